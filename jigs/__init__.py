@@ -1,0 +1,1 @@
+"""Printable jigs, one module per jig; none is finished yet."""
