@@ -1,0 +1,98 @@
+"""Proof that a settled unit is at rest: contact forces and what is left unexplained.
+
+At a true optimum the goal's slope is a sum of the contacts' slopes with factors
+that are zero or positive (the Karush-Kuhn-Tucker conditions); these factors are
+the forces in the contacts. Ashton, Cantarella, Piatek and Rawdon, "Knot
+Tightening by Constrained Gradient Descent", Experimental Mathematics 20 (2011),
+use the part of the slope that no such sum explains as the measure of how far a
+tightened knot is from its optimum; so does this.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.climb import Goal, Unit
+from generator.contact import Pairs, close_pairs
+from generator.linearise import Rows, gap_gradients, gap_rows
+
+Floats = NDArray[np.float64]
+
+_TOUCHING = 1e-6
+
+
+@dataclass(frozen=True, eq=False)
+class Certificate:
+    """Contact forces of a unit at rest, and the largest violation of the KKT conditions.
+
+    Attributes
+    ----------
+    pairs : (k,) the touching rings
+    forces : (k,) the force in each pair for a pull of 1 along the goal
+    residual : the largest of: slope left unexplained by the forces, overlap, and
+        force across a gap (all in units of the goal per core radius)
+    """
+
+    pairs: Pairs
+    forces: Floats
+    residual: float
+
+
+def certify(unit: Unit, goal: Goal) -> Certificate:
+    """Forces in the contacts of ``unit`` and the KKT residual for ``goal``.
+
+    A linear programme over all motions of at most 1, solved by HiGHS: maximise the
+    goal's slope along a motion that opens or keeps every contact. Its value is zero
+    at an optimum, and its dual values are the forces.
+    """
+    rows = gap_rows(
+        unit.rings, close_pairs(unit.rings, _TOUCHING, unit.repeat), unit.repeat, 1e-3
+    )
+    rows = _only(rows, rows.gap <= _TOUCHING)
+    gradients = gap_gradients(unit.rings, rows, unit.repeat)
+    slope = goal.slope(unit)
+    free = np.ones(len(slope), bool)
+    free[-2:] = goal.repeat_free, goal.wire_free
+    forces = _forces(slope[free], gradients[:, free])
+    unexplained = np.abs(slope[free] + forces @ gradients[:, free]).max(initial=0.0)
+    across = np.abs(forces * rows.gap).max(initial=0.0)
+    overlap = -rows.gap.min(initial=0.0)
+    pairs, summed = _summed(rows.pairs, forces)
+    return Certificate(pairs, summed, float(max(unexplained, across, overlap)))
+
+
+def _only(rows: Rows, keep: NDArray[np.bool_]) -> Rows:
+    pairs = rows.pairs
+    return Rows(
+        Pairs(pairs.first[keep], pairs.second[keep], pairs.image[keep]),
+        rows.gap[keep],
+        rows.point_first[keep],
+        rows.point_second[keep],
+        rows.slides[keep],
+    )
+
+
+def _forces(slope: Floats, gradients: Floats) -> Floats:
+    """Dual values of: maximise slope . x with gradients x >= 0 and |x| <= 1."""
+    from scipy.optimize import linprog
+
+    found = linprog(
+        -slope,
+        A_ub=-gradients,
+        b_ub=np.zeros(len(gradients)),
+        bounds=(-1.0, 1.0),
+        method="highs",
+        options={"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10},
+    )
+    return np.asarray(np.maximum(-found.ineqlin.marginals, 0.0), dtype=float)
+
+
+def _summed(pairs: Pairs, forces: Floats) -> tuple[Pairs, Floats]:
+    """Forces added up for each pair of rings."""
+    keys = np.stack([pairs.first, pairs.second, pairs.image], axis=1)
+    unique, which = np.unique(keys, axis=0, return_inverse=True)
+    total = np.bincount(which.ravel(), weights=forces, minlength=len(unique))
+    return Pairs(*unique.reshape(-1, 3).T), np.asarray(total)

@@ -1,0 +1,318 @@
+"""Moving the rings of a unit towards a goal without letting them overlap or cross.
+
+Sequential quadratic programming with a trust region: in each round every
+place where two rings come near becomes a linear constraint on the motion, the
+curvature of the constraints that carried force goes into the objective, and
+the quadratic programme is solved by DAQP. Rows for near-contacts along whole
+arcs (see :mod:`generator.linearise`) keep this from zigzagging when rings lie
+flat on each other. Lengths are in units of the mean core radius.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.circles import plane_basis
+from generator.contact import Rings, close_pairs
+from generator.linearise import (
+    Rows,
+    gap_curvature,
+    gap_gradients,
+    gap_rows,
+    moved,
+    reach_of_step,
+    unknowns,
+)
+
+Floats = NDArray[np.float64]
+
+_WIDEST_TRUST = 0.3
+# How much of the way to the nearest core circle a ring may go in one step; below 1
+# no two core circles can pass through each other, so links and lay are kept.
+_SAFE_SHARE = 0.9
+# Overlap costs at least this much of the goal per unit; pulled chains carry about 2.
+_LEAST_PENALTY = 3.0
+# Share of an overlap to undo in one step, and the solver's tolerance: many rows that
+# are nearly alike can make it cycle at the finest one.
+_EASINGS = ((1.0, 1e-11), (1.0, 1e-9), (1.0, 1e-7), (0.5, 1e-8), (0.1, 1e-8), (0.0, 1e-8))
+
+
+@dataclass(frozen=True, eq=False)
+class Unit:
+    """One repeat of a chain that goes on along x: its rings and the repeat's length."""
+
+    rings: Rings
+    repeat: float
+
+
+@dataclass(frozen=True)
+class Goal:
+    """What to maximise.
+
+    Attributes
+    ----------
+    value : the figure itself, from a unit
+    slope : its first derivatives in the unknowns
+    bend : its second derivative, the same for every unknown (zero or negative)
+    repeat_free, wire_free : whether the repeat and the wire may change
+    """
+
+    value: Callable[[Unit], float]
+    slope: Callable[[Unit], Floats]
+    bend: float = 0.0
+    repeat_free: bool = True
+    wire_free: bool = False
+
+
+def _last_but(unit: Unit, place: int) -> Floats:
+    slope = np.zeros(unknowns(unit.rings))
+    slope[place] = 1.0
+    return slope
+
+
+def longest() -> Goal:
+    """The repeat as long as it gets: the chain pulled straight."""
+    return Goal(lambda unit: unit.repeat, lambda unit: _last_but(unit, -2))
+
+
+def thickest() -> Goal:
+    """The wire as thick as it gets on the same core circles."""
+    return Goal(
+        lambda unit: float(unit.rings.wire_radii.mean()),
+        lambda unit: _last_but(unit, -1),
+        wire_free=True,
+    )
+
+
+def nearest_to(target: Rings) -> Goal:
+    """Rings as near to ``target`` as they get, in centres and axes, at this repeat."""
+
+    def away(unit: Unit) -> Floats:
+        rings = unit.rings
+        turn = np.cross(rings.axes, target.axes)
+        sine = np.linalg.norm(turn, axis=1)
+        cosine = np.einsum("ni,ni->n", rings.axes, target.axes)
+        turn *= (np.arctan2(sine, cosine) / np.where(sine == 0.0, 1.0, sine))[:, None]
+        basis = np.stack(plane_basis(rings.axes), axis=2)
+        tilt = np.einsum("ni,nij->nj", turn, basis) * rings.core_radii[:, None]
+        step = np.concatenate([target.centres - rings.centres, tilt], axis=1)
+        return np.concatenate([step.ravel(), [0.0, 0.0]])
+
+    return Goal(
+        lambda unit: -0.5 * float(np.sum(away(unit) ** 2)), away, bend=-1.0, repeat_free=False
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Climb:
+    """The end of a climb: the unit, how it ended, and how many rounds it took."""
+
+    unit: Unit
+    converged: bool
+    rounds: int
+
+
+def climb(
+    unit: Unit,
+    goal: Goal,
+    *,
+    rounds: int = 150,
+    tolerance: float = 1e-11,
+    trust: float = 0.2,
+    enough: float = np.inf,
+) -> Climb:
+    """Move the unit's rings, and what else the goal frees, until it gets no better.
+
+    Between accepted steps no ring moves as far as the nearest core circle is
+    away, so no two rings ever pass through each other: linking numbers and
+    which ring lies over which stay as they were at the start.
+
+    Parameters
+    ----------
+    unit : the start; rings may overlap, and with ``goal.wire_free`` the wire is
+        first made as thick or thin as just fits
+    goal : what to maximise
+    rounds : at most so many quadratic programmes
+    tolerance : converged when the best step promises less than this
+    trust : first bound on each unknown's change
+    enough : stop as soon as the goal's value is this large (its wire is then set to it)
+
+    Returns
+    -------
+    Climb
+        ``converged`` is False when the rounds ran out first.
+    """
+    stand = _stand(unit, goal, trust)
+    curvature = np.zeros((unknowns(unit.rings),) * 2)
+    penalty = _LEAST_PENALTY
+    for done in range(rounds):
+        if goal.value(stand.unit) >= enough:
+            return Climb(_in_wire(stand.unit, enough), True, done)
+        step, forces, promise, left = _best_step(stand, goal, curvature, trust)
+        penalty = max(penalty, 1.2 * float(forces.sum()) + 0.1)
+        promise += penalty * (stand.overlap - left)
+        if promise < tolerance or trust < 1e-10:
+            return Climb(stand.unit, promise < 1e3 * tolerance, done)
+        wanted = _stepped(stand.unit, step, goal)
+        following = _stand(wanted, goal, min(2 * trust, _WIDEST_TRUST))
+        gain = _gain(goal, stand, following, penalty)
+        if gain < 0.25 * promise:
+            # A long step along curved contacts cuts into them; push out and look again.
+            eased = _stand(_eased(following, wanted, goal, trust), goal, trust)
+            gain_eased = _gain(goal, stand, eased, penalty)
+            if gain_eased > gain:
+                following, gain = eased, gain_eased
+        curvature = gap_curvature(stand.unit.rings, stand.rows, stand.unit.repeat, forces)
+        if gain > 0.05 * promise:
+            stand = following
+        if gain > 0.7 * promise:
+            trust = min(2 * trust, _WIDEST_TRUST)
+        elif gain < 0.25 * promise:
+            trust = 0.4 * min(trust, float(np.abs(step).max()))
+    return Climb(stand.unit, False, rounds)
+
+
+def _gain(goal: Goal, before: _Stand, after: _Stand, penalty: float) -> float:
+    gain = goal.value(after.unit) - goal.value(before.unit)
+    return gain - penalty * (after.overlap - before.overlap)
+
+
+def _eased(stand: _Stand, wanted: Unit, goal: Goal, trust: float) -> Unit:
+    """The wanted unit with its rings moved as little as takes them out of each other."""
+    rings, rows = stand.unit.rings, stand.rows
+    i, j = rows.pairs.first, rows.pairs.second
+    growth = wanted.rings.wire_radii - rings.wire_radii
+    gradients = gap_gradients(rings, rows, stand.unit.repeat)
+    size = gradients.shape[1]
+    limit = np.full(size, trust)
+    limit[-2] = trust if goal.repeat_free else 0.0
+    limit[-1] = 0.0
+    gap = rows.gap - growth[i] - growth[j]
+    step, _ = _quadratic_programme(np.zeros(size), np.eye(size), gradients, -gap, limit)
+    step = step * _safe_share(stand, step)
+    return Unit(moved(wanted.rings, step), wanted.repeat + float(step[-2]))
+
+
+@dataclass(frozen=True, eq=False)
+class _Stand:
+    """Where a climb stands: the unit, the rows about it, and the worst overlap."""
+
+    unit: Unit
+    rows: Rows
+    reach: float
+    overlap: float
+
+
+def _stand(unit: Unit, goal: Goal, trust: float) -> _Stand:
+    reach = 6 * trust + 0.05
+    rows = gap_rows(
+        unit.rings, close_pairs(unit.rings, reach, unit.repeat), unit.repeat, reach
+    )
+    if goal.wire_free:
+        unit, rows = _fitted_wire(unit, rows)
+    return _Stand(unit, rows, reach, max(0.0, -float(rows.gap.min(initial=0.0))))
+
+
+def _fitted_wire(unit: Unit, rows: Rows) -> tuple[Unit, Rows]:
+    """The same core circles in the thickest wire that does not overlap."""
+    wire = unit.rings.wire_radii
+    both = wire[rows.pairs.first] + wire[rows.pairs.second]
+    distance = rows.gap + both
+    share = float((distance / both).min(initial=1.0 / wire.mean()))
+    fitted = Unit(unit.rings.with_wire_radii(wire * share), unit.repeat)
+    return fitted, replace(rows, gap=distance - both * share)
+
+
+def _in_wire(unit: Unit, mean_radius: float) -> Unit:
+    wire = unit.rings.wire_radii
+    return Unit(unit.rings.with_wire_radii(wire * (mean_radius / wire.mean())), unit.repeat)
+
+
+def _best_step(
+    stand: _Stand, goal: Goal, curvature: Floats, trust: float
+) -> tuple[Floats, Floats, float, float]:
+    """The step of the quadratic model, the forces, the gain it promises and the overlap it leaves."""
+    unit, rows = stand.unit, stand.rows
+    slope = goal.slope(unit)
+    model = _downhill(curvature) - goal.bend * np.eye(len(slope))
+    limit = np.full(len(slope), trust)
+    limit[-2] = trust if goal.repeat_free else 0.0
+    limit[-1] = trust if goal.wire_free else 0.0
+    gradients = gap_gradients(unit.rings, rows, unit.repeat)
+    step, forces = _quadratic_programme(slope, model, gradients, -rows.gap, limit)
+    step = step * _safe_share(stand, step)
+    promise = float(slope @ step - 0.5 * step @ model @ step)
+    return step, forces, promise, -float((rows.gap + gradients @ step).min(initial=0.0))
+
+
+def _downhill(curvature: Floats) -> Floats:
+    """The part of minus the curvature that bends down, kept positive so the step is unique."""
+    bend, along = np.linalg.eigh(-0.5 * (curvature + curvature.T))
+    return np.asarray((along * np.maximum(bend, 1e-3)) @ along.T)
+
+
+def _quadratic_programme(
+    slope: Floats, model: Floats, gradients: Floats, least: Floats, limit: Floats
+) -> tuple[Floats, Floats]:
+    """Maximise slope.x - x.model.x / 2 with gradients.x >= least and |x| <= limit.
+
+    Rings that overlap may not come free in one step; then as much of the overlap
+    as a step can undo is asked for.
+
+    Returns
+    -------
+    x : (n,)
+    forces : (m,) multipliers of the rows, zero or positive
+    """
+    import daqp
+
+    n, m = len(slope), len(least)
+    kind = np.zeros(n + m, dtype=np.int32)
+    upper = np.concatenate([limit, np.full(m, 1e30)])
+    for share, tolerance in _EASINGS:
+        eased = np.where(least > 0.0, least * share, least)
+        lower = np.concatenate([-limit, eased])
+        x, _, flag, info = daqp.solve(
+            model, -slope, gradients, upper, lower, kind, primal_tol=tolerance
+        )
+        if flag == 1:
+            return np.clip(x, -limit, limit), np.maximum(-info["lam"][n:], 0.0)
+    return np.zeros(n), np.zeros(m)
+
+
+def _safe_share(stand: _Stand, step: Floats) -> float:
+    """The share of the step that keeps every two core circles from meeting on the way."""
+    rows, wire = stand.rows, stand.unit.rings.wire_radii
+    far = reach_of_step(step)
+    i, j = rows.pairs.first, rows.pairs.second
+    distance = rows.gap + wire[i] + wire[j]
+    closing = far[i] + far[j] + rows.pairs.image * abs(step[-2])
+    unlisted = 2 * float(far.max()) + abs(step[-2]) * (1 + rows.pairs.image.max(initial=0))
+    worst = float((closing / distance).max(initial=unlisted / stand.reach))
+    return min(1.0, _SAFE_SHARE / worst) if worst > 0.0 else 1.0
+
+
+def _stepped(unit: Unit, step: Floats, goal: Goal) -> Unit:
+    following = Unit(moved(unit.rings, step), unit.repeat + float(step[-2]))
+    if not goal.wire_free:
+        return following
+    return _in_wire(following, float(unit.rings.wire_radii.mean() + step[-1]))
+
+
+def shaken(unit: Unit, seed: int, steps: int = 6) -> Unit:
+    """The same unit, every ring moved at random as far as none can pass through another."""
+    random = np.random.default_rng(seed)
+    bare = unit.rings.with_wire_radii(np.zeros(len(unit.rings.centres)))
+    unit = Unit(bare, unit.repeat)
+    for _ in range(steps):
+        rows = gap_rows(unit.rings, close_pairs(unit.rings, 1.0, unit.repeat), unit.repeat, 1.0)
+        step = random.normal(size=unknowns(unit.rings))
+        step[-2] *= 0.25
+        step *= 0.6 / (2 * reach_of_step(step).max() + 3 * abs(step[-2]))
+        step *= min(1.0, float(rows.gap.min(initial=1.0)))
+        unit = Unit(moved(unit.rings, step), unit.repeat + float(step[-2]))
+    return unit
