@@ -21,7 +21,10 @@ from generator.linearise import Rows, gap_gradients, gap_rows
 
 Floats = NDArray[np.float64]
 
-_TOUCHING = 1e-6
+# Places farther apart than this carry no force.
+_NEAR = 1e-3
+# The motions considered, in core radii: a force across a gap g counts as g / _MOTION.
+_MOTION = 1e-2
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,19 +47,17 @@ class Certificate:
 def certify(unit: Unit, goal: Goal) -> Certificate:
     """Forces in the contacts of ``unit`` and the KKT residual for ``goal``.
 
-    A linear programme over all motions of at most 1, solved by HiGHS: maximise the
-    goal's slope along a motion that opens or keeps every contact. Its value is zero
-    at an optimum, and its dual values are the forces.
+    A linear programme over all small motions, solved by HiGHS: maximise the goal's
+    slope along a motion that lets no gap fall below zero. Its value is zero at an
+    optimum, and its dual values are the forces.
     """
-    rows = gap_rows(
-        unit.rings, close_pairs(unit.rings, _TOUCHING, unit.repeat), unit.repeat, 1e-3
-    )
-    rows = _only(rows, rows.gap <= _TOUCHING)
+    rows = gap_rows(unit.rings, close_pairs(unit.rings, _NEAR, unit.repeat), unit.repeat, 1.0)
+    rows = _only(rows, rows.gap <= _NEAR)
     gradients = gap_gradients(unit.rings, rows, unit.repeat)
     slope = goal.slope(unit)
     free = np.ones(len(slope), bool)
     free[-2:] = goal.repeat_free, goal.wire_free
-    forces = _forces(slope[free], gradients[:, free])
+    forces = _forces(slope[free], gradients[:, free], rows.gap / _MOTION)
     unexplained = np.abs(slope[free] + forces @ gradients[:, free]).max(initial=0.0)
     across = np.abs(forces * rows.gap).max(initial=0.0)
     overlap = -rows.gap.min(initial=0.0)
@@ -75,14 +76,14 @@ def _only(rows: Rows, keep: NDArray[np.bool_]) -> Rows:
     )
 
 
-def _forces(slope: Floats, gradients: Floats) -> Floats:
-    """Dual values of: maximise slope . x with gradients x >= 0 and |x| <= 1."""
+def _forces(slope: Floats, gradients: Floats, room: Floats) -> Floats:
+    """Dual values of: maximise slope . x with gradients x >= -room and |x| <= 1."""
     from scipy.optimize import linprog
 
     found = linprog(
         -slope,
         A_ub=-gradients,
-        b_ub=np.zeros(len(gradients)),
+        b_ub=np.maximum(room, 0.0),
         bounds=(-1.0, 1.0),
         method="highs",
         options={"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10},

@@ -3,9 +3,10 @@
 Sequential quadratic programming with a trust region: in each round every
 place where two rings come near becomes a linear constraint on the motion, the
 curvature of the constraints that carried force goes into the objective, and
-the quadratic programme is solved by DAQP. Rows for near-contacts along whole
-arcs (see :mod:`generator.linearise`) keep this from zigzagging when rings lie
-flat on each other. Lengths are in units of the mean core radius.
+the quadratic programme is solved by DAQP (by PIQP where that one cycles). Rows
+for near-contacts along whole arcs (see :mod:`generator.linearise`) keep this from
+zigzagging when rings lie flat on each other. Lengths are in units of the mean
+core radius.
 """
 
 from __future__ import annotations
@@ -36,9 +37,8 @@ _WIDEST_TRUST = 0.3
 _SAFE_SHARE = 0.9
 # Overlap costs at least this much of the goal per unit; pulled chains carry about 2.
 _LEAST_PENALTY = 3.0
-# Share of an overlap to undo in one step, and the solver's tolerance: many rows that
-# are nearly alike can make it cycle at the finest one.
-_EASINGS = ((1.0, 1e-11), (1.0, 1e-9), (1.0, 1e-7), (0.5, 1e-8), (0.1, 1e-8), (0.0, 1e-8))
+# Shares of an overlap to undo in one step, tried in turn.
+_EASINGS = (1.0, 0.5, 0.1, 0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -209,9 +209,7 @@ class _Stand:
 
 def _stand(unit: Unit, goal: Goal, trust: float) -> _Stand:
     reach = 6 * trust + 0.05
-    rows = gap_rows(
-        unit.rings, close_pairs(unit.rings, reach, unit.repeat), unit.repeat, reach
-    )
+    rows = gap_rows(unit.rings, close_pairs(unit.rings, reach, unit.repeat), unit.repeat, reach)
     if goal.wire_free:
         unit, rows = _fitted_wire(unit, rows)
     return _Stand(unit, rows, reach, max(0.0, -float(rows.gap.min(initial=0.0))))
@@ -235,7 +233,7 @@ def _in_wire(unit: Unit, mean_radius: float) -> Unit:
 def _best_step(
     stand: _Stand, goal: Goal, curvature: Floats, trust: float
 ) -> tuple[Floats, Floats, float, float]:
-    """The step of the quadratic model, the forces, the gain it promises and the overlap it leaves."""
+    """The quadratic model's step and forces, the gain it promises, the overlap it leaves."""
     unit, rows = stand.unit, stand.rows
     slope = goal.slope(unit)
     model = _downhill(curvature) - goal.bend * np.eye(len(slope))
@@ -273,15 +271,34 @@ def _quadratic_programme(
     n, m = len(slope), len(least)
     kind = np.zeros(n + m, dtype=np.int32)
     upper = np.concatenate([limit, np.full(m, 1e30)])
-    for share, tolerance in _EASINGS:
+    for share in _EASINGS:
         eased = np.where(least > 0.0, least * share, least)
         lower = np.concatenate([-limit, eased])
         x, _, flag, info = daqp.solve(
-            model, -slope, gradients, upper, lower, kind, primal_tol=tolerance
+            model, -slope, gradients, upper, lower, kind, primal_tol=1e-11
         )
         if flag == 1:
             return np.clip(x, -limit, limit), np.maximum(-info["lam"][n:], 0.0)
+        found = None if flag == -1 else _interior_point(slope, model, gradients, eased, limit)
+        if found:
+            return found
     return np.zeros(n), np.zeros(m)
+
+
+def _interior_point(
+    slope: Floats, model: Floats, gradients: Floats, least: Floats, limit: Floats
+) -> tuple[Floats, Floats] | None:
+    """The same programme by PIQP, slower, for when many rows alike make DAQP cycle."""
+    import piqp
+
+    solver = piqp.DenseSolver()
+    solver.settings.eps_abs, solver.settings.eps_rel = 1e-12, 0.0
+    solver.settings.max_iter = 60
+    none = np.full(len(least), np.inf)
+    solver.setup(model, -slope, None, None, gradients, least, none, -limit, limit)
+    if solver.solve() != piqp.PIQP_SOLVED:
+        return None
+    return np.clip(solver.result.x, -limit, limit), np.maximum(solver.result.z_l, 0.0)
 
 
 def _safe_share(stand: _Stand, step: Floats) -> float:

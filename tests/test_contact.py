@@ -1,0 +1,155 @@
+"""Contact of rings, against brute force, finite differences and a collision library."""
+
+import numpy as np
+import pytest
+import trimesh
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from scipy.spatial.transform import Rotation
+
+from generator.circles import nearest_on_circle, plane_basis
+from generator.contact import Rings, close_pairs, contacts
+from generator.linearise import gap_curvature, gap_gradients, gap_rows, moved, unknowns
+
+
+def random_rings(seed, count, spread=1.5, gauges=(0.05, 0.3)):
+    random = np.random.default_rng(seed)
+    axes = random.normal(size=(count, 3))
+    axes /= np.linalg.norm(axes, axis=1)[:, None]
+    return Rings(
+        random.normal(size=(count, 3)) * spread,
+        axes,
+        random.uniform(0.6, 1.4, count),
+        random.uniform(*gauges, count),
+    )
+
+
+def triples(pairs):
+    return list(zip(pairs.first.tolist(), pairs.second.tolist(), pairs.image.tolist(), strict=True))
+
+
+class TestClosePairs:
+    @settings(max_examples=40, deadline=None, derandomize=True)
+    @given(st.integers(0, 10**6), st.integers(1, 12), st.floats(0.0, 2.0))
+    def test_are_those_of_a_search_through_all(self, seed, count, reach):
+        rings = random_rings(seed, count, spread=3.0)
+        bound = rings.core_radii + rings.wire_radii
+        expected = [
+            (i, j, 0)
+            for i in range(count)
+            for j in range(i + 1, count)
+            if np.linalg.norm(rings.centres[i] - rings.centres[j]) <= bound[i] + bound[j] + reach
+        ]
+        assert triples(close_pairs(rings, reach)) == expected
+
+    def test_reach_across_repeats_once_each(self):
+        rings = random_rings(3, 4, spread=0.5)
+        repeat, reach = 1.1, 0.3
+        bound = rings.core_radii + rings.wire_radii
+        expected = set()
+        for image in range(12):
+            for i in range(4):
+                for j in range(4):
+                    other = rings.centres[j] + [image * repeat, 0.0, 0.0]
+                    near = np.linalg.norm(rings.centres[i] - other) <= bound[i] + bound[j] + reach
+                    if near and (image > 0 or i < j):
+                        expected.add((i, j, image))
+        found = triples(close_pairs(rings, reach, repeat))
+        assert len(found) == len(set(found))
+        assert set(found) == expected
+
+
+class TestInterference:
+    @settings(max_examples=60, deadline=None, derandomize=True)
+    @given(st.integers(0, 10**6))
+    def test_agrees_with_a_collision_library(self, seed):
+        """Outside check: FCL, through trimesh, on tessellated tori of different gauges."""
+        rings = random_rings(seed, 2, spread=0.7)
+        gap = contacts(rings, close_pairs(rings, 9.0)).gap.min()
+        # The facets lie at most 0.004 inside the true surfaces.
+        assume(abs(gap) > 0.01)
+        manager = trimesh.collision.CollisionManager()
+        for index in range(2):
+            torus = trimesh.creation.torus(rings.core_radii[index], rings.wire_radii[index], 96, 48)
+            turn = trimesh.geometry.align_vectors([0, 0, 1], rings.axes[index])
+            turn[:3, 3] = rings.centres[index]
+            manager.add_object(str(index), torus, turn)
+        assert manager.in_collision_internal() == (gap < 0.0)
+
+    def test_mixed_gauges_subtract_both_radii(self):
+        rings = Rings(
+            np.array([[0.0, 0, 0], [0, 0, 5]]),
+            np.array([[0.0, 0, 1], [0, 0, 1]]),
+            np.array([2.0, 2.0]),
+            np.array([0.25, 1.5]),
+        )
+        assert contacts(rings, close_pairs(rings, 9.0)).gap == pytest.approx([3.25] * 4)
+
+
+class TestDerivatives:
+    """Against central differences of the gaps themselves, matched by place."""
+
+    @pytest.fixture
+    def state(self):
+        # A shaken barrel-like unit: flat pair, upright ring, end ring, one repeat on.
+        axes = np.array([[0.1, 0, 1], [0, 0.05, 1], [1, 0.1, 0], [0.1, 1, 0.1]])
+        axes /= np.linalg.norm(axes, axis=1)[:, None]
+        centres = np.array([[0, 0.03, 0.3], [0, 0, -0.25], [0.1, 1.3, 0], [1.4, 0, 0.1]])
+        rings = Rings(centres, axes, np.array([1.0, 1.1, 0.9, 1.0]), np.full(4, 0.1))
+        repeat = 2.8
+        return rings, repeat, gap_rows(rings, close_pairs(rings, 1.2, repeat), repeat, 1.2)
+
+    @staticmethod
+    def weighted_gap(state, weights, step):
+        rings, repeat, rows = state
+        after = moved(rings, step)
+        mean = rings.wire_radii.mean()
+        after = after.with_wire_radii(rings.wire_radii * (mean + step[-1]) / mean)
+        found = contacts(after, close_pairs(after, 1.5, repeat), repeat + step[-2])
+        total = 0.0
+        for row in np.flatnonzero(rows.slides):
+            same = np.flatnonzero(
+                (found.pairs.first == rows.pairs.first[row])
+                & (found.pairs.second == rows.pairs.second[row])
+                & (found.pairs.image == rows.pairs.image[row])
+            )
+            off = np.linalg.norm(found.point_first[same] - rows.point_first[row], axis=1)
+            total += weights[row] * found.gap[same[off.argmin()]]
+        return total
+
+    @pytest.mark.parametrize("seed", range(5))
+    def test_first_and_second(self, state, seed):
+        rings, repeat, rows = state
+        random = np.random.default_rng(seed)
+        weights = random.uniform(0.1, 1.0, len(rows.gap)) * rows.slides
+        along = random.normal(size=unknowns(rings))
+        along[-1] *= 0.1
+        step = 1e-4 * along
+        high, low = (self.weighted_gap(state, weights, s) for s in (step, -step))
+        middle = self.weighted_gap(state, weights, 0 * step)
+        slope = weights @ gap_gradients(rings, rows, repeat) @ along
+        assert (high - low) / 2e-4 == pytest.approx(slope, rel=1e-5, abs=1e-6)
+        bend = along @ gap_curvature(rings, rows, repeat, weights) @ along
+        assert (high + low - 2 * middle) / 1e-8 == pytest.approx(bend, rel=1e-3)
+
+    def test_rows_at_fixed_angles_follow_their_ring(self, state):
+        """The point is carried along by its ring's motion; only the other ring's point slides."""
+        rings, repeat, rows = state
+        fixed = np.flatnonzero(~rows.slides)
+        assert fixed.size > 10
+        step = 1e-5 * np.random.default_rng(0).normal(size=unknowns(rings))
+        step[-2:] = 0.0
+        after, expected = moved(rings, step), gap_gradients(rings, rows, repeat) @ step
+        each, (u, v) = step[:-2].reshape(-1, 5), plane_basis(rings.axes)
+        for row in fixed:
+            i, j = rows.pairs.first[row], rows.pairs.second[row]
+            turn = (each[i, 3] * u[i] + each[i, 4] * v[i]) / rings.core_radii[i]
+            arm = Rotation.from_rotvec(turn).apply(rows.point_first[row] - rings.centres[i])
+            point = after.centres[i] + arm
+            shift = np.array([rows.pairs.image[row] * repeat, 0.0, 0.0])
+            other = slice(j, j + 1)
+            nearest = nearest_on_circle(
+                point, after.centres[other] + shift, after.axes[other], after.core_radii[other]
+            )
+            gap = np.linalg.norm(point - nearest) - 0.2
+            assert gap - rows.gap[row] == pytest.approx(expected[row], abs=1e-8)
