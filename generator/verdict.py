@@ -113,9 +113,7 @@ def check(
     room_mm = 2 * (thickest_mm - size.wire_radius_mm)
     if size.aspect_ratio < limit.aspect_ratio - _AT_LIMIT:
         blocked = _collisions(rule, limit, -room_mm)
-        return Report(
-            rule, size, CANNOT, limit, None, room_mm, room_mm, None, None, None, blocked
-        )
+        return Report(rule, size, CANNOT, limit, None, room_mm, room_mm, None, None, None, blocked)
     settled = settle(rule, 1.0 / (size.aspect_ratio + 1.0), limit.unit)
     if settled is None:
         raise NoRest(

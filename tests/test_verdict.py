@@ -1,0 +1,140 @@
+"""Verdicts, pieces and measures, as a maker would check them."""
+
+import numpy as np
+import pytest
+
+from generator.contact import Rings
+from generator.errors import BadInput
+from generator.measure import extent, width_and_thickness
+from generator.piece import chain_piece, check_piece, expected_links, piece_of_length
+from generator.sizes import RingSize
+from generator.verdict import CANNOT, LOOSE, VERY_TIGHT, WORKING, check
+from weaves import load_rule
+
+
+@pytest.fixture(scope="module")
+def barrel():
+    return load_rule("barrel")
+
+
+@pytest.fixture(scope="module")
+def common(barrel):
+    return check(barrel, RingSize(1.25, 4.5))
+
+
+class TestVerdict:
+    @pytest.mark.parametrize(
+        ("wire_mm", "inner_mm", "verdict"),
+        [(1.0, 2.4, CANNOT), (1.0, 2.6, VERY_TIGHT), (1.0, 3.5, WORKING), (1.0, 4.4, LOOSE)],
+    )
+    def test_four_cases(self, barrel, wire_mm, inner_mm, verdict):
+        report = check(barrel, RingSize(wire_mm, inner_mm))
+        assert report.verdict == verdict
+        assert report.can_be_woven == (verdict != CANNOT)
+        assert (report.room_mm > 0) == report.can_be_woven
+        assert (report.repeat_mm is not None) == report.can_be_woven
+
+    def test_too_tight_names_the_rings_in_the_way(self, barrel):
+        report = check(barrel, RingSize(1.0, 2.4))
+        assert report.smallest_gap_mm == report.room_mm < 0
+        assert {"B", "D"} <= {found.first for found in report.collisions}
+        assert all(found.overlap_mm == -report.smallest_gap_mm for found in report.collisions)
+
+    def test_room_of_the_simple_chain_is_exact(self):
+        """Two wires in an eye leave inner - 2 wire, shared by three gaps."""
+        report = check(load_rule("one-in-one"), RingSize(0.8, 2.9))
+        assert report.room_mm == pytest.approx((2.9 - 2 * 0.8) / 3, rel=1e-6)
+
+    def test_a_limit_size_can_be_woven(self):
+        report = check(load_rule("one-in-one"), RingSize(1.0, 2.0))
+        assert report.verdict == VERY_TIGHT
+        assert report.repeat_mm == pytest.approx(4.0, rel=1e-6)
+        assert report.smallest_gap_mm == pytest.approx(0.0, abs=1e-6)
+
+    def test_at_rest_loaded_rings_touch(self, common):
+        assert common.smallest_gap_mm == pytest.approx(0.0, abs=1e-9)
+
+    def test_scale_changes_lengths_and_nothing_else(self, barrel, common):
+        double = check(barrel, RingSize(2.5, 9.0))
+        assert double.repeat_mm == pytest.approx(2 * common.repeat_mm, rel=1e-9)
+        assert double.verdict == common.verdict
+        assert double.rings_per_cm == pytest.approx(common.rings_per_cm / 2, rel=1e-9)
+
+
+class TestPiece:
+    def test_a_strip_is_as_long_as_makers_find(self, common):
+        """Common practice, no source: a strip of just over 18 cm is about 20 repeats."""
+        core_mm = common.size.core_radius_mm
+        piece, repeats = piece_of_length(common.rule, common.unit, core_mm, 180.0)
+        assert repeats == pytest.approx(20, abs=1)
+        assert piece.length_mm() == pytest.approx(repeats * common.repeat_mm + 7.0, rel=0.02)
+        assert piece.length_mm() == pytest.approx(182.0, rel=0.02)
+
+    @pytest.mark.parametrize("repeats", [1, 2, 7])
+    def test_counts_of_open_and_closed_rings(self, common, repeats):
+        piece = chain_piece(common.rule, common.unit, 2.875, repeats)
+        assert len(piece) == len(set(piece.names)) == 5 * repeats + 1
+        assert piece.roles.count("open") == 3 * repeats
+        assert piece.roles.count("closed") == 2 * repeats + 1
+        assert piece.names[0] == "E.0"
+        assert piece.roles[0] == "closed"
+
+    def test_every_pair_is_free_and_the_links_are_the_rules(self, common):
+        piece = chain_piece(common.rule, common.unit, 2.875, 6)
+        checked = check_piece(piece)
+        assert checked.smallest_gap_mm == pytest.approx(0.0, abs=1e-9)
+        assert checked.links == expected_links(common.rule, piece)
+        assert len(checked.links) == 8 * 6
+
+    def test_a_ring_out_of_place_is_found(self, common):
+        piece = chain_piece(common.rule, common.unit, 2.875, 2)
+        centres = piece.centres_mm.copy()
+        centres[piece.names.index("D.1"), 2] += 0.1
+        moved = type(piece)(
+            piece.names, piece.roles, centres, piece.axes, piece.core_radii_mm, piece.wire_radii_mm
+        )
+        assert check_piece(moved).smallest_gap_mm < -0.01
+
+    def test_the_piece_is_the_shortest_of_at_least_the_length(self, common):
+        for length in (20.0, 60.3, 155.0):
+            piece, repeats = piece_of_length(common.rule, common.unit, 2.875, length)
+            shorter = chain_piece(common.rule, common.unit, 2.875, max(1, repeats - 1))
+            assert shorter.length_mm() < length <= piece.length_mm() + 1e-9
+
+    def test_shorter_than_a_repeat_is_refused(self, common):
+        with pytest.raises(BadInput, match=r"shorter than one repeat of barrel, which is 8\.75 mm"):
+            piece_of_length(common.rule, common.unit, 2.875, 8.0)
+
+    def test_more_rings_than_a_preview_holds_is_refused(self, common):
+        with pytest.raises(BadInput, match="at most 20000"):
+            piece_of_length(common.rule, common.unit, 0.1, 9000.0)
+
+
+class TestMeasure:
+    def test_extent_of_a_ring_lying_and_standing(self):
+        ring = Rings(np.zeros((1, 3)), np.array([[0.0, 0, 1]]), np.ones(1), np.full(1, 0.2))
+        assert extent(ring, np.array([0.0, 0, 1])) == pytest.approx((-0.2, 0.2))
+        assert extent(ring, np.array([1.0, 0, 0])) == pytest.approx((-1.2, 1.2))
+
+    def test_extent_equals_a_sampled_torus(self):
+        random = np.random.default_rng(4)
+        axis, direction = (v / np.linalg.norm(v) for v in random.normal(size=(2, 3)))
+        ring = Rings(random.normal(size=(1, 3)), axis[None], np.array([1.7]), np.array([0.3]))
+        # The core circle by itself, sampled; the wire adds its radius in every direction.
+        across = np.cross(axis, direction)
+        across /= np.linalg.norm(across)
+        up = np.cross(across, axis)
+        angles = np.linspace(0, 2 * np.pi, 100_001)
+        core = ring.centres + 1.7 * (
+            np.cos(angles)[:, None] * across + np.sin(angles)[:, None] * up
+        )
+        along = core @ direction
+        assert extent(ring, direction) == pytest.approx(
+            (along.min() - 0.3, along.max() + 0.3), abs=1e-8
+        )
+
+    def test_a_tilted_flat_ring_has_its_wire_as_thickness(self):
+        axis = np.array([[0.0, np.sin(0.4), np.cos(0.4)]])
+        ring = Rings(np.zeros((1, 3)), axis, np.ones(1), np.full(1, 0.1))
+        width, thickness = width_and_thickness(ring)
+        assert (width, thickness) == pytest.approx((2.2, 0.2), abs=1e-6)
