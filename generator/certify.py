@@ -51,12 +51,11 @@ def certify(unit: Unit, goal: Goal) -> Certificate:
     slope along a motion that lets no gap fall below zero. Its value is zero at an
     optimum, and its dual values are the forces.
     """
-    rows = gap_rows(unit.rings, close_pairs(unit.rings, _NEAR, unit.repeat), unit.repeat, 1.0)
+    rows = gap_rows(unit.rings, close_pairs(unit.rings, _NEAR, unit.lattice), unit.lattice, 1.0)
     rows = _only(rows, rows.gap <= _NEAR)
-    gradients = gap_gradients(unit.rings, rows, unit.repeat)
-    slope = goal.slope(unit)
-    free = np.ones(len(slope), bool)
-    free[-2:] = goal.repeat_free, goal.wire_free
+    growth = np.zeros(len(unit.rings.centres)) if goal.growth is None else goal.growth(unit)
+    gradients = gap_gradients(unit.rings, rows, unit.lattice, growth)
+    slope, free = goal.slope(unit), goal.freedom(unit) > 0.0
     forces = _forces(slope[free], gradients[:, free], rows.gap / _MOTION)
     unexplained = np.abs(slope[free] + forces @ gradients[:, free]).max(initial=0.0)
     across = np.abs(forces * rows.gap).max(initial=0.0)
@@ -66,9 +65,8 @@ def certify(unit: Unit, goal: Goal) -> Certificate:
 
 
 def _only(rows: Rows, keep: NDArray[np.bool_]) -> Rows:
-    pairs = rows.pairs
     return Rows(
-        Pairs(pairs.first[keep], pairs.second[keep], pairs.image[keep]),
+        rows.pairs.of(keep),
         rows.gap[keep],
         rows.point_first[keep],
         rows.point_second[keep],
@@ -80,20 +78,28 @@ def _forces(slope: Floats, gradients: Floats, room: Floats) -> Floats:
     """Dual values of: maximise slope . x with gradients x >= -room and |x| <= 1."""
     from scipy.optimize import linprog
 
-    found = linprog(
-        -slope,
-        A_ub=-gradients,
-        b_ub=np.maximum(room, 0.0),
-        bounds=(-1.0, 1.0),
-        method="highs",
-        options={"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10},
-    )
-    return np.asarray(np.maximum(-found.ineqlin.marginals, 0.0), dtype=float)
+    # At the finest tolerance HiGHS now and then gives up on many rows alike.
+    for tolerance in (1e-10, 1e-9, 1e-7):
+        found = linprog(
+            -slope,
+            A_ub=-gradients,
+            b_ub=np.maximum(room, 0.0),
+            bounds=(-1.0, 1.0),
+            method="highs",
+            options={
+                "primal_feasibility_tolerance": tolerance,
+                "dual_feasibility_tolerance": tolerance,
+            },
+        )
+        if found.status == 0:
+            return np.asarray(np.maximum(-found.ineqlin.marginals, 0.0), dtype=float)
+    # No forces then explain nothing, and the residual says so.
+    return np.zeros(len(gradients))
 
 
 def _summed(pairs: Pairs, forces: Floats) -> tuple[Pairs, Floats]:
     """Forces added up for each pair of rings."""
-    keys = np.stack([pairs.first, pairs.second, pairs.image], axis=1)
+    keys = np.column_stack([pairs.first, pairs.second, pairs.image])
     unique, which = np.unique(keys, axis=0, return_inverse=True)
     total = np.bincount(which.ravel(), weights=forces, minlength=len(unique))
-    return Pairs(*unique.reshape(-1, 3).T), np.asarray(total)
+    return Pairs(unique[:, 0], unique[:, 1], unique[:, 2:]), np.asarray(total)

@@ -18,7 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.circles import plane_basis
-from generator.contact import Rings, close_pairs
+from generator.contact import Pairs, Rings, carried, close_pairs
+from generator.lattice import Lattice
 from generator.linearise import (
     Rows,
     gap_curvature,
@@ -43,10 +44,19 @@ _EASINGS = (1.0, 0.5, 0.1, 0.0)
 
 @dataclass(frozen=True, eq=False)
 class Unit:
-    """One repeat of a chain that goes on along x: its rings and the repeat's length."""
+    """One repeat of a weave: its rings, and the lattice that carries it onto all others."""
 
     rings: Rings
-    repeat: float
+    lattice: Lattice
+
+    @property
+    def repeat(self) -> float:
+        """Length of the repeat along x."""
+        return float(self.lattice.values[0])
+
+    def with_wire_radii(self, wire_radii: Floats) -> Unit:
+        """The same core circles in another wire."""
+        return Unit(self.rings.with_wire_radii(wire_radii), self.lattice)
 
 
 @dataclass(frozen=True)
@@ -58,38 +68,70 @@ class Goal:
     value : the figure itself, from a unit
     slope : its first derivatives in the unknowns
     bend : its second derivative, the same for every unknown (zero or negative)
-    repeat_free, wire_free : whether the repeat and the wire may change
+    values_free : which of the lattice's values may change, in their order; an empty
+        tuple keeps all
+    growth : for a goal that changes the wire, how much each wire radius grows
+        with it, as a function of the unit; None keeps the wire
     """
 
     value: Callable[[Unit], float]
     slope: Callable[[Unit], Floats]
     bend: float = 0.0
-    repeat_free: bool = True
-    wire_free: bool = False
+    values_free: tuple[bool, ...] = ()
+    growth: Callable[[Unit], Floats] | None = None
+
+    def freedom(self, unit: Unit) -> Floats:
+        """1 for every unknown that may change, 0 for one that is kept."""
+        free = np.ones(unknowns(unit.rings, unit.lattice))
+        count = len(unit.lattice.values)
+        free[-1 - count : -1] = self.values_free or np.zeros(count)
+        free[-1] = self.growth is not None
+        return free
 
 
-def _last_but(unit: Unit, place: int) -> Floats:
-    slope = np.zeros(unknowns(unit.rings))
-    slope[place] = 1.0
+def _along(place: int, sign: float = 1.0) -> Callable[[Unit], Floats]:
+    """The slope of a goal that is one unknown itself, counted from the first lattice value."""
+
+    def slope(unit: Unit) -> Floats:
+        only = np.zeros(unknowns(unit.rings, unit.lattice))
+        only[5 * len(unit.rings.centres) + place] = sign
+        return only
+
     return slope
 
 
-def longest() -> Goal:
+def farthest(unit: Unit, value: int = 0, sign: float = 1.0) -> Goal:
+    """One of the lattice's values as large as it gets (as small, with ``sign`` -1), others free."""
+    return Goal(
+        lambda unit: sign * float(unit.lattice.values[value]),
+        _along(value, sign),
+        values_free=(True,) * len(unit.lattice.values),
+    )
+
+
+def longest(unit: Unit) -> Goal:
     """The repeat as long as it gets: the chain pulled straight."""
-    return Goal(lambda unit: unit.repeat, lambda unit: _last_but(unit, -2))
+    return farthest(unit)
 
 
-def thickest() -> Goal:
-    """The wire as thick as it gets on the same core circles."""
+def shortest(unit: Unit) -> Goal:
+    """The repeat as short as it gets: the chain pushed together."""
+    return farthest(unit, 0, -1.0)
+
+
+def thickest(unit: Unit) -> Goal:
+    """The wire as thick as it gets on the same core circles, all wires in proportion."""
+    count = len(unit.lattice.values)
     return Goal(
         lambda unit: float(unit.rings.wire_radii.mean()),
-        lambda unit: _last_but(unit, -1),
-        wire_free=True,
+        _along(count),
+        values_free=(True,) * count,
+        growth=lambda unit: unit.rings.wire_radii / unit.rings.wire_radii.mean(),
     )
 
 
 def nearest_to(target: Rings) -> Goal:
-    """Rings as near to ``target`` as they get, in centres and axes, at this repeat."""
+    """Rings as near to ``target`` as they get, in centres and axes, in the same lattice."""
 
     def away(unit: Unit) -> Floats:
         rings = unit.rings
@@ -99,12 +141,10 @@ def nearest_to(target: Rings) -> Goal:
         turn *= (np.arctan2(sine, cosine) / np.where(sine == 0.0, 1.0, sine))[:, None]
         basis = np.stack(plane_basis(rings.axes), axis=2)
         tilt = np.einsum("ni,nij->nj", turn, basis) * rings.core_radii[:, None]
-        step = np.concatenate([target.centres - rings.centres, tilt], axis=1)
-        return np.concatenate([step.ravel(), [0.0, 0.0]])
+        step = np.concatenate([target.centres - rings.centres, tilt], axis=1).ravel()
+        return np.concatenate([step, np.zeros(len(unit.lattice.values) + 1)])
 
-    return Goal(
-        lambda unit: -0.5 * float(np.sum(away(unit) ** 2)), away, bend=-1.0, repeat_free=False
-    )
+    return Goal(lambda unit: -0.5 * float(np.sum(away(unit) ** 2)), away, bend=-1.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -133,13 +173,13 @@ def climb(
 
     Parameters
     ----------
-    unit : the start; rings may overlap, and with ``goal.wire_free`` the wire is
-        first made as thick or thin as just fits
+    unit : the start; rings may overlap, and with ``goal.growth`` the wire is first
+        made as thick or thin as just fits
     goal : what to maximise
     rounds : at most so many quadratic programmes
     tolerance : converged when the best step promises less than this
     trust : first bound on each unknown's change
-    enough : stop as soon as the goal's value is this large (its wire is then set to it)
+    enough : for a goal that grows all wires: stop at this mean wire radius
 
     Returns
     -------
@@ -147,11 +187,11 @@ def climb(
         ``converged`` is False when the rounds ran out first.
     """
     stand = _stand(unit, goal, trust)
-    curvature = np.zeros((unknowns(unit.rings),) * 2)
+    curvature = np.zeros((unknowns(unit.rings, unit.lattice),) * 2)
     penalty = _LEAST_PENALTY
     for done in range(rounds):
         if goal.value(stand.unit) >= enough:
-            return Climb(_in_wire(stand.unit, enough), True, done)
+            return Climb(with_mean_wire(stand.unit, enough), True, done)
         step, forces, promise, left = _best_step(stand, goal, curvature, trust)
         penalty = max(penalty, 1.2 * float(forces.sum()) + 0.1)
         promise += penalty * (stand.overlap - left)
@@ -166,7 +206,7 @@ def climb(
             gain_eased = _gain(goal, stand, eased, penalty)
             if gain_eased > gain:
                 following, gain = eased, gain_eased
-        curvature = gap_curvature(stand.unit.rings, stand.rows, stand.unit.repeat, forces)
+        curvature = gap_curvature(stand.unit.rings, stand.rows, stand.unit.lattice, forces)
         if gain > 0.05 * promise:
             stand = following
         if gain > 0.7 * promise:
@@ -183,18 +223,15 @@ def _gain(goal: Goal, before: _Stand, after: _Stand, penalty: float) -> float:
 
 def _eased(stand: _Stand, wanted: Unit, goal: Goal, trust: float) -> Unit:
     """The wanted unit with its rings moved as little as takes them out of each other."""
-    rings, rows = stand.unit.rings, stand.rows
-    i, j = rows.pairs.first, rows.pairs.second
-    growth = wanted.rings.wire_radii - rings.wire_radii
-    gradients = gap_gradients(rings, rows, stand.unit.repeat)
+    unit, rows = stand.unit, stand.rows
+    growth = wanted.rings.wire_radii - unit.rings.wire_radii
+    gap = rows.gap - growth[rows.pairs.first] - growth[rows.pairs.second]
+    gradients = gap_gradients(unit.rings, rows, unit.lattice, np.zeros(len(growth)))
     size = gradients.shape[1]
-    limit = np.full(size, trust)
-    limit[-2] = trust if goal.repeat_free else 0.0
+    limit = trust * goal.freedom(unit)
     limit[-1] = 0.0
-    gap = rows.gap - growth[i] - growth[j]
     step, _ = _quadratic_programme(np.zeros(size), np.eye(size), gradients, -gap, limit)
-    step = step * _safe_share(stand, step)
-    return Unit(moved(wanted.rings, step), wanted.repeat + float(step[-2]))
+    return _stepped(wanted, step * _safe_share(stand, step), None)
 
 
 @dataclass(frozen=True, eq=False)
@@ -209,25 +246,26 @@ class _Stand:
 
 def _stand(unit: Unit, goal: Goal, trust: float) -> _Stand:
     reach = 6 * trust + 0.05
-    rows = gap_rows(unit.rings, close_pairs(unit.rings, reach, unit.repeat), unit.repeat, reach)
-    if goal.wire_free:
-        unit, rows = _fitted_wire(unit, rows)
+    pairs = close_pairs(unit.rings, reach, unit.lattice)
+    rows = gap_rows(unit.rings, pairs, unit.lattice, reach)
+    if goal.growth is not None:
+        unit, rows = _fitted_wire(unit, rows, goal.growth(unit))
     return _Stand(unit, rows, reach, max(0.0, -float(rows.gap.min(initial=0.0))))
 
 
-def _fitted_wire(unit: Unit, rows: Rows) -> tuple[Unit, Rows]:
+def _fitted_wire(unit: Unit, rows: Rows, growth: Floats) -> tuple[Unit, Rows]:
     """The same core circles in the thickest wire that does not overlap."""
-    wire = unit.rings.wire_radii
-    both = wire[rows.pairs.first] + wire[rows.pairs.second]
-    distance = rows.gap + both
-    share = float((distance / both).min(initial=1.0 / wire.mean()))
-    fitted = Unit(unit.rings.with_wire_radii(wire * share), unit.repeat)
-    return fitted, replace(rows, gap=distance - both * share)
+    both = growth[rows.pairs.first] + growth[rows.pairs.second]
+    grows = both > 0.0
+    more = float((rows.gap[grows] / both[grows]).min(initial=1.0))
+    fitted = unit.with_wire_radii(unit.rings.wire_radii + more * growth)
+    return fitted, replace(rows, gap=rows.gap - more * both)
 
 
-def _in_wire(unit: Unit, mean_radius: float) -> Unit:
+def with_mean_wire(unit: Unit, mean_radius: float) -> Unit:
+    """The unit in another wire, all wires in proportion."""
     wire = unit.rings.wire_radii
-    return Unit(unit.rings.with_wire_radii(wire * (mean_radius / wire.mean())), unit.repeat)
+    return unit.with_wire_radii(wire * (mean_radius / wire.mean()))
 
 
 def _best_step(
@@ -237,10 +275,9 @@ def _best_step(
     unit, rows = stand.unit, stand.rows
     slope = goal.slope(unit)
     model = _downhill(curvature) - goal.bend * np.eye(len(slope))
-    limit = np.full(len(slope), trust)
-    limit[-2] = trust if goal.repeat_free else 0.0
-    limit[-1] = trust if goal.wire_free else 0.0
-    gradients = gap_gradients(unit.rings, rows, unit.repeat)
+    growth = np.zeros(len(unit.rings.centres)) if goal.growth is None else goal.growth(unit)
+    gradients = gap_gradients(unit.rings, rows, unit.lattice, growth)
+    limit = trust * goal.freedom(unit)
     step, forces = _quadratic_programme(slope, model, gradients, -rows.gap, limit)
     step = step * _safe_share(stand, step)
     promise = float(slope @ step - 0.5 * step @ model @ step)
@@ -303,33 +340,48 @@ def _interior_point(
 
 def _safe_share(stand: _Stand, step: Floats) -> float:
     """The share of the step that keeps every two core circles from meeting on the way."""
-    rows, wire = stand.rows, stand.unit.rings.wire_radii
-    far = reach_of_step(step)
+    unit, rows = stand.unit, stand.rows
+    wire, far = unit.rings.wire_radii, reach_of_step(unit.rings, step)
     i, j = rows.pairs.first, rows.pairs.second
     distance = rows.gap + wire[i] + wire[j]
-    closing = far[i] + far[j] + rows.pairs.image * abs(step[-2])
-    unlisted = 2 * float(far.max()) + abs(step[-2]) * (1 + rows.pairs.image.max(initial=0))
+    drift = _drift(unit, rows.pairs, step)
+    closing = far[i] + far[j] + drift
+    unlisted = 2 * float(far.max()) + 1.5 * float(drift.max(initial=0.0))
     worst = float((closing / distance).max(initial=unlisted / stand.reach))
     return min(1.0, _SAFE_SHARE / worst) if worst > 0.0 else 1.0
 
 
-def _stepped(unit: Unit, step: Floats, goal: Goal) -> Unit:
-    following = Unit(moved(unit.rings, step), unit.repeat + float(step[-2]))
-    if not goal.wire_free:
+def _drift(unit: Unit, pairs: Pairs, step: Floats) -> Floats:
+    """How far the change of the lattice moves any point of each pair's second ring, (m,)."""
+    change = step[5 * len(unit.rings.centres) : -1]
+    twist = np.einsum("mpi,p->mi", unit.lattice.drift(pairs.image), change)
+    j = pairs.second
+    centres, _ = carried(unit.rings.centres[j], unit.rings.axes[j], pairs.image, unit.lattice)
+    swing = np.linalg.norm(twist[:, :3] + np.cross(twist[:, 3:], centres), axis=1)
+    return np.asarray(swing + unit.rings.core_radii[j] * np.linalg.norm(twist[:, 3:], axis=1))
+
+
+def _stepped(unit: Unit, step: Floats, goal: Goal | None) -> Unit:
+    """The unit after a step; the wire grows only with a goal that has it grow."""
+    values = unit.lattice.values + step[5 * len(unit.rings.centres) : -1]
+    following = Unit(moved(unit.rings, step), unit.lattice.with_values(values))
+    if goal is None or goal.growth is None:
         return following
-    return _in_wire(following, float(unit.rings.wire_radii.mean() + step[-1]))
+    return following.with_wire_radii(unit.rings.wire_radii + step[-1] * goal.growth(unit))
 
 
 def shaken(unit: Unit, seed: int, steps: int = 6) -> Unit:
     """The same unit, every ring moved at random as far as none can pass through another."""
     random = np.random.default_rng(seed)
-    bare = unit.rings.with_wire_radii(np.zeros(len(unit.rings.centres)))
-    unit = Unit(bare, unit.repeat)
+    wire = unit.rings.wire_radii
     for _ in range(steps):
-        rows = gap_rows(unit.rings, close_pairs(unit.rings, 1.0, unit.repeat), unit.repeat, 1.0)
-        step = random.normal(size=unknowns(unit.rings))
-        step[-2] *= 0.25
-        step *= 0.6 / (2 * reach_of_step(step).max() + 3 * abs(step[-2]))
-        step *= min(1.0, float(rows.gap.min(initial=1.0)))
-        unit = Unit(moved(unit.rings, step), unit.repeat + float(step[-2]))
+        bare = unit.with_wire_radii(np.zeros(len(wire)))
+        pairs = close_pairs(bare.rings, 1.0, bare.lattice)
+        rows = gap_rows(bare.rings, pairs, bare.lattice, 1.0)
+        step = random.normal(size=unknowns(unit.rings, unit.lattice))
+        step[5 * len(wire) :] *= 0.25
+        moving = 2 * float(reach_of_step(unit.rings, step).max())
+        moving += float(_drift(bare, rows.pairs, step).max(initial=0.0))
+        step *= 0.6 * min(1.0, float(rows.gap.min(initial=1.0))) / moving
+        unit = _stepped(unit, step, None)
     return unit

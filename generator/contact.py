@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.circles import distance_minima, linking_number
+from generator.lattice import Lattice
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -37,17 +38,21 @@ class Rings:
 
 @dataclass(frozen=True, eq=False)
 class Pairs:
-    """Pairs of rings: ``first`` in the unit itself, ``second`` some repeats further on.
+    """Pairs of rings: ``first`` in the unit itself, ``second`` in one of its images.
 
     Attributes
     ----------
     first, second : (m,) ring indices
-    image : (m,) how many repeats further on the second ring lies, 0 or more
+    image : (m, 2) the image of the unit the second ring belongs to
     """
 
     first: Ints
     second: Ints
     image: Ints
+
+    def of(self, rows: Ints | NDArray[np.bool_]) -> Pairs:
+        """Some of the pairs, by index or mask."""
+        return Pairs(self.first[rows], self.second[rows], self.image[rows])
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,19 +72,18 @@ class Contacts:
     point_second: Floats
 
 
-def close_pairs(rings: Rings, reach: float, repeat: float | None = None) -> Pairs:
+def close_pairs(rings: Rings, reach: float, lattice: Lattice | None = None) -> Pairs:
     """Pairs of rings whose surfaces may be within ``reach`` of each other.
 
-    With a ``repeat`` the rings are one unit of a chain that goes on along x,
-    and pairs across to later repeats are found too, each once (a ring and its
-    own next image included). A k-d tree over the centres keeps this near
-    linear in the number of rings.
+    With a ``lattice`` the rings are one unit of an endless weave, and pairs across
+    to its images are found too, each once (a ring and its own image included). A
+    k-d tree over the centres keeps this near linear in the number of rings.
 
     Parameters
     ----------
     rings : the rings
     reach : largest gap of interest, in the rings' unit of length
-    repeat : length of the chain's repeat, or None for a finished piece
+    lattice : how the unit repeats, or None for a finished piece
 
     Returns
     -------
@@ -91,39 +95,42 @@ def close_pairs(rings: Rings, reach: float, repeat: float | None = None) -> Pair
     n = len(rings.centres)
     bound = rings.core_radii + rings.wire_radii
     widest = 2 * float(bound.max(initial=0.0)) + reach
-    images = 0 if repeat is None else _images_within(rings, widest, repeat)
-    shift = np.zeros((images + 1, 1, 3))
-    shift[:, 0, 0] = np.arange(images + 1) * (repeat or 0.0)
-    tiled = (rings.centres + shift).reshape(-1, 3)
+    images, tiled = _tiled(rings, widest, lattice)
     near = cKDTree(rings.centres).sparse_distance_matrix(
         cKDTree(tiled), widest, output_type="ndarray"
     )
     first, far, apart = near["i"].astype(np.intp), near["j"].astype(np.intp), near["v"]
-    image, second = np.divmod(far, n) if n else (far, far)
-    keep = ((image > 0) | (first < second)) & (apart <= bound[first] + bound[second] + reach)
-    first, second, image = first[keep], second[keep], image[keep]
-    order = np.lexsort((second, image, first))
-    return Pairs(first[order], second[order], image[order])
+    place, second = np.divmod(far, n) if n else (far, far)
+    keep = ((place > 0) | (first < second)) & (apart <= bound[first] + bound[second] + reach)
+    first, second, place = first[keep], second[keep], place[keep]
+    order = np.lexsort((second, place, first))
+    return Pairs(first[order], second[order], images[place[order]])
 
 
-def _images_within(rings: Rings, widest: float, repeat: float) -> int:
-    """How many repeats on a ring can still be within ``widest`` of one of the unit's rings."""
-    along = rings.centres[:, 0]
-    return int(np.ceil((widest + np.ptp(along)) / repeat))
+def _tiled(rings: Rings, widest: float, lattice: Lattice | None) -> tuple[Ints, Floats]:
+    """The images that matter, the unit itself first, and all ring centres in them."""
+    if lattice is None or len(rings.centres) == 0:
+        return np.zeros((1, 2), np.intp), rings.centres
+    middle = 0.5 * (rings.centres.min(axis=0) + rings.centres.max(axis=0))
+    radius = float(np.linalg.norm(rings.centres - middle, axis=1).max())
+    images = lattice.images_near(middle, radius, widest)
+    turn, shift = lattice.motion(images)
+    tiled = np.einsum("kij,nj->kni", turn, rings.centres) + shift[:, None]
+    return images, tiled.reshape(-1, 3)
 
 
 def contacts(
-    rings: Rings, pairs: Pairs, repeat: float | None = None, reach: float = np.inf
+    rings: Rings, pairs: Pairs, lattice: Lattice | None = None, reach: float = np.inf
 ) -> Contacts:
     """Every place where the rings of the pairs come closest with a gap of at most ``reach``.
 
     Parameters
     ----------
-    rings, repeat : as in :func:`close_pairs`
+    rings, lattice : as in :func:`close_pairs`
     pairs : the pairs to look at
     reach : places with a larger gap are left out
     """
-    one, two = _circles(rings, pairs, repeat)
+    one, two = _circles(rings, pairs, lattice)
     found = distance_minima(*one, *two)
     gap = (
         found.distance
@@ -132,27 +139,41 @@ def contacts(
     keep = gap <= reach
     row = found.pair[keep]
     return Contacts(
-        Pairs(pairs.first[row], pairs.second[row], pairs.image[row]),
+        pairs.of(row),
         gap[keep],
         found.point_a[keep],
         found.point_b[keep],
     )
 
 
-def linking(rings: Rings, pairs: Pairs, repeat: float | None = None) -> Ints:
+def linking(rings: Rings, pairs: Pairs, lattice: Lattice | None = None) -> Ints:
     """Signed linking number of each pair, (m,)."""
-    one, two = _circles(rings, pairs, repeat)
+    one, two = _circles(rings, pairs, lattice)
     return linking_number(*one, *two)
 
 
 def _circles(
-    rings: Rings, pairs: Pairs, repeat: float | None
+    rings: Rings, pairs: Pairs, lattice: Lattice | None
 ) -> tuple[tuple[Floats, Floats, Floats], tuple[Floats, Floats, Floats]]:
     """Centres, normals and radii of the first and of the second circles of the pairs."""
-    shift = np.zeros((len(pairs.first), 3))
-    shift[:, 0] = pairs.image * (repeat or 0.0)
     i, j = pairs.first, pairs.second
+    centres, axes = carried(rings.centres[j], rings.axes[j], pairs.image, lattice)
     return (
         (rings.centres[i], rings.axes[i], rings.core_radii[i]),
-        (rings.centres[j] + shift, rings.axes[j], rings.core_radii[j]),
+        (centres, axes, rings.core_radii[j]),
+    )
+
+
+def carried(
+    points: Floats, directions: Floats, images: Ints, lattice: Lattice | None
+) -> tuple[Floats, Floats]:
+    """Points and directions of the unit, each carried to an image; (m, 3) each."""
+    if lattice is None:
+        return points, directions
+    turn, shift = lattice.motion(images)
+    if lattice.is_flat:
+        return points + shift, directions
+    return (
+        np.einsum("mij,mj->mi", turn, points) + shift,
+        np.einsum("mij,mj->mi", turn, directions),
     )

@@ -1,10 +1,11 @@
 """How contact gaps change when rings move: gradients and curvature.
 
-A unit of n rings has 5 n + 2 unknowns. For each ring: three of translation and
-two of tilt (the rotation vector, resolved along the two vectors of
-``plane_basis`` and multiplied by the core radius, so that all five are
-lengths). Then the change of the repeat, and the change of the wire, measured as
-the mean wire radius while all wires keep their proportions.
+A unit of n rings in a lattice of p values has 5 n + p + 1 unknowns. For each
+ring: three of translation and two of tilt (the rotation vector, resolved along
+the two vectors of ``plane_basis`` and multiplied by the core radius, so that all
+five are lengths). Then the changes of the lattice's values, and the change of the
+wire, measured as the mean wire radius while all wires that grow keep their
+proportions.
 """
 
 from __future__ import annotations
@@ -15,7 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.circles import nearest_on_circle, plane_basis
-from generator.contact import Pairs, Rings, contacts
+from generator.contact import Pairs, Rings, carried, contacts
+from generator.lattice import Lattice
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -46,12 +48,12 @@ class Rows:
     slides: Bools
 
 
-def unknowns(rings: Rings) -> int:
-    """How many unknowns a unit of these rings has; the last two are repeat and wire."""
-    return 5 * len(rings.centres) + 2
+def unknowns(rings: Rings, lattice: Lattice) -> int:
+    """How many unknowns a unit of these rings has; the last is the wire."""
+    return 5 * len(rings.centres) + len(lattice.values) + 1
 
 
-def gap_rows(rings: Rings, pairs: Pairs, repeat: float | None, reach: float) -> Rows:
+def gap_rows(rings: Rings, pairs: Pairs, lattice: Lattice, reach: float) -> Rows:
     """Rows for every local minimum within ``reach``, and for points along long near-contacts.
 
     Rings that lie flat on one another are about equally far apart all round, and
@@ -60,24 +62,24 @@ def gap_rows(rings: Rings, pairs: Pairs, repeat: float | None, reach: float) -> 
 
     Parameters
     ----------
-    rings, pairs, repeat : as in :func:`generator.contact.contacts`
+    rings, pairs, lattice : as in :func:`generator.contact.contacts`
     reach : largest gap of interest
     """
-    low = contacts(rings, pairs, repeat, reach)
+    low = contacts(rings, pairs, lattice, reach)
     i, j = pairs.first, pairs.second
     u, v = plane_basis(rings.axes)
     spoke = np.cos(_AROUND)[:, None, None] * u[i] + np.sin(_AROUND)[:, None, None] * v[i]
     point = rings.centres[i] + rings.core_radii[i, None] * spoke
-    shift = np.zeros((len(i), 3))
-    shift[:, 0] = pairs.image * (repeat or 0.0)
-    nearest = nearest_on_circle(point, rings.centres[j] + shift, rings.axes[j], rings.core_radii[j])
+    centres, axes = carried(rings.centres[j], rings.axes[j], pairs.image, lattice)
+    nearest = nearest_on_circle(point, centres, axes, rings.core_radii[j])
     gap = np.linalg.norm(point - nearest, axis=2) - rings.wire_radii[i] - rings.wire_radii[j]
     angle, row = np.nonzero(gap <= 0.3 * reach)
+    along = pairs.of(row)
     return Rows(
         Pairs(
-            np.concatenate([low.pairs.first, i[row]]),
-            np.concatenate([low.pairs.second, j[row]]),
-            np.concatenate([low.pairs.image, pairs.image[row]]),
+            np.concatenate([low.pairs.first, along.first]),
+            np.concatenate([low.pairs.second, along.second]),
+            np.concatenate([low.pairs.image, along.image]),
         ),
         np.concatenate([low.gap, gap[angle, row]]),
         np.concatenate([low.point_first, point[angle, row]]),
@@ -88,135 +90,161 @@ def gap_rows(rings: Rings, pairs: Pairs, repeat: float | None, reach: float) -> 
 
 @dataclass(frozen=True, eq=False)
 class _Arms:
-    """What gradient and curvature share: arms from the centres, and tilt directions."""
+    """What gradient and curvature share: the points' arms from the centres, and the axes."""
 
     apart: Floats
     distance: Floats
     arm_first: Floats
     arm_second: Floats
-    tilt_first: Floats
-    tilt_second: Floats
+    axis_first: Floats
+    axis_second: Floats
+    centre_second: Floats
 
 
-def _arms(rings: Rings, rows: Rows, repeat: float | None) -> _Arms:
+def _arms(rings: Rings, rows: Rows, lattice: Lattice) -> _Arms:
     i, j = rows.pairs.first, rows.pairs.second
-    shift = np.zeros((len(i), 3))
-    shift[:, 0] = rows.pairs.image * (repeat or 0.0)
     apart = rows.point_first - rows.point_second
-    u, v = plane_basis(rings.axes)
-    tilt = np.stack([u, v], axis=2) / rings.core_radii[:, None, None]
+    centres, axes = carried(rings.centres[j], rings.axes[j], rows.pairs.image, lattice)
     return _Arms(
         apart,
         np.linalg.norm(apart, axis=1),
         rows.point_first - rings.centres[i],
-        rows.point_second - rings.centres[j] - shift,
-        tilt[i],
-        tilt[j],
+        rows.point_second - centres,
+        rings.axes[i],
+        axes,
+        centres,
     )
 
 
-def _local_jacobian(arms: _Arms, image: NDArray[np.intp]) -> Floats:
-    """(m, 3, 11) change of the vector between the points: two rings' five unknowns, repeat."""
-    jacobian = np.zeros((len(arms.distance), 3, 11))
+def _body_jacobian(arms: _Arms) -> Floats:
+    """(m, 3, 12) change of the vector between the points as both rings move.
+
+    In the translation and rotation vector of the first ring, then of the second
+    where it stands in its image.
+    """
+    jacobian = np.zeros((len(arms.distance), 3, 12))
     jacobian[:, :, 0:3] = np.eye(3)
-    jacobian[:, :, 3:5] = -_cross_matrix(arms.arm_first) @ arms.tilt_first
-    jacobian[:, :, 5:8] = -np.eye(3)
-    jacobian[:, :, 8:10] = _cross_matrix(arms.arm_second) @ arms.tilt_second
-    jacobian[:, 0, 10] = -image
+    jacobian[:, :, 3:6] = -_cross_matrix(arms.arm_first)
+    jacobian[:, :, 6:9] = -np.eye(3)
+    jacobian[:, :, 9:12] = _cross_matrix(arms.arm_second)
     return jacobian
 
 
-def _columns(rings: Rings, rows: Rows) -> NDArray[np.intp]:
-    """(m, 11) the unknowns that each row's local ones stand for."""
+def _body_motion(rings: Rings, rows: Rows, arms: _Arms, lattice: Lattice) -> Floats:
+    """(m, 12, 10 + p) motion of the two rings in their own five unknowns and the lattice's.
+
+    The second ring stands in an image of the unit: its own motion is turned with
+    the image, and the lattice's values move the image as a whole.
+    """
+    i, j = rows.pairs.first, rows.pairs.second
+    tilt = np.stack(plane_basis(rings.axes), axis=2) / rings.core_radii[:, None, None]
+    motion = np.zeros((len(i), 12, 10 + len(lattice.values)))
+    motion[:, 0:3, 0:3] = np.eye(3)
+    motion[:, 3:6, 3:5] = tilt[i]
+    turn, _ = lattice.motion(rows.pairs.image)
+    motion[:, 6:9, 5:8] = turn
+    motion[:, 9:12, 8:10] = turn @ tilt[j]
+    drift = lattice.drift(rows.pairs.image)
+    swing = np.cross(drift[:, :, 3:], arms.centre_second[:, None])
+    motion[:, 6:9, 10:] = (drift[:, :, :3] + swing).transpose(0, 2, 1)
+    motion[:, 9:12, 10:] = drift[:, :, 3:].transpose(0, 2, 1)
+    return motion
+
+
+def _columns(rings: Rings, rows: Rows, lattice: Lattice) -> NDArray[np.intp]:
+    """(m, 10 + p) the unknowns that each row's local ones stand for."""
     five = np.arange(5)
-    repeat = np.full((len(rows.gap), 1), 5 * len(rings.centres))
+    values = 5 * len(rings.centres) + np.arange(len(lattice.values))
     return np.concatenate(
-        [5 * rows.pairs.first[:, None] + five, 5 * rows.pairs.second[:, None] + five, repeat],
+        [
+            5 * rows.pairs.first[:, None] + five,
+            5 * rows.pairs.second[:, None] + five,
+            np.broadcast_to(values, (len(rows.gap), len(values))),
+        ],
         axis=1,
     )
 
 
-def gap_gradients(rings: Rings, rows: Rows, repeat: float | None) -> Floats:
-    """First derivatives of the gaps in the unknowns, (m, 5 n + 2).
+def gap_gradients(rings: Rings, rows: Rows, lattice: Lattice, growth: Floats) -> Floats:
+    """First derivatives of the gaps in the unknowns, (m, 5 n + p + 1).
 
     To first order the nearest points may be held fixed (envelope theorem), so the
     gap changes by the motion of the two points along the line between them.
+
+    Parameters
+    ----------
+    growth : (n,) how much each wire radius grows for a change of 1 in the wire
     """
-    arms = _arms(rings, rows, repeat)
+    arms = _arms(rings, rows, lattice)
     direction = arms.apart / arms.distance[:, None]
-    local = np.einsum("ma,mai->mi", direction, _local_jacobian(arms, rows.pairs.image))
-    gradients = np.zeros((len(rows.gap), unknowns(rings)))
+    body = np.einsum("ma,mai->mi", direction, _body_jacobian(arms))
+    local = np.einsum("mi,mij->mj", body, _body_motion(rings, rows, arms, lattice))
+    gradients = np.zeros((len(rows.gap), unknowns(rings, lattice)))
     every = np.arange(len(rows.gap))[:, None]
     # A ring and its own image share columns, so the parts are added up.
-    np.add.at(gradients, (every, _columns(rings, rows)), local)
-    i, j = rows.pairs.first, rows.pairs.second
-    gradients[:, -1] = -(rings.wire_radii[i] + rings.wire_radii[j]) / rings.wire_radii.mean()
+    np.add.at(gradients, (every, _columns(rings, rows, lattice)), local)
+    gradients[:, -1] = -(growth[rows.pairs.first] + growth[rows.pairs.second])
     return gradients
 
 
-def gap_curvature(rings: Rings, rows: Rows, repeat: float | None, weights: Floats) -> Floats:
-    """Weighted sum of the gaps' second derivatives, (5 n + 2, 5 n + 2).
+def gap_curvature(rings: Rings, rows: Rows, lattice: Lattice, weights: Floats) -> Floats:
+    """Weighted sum of the gaps' second derivatives, (5 n + p + 1, 5 n + p + 1).
 
     With D the vector between the points, x the rigid motions and y the angles of
     the nearest points, S = D.D / 2 has the second derivatives S_xx, S_xy, S_yy.
     Eliminating y leaves S_xx - S_xy S_yy^-1 S_yx, and the distance d = sqrt(2 S)
-    has (that - grad d grad d^T) / d.
+    has (that - grad d grad d^T) / d. Exact where images are only moved; where
+    they are turned, the second order of the turning itself is left out.
 
     Parameters
     ----------
     weights : (m,) one factor for each row; rows of weight zero cost nothing
     """
     used = np.flatnonzero(weights)
-    pairs = Pairs(*(a[used] for a in (rows.pairs.first, rows.pairs.second, rows.pairs.image)))
     rows = Rows(
-        pairs,
+        rows.pairs.of(used),
         rows.gap[used],
         rows.point_first[used],
         rows.point_second[used],
         rows.slides[used],
     )
-    arms = _arms(rings, rows, repeat)
-    jacobian = _local_jacobian(arms, pairs.image)
+    arms = _arms(rings, rows, lattice)
+    jacobian = _body_jacobian(arms)
     half_square = np.einsum("mai,maj->mij", jacobian, jacobian)
-    half_square[:, 3:5, 3:5] += _tilt_block(arms.apart, arms.arm_first, arms.tilt_first)
-    half_square[:, 8:10, 8:10] -= _tilt_block(arms.apart, arms.arm_second, arms.tilt_second)
+    half_square[:, 3:6, 3:6] += _turn_block(arms.apart, arms.arm_first)
+    half_square[:, 9:12, 9:12] -= _turn_block(arms.apart, arms.arm_second)
     reduced = half_square + _sliding(rings, rows, arms, jacobian)
     gradient = np.einsum("mai,ma->mi", jacobian, arms.apart) / arms.distance[:, None]
     curvature = (reduced - gradient[:, :, None] * gradient[:, None, :]) / arms.distance[
         :, None, None
     ]
-    columns = _columns(rings, rows)
-    total = np.zeros((unknowns(rings), unknowns(rings)))
-    np.add.at(
-        total,
-        (columns[:, :, None], columns[:, None, :]),
-        weights[used, None, None] * curvature,
-    )
+    motion = _body_motion(rings, rows, arms, lattice)
+    local = motion.transpose(0, 2, 1) @ curvature @ motion
+    columns = _columns(rings, rows, lattice)
+    total = np.zeros((unknowns(rings, lattice),) * 2)
+    np.add.at(total, (columns[:, :, None], columns[:, None, :]), weights[used, None, None] * local)
     return total
 
 
-def _tilt_block(apart: Floats, arm: Floats, tilt: Floats) -> Floats:
-    """Second derivative of apart . (rotated arm) in the two tilts, (m, 2, 2).
+def _turn_block(apart: Floats, arm: Floats) -> Floats:
+    """Second derivative of apart . (rotated arm) in the rotation vector, (m, 3, 3).
 
     To second order a rotation vector w moves the arm l by w x l + w x (w x l) / 2.
     """
     outer = apart[:, :, None] * arm[:, None, :]
     dot = np.einsum("mi,mi->m", apart, arm)
-    block = 0.5 * (outer + outer.transpose(0, 2, 1)) - dot[:, None, None] * np.eye(3)
-    return np.asarray(tilt.transpose(0, 2, 1) @ block @ tilt)
+    return np.asarray(0.5 * (outer + outer.transpose(0, 2, 1)) - dot[:, None, None] * np.eye(3))
 
 
 def _sliding(rings: Rings, rows: Rows, arms: _Arms, jacobian: Floats) -> Floats:
-    """What the sliding of the nearest points takes off the second derivatives, (m, 11, 11)."""
+    """What the sliding of the nearest points takes off the second derivatives, (m, 12, 12)."""
     i, j = rows.pairs.first, rows.pairs.second
-    along_first = np.cross(rings.axes[i], arms.arm_first)
-    along_second = np.cross(rings.axes[j], arms.arm_second)
+    along_first = np.cross(arms.axis_first, arms.arm_first)
+    along_second = np.cross(arms.axis_second, arms.arm_second)
     x_first = np.einsum("mai,ma->mi", jacobian, along_first)
-    x_first[:, 3:5] += np.einsum("mai,ma->mi", arms.tilt_first, np.cross(along_first, arms.apart))
+    x_first[:, 3:6] += np.cross(along_first, arms.apart)
     x_second = -np.einsum("mai,ma->mi", jacobian, along_second)
-    x_second[:, 8:10] -= np.einsum(
-        "mai,ma->mi", arms.tilt_second, np.cross(along_second, arms.apart)
-    )
+    x_second[:, 9:12] -= np.cross(along_second, arms.apart)
     first = rings.core_radii[i] ** 2 - np.einsum("mi,mi->m", arms.apart, arms.arm_first)
     second = rings.core_radii[j] ** 2 + np.einsum("mi,mi->m", arms.apart, arms.arm_second)
     both = -np.einsum("mi,mi->m", along_first, along_second)
@@ -239,8 +267,8 @@ def _cross_matrix(vectors: Floats) -> Floats:
 
 
 def moved(rings: Rings, step: Floats) -> Rings:
-    """The rings after a step in the unknowns (its last two entries are not used here)."""
-    each = step[:-2].reshape(-1, 5)
+    """The rings after a step in the unknowns (only the rings' own are used)."""
+    each = _each(rings, step)
     u, v = plane_basis(rings.axes)
     turn = (each[:, 3, None] * u + each[:, 4, None] * v) / rings.core_radii[:, None]
     angle = np.linalg.norm(turn, axis=1)[:, None]
@@ -249,7 +277,12 @@ def moved(rings: Rings, step: Floats) -> Rings:
     return Rings(rings.centres + each[:, :3], axes, rings.core_radii, rings.wire_radii)
 
 
-def reach_of_step(step: Floats) -> Floats:
+def reach_of_step(rings: Rings, step: Floats) -> Floats:
     """An upper bound on how far any point of each ring's core circle moves, (n,)."""
-    each = step[:-2].reshape(-1, 5)
+    each = _each(rings, step)
     return np.asarray(np.linalg.norm(each[:, :3], axis=1) + np.linalg.norm(each[:, 3:], axis=1))
+
+
+def _each(rings: Rings, step: Floats) -> Floats:
+    count = len(rings.centres)
+    return step[: 5 * count].reshape(count, 5)

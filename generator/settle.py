@@ -19,13 +19,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.certify import Certificate, certify
-from generator.climb import Climb, Unit, climb, longest, nearest_to, shaken, thickest
+from generator.climb import (
+    Climb,
+    Unit,
+    climb,
+    longest,
+    nearest_to,
+    shaken,
+    thickest,
+    with_mean_wire,
+)
 from generator.contact import Rings, close_pairs, linking
 from generator.errors import BadInput
+from generator.lattice import Lattice
 from weaves.rule import WeaveRule
 
 Floats = NDArray[np.float64]
-LinkKey = tuple[int, int, int]
+LinkKey = tuple[int, int, int, int]
 
 # Wire so thin (in core radii) that any placement with separate core circles takes it.
 _THREAD = 1e-3
@@ -82,12 +92,12 @@ def rule_links(rule: WeaveRule) -> dict[LinkKey, str]:
         image -= link.first.image
         if image < 0 or (image == 0 and i > j):
             i, j, image = j, i, -image
-        listed[i, j, image] = _said(rule, (i, j, image))
+        listed[i, j, image, 0] = _said(rule, (i, j, image, 0))
     return listed
 
 
 def _said(rule: WeaveRule, key: LinkKey) -> str:
-    i, j, image = key
+    i, j, image, _ = key
     where = ("", " of the next repeat")[image] if image < 2 else f" {image} repeats on"
     return f"{rule.rings[i].name} and {rule.rings[j].name}{where}"
 
@@ -95,11 +105,12 @@ def _said(rule: WeaveRule, key: LinkKey) -> str:
 def linked_pairs(unit: Unit) -> dict[LinkKey, int]:
     """Signed linking number of every pair of rings of a unit that is linked."""
     bare = unit.rings.with_wire_radii(np.zeros(len(unit.rings.centres)))
-    pairs = close_pairs(bare, 0.0, unit.repeat)
-    numbers = linking(unit.rings, pairs, unit.repeat)
+    pairs = close_pairs(bare, 0.0, unit.lattice)
+    numbers = linking(unit.rings, pairs, unit.lattice)
+    keys = np.column_stack([pairs.first, pairs.second, pairs.image]).tolist()
     return {
-        (int(i), int(j), int(k)): int(number)
-        for i, j, k, number in zip(pairs.first, pairs.second, pairs.image, numbers, strict=True)
+        (i, j, k1, k2): int(number)
+        for (i, j, k1, k2), number in zip(keys, numbers, strict=True)
         if number
     }
 
@@ -118,7 +129,7 @@ def starting_unit(rule: WeaveRule) -> Unit:
     axes /= np.linalg.norm(axes, axis=1)[:, None]
     centres = np.array([ring.centre for ring in rule.rings], dtype=float)
     rings = Rings(centres, axes, np.ones(count), np.full(count, _THREAD))
-    unit = Unit(rings, float(rule.repeat_vector[0]))
+    unit = Unit(rings, Lattice("chain", np.array([float(rule.repeat_vector[0])])))
     listed, found = rule_links(rule), linked_pairs(unit)
     for key, said in listed.items():
         if key not in found:
@@ -180,7 +191,7 @@ def tightest(
     return Tightest(
         ratios[best],
         ends[best],
-        certify(ends[best], thickest()),
+        certify(ends[best], thickest(ends[best])),
         starts,
         sum(ratio - ratios[best] < _AGREE for ratio in ratios.values()),
         tuple(sorted(ratios.values())),
@@ -193,13 +204,8 @@ def _ratio(unit: Unit) -> float:
 
 def _grown(unit: Unit, seed: int) -> Unit:
     """The wire grown as thick as it gets; seed 0 starts from the placement itself."""
-    start = unit if seed == 0 else _with_wire(shaken(unit, seed), _THREAD)
-    return climb(start, thickest(), tolerance=1e-10).unit
-
-
-def _with_wire(unit: Unit, wire_radius: float) -> Unit:
-    wire = np.full(len(unit.rings.centres), wire_radius)
-    return Unit(unit.rings.with_wire_radii(wire), unit.repeat)
+    start = unit if seed == 0 else shaken(unit, seed)
+    return climb(start, thickest(start), tolerance=1e-10).unit
 
 
 @contextmanager
@@ -246,7 +252,7 @@ def settle(rule: WeaveRule, wire_radius: float, roomy: Unit | None = None) -> Se
     """
     placed = starting_unit(rule)
     links = linked_pairs(placed)
-    starts = [placed, *(_with_wire(shaken(placed, seed), _THREAD) for seed in (1, 2))]
+    starts = [placed, *(shaken(placed, seed) for seed in (1, 2))]
     pulled = [end for start in starts if (end := _pulled(start, wire_radius))]
     if not pulled and roomy is not None:
         pulled = [end for end in [_pulled(roomy, wire_radius)] if end]
@@ -256,15 +262,15 @@ def settle(rule: WeaveRule, wire_radius: float, roomy: Unit | None = None) -> Se
     unit = _tidied(best.unit, placed)
     _check_links(unit, links)
     agreed = sum(best.unit.repeat - end.unit.repeat < 1e-5 for end in pulled)
-    return Settled(unit, certify(unit, longest()), len(pulled), agreed)
+    return Settled(unit, certify(unit, longest(unit)), len(pulled), agreed)
 
 
 def _pulled(start: Unit, wire_radius: float) -> Climb | None:
     """A start brought to the wire, then pulled to its longest repeat; None if it will not fit."""
-    fitted = climb(start, thickest(), enough=wire_radius).unit
+    fitted = climb(start, thickest(start), enough=wire_radius).unit
     if fitted.rings.wire_radii.mean() < wire_radius * (1.0 - 1e-7):
         return None
-    return climb(_with_wire(fitted, wire_radius), longest())
+    return climb(with_mean_wire(fitted, wire_radius), longest(fitted))
 
 
 def _tidied(pulled: Unit, placed: Unit) -> Unit:
@@ -281,6 +287,6 @@ def _tidied(pulled: Unit, placed: Unit) -> Unit:
         placed.rings.core_radii,
         placed.rings.wire_radii,
     )
-    slack = Unit(pulled.rings, pulled.repeat - 1e-7)
+    slack = Unit(pulled.rings, pulled.lattice.with_values(pulled.lattice.values - 1e-7))
     near = climb(slack, nearest_to(target), tolerance=1e-9).unit
-    return climb(near, longest(), trust=1e-3, tolerance=1e-14).unit
+    return climb(near, longest(near), trust=1e-3, tolerance=1e-14).unit

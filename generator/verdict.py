@@ -142,8 +142,8 @@ def smallest_gap(unit: Unit) -> float:
     """The least gap between any two rings of a chain, in the unit's own unit of length."""
     rings = unit.rings
     reach = 2 * float(rings.core_radii.max())
-    pairs = close_pairs(rings, reach, unit.repeat)
-    return float(contacts(rings, pairs, unit.repeat).gap.min(initial=np.inf))
+    pairs = close_pairs(rings, reach, unit.lattice)
+    return float(contacts(rings, pairs, unit.lattice).gap.min(initial=np.inf))
 
 
 def _judged(aspect_ratio: float, room_in_wires: float, common: CommonRange | None) -> str:
@@ -161,7 +161,7 @@ def _collisions(rule: WeaveRule, limit: Tightest, overlap_mm: float) -> tuple[Co
     held = limit.certificate
     least = 1e-3 * float(held.forces.max(initial=0.0))
     return tuple(
-        Collision(rule.rings[i].name, rule.rings[j].name, int(image), overlap_mm)
+        Collision(rule.rings[i].name, rule.rings[j].name, int(image[0]), overlap_mm)
         for i, j, image, force in zip(
             held.pairs.first, held.pairs.second, held.pairs.image, held.forces, strict=True
         )

@@ -9,6 +9,7 @@ from scipy.spatial.transform import Rotation
 
 from generator.circles import nearest_on_circle, plane_basis
 from generator.contact import Rings, close_pairs, contacts
+from generator.lattice import Lattice
 from generator.linearise import gap_curvature, gap_gradients, gap_rows, moved, unknowns
 
 
@@ -24,8 +25,14 @@ def random_rings(seed, count, spread=1.5, gauges=(0.05, 0.3)):
     )
 
 
+def chain(repeat):
+    return Lattice("chain", np.array([repeat]))
+
+
 def triples(pairs):
-    return list(zip(pairs.first.tolist(), pairs.second.tolist(), pairs.image.tolist(), strict=True))
+    return list(
+        zip(pairs.first.tolist(), pairs.second.tolist(), pairs.image[:, 0].tolist(), strict=True)
+    )
 
 
 class TestClosePairs:
@@ -54,7 +61,7 @@ class TestClosePairs:
                     near = np.linalg.norm(rings.centres[i] - other) <= bound[i] + bound[j] + reach
                     if near and (image > 0 or i < j):
                         expected.add((i, j, image))
-        found = triples(close_pairs(rings, reach, repeat))
+        found = triples(close_pairs(rings, reach, chain(repeat)))
         assert len(found) == len(set(found))
         assert set(found) == expected
 
@@ -97,21 +104,26 @@ class TestDerivatives:
         centres = np.array([[0, 0.03, 0.3], [0, 0, -0.25], [0.1, 1.3, 0], [1.4, 0, 0.1]])
         rings = Rings(centres, axes, np.array([1.0, 1.1, 0.9, 1.0]), np.full(4, 0.1))
         repeat = 2.8
-        return rings, repeat, gap_rows(rings, close_pairs(rings, 1.2, repeat), repeat, 1.2)
+        return (
+            rings,
+            chain(repeat),
+            gap_rows(rings, close_pairs(rings, 1.2, chain(repeat)), chain(repeat), 1.2),
+        )
 
     @staticmethod
     def weighted_gap(state, weights, step):
-        rings, repeat, rows = state
+        rings, lattice, rows = state
         after = moved(rings, step)
         mean = rings.wire_radii.mean()
         after = after.with_wire_radii(rings.wire_radii * (mean + step[-1]) / mean)
-        found = contacts(after, close_pairs(after, 1.5, repeat), repeat + step[-2])
+        changed = lattice.with_values(lattice.values + step[-2])
+        found = contacts(after, close_pairs(after, 1.5, lattice), changed)
         total = 0.0
         for row in np.flatnonzero(rows.slides):
             same = np.flatnonzero(
                 (found.pairs.first == rows.pairs.first[row])
                 & (found.pairs.second == rows.pairs.second[row])
-                & (found.pairs.image == rows.pairs.image[row])
+                & (found.pairs.image == rows.pairs.image[row]).all(axis=1)
             )
             off = np.linalg.norm(found.point_first[same] - rows.point_first[row], axis=1)
             total += weights[row] * found.gap[same[off.argmin()]]
@@ -119,34 +131,41 @@ class TestDerivatives:
 
     @pytest.mark.parametrize("seed", range(5))
     def test_first_and_second(self, state, seed):
-        rings, repeat, rows = state
+        rings, lattice, rows = state
         random = np.random.default_rng(seed)
         weights = random.uniform(0.1, 1.0, len(rows.gap)) * rows.slides
-        along = random.normal(size=unknowns(rings))
+        along = random.normal(size=unknowns(rings, lattice))
         along[-1] *= 0.1
         step = 1e-4 * along
         high, low = (self.weighted_gap(state, weights, s) for s in (step, -step))
         middle = self.weighted_gap(state, weights, 0 * step)
-        slope = weights @ gap_gradients(rings, rows, repeat) @ along
+        slope = (
+            weights
+            @ gap_gradients(rings, rows, lattice, rings.wire_radii / rings.wire_radii.mean())
+            @ along
+        )
         assert (high - low) / 2e-4 == pytest.approx(slope, rel=1e-5, abs=1e-6)
-        bend = along @ gap_curvature(rings, rows, repeat, weights) @ along
+        bend = along @ gap_curvature(rings, rows, lattice, weights) @ along
         assert (high + low - 2 * middle) / 1e-8 == pytest.approx(bend, rel=1e-3)
 
     def test_rows_at_fixed_angles_follow_their_ring(self, state):
         """The point is carried along by its ring's motion; only the other ring's point slides."""
-        rings, repeat, rows = state
+        rings, lattice, rows = state
         fixed = np.flatnonzero(~rows.slides)
         assert fixed.size > 10
-        step = 1e-5 * np.random.default_rng(0).normal(size=unknowns(rings))
+        step = 1e-5 * np.random.default_rng(0).normal(size=unknowns(rings, lattice))
         step[-2:] = 0.0
-        after, expected = moved(rings, step), gap_gradients(rings, rows, repeat) @ step
+        after, expected = (
+            moved(rings, step),
+            gap_gradients(rings, rows, lattice, rings.wire_radii / rings.wire_radii.mean()) @ step,
+        )
         each, (u, v) = step[:-2].reshape(-1, 5), plane_basis(rings.axes)
         for row in fixed:
             i, j = rows.pairs.first[row], rows.pairs.second[row]
             turn = (each[i, 3] * u[i] + each[i, 4] * v[i]) / rings.core_radii[i]
             arm = Rotation.from_rotvec(turn).apply(rows.point_first[row] - rings.centres[i])
             point = after.centres[i] + arm
-            shift = np.array([rows.pairs.image[row] * repeat, 0.0, 0.0])
+            shift = np.array([rows.pairs.image[row, 0] * lattice.values[0], 0.0, 0.0])
             other = slice(j, j + 1)
             nearest = nearest_on_circle(
                 point, after.centres[other] + shift, after.axes[other], after.core_radii[other]

@@ -105,7 +105,7 @@ class TestEveryWeave:
     def test_no_tightest_ring_beats_the_packing_of_its_wires(self, limits, name):
         rule = load_rule(name)
         through = dict.fromkeys(range(len(rule.rings)), 0)
-        for i, j, _ in rule_links(rule):
+        for i, j, *_ in rule_links(rule):
             through[i] += 1
             through[j] += 1
         bound = max(PACKING[count] for count in through.values())
@@ -185,6 +185,6 @@ class TestPlacement:
     def test_overlapping_rings_are_pushed_apart(self, chain):
         placed = starting_unit(chain)
         thick = placed.rings.with_wire_radii(np.full(2, 0.3))
-        end = climb(dataclasses.replace(placed, rings=thick), longest())
+        end = climb(dataclasses.replace(placed, rings=thick), longest(placed))
         assert end.converged
         assert end.unit.repeat == pytest.approx(4 * 0.7, rel=1e-6)

@@ -1,0 +1,169 @@
+"""How a unit of rings repeats in space: the rigid motions that carry it onto its images.
+
+An image is named by two whole numbers ``(k1, k2)``; the unit itself is ``(0, 0)``.
+
+========  =============================================  ===========================
+kind      image (k1, k2) is the unit ...                 values (the unknowns)
+========  =============================================  ===========================
+piece     (no images)                                    none
+chain     moved k1 repeats along x                       repeat
+screw     and turned k1 times about the x axis           repeat, turn
+sheet     moved k1 rows along x and k2 along a second    row, second x, second y
+          vector in the plane z = 0
+tube      moved and turned as a screw, and turned        repeat, turn
+          another k2 / ``around`` of a full circle
+loop      turned k1 times about an axis, parallel to y   turn
+          or z, through the origin
+========  =============================================  ===========================
+
+Lengths are in the rings' unit of length, turns in radians.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+KINDS = {"piece": 0, "chain": 1, "screw": 2, "sheet": 3, "tube": 2, "loop": 1}
+_X = np.array([1.0, 0.0, 0.0])
+
+
+@dataclass(frozen=True, eq=False)
+class Lattice:
+    """The images of a unit.
+
+    Attributes
+    ----------
+    kind : one of ``KINDS``
+    values : (p,) the lattice's unknowns, as in the table above
+    around : for a tube, the number of units that close the ring
+    axis : for a loop, the unit vector of the axis it is bent about
+    """
+
+    kind: str
+    values: Floats
+    around: int = 1
+    axis: Floats | None = None
+
+    def with_values(self, values: Floats) -> Lattice:
+        """The same kind of lattice with other values."""
+        return replace(self, values=values)
+
+    @property
+    def is_flat(self) -> bool:
+        """Whether images are only moved, never turned."""
+        return self.kind in ("piece", "chain", "sheet")
+
+    def motion(self, images: Ints) -> tuple[Floats, Floats]:
+        """Rotation and translation that carry the unit onto images.
+
+        Parameters
+        ----------
+        images : (m, 2)
+
+        Returns
+        -------
+        turn : (m, 3, 3) rotation matrices
+        shift : (m, 3): a point x of the unit goes to turn @ x + shift
+        """
+        k1, k2 = images.T.astype(float)
+        shift = np.zeros((len(images), 3))
+        if self.kind in ("chain", "screw", "tube"):
+            shift[:, 0] = k1 * self.values[0]
+        elif self.kind == "sheet":
+            shift[:, 0] = k1 * self.values[0] + k2 * self.values[1]
+            shift[:, 1] = k2 * self.values[2]
+        if self.is_flat:
+            return np.broadcast_to(np.eye(3), (len(images), 3, 3)), shift
+        axis = _X if self.axis is None else self.axis
+        if self.kind == "loop":
+            angle = k1 * self.values[0]
+        else:
+            angle = k1 * self.values[1]
+            if self.kind == "tube":
+                angle = angle + k2 * (2 * np.pi / self.around)
+        return _rotations(axis, angle), shift
+
+    def drift(self, images: Ints) -> Floats:
+        """How images move when the values change, as twists, (m, p, 6).
+
+        A point x of an image moves by v + w x x for a change of 1 in a value; a row
+        holds (v, w).
+        """
+        k1, k2 = images.T.astype(float)
+        twists = np.zeros((len(images), len(self.values), 6))
+        if self.kind in ("chain", "screw", "tube", "sheet"):
+            twists[:, 0, 0] = k1
+        if self.kind == "sheet":
+            twists[:, 1, 0] = k2
+            twists[:, 2, 1] = k2
+        elif self.kind in ("screw", "tube"):
+            twists[:, 1, 3] = k1
+        elif self.kind == "loop" and self.axis is not None:
+            twists[:, 0, 3:] = k1[:, None] * self.axis
+        return twists
+
+    def images_near(self, centre: Floats, radius: float, reach: float) -> Ints:
+        """Images whose rings may come within ``reach`` of the unit's, each pair of images once.
+
+        Found by walking out from the unit until whole balls are too far away.
+
+        Parameters
+        ----------
+        centre, radius : (3,) and its radius: a ball that holds the unit's rings
+        reach : gap of interest between two rings
+
+        Returns
+        -------
+        (m, 2)
+            Starting with (0, 0), in a fixed order; of an image and its opposite only one.
+        """
+        if self.kind == "piece":
+            return np.zeros((1, 2), np.intp)
+        steps = [(1, 0), (-1, 0)]
+        if self.kind in ("sheet", "tube"):
+            steps += [(0, 1), (0, -1), (1, -1), (-1, 1), (1, 1), (-1, -1)]
+        found = {(0, 0)}
+        edge = [(0, 0)]
+        while edge:
+            ahead = sorted(
+                {
+                    following
+                    for k1, k2 in edge
+                    for d1, d2 in steps
+                    if self._is_own(following := (k1 + d1, k2 + d2)) and following not in found
+                }
+            )
+            turn, shift = self.motion(np.array(ahead, np.intp).reshape(-1, 2))
+            apart = np.linalg.norm(turn @ centre + shift - centre, axis=1)
+            edge = [k for k, d in zip(ahead, apart, strict=True) if d <= 2 * radius + reach]
+            found.update(edge)
+        return np.array(sorted(k for k in found if self._is_first(k)), np.intp).reshape(-1, 2)
+
+    def _is_own(self, image: tuple[int, int]) -> bool:
+        """Whether the image is a place of its own, not another name of an earlier one."""
+        k1, k2 = image
+        if self.kind == "loop":
+            # Past half a turn, images come round to meet those from the other side.
+            return bool(abs(k1 * self.values[0]) <= np.pi + 1e-9)
+        if self.kind == "tube":
+            return -self.around < 2 * k2 <= self.around
+        return True
+
+    def _is_first(self, image: tuple[int, int]) -> bool:
+        """Of an image and its opposite, the one that stands for both."""
+        return bool(image >= (0, 0))
+
+
+def _rotations(axis: Floats, angles: Floats) -> Floats:
+    """(m, 3, 3) rotations about a unit axis, by Rodrigues' formula."""
+    x, y, z = axis
+    cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+    outer = np.outer(axis, axis)
+    cos, sin = np.cos(angles)[:, None, None], np.sin(angles)[:, None, None]
+    return np.asarray(cos * np.eye(3) + sin * cross + (1.0 - cos) * outer)
