@@ -12,8 +12,8 @@ sheet     moved k1 rows along x and k2 along a second    row, second x, second y
           vector in the plane z = 0
 tube      moved and turned as a screw, and turned        repeat, turn
           another k2 / ``around`` of a full circle
-loop      turned k1 times about an axis, parallel to y   turn
-          or z, through the origin
+loop      moved k1 repeats along an arc that starts      repeat, turn
+          along x and bends about ``axis``
 ========  =============================================  ===========================
 
 Lengths are in the rings' unit of length, turns in radians.
@@ -29,7 +29,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
-KINDS = {"piece": 0, "chain": 1, "screw": 2, "sheet": 3, "tube": 2, "loop": 1}
+KINDS = {"piece": 0, "chain": 1, "screw": 2, "sheet": 3, "tube": 2, "loop": 2}
 _X = np.array([1.0, 0.0, 0.0])
 
 
@@ -42,7 +42,8 @@ class Lattice:
     kind : one of ``KINDS``
     values : (p,) the lattice's unknowns, as in the table above
     around : for a tube, the number of units that close the ring
-    axis : for a loop, the unit vector of the axis it is bent about
+    axis : for a loop, the unit vector it is bent about, at right angles to x; the
+        centre of the bend lies repeat / turn away along axis x (1, 0, 0)
     """
 
     kind: str
@@ -80,14 +81,30 @@ class Lattice:
             shift[:, 1] = k2 * self.values[2]
         if self.is_flat:
             return np.broadcast_to(np.eye(3), (len(images), 3, 3)), shift
-        axis = _X if self.axis is None else self.axis
-        if self.kind == "loop":
-            angle = k1 * self.values[0]
+        angle = k1 * self.values[1]
+        if self.axis is not None:
+            return rotations(self.axis, angle), self._arc(k1, self.axis)[0]
+        if self.kind == "tube":
+            angle = angle + k2 * (2 * np.pi / self.around)
+        return rotations(_X, angle), shift
+
+    def _arc(self, k1: Floats, axis: Floats) -> tuple[Floats, Floats]:
+        """Points of the arc after ``k1`` repeats, and their derivatives in the turn, (m, 3)."""
+        repeat, turn = self.values
+        inward = np.cross(axis, _X)
+        angle = k1 * turn
+        # sin(a) / turn and (1 - cos a) / turn, written so that a straight chain is no exception.
+        along = k1 * np.sinc(angle / np.pi)
+        half = k1 * np.sinc(angle / (2 * np.pi))
+        across = 0.5 * turn * half**2
+        if abs(turn) > 1e-4:
+            d_along = (k1 * np.cos(angle) - along) / turn
+            d_across = (k1 * np.sin(angle) - across) / turn
         else:
-            angle = k1 * self.values[1]
-            if self.kind == "tube":
-                angle = angle + k2 * (2 * np.pi / self.around)
-        return _rotations(axis, angle), shift
+            d_along, d_across = -turn * k1**3 / 3, k1**2 / 2
+        points = along[:, None] * _X + across[:, None] * inward
+        change = d_along[:, None] * _X + d_across[:, None] * inward
+        return repeat * points, repeat * change
 
     def drift(self, images: Ints) -> Floats:
         """How images move when the values change, as twists, (m, p, 6).
@@ -104,8 +121,12 @@ class Lattice:
             twists[:, 2, 1] = k2
         elif self.kind in ("screw", "tube"):
             twists[:, 1, 3] = k1
-        elif self.kind == "loop" and self.axis is not None:
-            twists[:, 0, 3:] = k1[:, None] * self.axis
+        elif self.axis is not None:
+            points, change = self._arc(k1, self.axis)
+            spin = k1[:, None] * self.axis
+            twists[:, 0, :3] = points / self.values[0]
+            twists[:, 1, :3] = change - np.cross(spin, points)
+            twists[:, 1, 3:] = spin
         return twists
 
     def images_near(self, centre: Floats, radius: float, reach: float) -> Ints:
@@ -150,7 +171,7 @@ class Lattice:
         k1, k2 = image
         if self.kind == "loop":
             # Past half a turn, images come round to meet those from the other side.
-            return bool(abs(k1 * self.values[0]) <= np.pi + 1e-9)
+            return bool(abs(k1 * self.values[1]) <= np.pi + 1e-9)
         if self.kind == "tube":
             return -self.around < 2 * k2 <= self.around
         return True
@@ -160,7 +181,7 @@ class Lattice:
         return bool(image >= (0, 0))
 
 
-def _rotations(axis: Floats, angles: Floats) -> Floats:
+def rotations(axis: Floats, angles: Floats) -> Floats:
     """(m, 3, 3) rotations about a unit axis, by Rodrigues' formula."""
     x, y, z = axis
     cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])

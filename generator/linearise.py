@@ -26,6 +26,9 @@ _AROUND = np.arange(24) * (2 * np.pi / 24)
 # Below this share of a circle's own curvature a valley counts as level: its lowest
 # point then runs far for a small move, and the rows at fixed angles speak for it.
 _LEVEL_VALLEY = 0.02
+# Below this one the minimum may soon split; rows at these angles beside it see it coming.
+_SHALLOW_VALLEY = 0.2
+_BESIDE = np.array([-0.16, -0.08, -0.04, 0.04, 0.08, 0.16])
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,25 +69,56 @@ def gap_rows(rings: Rings, pairs: Pairs, lattice: Lattice, reach: float) -> Rows
     reach : largest gap of interest
     """
     low = contacts(rings, pairs, lattice, reach)
-    i, j = pairs.first, pairs.second
+    minima = Rows(
+        low.pairs, low.gap, low.point_first, low.point_second, np.ones(len(low.gap), bool)
+    )
     u, v = plane_basis(rings.axes)
+    i = pairs.first
     spoke = np.cos(_AROUND)[:, None, None] * u[i] + np.sin(_AROUND)[:, None, None] * v[i]
-    point = rings.centres[i] + rings.core_radii[i, None] * spoke
+    around = _fixed_rows(rings, pairs, lattice, rings.core_radii[i, None] * spoke, 0.3 * reach)
+    return _joined([minima, around, _rows_along_valleys(rings, minima, lattice)])
+
+
+def _rows_along_valleys(rings: Rings, minima: Rows, lattice: Lattice) -> Rows:
+    """Rows at fixed points beside those minima that lie in a shallow valley.
+
+    Where rings nearly fit each other, one minimum is about to split in two, and the
+    split ones run apart quickly as the rings move; these rows stand in for them.
+    """
+    shallow = np.flatnonzero(
+        _valley(rings, minima, _arms(rings, minima, lattice)).depth
+        < _SHALLOW_VALLEY * rings.core_radii[minima.pairs.first] ** 2
+    )
+    pairs = minima.pairs.of(shallow)
+    arm = minima.point_first[shallow] - rings.centres[pairs.first]
+    across = np.cross(rings.axes[pairs.first], arm)
+    beside = np.cos(_BESIDE)[:, None, None] * arm + np.sin(_BESIDE)[:, None, None] * across
+    return _fixed_rows(rings, pairs, lattice, beside, np.inf)
+
+
+def _fixed_rows(rings: Rings, pairs: Pairs, lattice: Lattice, arms: Floats, reach: float) -> Rows:
+    """Rows for points fixed to the pairs' first rings: (k, m, 3) arms from their centres."""
+    i, j = pairs.first, pairs.second
+    point = rings.centres[i] + arms
     centres, axes = carried(rings.centres[j], rings.axes[j], pairs.image, lattice)
     nearest = nearest_on_circle(point, centres, axes, rings.core_radii[j])
     gap = np.linalg.norm(point - nearest, axis=2) - rings.wire_radii[i] - rings.wire_radii[j]
-    angle, row = np.nonzero(gap <= 0.3 * reach)
-    along = pairs.of(row)
+    place, row = np.nonzero(gap <= reach)
+    none = np.zeros(len(row), bool)
+    return Rows(pairs.of(row), gap[place, row], point[place, row], nearest[place, row], none)
+
+
+def _joined(parts: list[Rows]) -> Rows:
     return Rows(
         Pairs(
-            np.concatenate([low.pairs.first, along.first]),
-            np.concatenate([low.pairs.second, along.second]),
-            np.concatenate([low.pairs.image, along.image]),
+            np.concatenate([part.pairs.first for part in parts]),
+            np.concatenate([part.pairs.second for part in parts]),
+            np.concatenate([part.pairs.image for part in parts]),
         ),
-        np.concatenate([low.gap, gap[angle, row]]),
-        np.concatenate([low.point_first, point[angle, row]]),
-        np.concatenate([low.point_second, nearest[angle, row]]),
-        np.concatenate([np.ones(len(low.gap), bool), np.zeros(len(row), bool)]),
+        np.concatenate([part.gap for part in parts]),
+        np.concatenate([part.point_first for part in parts]),
+        np.concatenate([part.point_second for part in parts]),
+        np.concatenate([part.slides for part in parts]),
     )
 
 
@@ -236,24 +270,43 @@ def _turn_block(apart: Floats, arm: Floats) -> Floats:
     return np.asarray(0.5 * (outer + outer.transpose(0, 2, 1)) - dot[:, None, None] * np.eye(3))
 
 
-def _sliding(rings: Rings, rows: Rows, arms: _Arms, jacobian: Floats) -> Floats:
-    """What the sliding of the nearest points takes off the second derivatives, (m, 12, 12)."""
+@dataclass(frozen=True, eq=False)
+class _Valley:
+    """Second derivatives of S in the angles of the two nearest points.
+
+    ``second`` and ``both`` are those of the second ring's point and mixed; ``depth``
+    is what is left for the first ring's point when the second one slides along.
+    """
+
+    along_first: Floats
+    along_second: Floats
+    second: Floats
+    both: Floats
+    depth: Floats
+
+
+def _valley(rings: Rings, rows: Rows, arms: _Arms) -> _Valley:
     i, j = rows.pairs.first, rows.pairs.second
     along_first = np.cross(arms.axis_first, arms.arm_first)
     along_second = np.cross(arms.axis_second, arms.arm_second)
-    x_first = np.einsum("mai,ma->mi", jacobian, along_first)
-    x_first[:, 3:6] += np.cross(along_first, arms.apart)
-    x_second = -np.einsum("mai,ma->mi", jacobian, along_second)
-    x_second[:, 9:12] -= np.cross(along_second, arms.apart)
     first = rings.core_radii[i] ** 2 - np.einsum("mi,mi->m", arms.apart, arms.arm_first)
     second = rings.core_radii[j] ** 2 + np.einsum("mi,mi->m", arms.apart, arms.arm_second)
     both = -np.einsum("mi,mi->m", along_first, along_second)
+    return _Valley(along_first, along_second, second, both, first - both**2 / second)
+
+
+def _sliding(rings: Rings, rows: Rows, arms: _Arms, jacobian: Floats) -> Floats:
+    """What the sliding of the nearest points takes off the second derivatives, (m, 12, 12)."""
+    valley = _valley(rings, rows, arms)
+    x_first = np.einsum("mai,ma->mi", jacobian, valley.along_first)
+    x_first[:, 3:6] += np.cross(valley.along_first, arms.apart)
+    x_second = -np.einsum("mai,ma->mi", jacobian, valley.along_second)
+    x_second[:, 9:12] -= np.cross(valley.along_second, arms.apart)
     # The point on the second ring always slides; then, in what is left, the first.
-    pivot = first - both**2 / second
-    x_left = x_first - x_second * (both / second)[:, None]
-    free = rows.slides & (pivot > _LEVEL_VALLEY * rings.core_radii[i] ** 2)
-    inverse = np.where(free, 1.0 / np.where(free, pivot, 1.0), 0.0)
-    taken = x_second[:, :, None] * x_second[:, None, :] / second[:, None, None]
+    x_left = x_first - x_second * (valley.both / valley.second)[:, None]
+    free = rows.slides & (valley.depth > _LEVEL_VALLEY * rings.core_radii[rows.pairs.first] ** 2)
+    inverse = np.where(free, 1.0 / np.where(free, valley.depth, 1.0), 0.0)
+    taken = x_second[:, :, None] * x_second[:, None, :] / valley.second[:, None, None]
     taken += x_left[:, :, None] * x_left[:, None, :] * inverse[:, None, None]
     return np.asarray(-taken)
 

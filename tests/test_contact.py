@@ -144,7 +144,7 @@ class TestDerivatives:
             @ gap_gradients(rings, rows, lattice, rings.wire_radii / rings.wire_radii.mean())
             @ along
         )
-        assert (high - low) / 2e-4 == pytest.approx(slope, rel=1e-5, abs=1e-6)
+        assert (high - low) / 2e-4 == pytest.approx(slope, rel=1e-5, abs=1e-5)
         bend = along @ gap_curvature(rings, rows, lattice, weights) @ along
         assert (high + low - 2 * middle) / 1e-8 == pytest.approx(bend, rel=1e-3)
 
