@@ -14,60 +14,96 @@ import os
 import re
 import stat
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from generator.errors import BadInput
 from weaves.rule import (
     CommonRange,
+    Image,
     Link,
     RingRef,
     RuleRing,
+    RuleSize,
     StartRing,
     Step,
     Vector,
     WeaveRule,
+    wrapped,
 )
 
 MOST_BYTES = 256 * 1024
 MOST_RINGS = 60
 MOST_LINKS = 600
+MOST_SIZES = 20
+MOST_AROUND = 60
 FURTHEST_IMAGE = 3
 LARGEST_COORDINATE = 100.0
 LARGEST_ASPECT_RATIO = 50.0
+LARGEST_MULTIPLE = 20.0
+WIRE_MM = (0.05, 50.0)
+INNER_MM = (0.1, 500.0)
 
 # tomllib's time and memory grow with the square of the number of dots in a key; a
 # key cannot be broken over lines, so bounding the line bounds both.
 _LONGEST_LINE = 400
 
-_RING_NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]{0,15}")
+_NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]{0,15}")
 _WEAVE_NAME = re.compile(r"[^\W_][\w -]{0,39}")
 _ROLES = ("open", "closed")
-_FAMILIES = ("chain",)
+# The keys that say how the unit of each family repeats; all of them are needed.
+_FAMILY_KEYS = {
+    "chain": ("repeat_vector",),
+    "screw": ("repeat_vector", "turn_degrees"),
+    "sheet": ("repeat_vectors",),
+    "tube": ("repeat_vector", "turn_degrees", "around"),
+    "piece": (),
+}
+_FAMILIES = tuple(_FAMILY_KEYS)
+_REPEAT_KEYS = ("repeat_vector", "repeat_vectors", "turn_degrees", "around")
+_TWO_WAY = ("sheet", "tube")
+# Where the weave has an end to begin at, a ring has to be there for the first step.
+_NEEDS_START = ("chain", "screw")
 _PROVENANCES = ("common practice, no source", "from memory")
 _SOURCE = "source: "
 
 _A_VECTOR = "a list of three numbers"
 _A_ROLE = 'either "open" or "closed"'
-_A_REF = 'a ring name, or { name = "E", image = -1 }'
+_A_NAME = "a letter followed by up to 15 letters, digits or underscores"
+_A_MULTIPLE = f"a number above 0 and at most {LARGEST_MULTIPLE:g}"
+_A_RING = "a ring name, or a table with its name and image"
 _RULE_KEYS = {
     "name": "the weave's name",
     "trade_names": "a list of names",
     "summary": "one line of text",
-    "family": 'the family "chain"',
+    "family": 'the family "chain", "screw", "sheet", "tube" or "piece"',
     "repeat_vector": "a list [length, 0, 0] with a positive length",
+    "repeat_vectors": "two lists [a, 0, 0] and [b, c, 0] with positive a and c",
+    "turn_degrees": "the degrees that each repeat is turned by",
+    "around": f"a whole number of units around the tube, 2 to {MOST_AROUND}",
     "common_aspect_ratio": "a table with low, high and provenance",
+    "size": "a [[size]] table for each ring size besides the main one",
     "ring": "a [[ring]] table for each ring of the repeat",
     "link": "a [[link]] table for each pair of linked rings",
     "start": "a [[start]] table for each ring there before the first repeat",
     "step": "a [[step]] table for each open ring, in order of assembly",
 }
-_RING_KEYS = {"name": "a ring name", "role": _A_ROLE, "centre": _A_VECTOR, "axis": _A_VECTOR}
+_OPTIONAL_KEYS = {"common_aspect_ratio", "size", "start", *_REPEAT_KEYS}
+_RING_KEYS = {
+    "name": "a ring name",
+    "role": _A_ROLE,
+    "centre": _A_VECTOR,
+    "axis": _A_VECTOR,
+    "size": "the name of a size",
+}
+_MULTIPLE_KEYS = {"core": _A_MULTIPLE, "wire": _A_MULTIPLE}
+_FIXED_KEYS = {"wire_mm": "the wire in millimetres", "inner_mm": "the inside in millimetres"}
+_SIZE_KEYS = {"name": "a name for the size", **_MULTIPLE_KEYS, **_FIXED_KEYS}
 _LINK_KEYS = {"rings": "a list of two rings"}
-_START_KEYS = {"ring": _A_REF, "role": _A_ROLE}
-_STEP_KEYS = {"ring": _A_REF, "through": "a list of rings"}
-_REF_KEYS = {"name": "a ring name", "image": "a whole number"}
+_START_KEYS = {"ring": _A_RING, "role": _A_ROLE}
+_STEP_KEYS = {"ring": _A_RING, "through": "a list of rings"}
+_REF_KEYS = {"name": "a ring name", "image": "a number of repeats"}
 _RANGE_KEYS = {
     "low": "a number",
     "high": "a number",
@@ -217,7 +253,7 @@ class _Node:
         """The error that this value, of the right kind, does not fit the rest."""
         return BadInput(f"{self.file}: {self.key}{_ordinal(self.key)} {complaint}")
 
-    def table(self, keys: Mapping[str, str], optional: str = "") -> dict[str, _Node]:
+    def table(self, keys: Mapping[str, str], optional: Collection[str] = ()) -> dict[str, _Node]:
         """The values of a table that has just these keys; ``keys`` says what each should hold."""
         if not isinstance(self.value, dict):
             raise self.wrong(f"a table with {', '.join(keys)}")
@@ -231,7 +267,7 @@ class _Node:
                     f"{hint}"
                 )
         for key, expected in keys.items():
-            if key not in self.value and key != optional:
+            if key not in self.value and key not in optional:
                 raise BadInput(
                     f"{self.file}: {prefix}{key}{_ordinal(self.key)} is missing: "
                     f"expected {expected}"
@@ -243,6 +279,14 @@ class _Node:
         if not isinstance(self.value, list) or not least <= len(self.value) <= most:
             raise self.wrong(expected)
         return [_Node(self.file, f"{self.key}[{n}]", v) for n, v in enumerate(self.value)]
+
+    def name(self, taken: Collection[str]) -> str:
+        """A name of a ring or size that is not among those already taken."""
+        if not isinstance(self.value, str) or not _NAME.fullmatch(self.value):
+            raise self.wrong(_A_NAME)
+        if self.value in taken:
+            raise self.fault(f"is {self.value!r} again: expected a name of its own")
+        return self.value
 
     def text(self, expected: str, most: int) -> str:
         """A line of printable text of 1 to ``most`` characters."""
@@ -257,13 +301,13 @@ class _Node:
             return self.value
         raise self.wrong(_or([f'"{choice}"' for choice in choices]))
 
-    def number(self, low: float, high: float) -> float:
+    def number(self, low: float, high: float, expected: str = "") -> float:
         """A finite number from ``low`` to ``high``; true and false are no numbers."""
         # Compared before it becomes a float: TOML's whole numbers have no upper end.
         value = self.value
         if isinstance(value, int | float) and not isinstance(value, bool) and low <= value <= high:
             return float(value)
-        raise self.wrong(f"a number from {low:g} to {high:g}")
+        raise self.wrong(expected or f"a number from {low:g} to {high:g}")
 
     def whole(self, low: int, high: int) -> int:
         """A whole number from ``low`` to ``high``."""
@@ -308,7 +352,7 @@ def _bare(key: str) -> str:
 
 def _ordinal(key: str) -> str:
     """``ring[2].axis`` said again for people who count from one."""
-    match = re.match(r"(ring|link|start|step)\[([0-9]+)\]", key)
+    match = re.match(r"(ring|size|link|start|step)\[([0-9]+)\]", key)
     return f" ([[{match[1]}]] number {int(match[2]) + 1})" if match else ""
 
 
@@ -320,31 +364,40 @@ def _or(choices: list[str]) -> str:
 
 
 def _rule(document: _Node, path: Path) -> WeaveRule:
-    table = document.table(_RULE_KEYS, optional="common_aspect_ratio")
+    family = _family(document)
+    start_key = ("start",) if family in _NEEDS_START else ()
+    needed = {*_FAMILY_KEYS[family], *start_key}
+    table = document.table(_RULE_KEYS, optional=_OPTIONAL_KEYS - needed)
     name = _weave_name(table["name"])
     trade_names = tuple(
         n.text("a name", 80)
         for n in table["trade_names"].items("a list of at most 20 names", 0, 20)
     )
     summary = table["summary"].text(_RULE_KEYS["summary"], 300)
-    family = table["family"].one_of(_FAMILIES)
-    repeat_vector = _repeat_vector(table["repeat_vector"])
+    repeat_vectors = _repeat_vectors(table)
+    turn = _turn(table["turn_degrees"], family) if "turn_degrees" in table else 0.0
+    around = table["around"].whole(2, MOST_AROUND) if "around" in table else 1
     common = table.get("common_aspect_ratio")
     common_range = None if common is None else _common_range(common)
 
-    rings = _rings(table["ring"])
-    order = {ring.name: n for n, ring in enumerate(rings)}
-    links = _links(table["link"], order)
-    _check_joined(table["link"], rings, links)
-    start = _start(table["start"], order, links)
-    steps = _steps(table["step"], rings, order, links)
+    sizes = _sizes(table["size"]) if "size" in table else {}
+    rings = _rings(table["ring"], sizes)
+    if "size" in table:
+        _check_sizes_used(table["size"], sizes, rings)
+    weave = _Weave(family, around, {ring.name: n for n, ring in enumerate(rings)})
+    links = _links(table["link"], weave)
+    _check_joined(table["link"], weave, links)
+    start = _start(table["start"], weave, links) if "start" in table else ()
+    steps = _steps(table["step"], rings, weave, links)
     return WeaveRule(
         name=name,
         trade_names=trade_names,
         summary=summary,
         family=family,
         rings=rings,
-        repeat_vector=repeat_vector,
+        repeat_vectors=repeat_vectors,
+        turn=turn,
+        around=around,
         links=links,
         start=start,
         steps=steps,
@@ -353,18 +406,61 @@ def _rule(document: _Node, path: Path) -> WeaveRule:
     )
 
 
+def _family(document: _Node) -> str:
+    """The rule's family, once no key in the rule belongs to other families only."""
+    table = document.table(_RULE_KEYS, optional=_OPTIONAL_KEYS)
+    family = table["family"].one_of(_FAMILIES)
+    for key in _REPEAT_KEYS:
+        if key in table and key not in _FAMILY_KEYS[family]:
+            owners = [f'"{other}"' for other, keys in _FAMILY_KEYS.items() if key in keys]
+            raise table[key].fault(
+                f'belongs to the family {_or(owners)}, but this rule\'s family is "{family}": '
+                "leave it out or correct the family"
+            )
+    return family
+
+
 def _weave_name(node: _Node) -> str:
     if isinstance(node.value, str) and _WEAVE_NAME.fullmatch(node.value):
         return node.value
     raise node.wrong("a name of 1 to 40 letters, digits, spaces, hyphens and underscores")
 
 
-def _repeat_vector(node: _Node) -> Vector:
+def _repeat_vectors(table: Mapping[str, _Node]) -> tuple[Vector, ...]:
+    """The vectors by which the unit is moved: one, two for a sheet, none for a piece."""
+    if "repeat_vector" in table:
+        return (_along_x(table["repeat_vector"]),)
+    if "repeat_vectors" not in table:
+        return ()
+    first, second = table["repeat_vectors"].items(_RULE_KEYS["repeat_vectors"], 2, 2)
+    across = second.vector()
+    if not (across[1] > 0.0 and across[2] == 0.0):
+        raise second.wrong(
+            "flat and towards +y, [shift, length, 0] with length > 0", _said_vector(across)
+        )
+    return (_along_x(first), across)
+
+
+def _along_x(node: _Node) -> Vector:
     x, y, z = node.vector()
     if not (x > 0.0 and y == 0.0 and z == 0.0):
-        found = f"[{x:g}, {y:g}, {z:g}]"
-        raise node.wrong("along +x as a chain needs it, [length, 0, 0] with length > 0", found)
+        raise node.wrong("along +x, [length, 0, 0] with length > 0", _said_vector((x, y, z)))
     return (x, y, z)
+
+
+def _said_vector(vector: Vector) -> str:
+    return f"[{', '.join(f'{x:g}' for x in vector)}]"
+
+
+def _turn(node: _Node, family: str) -> float:
+    """The turn in radians; a screw that does not turn is a chain."""
+    expected = "a number above -180 and below 180"
+    if family == "screw":
+        expected += " other than 0"
+    turn = node.number(-180.0, 180.0, expected)
+    if abs(turn) == 180.0 or (family == "screw" and turn == 0.0):
+        raise node.wrong(expected)
+    return math.radians(turn)
 
 
 def _common_range(node: _Node) -> CommonRange:
@@ -378,159 +474,330 @@ def _common_range(node: _Node) -> CommonRange:
     return CommonRange(low, high, provenance)
 
 
-def _rings(node: _Node) -> tuple[RuleRing, ...]:
+# --- rings and their sizes ------------------------------------------------------------
+
+
+def _rings(node: _Node, sizes: Mapping[str, RuleSize]) -> tuple[RuleRing, ...]:
     rings: dict[str, RuleRing] = {}
     for item in node.items(f"a list of 1 to {MOST_RINGS} [[ring]] tables", 1, MOST_RINGS):
-        table = item.table(_RING_KEYS)
-        name = table["name"].value
-        if not isinstance(name, str) or not _RING_NAME.fullmatch(name):
-            raise table["name"].wrong(
-                "a letter followed by up to 15 letters, digits or underscores"
-            )
-        if name in rings:
-            raise table["name"].fault(f"is {name!r} again: give every ring a name of its own")
+        table = item.table(_RING_KEYS, optional=("size",))
+        name = table["name"].name(taken=rings)
         axis = table["axis"].vector()
         if math.hypot(*axis) < 1e-6:
             raise table["axis"].wrong("a direction, which needs some length", "zero")
-        rings[name] = RuleRing(name, table["role"].one_of(_ROLES), table["centre"].vector(), axis)
+        rings[name] = RuleRing(
+            name=name,
+            role=table["role"].one_of(_ROLES),
+            centre=table["centre"].vector(),
+            axis=axis,
+            size=_size_of_ring(table["size"], sizes) if "size" in table else None,
+        )
+    if all(ring.size for ring in rings.values()):
+        raise node.fault(
+            "gives every ring a size of its own: expected at least one ring of the main size, "
+            "which is one without size"
+        )
     return tuple(rings.values())
 
 
-def _ref(node: _Node, order: Mapping[str, int]) -> RingRef:
-    """A ring of some repeat, written as a table or, in this repeat, as its bare name."""
-    if isinstance(node.value, str):
-        name_node, image = node, 0
-    elif not isinstance(node.value, dict):
-        raise node.wrong(_A_REF)
-    else:
-        table = node.table(_REF_KEYS, optional="image")
-        name_node = table["name"]
-        image_node = table.get("image")
-        image = 0 if image_node is None else image_node.whole(-FURTHEST_IMAGE, FURTHEST_IMAGE)
-    name = name_node.value
-    if not isinstance(name, str):
-        raise name_node.wrong("a ring name")
-    if name not in order:
-        raise name_node.wrong(f"one of the rings {', '.join(order)}")
-    return RingRef(name, image)
+def _check_sizes_used(
+    node: _Node, sizes: Mapping[str, RuleSize], rings: tuple[RuleRing, ...]
+) -> None:
+    used = {ring.size.name for ring in rings if ring.size}
+    for name in sizes:
+        if name not in used:
+            raise node.fault(
+                f'describes the size "{name}", which no [[ring]] has: leave it out or give a '
+                f'ring size = "{name}"'
+            )
 
 
-def _said(ref: RingRef) -> str:
-    return ref.name if ref.image == 0 else f"{ref.name} (image {ref.image})"
+def _size_of_ring(node: _Node, sizes: Mapping[str, RuleSize]) -> RuleSize:
+    if isinstance(node.value, str) and node.value in sizes:
+        return sizes[node.value]
+    known = [f'"{name}"' for name in sizes]
+    raise node.wrong(
+        _or(known) if known else "the name of a [[size]] table, of which there is none"
+    )
 
 
-def _said_link(link: Link) -> str:
-    return f"{_said(link.first)} and {_said(link.second)}"
+def _sizes(node: _Node) -> dict[str, RuleSize]:
+    sizes: dict[str, RuleSize] = {}
+    for item in node.items(f"a list of 1 to {MOST_SIZES} [[size]] tables", 1, MOST_SIZES):
+        size = _size(item, taken=sizes)
+        sizes[size.name] = size
+    return sizes
 
 
-def _moved(ref: RingRef, images: int) -> RingRef:
-    return RingRef(ref.name, ref.image + images)
+def _size(item: _Node, taken: Collection[str]) -> RuleSize:
+    table = item.table(_SIZE_KEYS, optional={*_MULTIPLE_KEYS, *_FIXED_KEYS})
+    name = table["name"].name(taken)
+    multiples, fixed = ([k for k in keys if k in table] for keys in (_MULTIPLE_KEYS, _FIXED_KEYS))
+    if bool(multiples) == bool(fixed):
+        found = f"{multiples[0]} and {fixed[0]}" if fixed else "no measures"
+        raise item.fault(
+            f"has {found}: expected either core and wire, as multiples of the main ring's, "
+            "or wire_mm and inner_mm"
+        )
+    if fixed:
+        table = item.table(_SIZE_KEYS, optional=_MULTIPLE_KEYS)
+        wire_mm = table["wire_mm"].number(*WIRE_MM)
+        return RuleSize(name, 1.0, 1.0, wire_mm, table["inner_mm"].number(*INNER_MM))
+    core, wire = (_multiple(table[k]) if k in table else 1.0 for k in _MULTIPLE_KEYS)
+    return RuleSize(name, core, wire, None, None)
 
 
-def _normal_link(one: RingRef, other: RingRef, order: Mapping[str, int]) -> Link:
-    """The one way to write a pair of rings and all its translates.
-
-    The ring that comes first in the file is first and in image 0; for two images
-    of one ring it is the earlier image.
-    """
-    first, second = sorted((one, other), key=lambda ref: (order[ref.name], ref.image))
-    return Link(_moved(first, -first.image), _moved(second, -first.image))
+def _multiple(node: _Node) -> float:
+    multiple = node.number(0.0, LARGEST_MULTIPLE, _A_MULTIPLE)
+    if multiple == 0.0:
+        raise node.wrong(_A_MULTIPLE)
+    return multiple
 
 
-def _links(node: _Node, order: Mapping[str, int]) -> tuple[Link, ...]:
+# --- rings of the endless weave -------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Weave:
+    """The rings of the endless weave: how a rule names them and what comes before what."""
+
+    family: str
+    around: int
+    order: Mapping[str, int]
+
+    def ref(self, node: _Node) -> RingRef:
+        """A ring, written as a table with its image or, in this repeat, as its bare name."""
+        name_node, image = node, (0, 0)
+        if isinstance(node.value, dict):
+            table = node.table(_REF_KEYS, optional=("image",))
+            name_node = table["name"]
+            if "image" in table:
+                image = self._image(table["image"])
+        elif not isinstance(node.value, str):
+            raise node.wrong(self._a_ref())
+        name = name_node.value
+        if not isinstance(name, str):
+            raise name_node.wrong("a ring name")
+        if name not in self.order:
+            raise name_node.wrong(f"one of the rings {', '.join(self.order)}")
+        return RingRef(name, image)
+
+    def _a_ref(self) -> str:
+        if self.family == "piece":
+            return "a ring name"
+        image = "[-1, 0]" if self.family in _TWO_WAY else "-1"
+        return f'a ring name, or {{ name = "{next(iter(self.order))}", image = {image} }}'
+
+    def _image(self, node: _Node) -> Image:
+        if self.family == "piece":
+            raise node.fault('is not for the family "piece", which has no repeats: leave it out')
+        if self.family not in _TWO_WAY:
+            return (node.whole(-FURTHEST_IMAGE, FURTHEST_IMAGE), 0)
+        first, second = node.items("a list of two whole numbers, such as [-1, 0]", 2, 2)
+        k1 = first.whole(-FURTHEST_IMAGE, FURTHEST_IMAGE)
+        # Round a tube, the unit before may also be written as the one around - 1 further on.
+        k2_most = max(FURTHEST_IMAGE, self.around - 1)
+        k1, k2 = self.normal((k1, second.whole(-k2_most, k2_most)))
+        if abs(k2) > FURTHEST_IMAGE:
+            raise second.wrong(
+                f"one at most {FURTHEST_IMAGE} units away around the tube of {self.around}"
+            )
+        return (k1, k2)
+
+    def normal(self, image: Image) -> Image:
+        """The one way to write an image that may be counted either way around a tube."""
+        return wrapped(image, self.around) if self.family == "tube" else image
+
+    def apart(self, ref: RingRef, other: RingRef) -> Image:
+        """The image that ``other`` is in as seen from the repeat of ``ref``."""
+        (k1, k2), (other_k1, other_k2) = ref.image, other.image
+        return self.normal((other_k1 - k1, other_k2 - k2))
+
+    def link(self, one: RingRef, other: RingRef) -> Link:
+        """The one way to write a pair of rings and all its translates.
+
+        The ring that comes first in the file is first and in image (0, 0); for two
+        images of one ring it is the one from which the other is further on.
+        """
+        first, second = sorted((one, other), key=lambda ref: self.order[ref.name])
+        ahead = self.apart(first, second)
+        if one.name == other.name:
+            ahead = max(ahead, self.apart(second, first), key=_weaving_order)
+        return Link(RingRef(first.name), RingRef(second.name, ahead))
+
+    def neighbours(self, ref: RingRef, links: Iterable[Link]) -> Iterable[RingRef]:
+        """The rings that a ring is linked with."""
+        for link in links:
+            for here, there in ((link.first, link.second), (link.second, link.first)):
+                if here.name == ref.name:
+                    k1, k2 = self.apart(here, there)
+                    image = self.normal((ref.image[0] + k1, ref.image[1] + k2))
+                    yield RingRef(there.name, image)
+
+    def is_before(self, image: Image) -> bool:
+        """Whether an image lies before everything that is woven from the first repeat on.
+
+        Images are woven along x, row by row. All the units around a tube are woven,
+        so only those before it lengthwise are not.
+        """
+        return image[0] < 0 if self.family == "tube" else _weaving_order(image) < (0, 0)
+
+    def is_there(self, image: Image) -> bool:
+        """Whether another image may be there already when this repeat is woven.
+
+        Round a tube any may be: at the latest when the last unit closes it.
+        """
+        return self.family == "tube" or self.is_before(image)
+
+    def said(self, ref: RingRef) -> str:
+        """A ring as one would say it."""
+        if ref.image == (0, 0):
+            return ref.name
+        return f"{ref.name} (image {self.said_image(ref.image)})"
+
+    def said_image(self, image: Image) -> str:
+        """An image as the rule file writes it."""
+        return f"[{image[0]}, {image[1]}]" if self.family in _TWO_WAY else str(image[0])
+
+    def said_pair(self, one: RingRef, other: RingRef) -> str:
+        """Two rings as one would say them."""
+        return f"{self.said(one)} and {self.said(other)}"
+
+
+def _weaving_order(image: Image) -> tuple[int, int]:
+    return (image[1], image[0])
+
+
+# --- links ----------------------------------------------------------------------------
+
+
+def _links(node: _Node, weave: _Weave) -> tuple[Link, ...]:
     seen: dict[Link, str] = {}
     for item in node.items(f"a list of 1 to {MOST_LINKS} [[link]] tables", 1, MOST_LINKS):
         rings = item.table(_LINK_KEYS)["rings"]
-        one, other = (_ref(ring, order) for ring in rings.items(_LINK_KEYS["rings"], 2, 2))
+        one, other = (weave.ref(ring) for ring in rings.items(_LINK_KEYS["rings"], 2, 2))
         if one == other:
-            raise rings.fault(f"is {_said(one)} twice: a ring cannot be linked to itself")
-        link = _normal_link(one, other, order)
-        if abs(link.second.image) > FURTHEST_IMAGE:
+            raise rings.fault(f"is {weave.said(one)} twice: a ring cannot be linked to itself")
+        link = weave.link(one, other)
+        distance = tuple(map(abs, link.second.image))
+        if max(distance) > FURTHEST_IMAGE:
+            each = " each way" if weave.family in _TWO_WAY else ""
             raise rings.fault(
-                f"is {_said(one)} and {_said(other)}, {abs(link.second.image)} repeats apart: "
-                f"expected at most {FURTHEST_IMAGE}"
+                f"is {weave.said_pair(one, other)}, {weave.said_image((distance[0], distance[1]))} "
+                f"repeats apart: expected at most {FURTHEST_IMAGE}{each}"
             )
         if link in seen:
             raise rings.fault(
-                f"is {_said(one)} and {_said(other)}, the same link as {seen[link]}: "
+                f"is {weave.said_pair(one, other)}, the same link as {seen[link]}: "
                 "give every link once"
             )
         seen[link] = item.key
     return tuple(seen)
 
 
-def _check_joined(node: _Node, rings: tuple[RuleRing, ...], links: tuple[Link, ...]) -> None:
-    """Refuse a rule whose endless chain would come apart.
+def _check_joined(node: _Node, weave: _Weave, links: tuple[Link, ...]) -> None:
+    """Refuse a rule whose endless weave would come apart.
 
     Walk from the first ring through all links, keeping count of the image every
-    ring was reached in. A link that closes a loop then says how many repeats the
-    loop goes on; the chain is one piece if those counts have no common divisor but 1.
+    ring was reached in. A link that closes a loop then says from which image to
+    which the loop leads; the weave is one piece if those steps lead to every image.
     """
     linked = {ref.name for link in links for ref in (link.first, link.second)}
-    for ring in rings:
-        if ring.name not in linked:
-            raise node.fault(f"has no link for ring {ring.name}: every ring needs at least one")
-    reached = {rings[0].name: 0}
-    growing = True
-    while growing:
-        growing = False
-        for link in links:
-            for here, there in ((link.first, link.second), (link.second, link.first)):
-                if here.name in reached and there.name not in reached:
-                    reached[there.name] = reached[here.name] + there.image - here.image
-                    growing = True
-    for ring in rings:
-        if ring.name not in reached:
+    for name in weave.order:
+        if name not in linked:
+            raise node.fault(f"has no link for ring {name}: every ring needs at least one")
+    root = next(iter(weave.order))
+    reached = {root: (0, 0)}
+    edge = [root]
+    for name in edge:  # grows while it is walked
+        for there in weave.neighbours(RingRef(name, reached[name]), links):
+            if there.name not in reached:
+                reached[there.name] = there.image
+                edge.append(there.name)
+    for name in weave.order:
+        if name not in reached:
             raise node.fault(
-                f"joins ring {ring.name} to some rings but never to {rings[0].name}: "
-                "the chain would come apart"
+                f"joins ring {name} to some rings but never to {root}: the weave would come apart"
             )
-    stride = math.gcd(
-        *(reached[k.first.name] + k.second.image - reached[k.second.name] for k in links)
-    )
-    if stride != 1:
-        lacking = (
-            "no repeat to the next" if stride == 0 else f"only repeats that are {stride} apart"
-        )
-        raise node.fault(f"joins {lacking}: the chain would come apart")
+    loops = []
+    for link in links:
+        (k1, k2), (end1, end2) = reached[link.first.name], reached[link.second.name]
+        loops.append((k1 + link.second.image[0] - end1, k2 + link.second.image[1] - end2))
+    _check_every_image_joined(node, weave, loops)
 
 
-def _start(node: _Node, order: Mapping[str, int], links: tuple[Link, ...]) -> tuple[StartRing, ...]:
+def _check_every_image_joined(node: _Node, weave: _Weave, loops: list[Image]) -> None:
+    """Refuse links whose loops do not lead from one image to all others.
+
+    The greatest common divisor of all 2 x 2 determinants of some steps is the number
+    of sets that they leave the grid of images in (0 for endlessly many); steps that
+    lead to the same place, as once around a tube, are counted in.
+    """
+    nowhere = {
+        "chain": [(0, 1)],
+        "screw": [(0, 1)],
+        "sheet": [],
+        "tube": [(0, weave.around)],
+        "piece": [(1, 0), (0, 1)],
+    }
+    steps = sorted({*loops, *nowhere[weave.family]})
+    parts = math.gcd(*(a * d - b * c for n, (a, b) in enumerate(steps) for c, d in steps[:n]))
+    if parts == 1:
+        return
+    if weave.family not in _TWO_WAY:
+        lacking = "joins no repeat to the next"
+        if parts:
+            lacking = f"joins only repeats that are {parts} apart"
+    elif parts:
+        lacking = f"leaves the repeats in {parts} sets that no link joins"
+    else:
+        lacking = "does not join the repeats both along and across"
+    raise node.fault(f"{lacking}: the weave would come apart")
+
+
+# --- assembly -------------------------------------------------------------------------
+
+
+def _start(node: _Node, weave: _Weave, links: tuple[Link, ...]) -> tuple[StartRing, ...]:
     start: dict[RingRef, StartRing] = {}
-    items = node.items(f"a list of 1 to {MOST_RINGS} [[start]] tables", 1, MOST_RINGS)
+    least = 1 if weave.family in _NEEDS_START else 0
+    items = node.items(f"a list of {least} to {MOST_RINGS} [[start]] tables", least, MOST_RINGS)
     refs = []
     for item in items:
         table = item.table(_START_KEYS)
-        ref = _ref(table["ring"], order)
-        if ref.image >= 0:
-            raise table["ring"].fault(
-                f"is {ref.name} in image {ref.image}: a ring there before the first repeat "
-                "needs an image below 0"
-            )
+        ref = weave.ref(table["ring"])
+        if not weave.is_before(ref.image):
+            raise table["ring"].fault(_not_before(ref, weave))
         if ref in start:
-            raise table["ring"].fault(f"is {_said(ref)} again: give every start ring once")
+            raise table["ring"].fault(f"is {weave.said(ref)} again: give every start ring once")
         start[ref] = StartRing(ref, table["role"].one_of(_ROLES))
         refs.append(table["ring"])
     for ref, ring_node in zip(start, refs, strict=True):
-        if not any(other.image >= 0 or other in start for other in _neighbours(ref, links)):
+        others = weave.neighbours(ref, links)
+        if all(weave.is_before(other.image) and other not in start for other in others):
             raise ring_node.fault(
-                f"is {_said(ref)}, which no link joins to the first repeat: it would lie loose"
+                f"is {weave.said(ref)}, which no link joins to the first repeat: it would lie loose"
             )
     return tuple(start.values())
 
 
-def _neighbours(ref: RingRef, links: tuple[Link, ...]) -> Iterable[RingRef]:
-    """The rings that a ring is linked with."""
-    for link in links:
-        for here, there in ((link.first, link.second), (link.second, link.first)):
-            if here.name == ref.name:
-                yield _moved(there, ref.image - here.image)
+def _not_before(ref: RingRef, weave: _Weave) -> str:
+    if weave.family == "piece":
+        return f'is {ref.name}, but nothing is there before a "piece": leave [[start]] out'
+    needs = {
+        "sheet": "[k1, k2] with k2 below 0, or with k2 = 0 and k1 below 0",
+        "tube": "[k1, k2] with k1 below 0",
+    }
+    return (
+        f"is {ref.name} in image {weave.said_image(ref.image)}: a ring there before the first "
+        f"repeat needs an image {needs.get(weave.family, 'below 0')}"
+    )
 
 
 def _steps(
     node: _Node,
     rings: tuple[RuleRing, ...],
-    order: Mapping[str, int],
+    weave: _Weave,
     links: tuple[Link, ...],
 ) -> tuple[Step, ...]:
     roles = {ring.name: ring.role for ring in rings}
@@ -539,28 +806,29 @@ def _steps(
     steps: list[Step] = []
     for item in node.items(f"a list of 1 to {MOST_RINGS} [[step]] tables", 1, MOST_RINGS):
         table = item.table(_STEP_KEYS)
-        ring = _step_ring(table["ring"], roles, placed, order)
-        through = _through(table["through"], ring, roles, placed, order)
+        ring = _step_ring(table["ring"], roles, placed, weave)
+        through = _through(table["through"], ring, roles, placed, weave)
         for ref in through:
-            link = _normal_link(ring, ref, order)
+            link = weave.link(ring, ref)
             if link not in links:
                 raise table["through"].fault(
-                    f"puts {ring.name} through {_said(ref)}, but no [[link]] joins these two: "
-                    "list the link or leave it out here"
+                    f"puts {ring.name} through {weave.said(ref)}, but no [[link]] joins these "
+                    "two: list the link or leave it out here"
                 )
             made.add(link)
-        placed.update(ref.name for ref in (ring, *through) if ref.image == 0)
+        placed.update(ref.name for ref in (ring, *through) if ref.image == (0, 0))
         steps.append(Step(ring, through))
-    _check_all_made(node, rings, placed, links, made)
+    _check_all_made(node, rings, placed, weave, links, made)
     return tuple(steps)
 
 
-def _step_ring(
-    node: _Node, roles: Mapping[str, str], placed: set[str], order: Mapping[str, int]
-) -> RingRef:
-    ring = _ref(node, order)
-    if ring.image != 0:
-        raise node.fault(f"is {_said(ring)}: a step adds a ring of this repeat, image 0")
+def _step_ring(node: _Node, roles: Mapping[str, str], placed: set[str], weave: _Weave) -> RingRef:
+    ring = weave.ref(node)
+    if ring.image != (0, 0):
+        raise node.fault(
+            f"is {weave.said(ring)}: a step adds a ring of this repeat, "
+            f"image {weave.said_image((0, 0))}"
+        )
     if roles[ring.name] != "open":
         raise node.fault(
             f'is {ring.name}, whose role is "closed": a step opens its ring, so name an open one'
@@ -575,21 +843,24 @@ def _through(
     ring: RingRef,
     roles: Mapping[str, str],
     placed: set[str],
-    order: Mapping[str, int],
+    weave: _Weave,
 ) -> tuple[RingRef, ...]:
     """The rings a step goes through, each of them there already or carried in closed."""
     through: dict[RingRef, None] = {}
     for item in node.items(f"a list of 1 to {MOST_RINGS} rings", 1, MOST_RINGS):
-        ref = _ref(item, order)
+        ref = weave.ref(item)
         if ref == ring:
             raise item.fault(f"is {ring.name} itself: name the rings it is put through")
         if ref in through:
-            raise item.fault(f"is {_said(ref)} again: name every ring once")
-        absent = ref.image == 0 and roles[ref.name] == "open" and ref.name not in placed
-        if absent or ref.image > 0:
+            raise item.fault(f"is {weave.said(ref)} again: name every ring once")
+        if ref.image == (0, 0):
+            there = roles[ref.name] == "closed" or ref.name in placed
+        else:
+            there = weave.is_there(ref.image)
+        if not there:
             raise item.fault(
-                f"is {_said(ref)}, which is not there yet: expected a ring of an earlier repeat "
-                "or step, or a closed ring"
+                f"is {weave.said(ref)}, which is not there yet: expected a ring that is woven "
+                "before this one, or a closed ring to take along"
             )
         through[ref] = None
     return tuple(through)
@@ -599,6 +870,7 @@ def _check_all_made(
     node: _Node,
     rings: tuple[RuleRing, ...],
     placed: set[str],
+    weave: _Weave,
     links: tuple[Link, ...],
     made: set[Link],
 ) -> None:
@@ -611,5 +883,6 @@ def _check_all_made(
     for n, link in enumerate(links):
         if link not in made:
             raise node.fault(
-                f"never makes link[{n}] of {_said_link(link)}: name these two in one step"
+                f"never makes link[{n}] of {weave.said_pair(link.first, link.second)}: "
+                "name these two in one step"
             )

@@ -6,29 +6,70 @@ from dataclasses import dataclass
 from pathlib import Path
 
 Vector = tuple[float, float, float]
+Image = tuple[int, int]
+
+
+def wrapped(image: Image, around: int) -> Image:
+    """The image of a tube with its second number counted the shorter way around.
+
+    ``(k1, k2)`` and ``(k1, k2 + around)`` are one place; the result has
+    -around / 2 < k2 <= around / 2.
+    """
+    k1, k2 = image
+    k2 %= around
+    return (k1, k2 - around if 2 * k2 > around else k2)
 
 
 @dataclass(frozen=True)
 class RingRef:
-    """A ring of some repeat: its name and how many repeats further on (``image``)."""
+    """A ring of some repeat: its name and how many repeats further on (``image``).
+
+    The second number of the image is 0 unless the family is "sheet" or "tube".
+    """
 
     name: str
-    image: int = 0
+    image: Image = (0, 0)
+
+
+@dataclass(frozen=True)
+class RuleSize:
+    """A ring size besides the main one.
+
+    It is either ``core`` times the main ring's core radius and ``wire`` times its
+    wire, and then both lengths are None; or it is fixed at ``wire_mm`` and
+    ``inner_mm`` (wire and inner diameter in millimetres), and then both multiples
+    are 1 and mean nothing.
+    """
+
+    name: str
+    core: float
+    wire: float
+    wire_mm: float | None
+    inner_mm: float | None
 
 
 @dataclass(frozen=True)
 class RuleRing:
-    """One ring of the repeat: role and rough placement in units of the core radius."""
+    """One ring of the repeat: role, rough placement in units of the main core radius, size.
+
+    A ring without ``size`` is of the main size.
+    """
 
     name: str
     role: str
     centre: Vector
     axis: Vector
+    size: RuleSize | None = None
 
 
 @dataclass(frozen=True)
 class Link:
-    """Two rings that run through one another; ``first`` belongs to the repeat itself (image 0)."""
+    """Two rings that run through one another, written one way only.
+
+    ``first`` belongs to the repeat itself, image (0, 0), and comes first in the
+    file. Of two images of one ring, ``second`` is the one that is woven later. In a
+    tube ``second`` has the image that is counted the shorter way around.
+    """
 
     first: RingRef
     second: RingRef
@@ -63,8 +104,23 @@ class CommonRange:
 class WeaveRule:
     """A weave: the rings of one repeat, how they link, and in which order they go in.
 
-    Lengths are in units of the ring's core radius. The frame: x along the
-    chain, y across it, z up from the table.
+    Lengths are in units of the main ring's core radius, the turn is in radians.
+    The frame: x along the weave, y across it, z up from the table.
+
+    ======  ==============  ======  ============================================
+    family  repeat_vectors  around  image (k1, k2) is the repeat ...
+    ======  ==============  ======  ============================================
+    chain   one, along x    1       moved by k1 vectors
+    screw   one, along x    1       and turned k1 times by ``turn`` about x
+    sheet   two, z = 0      1       moved by k1 first and k2 second vectors
+    tube    one, along x    2 on    as a screw's, and turned another k2 / around
+                                    of a full circle about x
+    piece   none            1       (no images but (0, 0))
+    ======  ==============  ======  ============================================
+
+    ``turn`` is right-handed, and 0 for the families that have none. Images are
+    woven along x, row by row: those with the lower k2 first, and of these those with
+    the lower k1.
     """
 
     name: str
@@ -72,7 +128,9 @@ class WeaveRule:
     summary: str
     family: str
     rings: tuple[RuleRing, ...]
-    repeat_vector: Vector
+    repeat_vectors: tuple[Vector, ...]
+    turn: float
+    around: int
     links: tuple[Link, ...]
     start: tuple[StartRing, ...]
     steps: tuple[Step, ...]
