@@ -80,15 +80,23 @@ def _forces(slope: Floats, gradients: Floats, room: Floats) -> Floats:
     """Dual values of: maximise slope . x with gradients x >= -room and |x| <= 1."""
     from scipy.optimize import linprog
 
-    found = linprog(
-        -slope,
-        A_ub=-gradients,
-        b_ub=np.maximum(room, 0.0),
-        bounds=(-1.0, 1.0),
-        method="highs",
-        options={"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10},
-    )
-    return np.asarray(np.maximum(-found.ineqlin.marginals, 0.0), dtype=float)
+    # At the finest tolerance HiGHS now and then gives up on many rows alike.
+    for tolerance in (1e-10, 1e-9, 1e-7):
+        found = linprog(
+            -slope,
+            A_ub=-gradients,
+            b_ub=np.maximum(room, 0.0),
+            bounds=(-1.0, 1.0),
+            method="highs",
+            options={
+                "primal_feasibility_tolerance": tolerance,
+                "dual_feasibility_tolerance": tolerance,
+            },
+        )
+        if found.status == 0:
+            return np.asarray(np.maximum(-found.ineqlin.marginals, 0.0), dtype=float)
+    # No forces then explain nothing, and the residual says so.
+    return np.zeros(len(gradients))
 
 
 def _summed(pairs: Pairs, forces: Floats) -> tuple[Pairs, Floats]:
