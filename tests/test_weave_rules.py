@@ -92,7 +92,7 @@ def test_the_barrel_rule_says_what_its_file_says():
         ("D", "open"),
         ("E", "open"),
     ]
-    assert rule.rings[1].centre == (0.0, 1.35, 0.0)
+    assert rule.rings[1].centre == (0.0, 1.25, 0.0)
     assert rule.repeat_vector == (2.8, 0.0, 0.0)
     assert rule.common_aspect_ratio == CommonRange(3.3, 3.8, "common practice, no source")
     assert rule.start == (StartRing(RingRef("E", -1), "closed"),)
@@ -186,7 +186,7 @@ CASES = [
     ("low = 3.3", "lowest = 3.3", "common_aspect_ratio.lowest", "perhaps low is meant"),
     ('role = "closed"\ncentre', "centre", "ring[1].role", 'expected either "open" or "closed"'),
     ("axis = [1.0, 0.0, 0.0]\n", "", "ring[1].axis", "expected a list of three numbers"),
-    ("centre = [0.0, 1.35", "center = [0.0, 1.35", "ring[1].center", "perhaps centre is meant"),
+    ("centre = [0.0, 1.25", "center = [0.0, 1.25", "ring[1].center", "perhaps centre is meant"),
     ("low = 3.3", '"a\\nb" = 1', "common_aspect_ratio.'a\\nb'", "unknown key"),
     ('{ name = "E", image = -1 }', '{ name = "E", img = 1 }', "link[0].rings[1].img", "image"),
     ('{ name = "E", image = -1 }', "{ image = -1 }", "link[0].rings[1].name", "is missing"),
@@ -211,25 +211,25 @@ CASES = [
     ("[2.8, 0.0, 0.0]", "[2.8, 0.0]", "repeat_vector is a list of 2", "three numbers"),
     ("[2.8, 0.0, 0.0]", "2.8", "repeat_vector is 2.8", "three numbers"),
     (
-        "centre = [0.0, 1.35, 0.0]",
+        "centre = [0.0, 1.25, 0.0]",
         "centre = [0, inf, 0]",
         "ring[1].centre[1]",
         "is inf, expected a number from -100 to 100",
     ),
     (
-        "centre = [0.0, 1.35, 0.0]",
+        "centre = [0.0, 1.25, 0.0]",
         "centre = [0, 101, 0]",
         "ring[1].centre[1]",
         "is 101, expected a number from -100 to 100",
     ),
     (
-        "centre = [0.0, 1.35, 0.0]",
+        "centre = [0.0, 1.25, 0.0]",
         "centre = [0, '1', 0]",
         "ring[1].centre[1]",
         "is '1', expected a number from -100 to 100",
     ),
     (
-        "centre = [0.0, 1.35, 0.0]",
+        "centre = [0.0, 1.25, 0.0]",
         f"centre = [0, 0x{'f' * 300}, 0]",
         "ring[1].centre[1] ([[ring]] number 2) is a huge whole number",
         "-100",
