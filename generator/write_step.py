@@ -1,16 +1,18 @@
-"""A piece as a STEP file: true tori, each ring by its name."""
+"""A piece as a STEP file (ISO 10303-21, application protocol 214): true tori, named rings.
+
+Written as text, without the CAD kernel: one toroidal face needs only some
+seventy entities, the kernel takes seconds to load and cannot be loaded at all
+on a computer without graphics libraries, and its files hold the time of day.
+The tests read the files back with the kernel.
+"""
 
 from __future__ import annotations
 
-import errno
-import os
-import re
-import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from itertools import count
+from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+import numpy as np
 
 from generator.looks import LOOKS
 from generator.mesh import frames, ring_sizes
@@ -18,8 +20,18 @@ from generator.mesh import frames, ring_sizes
 if TYPE_CHECKING:
     from generator.piece import Piece
 
-_END = "END-ISO-10303-21;"
-_STYLES = "MECHANICAL_DESIGN_GEOMETRIC_PRESENTATION_REPRESENTATION("
+_HEADER = """ISO-10303-21;
+HEADER;
+FILE_DESCRIPTION(('jump rings'),'2;1');
+FILE_NAME('piece','1970-01-01T00:00:00',(''),(''),'ringwright','ringwright','');
+FILE_SCHEMA(('AUTOMOTIVE_DESIGN {{ 1 0 10303 214 1 1 1 1 }}'));
+ENDSEC;
+DATA;
+{entities}
+ENDSEC;
+END-ISO-10303-21;
+"""
+_FULL_TURN = 2 * np.pi
 
 
 def write_step(
@@ -40,121 +52,240 @@ def write_step(
     Raises
     ------
     OSError
-        When the file cannot be written, also on a full disk, which the CAD kernel
-        itself does not always report.
+        When the file cannot be written.
     """
-    from cadquery.occ_impl.exporters.assembly import exportAssembly
-
-    # Opened here first, since the kernel would not say why it cannot.
-    Path(path).write_text("")
-    assembly, titles = _assembly(piece, progress)
-    with _quiet():
-        written = exportAssembly(assembly, str(path))
-    text = Path(path).read_text(encoding="utf-8")
-    if not written or not text.rstrip().endswith(_END):
-        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path))
-    Path(path).write_text(_normalised(text, titles), encoding="utf-8", newline="\n")
-
-
-def _assembly(
-    piece: Piece, progress: Callable[[int, int], None] | None
-) -> tuple[Any, dict[str, str]]:
-    """The assembly; and by the first ring of each solid, a title for that solid."""
-    import cadquery as cq
-
+    entities = _Entities()
+    root = _Assembly(entities)
     sizes = ring_sizes(piece)
-    solids = [
-        cq.Solid.makeTorus(float(core_mm), float(wire_mm))
-        for core_mm, wire_mm in zip(sizes.core_radii_mm, sizes.wire_radii_mm, strict=True)
-    ]
-    assembly = cq.Assembly(name="piece")
-    parts: dict[tuple[str, int], str] = {}
-    turned = frames(piece.axes)
-    for ring, (name, role) in enumerate(zip(piece.names, piece.roles, strict=True)):
-        size = int(sizes.of_ring[ring])
-        parts.setdefault((role, size), name)
-        plane = cq.Plane(
-            origin=tuple(piece.centres_mm[ring].tolist()),
-            xDir=tuple(turned[ring, :, 0].tolist()),
-            normal=tuple(piece.axes[ring].tolist()),
+    parts: dict[tuple[int, str], _Part] = {}
+    for done, (name, role, size, centre, frame) in enumerate(
+        zip(
+            piece.names,
+            piece.roles,
+            sizes.of_ring.tolist(),
+            piece.centres_mm.tolist(),
+            frames(piece.axes).tolist(),
+            strict=True,
+        ),
+        start=1,
+    ):
+        if (size, role) not in parts:
+            core, wire = float(sizes.core_radii_mm[size]), float(sizes.wire_radii_mm[size])
+            parts[size, role] = _Part(entities, root, role, core, wire)
+        z, x = [row[2] for row in frame], [row[0] for row in frame]
+        root.place(parts[size, role], name, entities.frame(centre, z, x))
+        if progress:
+            progress(done, len(piece))
+    root.close()
+    text = _HEADER.format(entities="\n".join(entities.lines))
+    Path(path).write_text(text, encoding="ascii", newline="\n")
+
+
+class _Entities:
+    """The entities of a STEP file so far, numbered as they come."""
+
+    def __init__(self) -> None:
+        self.lines: list[str] = []
+
+    def add(self, text: str) -> str:
+        """Add an entity; the reference to it."""
+        name = f"#{len(self.lines) + 1}"
+        self.lines.append(f"{name}={text};")
+        return name
+
+    def reserve(self) -> tuple[str, int]:
+        """A reference to an entity that is written later, with :meth:`fill`."""
+        self.lines.append("")
+        return f"#{len(self.lines)}", len(self.lines) - 1
+
+    def fill(self, place: int, text: str) -> None:
+        """Write a reserved entity."""
+        self.lines[place] = f"#{place + 1}={text};"
+
+    def point(self, *at: float) -> str:
+        """A point, in millimetres or in the two parameters of a surface."""
+        return self.add(f"CARTESIAN_POINT('',{_reals(at)})")
+
+    def direction(self, *along: float) -> str:
+        """A direction."""
+        return self.add(f"DIRECTION('',{_reals(along)})")
+
+    def frame(self, at: Iterable[float], z: Iterable[float], x: Iterable[float]) -> str:
+        """A place with its z and x directions."""
+        parts = self.point(*at), self.direction(*z), self.direction(*x)
+        return self.add(f"AXIS2_PLACEMENT_3D('',{','.join(parts)})")
+
+
+def _reals(values: Iterable[float]) -> str:
+    return f"({','.join(_real(value) for value in values)})"
+
+
+def _real(value: float) -> str:
+    """A number as STEP writes it: with a point, also before an exponent."""
+    # Fifteen digits read back within the last bit or two; zero has no sign.
+    mantissa, mark, exponent = f"{value + 0.0:.15G}".partition("E")
+    return (mantissa if "." in mantissa else mantissa + ".") + mark + exponent
+
+
+def _quoted(text: str) -> str:
+    """Text in quotes; the names of rings and roles hold nothing that needs more."""
+    return "'" + text.replace("\\", "\\\\").replace("'", "''") + "'"
+
+
+class _Assembly:
+    """The whole piece: the product that every ring is placed in."""
+
+    def __init__(self, entities: _Entities) -> None:
+        self.entities = entities
+        add = entities.add
+        self.context = add(
+            "APPLICATION_CONTEXT('core data for automotive mechanical design processes')"
         )
-        colour = cq.Color(*LOOKS[role].colour)
-        assembly.add(solids[size], name=name, loc=cq.Location(plane), color=colour)
-        if progress is not None:
-            progress(ring + 1, len(piece))
-    titles = {
-        name: f"{role} ring {2 * (sizes.core_radii_mm[size] - sizes.wire_radii_mm[size]):.4g} mm "
-        f"inside, {2 * sizes.wire_radii_mm[size]:.4g} mm wire"
-        for (role, size), name in parts.items()
-    }
-    return assembly, titles
+        add(
+            "APPLICATION_PROTOCOL_DEFINITION('international standard','automotive_design',2000,"
+            f"{self.context})"
+        )
+        self.units = _units(entities)
+        self.origin = entities.frame((0, 0, 0), (0, 0, 1), (1, 0, 0))
+        self.places = [self.origin]
+        self.product = _product(self, "piece")
+        self.shape, self._shape_place = entities.reserve()
+        add(f"SHAPE_DEFINITION_REPRESENTATION({self._defined()},{self.shape})")
+
+    def _defined(self) -> str:
+        return self.entities.add(f"PRODUCT_DEFINITION_SHAPE('','',{self.product})")
+
+    def place(self, part: _Part, name: str, frame: str) -> None:
+        """Put a part in a place, under a name."""
+        add = self.entities.add
+        self.places.append(frame)
+        number = len(self.places) - 1
+        use = add(
+            f"NEXT_ASSEMBLY_USAGE_OCCURRENCE('{number}',{_quoted(name)},'',"
+            f"{self.product},{part.product},$)"
+        )
+        placed = add(f"PRODUCT_DEFINITION_SHAPE('Placement','Placement of an item',{use})")
+        move = add(f"ITEM_DEFINED_TRANSFORMATION('','',{self.origin},{frame})")
+        relation = add(
+            f"(REPRESENTATION_RELATIONSHIP('','',{part.shape},{self.shape})"
+            f"REPRESENTATION_RELATIONSHIP_WITH_TRANSFORMATION({move})"
+            "SHAPE_REPRESENTATION_RELATIONSHIP())"
+        )
+        add(f"CONTEXT_DEPENDENT_SHAPE_REPRESENTATION({relation},{placed})")
+
+    def close(self) -> None:
+        """List all places in the piece's own shape, now that they are known."""
+        places = ",".join(self.places)
+        self.entities.fill(self._shape_place, f"SHAPE_REPRESENTATION('',({places}),{self.units})")
 
 
-@contextmanager
-def _quiet() -> Iterator[None]:
-    """Keep the CAD kernel's remarks off standard output, which may be read as JSON."""
-    sys.stdout.flush()
-    try:
-        kept = os.dup(1)
-    except OSError:
-        # Standard output is closed; there is nothing to keep clean.
-        yield
-        return
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    try:
-        os.dup2(nowhere, 1)
-        yield
-    finally:
-        os.dup2(kept, 1)
-        os.close(kept)
-        os.close(nowhere)
+def _product(root: _Assembly, name: str) -> str:
+    """A product's definition, with all that belongs to one."""
+    add = root.entities.add
+    context = add(f"PRODUCT_CONTEXT('',{root.context},'mechanical')")
+    item = add(f"PRODUCT({_quoted(name)},{_quoted(name)},'',({context}))")
+    add(f"PRODUCT_RELATED_PRODUCT_CATEGORY('part',$,({item}))")
+    version = add(f"PRODUCT_DEFINITION_FORMATION('','',{item})")
+    design = add(f"PRODUCT_DEFINITION_CONTEXT('part definition',{root.context},'design')")
+    return add(f"PRODUCT_DEFINITION('design','',{version},{design})")
 
 
-def _normalised(text: str, titles: dict[str, str]) -> str:
-    """The file without what differs between two runs: date, counters, order of the colours."""
-    # The kernel breaks long lines; where depends on how long its counters have grown.
-    text = re.sub(r"\n {2,}", "", text)
-    text = re.sub(
-        r"FILE_NAME\(.*?\);\n",
-        "FILE_NAME('piece','1970-01-01T00:00:00',(''),(''),'Open CASCADE','ringwright','');\n",
-        text,
-        count=1,
-        flags=re.DOTALL,
+def _units(entities: _Entities) -> str:
+    """Millimetres, radians, and a ten-millionth of a millimetre as accuracy."""
+    length = entities.add("(LENGTH_UNIT()NAMED_UNIT(*)SI_UNIT(.MILLI.,.METRE.))")
+    angle = entities.add("(NAMED_UNIT(*)PLANE_ANGLE_UNIT()SI_UNIT($,.RADIAN.))")
+    solid = entities.add("(NAMED_UNIT(*)SI_UNIT($,.STERADIAN.)SOLID_ANGLE_UNIT())")
+    accuracy = entities.add(
+        f"UNCERTAINTY_MEASURE_WITH_UNIT(LENGTH_MEASURE(1.E-07),{length},"
+        "'distance_accuracy_value','confusion accuracy')"
     )
-    number = count(1)
-    text = re.sub(
-        r"(?<== NEXT_ASSEMBLY_USAGE_OCCURRENCE\()'\d+'", lambda _: f"'{next(number)}'", text
+    return entities.add(
+        "(GEOMETRIC_REPRESENTATION_CONTEXT(3)"
+        f"GLOBAL_UNCERTAINTY_ASSIGNED_CONTEXT(({accuracy}))"
+        f"GLOBAL_UNIT_ASSIGNED_CONTEXT(({length},{angle},{solid}))"
+        "REPRESENTATION_CONTEXT('','3D'))"
     )
-    # The kernel calls a shared solid after the ring that used it first.
-    for name, title in titles.items():
-        text = text.replace(f" = PRODUCT('{name}','{name}',", f" = PRODUCT('{title}','{title}',")
-    start, end = text.index(_STYLES), text.rindex("ENDSEC;")
-    start = text.rindex("\n", 0, start) + 1
-    return text[:start] + _ordered(text[start:end]) + text[end:]
 
 
-def _ordered(styles: str) -> str:
-    """The colours, which close the file, in the order of the solids they belong to.
+class _Part:
+    """A ring of one size and role: its solid, lying in the plane z = 0 about the origin."""
 
-    The kernel keeps them in the order of memory addresses. Each begins with one entity whose
-    last reference is into its solid; what that one refers to follows it.
+    def __init__(
+        self, entities: _Entities, root: _Assembly, role: str, core: float, wire: float
+    ) -> None:
+        add = entities.add
+        inner, thick = 2 * (core - wire), 2 * wire
+        self.product = _product(root, f"{role} ring {inner:.4g} mm inside, {thick:.4g} mm wire")
+        solid = _torus(entities, core, wire)
+        self.shape = add(
+            f"ADVANCED_BREP_SHAPE_REPRESENTATION('',({root.origin},{solid}),{root.units})"
+        )
+        defined = add(f"PRODUCT_DEFINITION_SHAPE('','',{self.product})")
+        add(f"SHAPE_DEFINITION_REPRESENTATION({defined},{self.shape})")
+        self._paint(entities, root, solid, role)
+
+    @staticmethod
+    def _paint(entities: _Entities, root: _Assembly, solid: str, role: str) -> None:
+        add = entities.add
+        red, green, blue = (_real(part) for part in LOOKS[role].colour)
+        colour = add(f"COLOUR_RGB('{role}',{red},{green},{blue})")
+        paint = add(f"FILL_AREA_STYLE_COLOUR('',{colour})")
+        fill = add(f"FILL_AREA_STYLE('',({paint}))")
+        area = add(f"SURFACE_STYLE_FILL_AREA({fill})")
+        side = add(f"SURFACE_SIDE_STYLE('',({area}))")
+        use = add(f"SURFACE_STYLE_USAGE(.BOTH.,{side})")
+        style = add(f"PRESENTATION_STYLE_ASSIGNMENT(({use}))")
+        item = add(f"STYLED_ITEM('colour',({style}),{solid})")
+        add(f"MECHANICAL_DESIGN_GEOMETRIC_PRESENTATION_REPRESENTATION('',({item}),{root.units})")
+
+
+def _torus(entities: _Entities, core: float, wire: float) -> str:
+    """A solid torus: one face that closes on itself along two seams through one vertex."""
+    add = entities.add
+    place = entities.frame((0, 0, 0), (0, 0, 1), (1, 0, 0))
+    surface = add(f"TOROIDAL_SURFACE('',{place},{_real(core)},{_real(wire)})")
+    vertex = add(f"VERTEX_POINT('',{entities.point(core + wire, 0, 0)})")
+    outline = entities.frame((0, 0, 0), (0, 0, 1), (1, 0, 0))
+    around = _seam(
+        entities, surface, vertex, (outline, core + wire), ((0, _FULL_TURN), (0, 0)), (1, 0)
+    )
+    section = entities.frame((core, 0, 0), (0, -1, 0), (1, 0, 0))
+    across = _seam(entities, surface, vertex, (section, wire), ((_FULL_TURN, 0), (0, 0)), (0, 1))
+    edges = [
+        add(f"ORIENTED_EDGE('',*,*,{edge},{sense})")
+        for edge, sense in ((around, ".F."), (across, ".F."), (around, ".T."), (across, ".T."))
+    ]
+    loop = add(f"EDGE_LOOP('',({','.join(edges)}))")
+    bound = add(f"FACE_BOUND('',{loop},.T.)")
+    face = add(f"ADVANCED_FACE('',({bound}),{surface},.T.)")
+    shell = add(f"CLOSED_SHELL('',({face}))")
+    return add(f"MANIFOLD_SOLID_BREP('',{shell})")
+
+
+def _seam(
+    entities: _Entities,
+    surface: str,
+    vertex: str,
+    circle: tuple[str, float],
+    starts: tuple[tuple[float, float], ...],
+    along: tuple[float, float],
+) -> str:
+    """A full circle on the torus where its face meets itself.
+
+    In the surface's two angles the circle is a straight line; as a seam it is two of
+    them, a full turn apart, that begin at ``starts`` and run ``along``.
     """
-    bodies = {int(key): body for key, body in re.findall(r"^#(\d+) = (.*)$", styles, re.MULTILINE)}
-    refers = {key: [int(to) for to in re.findall(r"#(\d+)", body)] for key, body in bodies.items()}
-    waiting = sorted(
-        (key for key, body in bodies.items() if body.startswith(_STYLES)),
-        key=lambda key: refers[key][-1],
-        reverse=True,
-    )
-    numbers: dict[int, int] = {}
-    while waiting:
-        key = waiting.pop()
-        if key in bodies and key not in numbers:
-            numbers[key] = min(bodies) + len(numbers)
-            waiting += reversed(refers[key])
-
-    def renumbered(match: re.Match[str]) -> str:
-        key = int(match[1])
-        return f"#{numbers.get(key, key)}"
-
-    return "".join(re.sub(r"#(\d+)", renumbered, f"#{key} = {bodies[key]}\n") for key in numbers)
+    add = entities.add
+    curve = add(f"CIRCLE('',{circle[0]},{_real(circle[1])})")
+    lines = []
+    for start in starts:
+        vector = add(f"VECTOR('',{entities.direction(*along)},1.)")
+        line = add(f"LINE('',{entities.point(*start)},{vector})")
+        flat = add(
+            "(GEOMETRIC_REPRESENTATION_CONTEXT(2)PARAMETRIC_REPRESENTATION_CONTEXT()"
+            "REPRESENTATION_CONTEXT('2D SPACE',''))"
+        )
+        drawn = add(f"DEFINITIONAL_REPRESENTATION('',({line}),{flat})")
+        lines.append(add(f"PCURVE('',{surface},{drawn})"))
+    seam = add(f"SEAM_CURVE('',{curve},({','.join(lines)}),.PCURVE_S1.)")
+    return add(f"EDGE_CURVE('',{vertex},{vertex},{seam},.T.)")
