@@ -98,15 +98,16 @@ class TestAnswers:
         assert "check" in done.stdout
 
 
-class TestPreview:
-    @pytest.fixture(scope="module")
-    def made(self, tmp_path_factory):
-        folder = tmp_path_factory.mktemp("preview")
-        done = ran("preview", "barrel", *SIZE, "--length", "40mm", "--out", f"{folder}/strip",
-                   "--json")  # fmt: skip
-        assert done.returncode == 0, done.stderr
-        return folder, json.loads(done.stdout), done.stderr
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("preview")
+    done = ran("preview", "barrel", *SIZE, "--length", "40mm", "--out", f"{folder}/strip",
+               "--json")  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    return folder, json.loads(done.stdout), done.stderr
 
+
+class TestPreview:
     def test_json_has_the_fixed_keys(self, made):
         _, facts, _ = made
         assert [key for key in CHECK_KEYS + PREVIEW_KEYS if key not in facts] == []
