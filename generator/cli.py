@@ -1,0 +1,293 @@
+"""The ``ringwright`` command: reads what the maker typed, prints answers, writes files."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import signal
+import sys
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+from generator.errors import BadInput, NoRest
+
+if TYPE_CHECKING:
+    from generator.sizes import RingSize
+    from weaves.rule import WeaveRule
+
+WOVEN, NOT_WOVEN, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
+
+_SIZES = (
+    "Sizes carry their unit: 1.2mm, 0.048in, 3/64in, 18awg or 18swg. Gauges differ between "
+    "the American (AWG) and British (SWG) tables, so a bare number or 'ga' is refused."
+)
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser that reports a mistake as one sentence instead of printing its usage."""
+
+    def error(self, message: str) -> NoReturn:
+        # A misspelt command gets the near names argparse lists itself.
+        raise BadInput(f"{message}; see '{self.prog} --help'.")
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = _Parser(
+        prog="ringwright",
+        description="Settles a chainmail weave for your wire and ring size: whether it closes, "
+        "how it measures, and 3D models of the piece.",
+        epilog="Exit status: 0 it can be woven, 1 it cannot, 2 the input could not be used.",
+    )
+    parser.add_argument("--version", action="version", version=f"ringwright {_version()}")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+
+    weaves = commands.add_parser("weaves", help="list the weave rules", description="List rules.")
+    _add_json(weaves)
+    weaves.set_defaults(run=_weaves)
+
+    check = commands.add_parser(
+        "check",
+        help="say whether a wire and ring size closes a weave",
+        description="Settle one repeat and say whether it closes, how much room is left and how "
+        "long, wide and thick it is.",
+        epilog=_SIZES,
+    )
+    _add_size(check)
+    _add_json(check)
+    check.set_defaults(run=_check)
+
+    preview = commands.add_parser(
+        "preview",
+        help="lay out a whole piece and write STL, STEP, GLB, PNG and JSON",
+        description="Settle the weave, lay out the whole piece with its end rings, check every "
+        "pair of rings again, and write NAME.stl, .step, .glb, .png and .json.",
+        epilog=_SIZES,
+    )
+    _add_size(preview)
+    preview.add_argument(
+        "--length", required=True, metavar="LENGTH", help="least length of the piece, as 170mm"
+    )
+    preview.add_argument(
+        "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
+    )
+    preview.add_argument(
+        "--chord-error",
+        default="0.02mm",
+        metavar="LENGTH",
+        help="farthest the triangles may lie from the true ring (default 0.02mm)",
+    )
+    _add_json(preview)
+    preview.set_defaults(run=_preview)
+    return parser
+
+
+def _version() -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("ringwright")
+    except PackageNotFoundError:
+        return "not installed"
+
+
+def _add_json(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--json", action="store_true", help="print one JSON object and nothing else"
+    )
+
+
+def _add_size(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("weave", metavar="WEAVE", help="a weave's name, or the path of a rule file")
+    parser.add_argument("--wire", required=True, metavar="SIZE", help="wire diameter, as 0.9mm")
+    parser.add_argument("--inner", metavar="SIZE", help="the ring's inner diameter, as 3.2mm")
+    parser.add_argument(
+        "--ratio", metavar="NUMBER", help="aspect ratio, inner / wire, in place of --inner"
+    )
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Returns
+    -------
+    int
+        Exit status: 0 the weave can be woven (or the list was printed), 1 it cannot,
+        2 the input could not be used, 130 stopped with Ctrl-C.
+    """
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    interrupted = _noticed_interrupts()
+    # The matrices are small; more threads only get in the way of the worker processes.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    try:
+        options = _parser().parse_args(given)
+        status = int(options.run(options))
+        sys.stdout.flush()
+        return status
+    except BadInput as error:
+        return _refused(str(error), "--json" in given)
+    except NoRest as error:
+        return _refused(str(error), "--json" in given, NOT_WOVEN)
+    except KeyboardInterrupt:
+        return _refused("Stopped; nothing was written.", "--json" in given, INTERRUPTED)
+    except BrokenPipeError:
+        # The reader, such as head, has seen enough.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return WOVEN
+    except OSError as error:
+        if interrupted():
+            return _refused("Stopped; nothing was written.", "--json" in given, INTERRUPTED)
+        # What files need is caught where they are written, so this is the printing itself.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return _refused(f"The answer could not be printed: {error.strerror}.", False)
+    except MemoryError:
+        return _refused(
+            "There is not enough memory for a piece of this size; ask for a shorter length or a "
+            "larger --chord-error.",
+            "--json" in given,
+        )
+    except Exception:
+        # A library that is interrupted while it loads may report that as an error of its own.
+        if interrupted():
+            return _refused("Stopped; nothing was written.", "--json" in given, INTERRUPTED)
+        raise
+
+
+def _noticed_interrupts() -> Callable[[], bool]:
+    """Have Ctrl-C raise KeyboardInterrupt and be remembered; tells whether it was pressed."""
+    pressed = []
+
+    def handle(number: int, frame: object) -> None:
+        pressed.append(number)
+        raise KeyboardInterrupt
+
+    if threading.current_thread() is threading.main_thread():
+        signal.signal(signal.SIGINT, handle)
+    return lambda: bool(pressed)
+
+
+def _refused(sentence: str, as_json: bool, status: int = BAD_INPUT) -> int:
+    print(f"ringwright: {sentence}", file=sys.stderr)
+    if as_json:
+        print(json.dumps({"error": sentence}, ensure_ascii=False))
+    return status
+
+
+def _print(options: argparse.Namespace, facts: dict[str, Any], text: Callable[[], str]) -> None:
+    if options.json:
+        print(json.dumps(facts, ensure_ascii=False, allow_nan=False))
+    else:
+        print(text())
+
+
+def _weaves(options: argparse.Namespace) -> int:
+    from generator.report import rule_facts, rules_text
+    from weaves import list_rules
+
+    rules = list_rules()
+    _print(options, {"weaves": [rule_facts(rule) for rule in rules]}, lambda: rules_text(rules))
+    return WOVEN
+
+
+def _asked(options: argparse.Namespace) -> tuple[WeaveRule, RingSize]:
+    from generator.sizes import RingSize
+    from weaves import load_rule
+
+    return load_rule(options.weave), RingSize.from_text(options.wire, options.inner, options.ratio)
+
+
+def _check(options: argparse.Namespace) -> int:
+    rule, size = _asked(options)
+
+    from generator.report import report_facts, report_text
+    from generator.verdict import check
+
+    with _progress() as step:
+        report = check(rule, size, on_progress=lambda done, of: step("tightest ring", done, of))
+    _print(options, report_facts(report), lambda: report_text(report))
+    return WOVEN if report.can_be_woven else NOT_WOVEN
+
+
+def _preview(options: argparse.Namespace) -> int:
+    from generator.sizes import parse_length
+
+    rule, size = _asked(options)
+    length_mm = parse_length(options.length, "length")
+    chord_error_mm = parse_length(options.chord_error, "chord error")
+    folder, name = _target(options.out)
+
+    from generator.preview import preview
+    from generator.report import piece_facts, piece_text, report_facts, report_text
+    from generator.verdict import check
+
+    with _progress() as step:
+        report = check(rule, size, on_progress=lambda done, of: step("tightest ring", done, of))
+        if not report.can_be_woven:
+            facts = report_facts(report)
+        else:
+            made = preview(report, length_mm, folder, name, chord_error_mm, step)
+            facts = piece_facts(report, made.piece, made.repeats, made.checked, made.files)
+    if not report.can_be_woven:
+        _print(options, facts, lambda: report_text(report) + "\n\nNothing was written.")
+        return NOT_WOVEN
+    if made.no_picture:
+        print(f"ringwright: {made.no_picture}", file=sys.stderr)
+    _print(
+        options,
+        facts,
+        lambda: "\n\n".join(
+            [
+                report_text(report),
+                piece_text(report, made.piece, made.repeats, made.checked),
+                "Written\n" + "\n".join(f"  {path}" for path in made.files.values() if path),
+            ]
+        ),
+    )
+    return WOVEN
+
+
+def _target(out: str) -> tuple[Path, str]:
+    """Folder and name that ``--out`` asks for."""
+    path = Path(out)
+    if not out.strip() or "\0" in out or out.endswith(("/", os.sep)) or path.name in ("", ".."):
+        raise BadInput(
+            f"--out {out!r} has no file name; give a folder and a name without ending, "
+            "such as out/bracelet."
+        )
+    if path.is_dir():
+        raise BadInput(
+            f"--out {out!r} is a folder; add a name for the files, such as {path / 'bracelet'}."
+        )
+    return path.parent, path.name
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[str, int, int], None]]:
+    """A progress bar on a terminal's stderr; elsewhere nothing."""
+    if not sys.stderr.isatty():
+        yield lambda name, done, of: None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    bar = Progress(console=Console(stderr=True), transient=True)
+    tasks: dict[str, Any] = {}
+
+    def step(name: str, done: int, of: int) -> None:
+        # Started late: workers are forked before the bar's own thread exists.
+        bar.start()
+        if name not in tasks:
+            tasks[name] = bar.add_task(name, total=of)
+        bar.update(tasks[name], completed=done, total=of)
+
+    try:
+        yield step
+    finally:
+        bar.stop()
+
+
+if __name__ == "__main__":
+    sys.exit(main())

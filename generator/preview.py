@@ -1,0 +1,109 @@
+"""A whole piece: laid out, checked and written to files."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from generator.files import WholeFiles
+from generator.picture import PictureUnavailable, write_png
+from generator.piece import Piece, PieceCheck, check_piece, expected_links, piece_of_length
+from generator.report import piece_facts, ring_facts
+from generator.verdict import Report
+from generator.write_glb import write_glb
+from generator.write_step import write_step
+from generator.write_stl import write_stl
+
+# Rings as computed touch to within this; anything deeper would be a defect.
+_DEEPEST_MM = 1e-6
+
+
+@dataclass(frozen=True, eq=False)
+class Preview:
+    """A written piece.
+
+    Attributes
+    ----------
+    files : kind (``stl``, ``step``, ``glb``, ``png``, ``json``) to path; None for a
+        picture that could not be made
+    no_picture : why there is no picture, or None
+    """
+
+    piece: Piece
+    repeats: int
+    checked: PieceCheck
+    files: dict[str, str | None]
+    no_picture: str | None
+
+
+def preview(
+    report: Report,
+    length_mm: float,
+    folder: Path,
+    name: str,
+    chord_error_mm: float,
+    on_progress: Callable[[str, int, int], None],
+) -> Preview:
+    """Lay out a piece of a woven report, check every pair of it, and write its files.
+
+    Either all files appear, each replacing an older one whole, or none does. Only
+    the picture may be missing, where the system cannot draw.
+
+    Parameters
+    ----------
+    report : of a size that can be woven
+    length_mm : the piece is at least this long
+    folder, name : the files are ``folder/name.stl`` and so on
+    chord_error_mm : largest distance of the triangles from the true surface
+    on_progress : called with (what, done, of)
+
+    Raises
+    ------
+    BadInput
+        When the length does not fit or the files cannot be written.
+    """
+    piece, repeats = piece_of_length(
+        report.rule, report.unit, report.size.core_radius_mm, length_mm
+    )
+    checked = _sound(report, piece)
+    kinds = ("stl", "glb", "step", "png", "json")
+    done = 0
+
+    def step(kind: str) -> None:
+        nonlocal done
+        on_progress("writing files", done, len(kinds))
+        done += 1
+
+    files: dict[str, str | None] = {kind: str(folder / f"{name}.{kind}") for kind in kinds}
+    no_picture = None
+    with WholeFiles(folder) as batch:
+        step("stl")
+        write_stl(piece, batch.new(f"{name}.stl"), chord_error_mm)
+        step("glb")
+        write_glb(piece, batch.new(f"{name}.glb"), chord_error_mm)
+        step("step")
+        write_step(piece, batch.new(f"{name}.step"))
+        step("png")
+        try:
+            write_png(piece, batch.new(f"{name}.png"))
+        except PictureUnavailable as reason:
+            batch.drop(f"{name}.png")
+            files["png"], no_picture = None, str(reason)
+        step("json")
+        facts = piece_facts(report, piece, repeats, checked, files)
+        text = json.dumps({**facts, "rings": ring_facts(piece)}, ensure_ascii=False, indent=1)
+        batch.new(f"{name}.json").write_text(text + "\n", encoding="utf-8")
+    on_progress("writing files", done, len(kinds))
+    return Preview(piece, repeats, checked, files, no_picture)
+
+
+def _sound(report: Report, piece: Piece) -> PieceCheck:
+    """Every pair measured again; a piece that fails this is a defect, not bad input."""
+    checked = check_piece(piece)
+    if checked.smallest_gap_mm < -_DEEPEST_MM:
+        raise RuntimeError(f"rings of the finished piece overlap by {-checked.smallest_gap_mm} mm")
+    if checked.links != expected_links(report.rule, piece):
+        raise RuntimeError("the finished piece's links are not those of the rule")
+    return checked

@@ -1,0 +1,248 @@
+"""What a check or a preview found, as words for a maker and as JSON for a script."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Sequence
+from typing import Any
+
+from generator.piece import Piece, PieceCheck
+from generator.sizes import format_mm
+from generator.verdict import Collision, Report
+from weaves.rule import WeaveRule
+
+# What the check's lines call the figures that JSON names by key.
+_PLAIN_NAMES = {
+    "min_aspect_ratio": "smallest aspect ratio",
+    "common_aspect_ratio": "common aspect ratio",
+    "room_mm": "room between rings",
+    "repeat_mm": "one repeat",
+}
+
+
+def _rounded(value: float | None, digits: int = 9) -> float | None:
+    """A float for JSON: rounded below any meaning, so that last bits never show."""
+    return None if value is None else round(value, digits) + 0.0
+
+
+def rule_facts(rule: WeaveRule) -> dict[str, Any]:
+    """One weave as a JSON object."""
+    return {
+        "weave": rule.name,
+        "trade_names": list(rule.trade_names),
+        "summary": rule.summary,
+        "family": rule.family,
+        "rings_per_repeat": len(rule.rings),
+        "rings_open": sum(ring.role == "open" for ring in rule.rings),
+        "rings_closed": sum(ring.role == "closed" for ring in rule.rings),
+        "common_aspect_ratio": _common(rule),
+    }
+
+
+def _common(rule: WeaveRule) -> dict[str, Any] | None:
+    common = rule.common_aspect_ratio
+    if common is None:
+        return None
+    return {"low": common.low, "high": common.high, "provenance": common.provenance}
+
+
+def report_facts(report: Report) -> dict[str, Any]:
+    """A check as a JSON object; the keys are part of the interface."""
+    size, rule = report.size, report.rule
+    return {
+        "weave": rule.name,
+        "wire_mm": _rounded(size.wire_mm),
+        "inner_mm": _rounded(size.inner_mm),
+        "aspect_ratio": _rounded(size.aspect_ratio),
+        "verdict": report.verdict,
+        "can_be_woven": report.can_be_woven,
+        "smallest_gap_mm": _rounded(report.smallest_gap_mm),
+        "room_mm": _rounded(report.room_mm),
+        "min_aspect_ratio": _rounded(report.tightest.aspect_ratio, 7),
+        "common_aspect_ratio": _common(rule),
+        "repeat_mm": _rounded(report.repeat_mm),
+        "rings_per_repeat": len(rule.rings),
+        "rings_per_cm": _rounded(report.rings_per_cm),
+        "width_mm": _rounded(report.width_mm, 6),
+        "thickness_mm": _rounded(report.thickness_mm, 6),
+        "links": [
+            {"rings": [link.first.name, link.second.name], "image": link.second.image}
+            for link in rule.links
+        ],
+        "collisions": [
+            {
+                "rings": [found.first, found.second],
+                "image": found.image,
+                "overlap_mm": _rounded(found.overlap_mm),
+            }
+            for found in report.collisions
+        ],
+        "how_found": dict(_how_found(report)),
+    }
+
+
+def _how_found(report: Report) -> list[tuple[str, str]]:
+    """Where each figure comes from."""
+    limit, common, settled = report.tightest, report.rule.common_aspect_ratio, report.settled
+    lines = [
+        (
+            "min_aspect_ratio",
+            "computed: on fixed core circles the wire is grown until no ring can give way any "
+            f"more; {limit.agreed} of {limit.starts} starting placements reached this value "
+            f"within 0.0001, the worst ended at {limit.spread[-1]:.4f}. It is geometry only: "
+            "hands and pliers need more.",
+        ),
+        (
+            "common_aspect_ratio",
+            common.provenance if common else "this rule gives none; the verdict uses the room",
+        ),
+        (
+            "room_mm",
+            "computed: the gap between all rings if spaced as evenly as they can be",
+        ),
+    ]
+    if settled is not None:
+        lines.append(
+            (
+                "repeat_mm",
+                "computed: rings moved until the chain, pulled straight, gets no longer; "
+                f"{settled.agreed} of {settled.starts} starting placements agree, and contact "
+                f"forces balance to {settled.certificate.residual:.1e} of the pull.",
+            )
+        )
+    return lines
+
+
+def report_text(report: Report) -> str:
+    """A check in plain words."""
+    size, rule = report.size, report.rule
+    lines = [
+        f"{rule.name}: wire {format_mm(size.wire_mm)}, inner diameter {format_mm(size.inner_mm)}, "
+        f"aspect ratio {size.aspect_ratio:.3f}",
+        f"Verdict: {report.verdict}.",
+        "",
+    ]
+    facts = [*_limits(report), *(_measures(report) if report.can_be_woven else ())]
+    lines += [f"  {name:<24}{text}" for name, text in facts]
+    if report.collisions:
+        lines += ["", *_collision_lines(report)]
+    lines += ["", "How this was found"]
+    for key, text in _how_found(report):
+        name = _PLAIN_NAMES[key]
+        lines += textwrap.wrap(text, 98, initial_indent=f"  {name:<24}", subsequent_indent=" " * 26)
+    return "\n".join(lines)
+
+
+def _limits(report: Report) -> list[tuple[str, str]]:
+    common = report.rule.common_aspect_ratio
+    span = "none given" if common is None else f"{common.low:g} to {common.high:g}"
+    room = f"{report.room_mm:.3f} mm ({report.room_mm / report.size.wire_mm:.2f} of a wire)"
+    gap = f"{report.smallest_gap_mm + 0.0:.3f} mm"
+    if report.can_be_woven:
+        gap = f"{abs(report.smallest_gap_mm):.3f} mm (pulled straight, loaded rings touch)"
+    return [
+        ("smallest aspect ratio", f"{report.tightest.aspect_ratio:.3f} (geometry)"),
+        ("common aspect ratio", span),
+        ("room between rings", room),
+        ("smallest gap", gap),
+    ]
+
+
+def _measures(report: Report) -> list[tuple[str, str]]:
+    rings = len(report.rule.rings)
+    repeat, density = report.repeat_mm or 0.0, report.rings_per_cm or 0.0
+    return [
+        ("one repeat", f"{repeat:.3f} mm, {rings} rings ({density:.2f} rings per cm)"),
+        ("width", f"{report.width_mm:.2f} mm"),
+        ("thickness", f"{report.thickness_mm:.2f} mm"),
+    ]
+
+
+def _collision_lines(report: Report) -> list[str]:
+    least = -report.smallest_gap_mm
+    pairs = ", ".join(_pair(found) for found in report.collisions)
+    ratio, size = report.tightest.aspect_ratio, report.size
+    # Rounded to the side that is safe to buy.
+    inner = math.ceil(100 * ratio * size.wire_mm) / 100
+    wire = math.floor(100 * size.inner_mm / ratio) / 100
+    return [
+        f"At best, rings still overlap by {least:.3f} mm: {pairs}.",
+        f"With this wire the inner diameter must be at least {inner:.2f} mm; with this "
+        f"inner diameter the wire must be at most {wire:.2f} mm.",
+    ]
+
+
+def _pair(found: Collision) -> str:
+    return f"{found.first} with {found.second}" + (" of the next repeat" if found.image else "")
+
+
+def piece_facts(
+    report: Report, piece: Piece, repeats: int, checked: PieceCheck, files: dict[str, str | None]
+) -> dict[str, Any]:
+    """A preview as a JSON object: the check's keys and the piece's."""
+    return {
+        **report_facts(report),
+        "smallest_gap_mm": _rounded(checked.smallest_gap_mm),
+        "repeats": repeats,
+        "rings_total": len(piece),
+        "rings_open": piece.roles.count("open"),
+        "rings_closed": piece.roles.count("closed"),
+        "length_mm": _rounded(piece.length_mm()),
+        "pairs_checked": checked.pairs,
+        "files": files,
+    }
+
+
+def ring_facts(piece: Piece) -> list[dict[str, Any]]:
+    """Every ring of a piece as JSON objects."""
+    return [
+        {
+            "name": name,
+            "role": role,
+            "centre_mm": [_rounded(x) for x in centre],
+            "axis": [_rounded(x, 12) for x in axis],
+            "core_radius_mm": _rounded(core),
+            "wire_radius_mm": _rounded(wire),
+        }
+        for name, role, centre, axis, core, wire in zip(
+            piece.names,
+            piece.roles,
+            piece.centres_mm.tolist(),
+            piece.axes.tolist(),
+            piece.core_radii_mm.tolist(),
+            piece.wire_radii_mm.tolist(),
+            strict=True,
+        )
+    ]
+
+
+def piece_text(report: Report, piece: Piece, repeats: int, checked: PieceCheck) -> str:
+    """A preview in plain words, below the check's."""
+    repeat_mm = report.repeat_mm or 0.0
+    length = piece.length_mm()
+    lines = [
+        "The piece",
+        f"  {'length':<24}{length:.1f} mm over the end rings ({repeats} repeats)",
+    ]
+    if repeats > 1:
+        lines.append(f"  {'one repeat fewer':<24}{length - repeat_mm:.1f} mm")
+    lines += [
+        f"  {'rings':<24}{len(piece)}: {piece.roles.count('open')} to open before weaving, "
+        f"{piece.roles.count('closed')} to close before weaving",
+        f"  {'checked':<24}{checked.pairs} pairs of near rings measured again, "
+        f"smallest gap {abs(checked.smallest_gap_mm):.3f} mm, {len(checked.links)} links as listed",
+    ]
+    return "\n".join(lines)
+
+
+def rules_text(rules: Sequence[WeaveRule]) -> str:
+    """The list of weaves for a maker."""
+    lines = []
+    for rule in rules:
+        common = rule.common_aspect_ratio
+        span = "" if common is None else f", common AR {common.low:g} to {common.high:g}"
+        lines.append(f"{rule.name:<16}{len(rule.rings)} rings a repeat{span}")
+        lines.append(f"{'':<16}{rule.summary}")
+        lines.append(f"{'':<16}also called: {', '.join(rule.trade_names)}")
+    return "\n".join(lines)
