@@ -119,14 +119,26 @@ def shortest(unit: Unit) -> Goal:
     return farthest(unit, 0, -1.0)
 
 
-def thickest(unit: Unit) -> Goal:
-    """The wire as thick as it gets on the same core circles, all wires in proportion."""
+def thickest(unit: Unit, grows: NDArray[np.bool_] | None = None) -> Goal:
+    """The wire as thick as it gets on the same core circles.
+
+    Parameters
+    ----------
+    grows : (n,) which rings' wires grow, in proportion; all when left out. The value
+        is the mean radius of these
+    """
     count = len(unit.lattice.values)
+    mask = np.ones(len(unit.rings.centres), bool) if grows is None else grows
+
+    def growth(unit: Unit) -> Floats:
+        wire = unit.rings.wire_radii
+        return np.where(mask, wire / wire[mask].mean(), 0.0)
+
     return Goal(
-        lambda unit: float(unit.rings.wire_radii.mean()),
+        lambda unit: float(unit.rings.wire_radii[mask].mean()),
         _along(count),
         values_free=(True,) * count,
-        growth=lambda unit: unit.rings.wire_radii / unit.rings.wire_radii.mean(),
+        growth=growth,
     )
 
 
@@ -179,7 +191,7 @@ def climb(
     rounds : at most so many quadratic programmes
     tolerance : converged when the best step promises less than this
     trust : first bound on each unknown's change
-    enough : for a goal that grows all wires: stop at this mean wire radius
+    enough : for a goal that grows wires: stop at this value of it
 
     Returns
     -------
@@ -191,7 +203,7 @@ def climb(
     penalty = _LEAST_PENALTY
     for done in range(rounds):
         if goal.value(stand.unit) >= enough:
-            return Climb(with_mean_wire(stand.unit, enough), True, done)
+            return Climb(_thinned(stand.unit, goal, enough), True, done)
         step, forces, promise, left = _best_step(stand, goal, curvature, trust)
         penalty = max(penalty, 1.2 * float(forces.sum()) + 0.1)
         promise += penalty * (stand.overlap - left)
@@ -262,10 +274,12 @@ def _fitted_wire(unit: Unit, rows: Rows, growth: Floats) -> tuple[Unit, Rows]:
     return fitted, replace(rows, gap=rows.gap - more * both)
 
 
-def with_mean_wire(unit: Unit, mean_radius: float) -> Unit:
-    """The unit in another wire, all wires in proportion."""
-    wire = unit.rings.wire_radii
-    return unit.with_wire_radii(wire * (mean_radius / wire.mean()))
+def _thinned(unit: Unit, goal: Goal, value: float) -> Unit:
+    """The unit with its wires taken back until the goal has just that value."""
+    if goal.growth is None:
+        return unit
+    back = value - goal.value(unit)
+    return unit.with_wire_radii(unit.rings.wire_radii + back * goal.growth(unit))
 
 
 def _best_step(

@@ -7,11 +7,14 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.contact import Rings
+from generator.climb import Unit
+from generator.contact import Rings, carried
 
 Floats = NDArray[np.float64]
 
 _DIRECTIONS = 720
+# Repeats of a turning chain that show its whole cross-section.
+_TURNS = 72
 
 
 def extent(rings: Rings, direction: Floats) -> tuple[float, float]:
@@ -29,6 +32,22 @@ def extent(rings: Rings, direction: Floats) -> tuple[float, float]:
     half = rings.core_radii * np.sqrt(1.0 - lean**2) + rings.wire_radii
     along = rings.centres @ direction
     return float((along - half).min()), float((along + half).max())
+
+
+def all_round(unit: Unit) -> Rings:
+    """The rings of a unit in every way a whole piece turns them; the unit's own if it does not."""
+    lattice, rings = unit.lattice, unit.rings
+    if lattice.is_flat:
+        return rings
+    if lattice.kind == "tube":
+        images = [(k1, k2) for k1 in range(_TURNS) for k2 in range(lattice.around)]
+    else:
+        images = [(k1, 0) for k1 in range(_TURNS)]
+    count = len(rings.centres)
+    image = np.repeat(np.array(images, np.intp), count, axis=0)
+    every = np.tile(np.arange(count), len(images))
+    centres, axes = carried(rings.centres[every], rings.axes[every], image, lattice)
+    return Rings(centres, axes, rings.core_radii[every], rings.wire_radii[every])
 
 
 def width_and_thickness(rings: Rings) -> tuple[float, float]:

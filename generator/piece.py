@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.climb import Unit
-from generator.contact import Rings, close_pairs, contacts, linking
+from generator.contact import Rings, carried, close_pairs, contacts, linking
 from generator.errors import BadInput
 from generator.measure import extent
-from weaves.rule import RingRef, WeaveRule
+from weaves.rule import Image, RingRef, WeaveRule, wrapped
 
 Floats = NDArray[np.float64]
 
@@ -53,39 +53,70 @@ class Piece:
         return high - low
 
 
-def chain_piece(rule: WeaveRule, unit: Unit, core_radius_mm: float, repeats: int) -> Piece:
-    """So many repeats of a chain, with the ring or rings it is started from.
+def woven_piece(
+    rule: WeaveRule, unit: Unit, core_radius_mm: float, repeats: int, rows: int = 1
+) -> Piece:
+    """So many repeats of a weave, with the ring or rings it is started from.
 
     Parameters
     ----------
     rule : names and roles
     unit : the settled unit, in units of the core radius
     core_radius_mm : that unit in millimetres
-    repeats : 1 or more
+    repeats : along x, 1 or more
+    rows : along a sheet's second vector, 1 or more
     """
     index = {ring.name: place for place, ring in enumerate(rule.rings)}
     placed = [(start.ring, start.role) for start in rule.start]
     placed += [
-        (RingRef(ring.name, image), ring.role) for image in range(repeats) for ring in rule.rings
+        (RingRef(ring.name, image), ring.role)
+        for image in _images(rule, repeats, rows)
+        for ring in rule.rings
     ]
     at = np.array([index[ref.name] for ref, _ in placed])
-    shift = np.zeros((len(placed), 3))
-    shift[:, 0] = [ref.image * unit.repeat for ref, _ in placed]
+    images = np.array([ref.image for ref, _ in placed], np.intp)
     rings = unit.rings
+    centres, axes = carried(rings.centres[at], rings.axes[at], images, unit.lattice)
     return Piece(
-        names=tuple(f"{ref.name}.{ref.image + 1}" for ref, _ in placed),
+        names=tuple(_name(rule, ref) for ref, _ in placed),
         roles=tuple(role for _, role in placed),
-        centres_mm=(rings.centres[at] + shift) * core_radius_mm,
-        axes=rings.axes[at],
+        centres_mm=centres * core_radius_mm,
+        axes=axes,
         core_radii_mm=rings.core_radii[at] * core_radius_mm,
         wire_radii_mm=rings.wire_radii[at] * core_radius_mm,
     )
 
 
+def _images(rule: WeaveRule, repeats: int, rows: int) -> list[Image]:
+    """The images a piece of so many repeats and rows is made of, in the order they are woven."""
+    if rule.family == "piece":
+        return [(0, 0)]
+    if rule.family == "tube":
+        around = sorted({wrapped((0, k), rule.around)[1] for k in range(rule.around)})
+        return [(k1, k2) for k1 in range(repeats) for k2 in around]
+    return [(k1, k2) for k2 in range(rows) for k1 in range(repeats)]
+
+
+def _name(rule: WeaveRule, ref: RingRef) -> str:
+    """A ring of a piece: ``B.3`` is ring B of the third repeat, ``P.3.2`` that of row 2."""
+    k1, k2 = ref.image
+    if rule.family in ("sheet", "tube"):
+        return f"{ref.name}.{k1 + 1}.{k2 % rule.around + 1 if rule.around > 1 else k2 + 1}"
+    return f"{ref.name}.{k1 + 1}"
+
+
 def piece_of_length(
-    rule: WeaveRule, unit: Unit, core_radius_mm: float, length_mm: float
+    rule: WeaveRule,
+    unit: Unit,
+    core_radius_mm: float,
+    length_mm: float,
+    width_mm: float | None = None,
 ) -> tuple[Piece, int]:
     """The shortest piece of whole repeats that is at least ``length_mm`` long.
+
+    Parameters
+    ----------
+    width_mm : for a sheet, it is also at least so wide; one row when left out
 
     Returns
     -------
@@ -96,21 +127,32 @@ def piece_of_length(
     BadInput
         When the length is shorter than one repeat, or needs more than 20,000 rings.
     """
-    repeat_mm = unit.repeat * core_radius_mm
-    shortest_mm = chain_piece(rule, unit, core_radius_mm, 1).length_mm()
-    if length_mm < repeat_mm:
-        raise BadInput(
-            f"length {length_mm:.4g} mm is shorter than one repeat of {rule.name}, which is "
-            f"{repeat_mm:.4g} mm at this size; ask for {shortest_mm:.4g} mm or more."
-        )
-    repeats = max(1, 1 + math.ceil((length_mm - shortest_mm) / repeat_mm - 1e-9))
-    count = repeats * len(rule.rings) + len(rule.start)
+    if rule.family == "piece":
+        return woven_piece(rule, unit, core_radius_mm, 1), 1
+    one = woven_piece(rule, unit, core_radius_mm, 1)
+    repeats = _count(rule, "length", length_mm, unit.repeat * core_radius_mm, one.length_mm())
+    rows = 1
+    if width_mm is not None and rule.family == "sheet":
+        pitch_mm = float(unit.lattice.values[2]) * core_radius_mm
+        low, high = extent(one.rings(), np.array([0.0, 1.0, 0.0]))
+        rows = _count(rule, "width", width_mm, pitch_mm, high - low)
+    count = repeats * rows * len(rule.rings) * rule.around + len(rule.start)
     if count > MOST_RINGS:
         raise BadInput(
             f"length {length_mm:.6g} mm would take {count} rings, and a preview holds at most "
             f"{MOST_RINGS}; ask for a shorter length."
         )
-    return chain_piece(rule, unit, core_radius_mm, repeats), repeats
+    return woven_piece(rule, unit, core_radius_mm, repeats, rows), repeats
+
+
+def _count(rule: WeaveRule, what: str, wanted_mm: float, repeat_mm: float, one_mm: float) -> int:
+    """How many repeats reach a size, one of them measuring ``one_mm`` over its ends."""
+    if wanted_mm < repeat_mm:
+        raise BadInput(
+            f"{what} {wanted_mm:.4g} mm is shorter than one repeat of {rule.name}, which is "
+            f"{repeat_mm:.4g} mm at this size; ask for {one_mm:.4g} mm or more."
+        )
+    return max(1, 1 + math.ceil((wanted_mm - one_mm) / repeat_mm - 1e-9))
 
 
 @dataclass(frozen=True)
@@ -149,12 +191,15 @@ def expected_links(rule: WeaveRule, piece: Piece) -> tuple[tuple[str, str], ...]
     there = set(piece.names)
     found = set()
     for name in piece.names:
-        ring, _, number = name.partition(".")
+        ring, *numbers = name.split(".")
+        at = [int(number) - 1 for number in numbers]
         for link in rule.links:
-            if link.first.name == ring:
-                image = int(number) + link.second.image - link.first.image
-                other = f"{link.second.name}.{image}"
-                if other in there:
-                    low, high = sorted((name, other))
-                    found.add((low, high))
+            if link.first.name != ring:
+                continue
+            step = (link.second.image[0], link.second.image[1])
+            image = (at[0] + step[0], (at[1] if len(at) > 1 else 0) + step[1])
+            other = _name(rule, RingRef(link.second.name, image))
+            if other in there:
+                low, high = sorted((name, other))
+                found.add((low, high))
     return tuple(sorted(found))

@@ -10,7 +10,7 @@ from typing import Any
 from generator.piece import Piece, PieceCheck
 from generator.sizes import format_mm
 from generator.verdict import Collision, Report
-from weaves.rule import WeaveRule
+from weaves.rule import Image, WeaveRule
 
 # What the check's lines call the figures that JSON names by key.
 _PLAIN_NAMES = {
@@ -67,19 +67,24 @@ def report_facts(report: Report) -> dict[str, Any]:
         "width_mm": _rounded(report.width_mm, 6),
         "thickness_mm": _rounded(report.thickness_mm, 6),
         "links": [
-            {"rings": [link.first.name, link.second.name], "image": link.second.image}
+            {"rings": [link.first.name, link.second.name], "image": _image(rule, link.second.image)}
             for link in rule.links
         ],
         "collisions": [
             {
                 "rings": [found.first, found.second],
-                "image": found.image,
+                "image": _image(rule, found.image),
                 "overlap_mm": _rounded(found.overlap_mm),
             }
             for found in report.collisions
         ],
         "how_found": dict(_how_found(report)),
     }
+
+
+def _image(rule: WeaveRule, image: Image) -> int | list[int]:
+    """An image as rule files have it: one number along a chain, two in a sheet or tube."""
+    return list(image) if rule.family in ("sheet", "tube") else image[0]
 
 
 def _how_found(report: Report) -> list[tuple[str, str]]:
@@ -151,9 +156,11 @@ def _limits(report: Report) -> list[tuple[str, str]]:
 
 def _measures(report: Report) -> list[tuple[str, str]]:
     rings = len(report.rule.rings)
-    repeat, density = report.repeat_mm or 0.0, report.rings_per_cm or 0.0
+    repeat = f"{rings} rings, a piece without repeats"
+    if report.repeat_mm is not None and report.rings_per_cm is not None:
+        repeat = f"{report.repeat_mm:.3f} mm, {rings} rings ({report.rings_per_cm:.2f} per cm)"
     return [
-        ("one repeat", f"{repeat:.3f} mm, {rings} rings ({density:.2f} rings per cm)"),
+        ("one repeat", repeat),
         ("width", f"{report.width_mm:.2f} mm"),
         ("thickness", f"{report.thickness_mm:.2f} mm"),
     ]
@@ -174,7 +181,9 @@ def _collision_lines(report: Report) -> list[str]:
 
 
 def _pair(found: Collision) -> str:
-    return f"{found.first} with {found.second}" + (" of the next repeat" if found.image else "")
+    return f"{found.first} with {found.second}" + (
+        " of the next repeat" if found.image != (0, 0) else ""
+    )
 
 
 def piece_facts(

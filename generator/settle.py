@@ -19,26 +19,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.certify import Certificate, certify
-from generator.climb import (
-    Climb,
-    Unit,
-    climb,
-    longest,
-    nearest_to,
-    shaken,
-    thickest,
-    with_mean_wire,
-)
-from generator.contact import Rings, close_pairs, linking
-from generator.errors import BadInput
-from generator.lattice import Lattice
+from generator.climb import Climb, Goal, Unit, climb, longest, nearest_to, shaken, thickest
+from generator.contact import Rings
+from generator.placement import LinkKey, linked_pairs, placed_unit, ring_radii
+from generator.sizes import RingSize
 from weaves.rule import WeaveRule
 
 Floats = NDArray[np.float64]
-LinkKey = tuple[int, int, int, int]
-
-# Wire so thin (in core radii) that any placement with separate core circles takes it.
-_THREAD = 1e-3
 STARTS = 12
 _AGREE = 1e-4
 
@@ -83,71 +70,7 @@ class Tightest:
     spread: tuple[float, ...]
 
 
-def rule_links(rule: WeaveRule) -> dict[LinkKey, str]:
-    """The links a rule lists: (ring, ring, image >= 0) to how one would say them."""
-    place = {ring.name: index for index, ring in enumerate(rule.rings)}
-    listed = {}
-    for link in rule.links:
-        i, j, image = place[link.first.name], place[link.second.name], link.second.image
-        image -= link.first.image
-        if image < 0 or (image == 0 and i > j):
-            i, j, image = j, i, -image
-        listed[i, j, image, 0] = _said(rule, (i, j, image, 0))
-    return listed
-
-
-def _said(rule: WeaveRule, key: LinkKey) -> str:
-    i, j, image, _ = key
-    where = ("", " of the next repeat")[image] if image < 2 else f" {image} repeats on"
-    return f"{rule.rings[i].name} and {rule.rings[j].name}{where}"
-
-
-def linked_pairs(unit: Unit) -> dict[LinkKey, int]:
-    """Signed linking number of every pair of rings of a unit that is linked."""
-    bare = unit.rings.with_wire_radii(np.zeros(len(unit.rings.centres)))
-    pairs = close_pairs(bare, 0.0, unit.lattice)
-    numbers = linking(unit.rings, pairs, unit.lattice)
-    keys = np.column_stack([pairs.first, pairs.second, pairs.image]).tolist()
-    return {
-        (i, j, k1, k2): int(number)
-        for (i, j, k1, k2), number in zip(keys, numbers, strict=True)
-        if number
-    }
-
-
-def starting_unit(rule: WeaveRule) -> Unit:
-    """The rule's rough placement, on core circles of radius 1 in hair-thin wire.
-
-    Raises
-    ------
-    BadInput
-        When rings of the placement are linked that the rule does not list, or the
-        other way round; the sentence names the pair.
-    """
-    count = len(rule.rings)
-    axes = np.array([ring.axis for ring in rule.rings], dtype=float)
-    axes /= np.linalg.norm(axes, axis=1)[:, None]
-    centres = np.array([ring.centre for ring in rule.rings], dtype=float)
-    rings = Rings(centres, axes, np.ones(count), np.full(count, _THREAD))
-    unit = Unit(rings, Lattice("chain", np.array([float(rule.repeat_vector[0])])))
-    listed, found = rule_links(rule), linked_pairs(unit)
-    for key, said in listed.items():
-        if key not in found:
-            raise BadInput(
-                f"{rule.path}: link: rings {said} are listed as linked, but in the rough "
-                "placement they do not run through one another; move one of them so that its "
-                "wire passes through the other's eye."
-            )
-    for key in found:
-        if key not in listed:
-            raise BadInput(
-                f"{rule.path}: ring: rings {_said(rule, key)} run through one another in the "
-                "rough placement, but the rule lists no such link; move them apart or list it."
-            )
-    return unit
-
-
-def _check_links(unit: Unit, expected: dict[LinkKey, int]) -> None:
+def _check_kept(unit: Unit, expected: dict[LinkKey, int]) -> None:
     """A last look that settling changed no link; it cannot, so this failing is a defect."""
     if linked_pairs(unit) != expected:
         raise RuntimeError("settling changed which rings are linked; please report this size")
@@ -155,6 +78,7 @@ def _check_links(unit: Unit, expected: dict[LinkKey, int]) -> None:
 
 def tightest(
     rule: WeaveRule,
+    size: RingSize,
     starts: int = STARTS,
     on_progress: Callable[[int, int], None] | None = None,
 ) -> Tightest:
@@ -162,11 +86,13 @@ def tightest(
 
     The core circles stay and the wire grows until nothing can give way any more.
     There are many dead ends, so it is done from several starting placements, the
-    rule's own and others shaken from it by a seeded generator, in parallel.
+    rule's own and others shaken from it by a seeded generator, in parallel. Rings
+    that the rule fixes in millimetres keep their wire.
 
     Parameters
     ----------
     rule : the weave
+    size : the main ring; it matters only for rules with rings fixed in millimetres
     starts : how many placements to start from
     on_progress : called with (done, of) as starts finish
 
@@ -175,37 +101,43 @@ def tightest(
     BadInput
         When the rule's placement does not have the rule's links.
     """
-    unit = starting_unit(rule)
+    unit = placed_unit(rule, size)
     links = linked_pairs(unit)
+    wires = ring_radii(rule, size)[1]
+    fixed = np.array([ring.size is not None and ring.size.is_fixed for ring in rule.rings])
+    main = [ring.size is None for ring in rule.rings].index(True)
     ends: dict[int, Unit] = {}
     with _workers(starts) as pool:
-        tasks = {pool.submit(_grown, unit, seed): seed for seed in range(starts)}
+        tasks = {pool.submit(_grown, unit, wires, fixed, seed): seed for seed in range(starts)}
         for task in as_completed(tasks):
             ends[tasks[task]] = task.result()
             if on_progress:
                 on_progress(len(ends), starts)
     # Sorted by seed before comparing, so that equal results fall to the same start.
-    ratios = {seed: _ratio(ends[seed]) for seed in sorted(ends)}
+    ratios = {seed: _ratio(ends[seed], main) for seed in sorted(ends)}
     best = min(ratios, key=lambda seed: round(ratios[seed], 9))
-    _check_links(ends[best], links)
+    _check_kept(ends[best], links)
     return Tightest(
         ratios[best],
         ends[best],
-        certify(ends[best], thickest(ends[best])),
+        certify(ends[best], thickest(ends[best], ~fixed)),
         starts,
         sum(ratio - ratios[best] < _AGREE for ratio in ratios.values()),
         tuple(sorted(ratios.values())),
     )
 
 
-def _ratio(unit: Unit) -> float:
-    return float(1.0 / unit.rings.wire_radii.mean() - 1.0)
+def _ratio(unit: Unit, main: int) -> float:
+    return float(1.0 / unit.rings.wire_radii[main] - 1.0)
 
 
-def _grown(unit: Unit, seed: int) -> Unit:
+def _grown(unit: Unit, wires: Floats, fixed: NDArray[np.bool_], seed: int) -> Unit:
     """The wire grown as thick as it gets; seed 0 starts from the placement itself."""
     start = unit if seed == 0 else shaken(unit, seed)
-    return climb(start, thickest(start), tolerance=1e-10).unit
+    if fixed.any():
+        wanted = float(wires[fixed].mean())
+        start = climb(start, thickest(start, fixed), enough=wanted).unit
+    return climb(start, thickest(start, ~fixed), tolerance=1e-10).unit
 
 
 @contextmanager
@@ -231,46 +163,63 @@ def _ignore_interrupt() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
-def settle(rule: WeaveRule, wire_radius: float, roomy: Unit | None = None) -> Settled | None:
-    """Where the rings rest when the chain is pulled gently straight.
+def settle(rule: WeaveRule, size: RingSize, roomy: Unit | None = None) -> Settled | None:
+    """Where the rings rest when the weave is pulled gently straight.
 
     Three starts (the rule's placement and two shaken ones) are brought to the
     wire, pulled to the longest repeat without overlap, and compared. Rings that
     are free to rattle leave many states of equal length; of these the one nearest
     to the rule's own placement is taken, so that symmetric rules stay symmetric.
+    A finished piece, which has no repeat, only comes to rest near its placement.
 
     Parameters
     ----------
-    rule : the weave
-    wire_radius : in units of the core radius, 1 / (aspect ratio + 1)
+    rule, size : the weave and its main ring
     roomy : a state known to hold a wire at least this thick, to start from when the
         rule's own placement does not get there
 
     Returns
     -------
     Settled, or None when the wire fits from none of the starts.
+
+    Raises
+    ------
+    BadInput
+        When the rule's placement does not have the rule's links.
     """
-    placed = starting_unit(rule)
+    placed = placed_unit(rule, size)
     links = linked_pairs(placed)
+    wires = ring_radii(rule, size)[1]
     starts = [placed, *(shaken(placed, seed) for seed in (1, 2))]
-    pulled = [end for start in starts if (end := _pulled(start, wire_radius))]
+    pulled = [end for start in starts if (end := _pulled(start, wires))]
     if not pulled and roomy is not None:
-        pulled = [end for end in [_pulled(roomy, wire_radius)] if end]
+        pulled = [end for end in [_pulled(roomy, wires)] if end]
     if not pulled:
         return None
-    best = max(pulled, key=lambda end: round(end.unit.repeat, 7))
+    best = max(pulled, key=lambda end: round(_length(end), 7))
     unit = _tidied(best.unit, placed)
-    _check_links(unit, links)
-    agreed = sum(best.unit.repeat - end.unit.repeat < 1e-5 for end in pulled)
-    return Settled(unit, certify(unit, longest(unit)), len(pulled), agreed)
+    _check_kept(unit, links)
+    agreed = sum(_length(best) - _length(end) < 1e-5 for end in pulled)
+    return Settled(unit, certify(unit, pull(unit)), len(pulled), agreed)
 
 
-def _pulled(start: Unit, wire_radius: float) -> Climb | None:
-    """A start brought to the wire, then pulled to its longest repeat; None if it will not fit."""
-    fitted = climb(start, thickest(start), enough=wire_radius).unit
-    if fitted.rings.wire_radii.mean() < wire_radius * (1.0 - 1e-7):
+def pull(unit: Unit) -> Goal:
+    """What settling maximises: the repeat along x, or nothing for a piece without repeats."""
+    return longest(unit) if len(unit.lattice.values) else nearest_to(unit.rings)
+
+
+def _length(end: Climb) -> float:
+    return end.unit.repeat if len(end.unit.lattice.values) else 0.0
+
+
+def _pulled(start: Unit, wires: Floats) -> Climb | None:
+    """A start brought to its wires, then pulled to its longest repeat; None if they do not fit."""
+    thin = start.with_wire_radii(wires * (start.rings.wire_radii / wires).min())
+    fitted = climb(thin, thickest(thin), enough=float(wires.mean())).unit
+    if fitted.rings.wire_radii.mean() < wires.mean() * (1.0 - 1e-7):
         return None
-    return climb(with_mean_wire(fitted, wire_radius), longest(fitted))
+    ready = fitted.with_wire_radii(wires)
+    return climb(ready, pull(ready))
 
 
 def _tidied(pulled: Unit, placed: Unit) -> Unit:
@@ -280,13 +229,21 @@ def _tidied(pulled: Unit, placed: Unit) -> Unit:
     rings cannot move at all; afterwards it is pulled again, which moves the rings
     no more than that hair.
     """
-    stretch = pulled.repeat / placed.repeat
+    values = pulled.lattice.values.copy()
+    stretch = np.ones(3)
+    if len(values):
+        stretch[0] = pulled.repeat / placed.repeat
+        values[0] -= 1e-7
+    if pulled.lattice.kind == "sheet":
+        stretch[1] = values[2] / placed.lattice.values[2]
     target = Rings(
-        placed.rings.centres * np.array([stretch, 1.0, 1.0]),
+        placed.rings.centres * stretch,
         placed.rings.axes,
         placed.rings.core_radii,
         placed.rings.wire_radii,
     )
-    slack = Unit(pulled.rings, pulled.lattice.with_values(pulled.lattice.values - 1e-7))
+    slack = Unit(pulled.rings, pulled.lattice.with_values(values))
     near = climb(slack, nearest_to(target), tolerance=1e-9).unit
+    if not len(values):
+        return near
     return climb(near, longest(near), trust=1e-3, tolerance=1e-14).unit

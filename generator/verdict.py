@@ -10,10 +10,10 @@ import numpy as np
 from generator.climb import Unit
 from generator.contact import close_pairs, contacts
 from generator.errors import NoRest
-from generator.measure import width_and_thickness
+from generator.measure import all_round, width_and_thickness
 from generator.settle import Settled, Tightest, settle, tightest
 from generator.sizes import RingSize
-from weaves.rule import CommonRange, WeaveRule
+from weaves.rule import CommonRange, Image, WeaveRule
 
 CANNOT = "cannot be woven"
 VERY_TIGHT = "closes but very tight"
@@ -35,7 +35,7 @@ class Collision:
 
     first: str
     second: str
-    image: int
+    image: Image
     overlap_mm: float
 
 
@@ -51,7 +51,8 @@ class Report:
         that is left at best, as a negative number
     room_mm : the gap there would be between every two rings if all were spaced out
         as evenly as they can be; negative where the weave cannot be woven
-    repeat_mm, width_mm, thickness_mm, settled : None where it cannot be woven
+    repeat_mm, width_mm, thickness_mm, settled : None where it cannot be woven; a
+        finished piece has no repeat
     collisions : which rings are in each other's way where it cannot be woven
     """
 
@@ -108,20 +109,20 @@ def check(
     NoRest
         When the weave exists at this size but the solver reached no resting place.
     """
-    limit = tightest(rule, on_progress=on_progress)
-    thickest_mm = float(limit.unit.rings.wire_radii.mean()) * size.core_radius_mm
-    room_mm = 2 * (thickest_mm - size.wire_radius_mm)
+    limit = tightest(rule, size, on_progress=on_progress)
+    thickest_mm = 2 * size.core_radius_mm / (limit.aspect_ratio + 1)
+    room_mm = thickest_mm - size.wire_mm
     if size.aspect_ratio < limit.aspect_ratio - _AT_LIMIT:
         blocked = _collisions(rule, limit, -room_mm)
         return Report(rule, size, CANNOT, limit, None, room_mm, room_mm, None, None, None, blocked)
-    settled = settle(rule, 1.0 / (size.aspect_ratio + 1.0), limit.unit)
+    settled = settle(rule, size, limit.unit)
     if settled is None:
         raise NoRest(
             f"{rule.name} exists at aspect ratio {size.aspect_ratio:.4g}, but the solver found no "
             "resting place from any start; try a slightly larger ring."
         )
     unit = settled.unit
-    width, thickness = width_and_thickness(unit.rings)
+    width, thickness = width_and_thickness(all_round(unit))
     scale = size.core_radius_mm
     return Report(
         rule=rule,
@@ -131,7 +132,7 @@ def check(
         settled=settled,
         smallest_gap_mm=smallest_gap(unit) * scale,
         room_mm=room_mm,
-        repeat_mm=unit.repeat * scale,
+        repeat_mm=unit.repeat * scale if len(unit.lattice.values) else None,
         width_mm=width * scale,
         thickness_mm=thickness * scale,
         collisions=(),
@@ -161,7 +162,9 @@ def _collisions(rule: WeaveRule, limit: Tightest, overlap_mm: float) -> tuple[Co
     held = limit.certificate
     least = 1e-3 * float(held.forces.max(initial=0.0))
     return tuple(
-        Collision(rule.rings[i].name, rule.rings[j].name, int(image[0]), overlap_mm)
+        Collision(
+            rule.rings[i].name, rule.rings[j].name, (int(image[0]), int(image[1])), overlap_mm
+        )
         for i, j, image, force in zip(
             held.pairs.first, held.pairs.second, held.pairs.image, held.forces, strict=True
         )

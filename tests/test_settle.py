@@ -8,7 +8,9 @@ import pytest
 from generator.circles import nearest_on_circle, plane_basis
 from generator.climb import climb, longest
 from generator.errors import BadInput
-from generator.settle import linked_pairs, rule_links, settle, starting_unit, tightest
+from generator.placement import linked_pairs, placed_unit, rule_links
+from generator.settle import settle, tightest
+from generator.sizes import RingSize
 from weaves import load_rule
 
 # Smallest radius of a circle that holds n unit circles, less 1: published optima for
@@ -29,7 +31,11 @@ def chain():
 
 @pytest.fixture(scope="module")
 def limits(barrel, chain):
-    return {rule.name: tightest(rule) for rule in (barrel, chain)}
+    return {rule.name: tightest(rule, RingSize(1.0, 4.0)) for rule in (barrel, chain)}
+
+
+def size_at(aspect_ratio):
+    return RingSize(1.0, aspect_ratio)
 
 
 def wire_at(aspect_ratio):
@@ -42,7 +48,7 @@ class TestOneInOne:
 
     @pytest.mark.parametrize("ratio", [2.0, 2.2, 3.0, 4.5, 8.0, 20.0, 50.0])
     def test_repeat_is_twice_the_inner_diameter(self, chain, limits, ratio):
-        settled = settle(chain, wire_at(ratio), limits[chain.name].unit)
+        settled = settle(chain, size_at(ratio), limits[chain.name].unit)
         inner = 2.0 * (1.0 - wire_at(ratio))
         assert settled.unit.repeat == pytest.approx(2 * inner, rel=1e-6)
 
@@ -62,18 +68,18 @@ class TestBarrel:
         (1 - 2 r)^2 = (repeat / 2 - 1)^2 + r^2.
         """
         r = wire_at(ratio)
-        settled = settle(barrel, r)
+        settled = settle(barrel, size_at(ratio))
         expected = 2 * (1 + np.sqrt((1 - 2 * r) ** 2 - r**2))
         assert settled.unit.repeat == pytest.approx(expected, rel=1e-6)
 
     def test_common_sizes_measure_as_makers_say(self, barrel):
         """Common practice, no source: 1.25 mm wire, 4.5 mm inner, about 9 mm a repeat."""
         core_mm = (4.5 + 1.25) / 2
-        settled = settle(barrel, 1.25 / 2 / core_mm)
+        settled = settle(barrel, RingSize(1.25, 4.5))
         assert settled.unit.repeat * core_mm == pytest.approx(9.0, rel=0.05)
 
     def test_free_rings_stay_where_the_rule_has_them(self, barrel):
-        unit = settle(barrel, wire_at(3.6)).unit
+        unit = settle(barrel, size_at(3.6)).unit
         centres, axes = unit.rings.centres, unit.rings.axes
         names = [ring.name for ring in barrel.rings]
         one, two = centres[names.index("C1")], centres[names.index("C2")]
@@ -89,7 +95,7 @@ class TestBarrel:
 
     def test_the_pull_goes_through_every_joint(self, barrel):
         """Cut anywhere, contact forces along the chain add up to the pull."""
-        settled = settle(barrel, wire_at(3.6))
+        settled = settle(barrel, size_at(3.6))
         held = settled.certificate
         names = [ring.name for ring in barrel.rings]
         loaded = {
@@ -105,7 +111,7 @@ class TestEveryWeave:
     def test_no_tightest_ring_beats_the_packing_of_its_wires(self, limits, name):
         rule = load_rule(name)
         through = dict.fromkeys(range(len(rule.rings)), 0)
-        for i, j, *_ in rule_links(rule):
+        for i, j, _ in rule_links(rule):
             through[i] += 1
             through[j] += 1
         bound = max(PACKING[count] for count in through.values())
@@ -113,18 +119,17 @@ class TestEveryWeave:
 
     def test_a_wire_thicker_than_the_tightest_does_not_fit(self, limits, name):
         rule, limit = load_rule(name), limits[name]
-        too_thick = wire_at(limit.aspect_ratio) * 1.002
-        assert settle(rule, too_thick, limit.unit) is None
+        assert settle(rule, size_at(limit.aspect_ratio - 0.005), limit.unit) is None
 
     def test_just_above_the_limit_it_settles(self, limits, name):
         rule, limit = load_rule(name), limits[name]
-        assert settle(rule, wire_at(limit.aspect_ratio + 0.005), limit.unit) is not None
+        assert settle(rule, size_at(limit.aspect_ratio + 0.005), limit.unit) is not None
 
     @pytest.mark.parametrize("ratio", [3.0, 4.2, 7.5])
     def test_rest_is_free_of_overlap_when_sampled(self, name, ratio):
         """Shares nothing with the solver: points of every ring against every other ring."""
         rule = load_rule(name)
-        unit = settle(rule, wire_at(ratio)).unit
+        unit = settle(rule, size_at(ratio)).unit
         rings, angles = unit.rings, np.linspace(0, 2 * np.pi, 720, endpoint=False)
         u, v = plane_basis(rings.axes)
         spokes = np.cos(angles)[:, None, None] * u + np.sin(angles)[:, None, None] * v
@@ -144,19 +149,19 @@ class TestEveryWeave:
 
     @pytest.mark.parametrize("ratio", [2.7, 3.5, 6.0])
     def test_rest_is_a_proved_optimum(self, name, ratio):
-        settled = settle(load_rule(name), wire_at(ratio))
+        settled = settle(load_rule(name), size_at(ratio))
         assert settled.certificate.residual < 1e-4
         assert settled.agreed == settled.starts == 3
 
     def test_links_are_those_of_the_rule(self, name):
         rule = load_rule(name)
-        unit = settle(rule, wire_at(3.5)).unit
-        assert linked_pairs(unit) == linked_pairs(starting_unit(rule))
+        unit = settle(rule, size_at(3.5)).unit
+        assert linked_pairs(unit) == linked_pairs(placed_unit(rule, size_at(3.5)))
         assert set(linked_pairs(unit)) == set(rule_links(rule))
 
     def test_the_same_input_gives_the_same_state(self, name):
         rule = load_rule(name)
-        one, two = (settle(rule, wire_at(3.4)).unit for _ in range(2))
+        one, two = (settle(rule, size_at(3.4)).unit for _ in range(2))
         assert one.repeat == two.repeat
         assert np.array_equal(one.rings.centres, two.rings.centres)
 
@@ -171,7 +176,7 @@ class TestPlacement:
         ]
         crossed = dataclasses.replace(barrel, rings=tuple(rings))
         with pytest.raises(BadInput, match=r"rings B and D run through one another"):
-            starting_unit(crossed)
+            placed_unit(crossed, size_at(3.5))
 
     def test_rings_that_are_listed_but_not_linked_are_named(self, barrel):
         rings = [
@@ -180,10 +185,10 @@ class TestPlacement:
         ]
         apart = dataclasses.replace(barrel, rings=tuple(rings))
         with pytest.raises(BadInput, match=r"rings B and C1 are listed as linked"):
-            starting_unit(apart)
+            placed_unit(apart, size_at(3.5))
 
     def test_overlapping_rings_are_pushed_apart(self, chain):
-        placed = starting_unit(chain)
+        placed = placed_unit(chain, size_at(4.0))
         thick = placed.rings.with_wire_radii(np.full(2, 0.3))
         end = climb(dataclasses.replace(placed, rings=thick), longest(placed))
         assert end.converged

@@ -6,7 +6,7 @@ import pytest
 from generator.contact import Rings
 from generator.errors import BadInput
 from generator.measure import extent, width_and_thickness
-from generator.piece import chain_piece, check_piece, expected_links, piece_of_length
+from generator.piece import check_piece, expected_links, piece_of_length, woven_piece
 from generator.sizes import RingSize
 from generator.verdict import CANNOT, LOOSE, VERY_TIGHT, WORKING, check
 from weaves import load_rule
@@ -72,7 +72,7 @@ class TestPiece:
 
     @pytest.mark.parametrize("repeats", [1, 2, 7])
     def test_counts_of_open_and_closed_rings(self, common, repeats):
-        piece = chain_piece(common.rule, common.unit, 2.875, repeats)
+        piece = woven_piece(common.rule, common.unit, 2.875, repeats)
         assert len(piece) == len(set(piece.names)) == 5 * repeats + 1
         assert piece.roles.count("open") == 3 * repeats
         assert piece.roles.count("closed") == 2 * repeats + 1
@@ -80,14 +80,14 @@ class TestPiece:
         assert piece.roles[0] == "closed"
 
     def test_every_pair_is_free_and_the_links_are_the_rules(self, common):
-        piece = chain_piece(common.rule, common.unit, 2.875, 6)
+        piece = woven_piece(common.rule, common.unit, 2.875, 6)
         checked = check_piece(piece)
         assert checked.smallest_gap_mm == pytest.approx(0.0, abs=1e-9)
         assert checked.links == expected_links(common.rule, piece)
         assert len(checked.links) == 8 * 6
 
     def test_a_ring_out_of_place_is_found(self, common):
-        piece = chain_piece(common.rule, common.unit, 2.875, 2)
+        piece = woven_piece(common.rule, common.unit, 2.875, 2)
         centres = piece.centres_mm.copy()
         centres[piece.names.index("D.1"), 2] += 0.1
         moved = type(piece)(
@@ -98,7 +98,7 @@ class TestPiece:
     def test_the_piece_is_the_shortest_of_at_least_the_length(self, common):
         for length in (20.0, 60.3, 155.0):
             piece, repeats = piece_of_length(common.rule, common.unit, 2.875, length)
-            shorter = chain_piece(common.rule, common.unit, 2.875, max(1, repeats - 1))
+            shorter = woven_piece(common.rule, common.unit, 2.875, max(1, repeats - 1))
             assert shorter.length_mm() < length <= piece.length_mm() + 1e-9
 
     def test_shorter_than_a_repeat_is_refused(self, common):

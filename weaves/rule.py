@@ -47,6 +47,11 @@ class RuleSize:
     wire_mm: float | None
     inner_mm: float | None
 
+    @property
+    def is_fixed(self) -> bool:
+        """Whether the ring has its own size in millimetres, whatever the main ring is."""
+        return self.wire_mm is not None
+
 
 @dataclass(frozen=True)
 class RuleRing:

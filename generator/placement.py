@@ -1,0 +1,137 @@
+"""From a weave rule to a first unit of rings, and which rings of a unit are linked.
+
+Lengths are in units of the main ring's core radius.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from generator.climb import Unit
+from generator.contact import Rings, close_pairs, linking
+from generator.errors import BadInput
+from generator.lattice import Lattice
+from generator.sizes import RingSize
+from weaves.rule import Image, WeaveRule, wrapped
+
+# (ring, ring, image): the second ring stands in that image of the unit; of the two ways
+# to say it, the one that close_pairs lists.
+LinkKey = tuple[int, int, Image]
+
+# Wire so thin (in core radii) that any placement with separate core circles takes it.
+_THREAD = 1e-3
+
+
+def placed_unit(rule: WeaveRule, size: RingSize) -> Unit:
+    """The rule's rough placement, with every ring's true core circle in hair-thin wire.
+
+    All wires are thin in proportion, so growing them together leads to the true ones.
+
+    Parameters
+    ----------
+    size : the main ring; rings of other sizes follow from it or are fixed in millimetres
+
+    Raises
+    ------
+    BadInput
+        When rings of the placement are linked that the rule does not list, or the
+        other way round; the sentence names the pair.
+    """
+    core, wire = ring_radii(rule, size)
+    axes = np.array([ring.axis for ring in rule.rings], dtype=float)
+    axes /= np.linalg.norm(axes, axis=1)[:, None]
+    centres = np.array([ring.centre for ring in rule.rings], dtype=float)
+    thin = wire * (_THREAD / wire.max())
+    unit = Unit(Rings(centres, axes, core, thin), rule_lattice(rule))
+    _check_links(rule, unit)
+    return unit
+
+
+def ring_radii(rule: WeaveRule, size: RingSize) -> tuple[np.ndarray, np.ndarray]:
+    """Core and wire radius of each ring of the rule, in core radii of the main ring."""
+    core, wire = np.ones(len(rule.rings)), np.full(len(rule.rings), size.wire_radius_mm)
+    for index, ring in enumerate(rule.rings):
+        other = ring.size
+        if other is None:
+            continue
+        if other.wire_mm is not None and other.inner_mm is not None:
+            core[index] = (other.inner_mm + other.wire_mm) / 2 / size.core_radius_mm
+            wire[index] = other.wire_mm / 2
+        else:
+            core[index] *= other.core
+            wire[index] *= other.wire
+    return core, wire / size.core_radius_mm
+
+
+def rule_lattice(rule: WeaveRule) -> Lattice:
+    """The lattice of the rule's rough placement."""
+    first = [vector[0] for vector in rule.repeat_vectors[:1]]
+    if rule.family == "sheet":
+        second = rule.repeat_vectors[1]
+        return Lattice("sheet", np.array([*first, second[0], second[1]]))
+    turning = [rule.turn] if rule.family in ("screw", "tube") else []
+    return Lattice(rule.family, np.array([*first, *turning]), around=rule.around)
+
+
+def rule_links(rule: WeaveRule) -> dict[LinkKey, str]:
+    """The links a rule lists, each with how one would say it."""
+    place = {ring.name: index for index, ring in enumerate(rule.rings)}
+    listed = {}
+    for link in rule.links:
+        i, j, image = place[link.first.name], place[link.second.name], link.second.image
+        back = (
+            wrapped((-image[0], -image[1]), rule.around)
+            if rule.around > 1
+            else (
+                -image[0],
+                -image[1],
+            )
+        )
+        if image < (0, 0) or (image == (0, 0) and i > j) or (image == back and i > j):
+            i, j, image = j, i, back
+        listed[i, j, image] = f"{rule.rings[i].name} and {rule.rings[j].name}{_where(image)}"
+    return listed
+
+
+def _where(image: Image) -> str:
+    """How one would say which repeat an image is."""
+    if image == (0, 0):
+        return ""
+    if image == (1, 0):
+        return " of the next repeat"
+    return f" of image {list(image)}" if image[1] else f" {image[0]} repeats on"
+
+
+def linked_pairs(unit: Unit) -> dict[LinkKey, int]:
+    """Signed linking number of every pair of rings of a unit that is linked."""
+    bare = unit.rings.with_wire_radii(np.zeros(len(unit.rings.centres)))
+    pairs = close_pairs(bare, 0.0, unit.lattice)
+    numbers = linking(unit.rings, pairs, unit.lattice)
+    around = unit.lattice.around
+    found = {}
+    for i, j, image, number in zip(
+        pairs.first.tolist(), pairs.second.tolist(), pairs.image.tolist(), numbers, strict=True
+    ):
+        # Half way round a tube, an image is its own opposite: keep one of the two ways.
+        half = around > 1 and image[0] == 0 and 2 * image[1] == around
+        if number and not (half and i > j):
+            found[i, j, (image[0], image[1])] = int(number)
+    return found
+
+
+def _check_links(rule: WeaveRule, unit: Unit) -> None:
+    listed, found = rule_links(rule), linked_pairs(unit)
+    for key, said in listed.items():
+        if key not in found:
+            raise BadInput(
+                f"{rule.path}: link: rings {said} are listed as linked, but in the rough "
+                "placement they do not run through one another; move one of them so that its "
+                "wire passes through the other's eye."
+            )
+    for i, j, image in found:
+        if (i, j, image) not in listed:
+            pair = f"{rule.rings[i].name} and {rule.rings[j].name}{_where(image)}"
+            raise BadInput(
+                f"{rule.path}: ring: rings {pair} run through one another in the rough "
+                "placement, but the rule lists no such link; move them apart or list it."
+            )
