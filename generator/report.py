@@ -78,6 +78,8 @@ def report_facts(report: Report) -> dict[str, Any]:
             }
             for found in report.collisions
         ],
+        "starts_agreed": [report.tightest.agreed, report.tightest.starts],
+        "kkt_residual": None if report.settled is None else report.settled.certificate.residual,
         "how_found": dict(_how_found(report)),
     }
 
