@@ -163,7 +163,9 @@ def _ignore_interrupt() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
-def settle(rule: WeaveRule, size: RingSize, roomy: Unit | None = None) -> Settled | None:
+def settle(
+    rule: WeaveRule, size: RingSize, roomy: Unit | None = None, near: Unit | None = None
+) -> Settled | None:
     """Where the rings rest when the weave is pulled gently straight.
 
     Three starts (the rule's placement and two shaken ones) are brought to the
@@ -177,6 +179,8 @@ def settle(rule: WeaveRule, size: RingSize, roomy: Unit | None = None) -> Settle
     rule, size : the weave and its main ring
     roomy : a state known to hold a wire at least this thick, to start from when the
         rule's own placement does not get there
+    near : the settled unit of a neighbouring size, as the only start: quicker, for
+        sweeps. Where it does not lead to rest, the usual starts are taken
 
     Returns
     -------
@@ -190,8 +194,10 @@ def settle(rule: WeaveRule, size: RingSize, roomy: Unit | None = None) -> Settle
     placed = placed_unit(rule, size)
     links = linked_pairs(placed)
     wires = ring_radii(rule, size)[1]
-    starts = [placed, *(shaken(placed, seed) for seed in (1, 2))]
-    pulled = [end for start in starts if (end := _pulled(start, wires))]
+    pulled = [end for start in ([near] if near else []) if (end := _pulled(start, wires))]
+    if not any(end.converged for end in pulled):
+        starts = [placed, *(shaken(placed, seed) for seed in (1, 2))]
+        pulled = [end for start in starts if (end := _pulled(start, wires))]
     if not pulled and roomy is not None:
         pulled = [end for end in [_pulled(roomy, wires)] if end]
     if not pulled:

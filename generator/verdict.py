@@ -93,7 +93,11 @@ class Report:
 
 
 def check(
-    rule: WeaveRule, size: RingSize, on_progress: Callable[[int, int], None] | None = None
+    rule: WeaveRule,
+    size: RingSize,
+    on_progress: Callable[[int, int], None] | None = None,
+    limit: Tightest | None = None,
+    near: Unit | None = None,
 ) -> Report:
     """Settle a weave at a size and judge it.
 
@@ -101,6 +105,9 @@ def check(
     ----------
     rule, size : what to weave, of which rings
     on_progress : called with (done, of) while the tightest ring is looked for
+    limit : the tightest ring, where it is known already; it is the same for every size
+        unless the rule fixes rings in millimetres
+    near : the settled unit of a neighbouring size, to start from
 
     Raises
     ------
@@ -109,13 +116,13 @@ def check(
     NoRest
         When the weave exists at this size but the solver reached no resting place.
     """
-    limit = tightest(rule, size, on_progress=on_progress)
+    limit = limit or tightest(rule, size, on_progress=on_progress)
     thickest_mm = 2 * size.core_radius_mm / (limit.aspect_ratio + 1)
     room_mm = thickest_mm - size.wire_mm
     if size.aspect_ratio < limit.aspect_ratio - _AT_LIMIT:
         blocked = _collisions(rule, limit, -room_mm)
         return Report(rule, size, CANNOT, limit, None, room_mm, room_mm, None, None, None, blocked)
-    settled = settle(rule, size, limit.unit)
+    settled = settle(rule, size, limit.unit, near)
     if settled is None:
         raise NoRest(
             f"{rule.name} exists at aspect ratio {size.aspect_ratio:.4g}, but the solver found no "
