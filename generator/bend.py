@@ -37,6 +37,11 @@ class Bend:
     converged: bool
 
     @property
+    def degrees(self) -> float:
+        """The turn in degrees."""
+        return math.degrees(self.turn)
+
+    @property
     def fewest_repeats(self) -> int:
         """The smallest closed loop, in whole repeats."""
         return math.ceil(2 * math.pi / self.turn - 1e-6)
@@ -80,17 +85,25 @@ class Loop:
 
 
 def closed_loop(unit: Unit, direction: str, repeats: int) -> Loop | None:
-    """A closed bracelet of whole repeats, as wide as it gets; None if it does not close."""
+    """A closed bracelet of whole repeats, as wide as it gets; None if it does not close.
+
+    The straight chain is bent until it comes round in that many repeats, then
+    widened. Both senses of the bend are tried and the wider ring is reported.
+    """
     turn = 2 * math.pi / repeats
-    ends: list[Climb] = []
+    wide: list[Climb] = []
     for sense in (1.0, -1.0):
-        bent = _bent(unit, sense * AXES[direction], turn)
-        end = climb(bent, _widest(), rounds=200, tolerance=1e-9)
+        straight = _bent(unit, sense * AXES[direction], 0.0)
+        bent = climb(straight, farthest(straight, 1), rounds=200, tolerance=1e-9, enough=turn)
+        if bent.unit.lattice.values[1] < turn:
+            continue
+        closed = bent.unit.lattice.with_values(np.array([bent.unit.repeat, turn]))
+        end = climb(Unit(bent.unit.rings, closed), _widest(), rounds=120, tolerance=1e-7)
         if end.converged:
-            ends.append(end)
-    if not ends:
+            wide.append(end)
+    if not wide:
         return None
-    inner = 2 * math.pi * max(_inner_radius(end.unit) for end in ends)
+    inner = 2 * math.pi * max(_inner_radius(end.unit) for end in wide)
     return Loop(repeats, inner, repeats * unit.repeat - inner)
 
 

@@ -60,6 +60,17 @@ def _parser() -> argparse.ArgumentParser:
     _add_json(check)
     check.set_defaults(run=_check)
 
+    limits = commands.add_parser(
+        "limits",
+        help="say how far a weave goes: play, eyes, bends, assembly, load",
+        description="Settle a weave and ask how far it goes: pulled and pushed, the room left in "
+        "every eye, the tightest bend, whether it can be put together, where the pull goes.",
+        epilog=_SIZES,
+    )
+    _add_size(limits)
+    _add_json(limits)
+    limits.set_defaults(run=_limits)
+
     preview = commands.add_parser(
         "preview",
         help="lay out a whole piece and write STL, STEP, GLB, PNG and JSON",
@@ -209,6 +220,24 @@ def _check(options: argparse.Namespace) -> int:
         report = check(rule, size, on_progress=lambda done, of: step("tightest ring", done, of))
     _print(options, report_facts(report), lambda: report_text(report))
     return WOVEN if report.can_be_woven else NOT_WOVEN
+
+
+def _limits(options: argparse.Namespace) -> int:
+    rule, size = _asked(options)
+
+    from generator.limits import limits
+    from generator.report import report_facts, report_text
+    from generator.report_limits import limits_facts, limits_text
+    from generator.verdict import check
+
+    with _progress() as step:
+        report = check(rule, size, on_progress=lambda done, of: step("tightest ring", done, of))
+        found = limits(report, step) if report.can_be_woven else None
+    if found is None:
+        _print(options, report_facts(report), lambda: report_text(report))
+        return NOT_WOVEN
+    _print(options, limits_facts(found), lambda: f"{report_text(report)}\n\n{limits_text(found)}")
+    return WOVEN
 
 
 def _preview(options: argparse.Namespace) -> int:

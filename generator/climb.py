@@ -361,7 +361,8 @@ def _safe_share(stand: _Stand, step: Floats) -> float:
     drift = _drift(unit, rows.pairs, step)
     closing = far[i] + far[j] + drift
     unlisted = 2 * float(far.max()) + 1.5 * float(drift.max(initial=0.0))
-    worst = float((closing / distance).max(initial=unlisted / stand.reach))
+    shares = closing / np.maximum(distance, 1e-300)
+    worst = float(shares.max(initial=unlisted / stand.reach))
     return min(1.0, _SAFE_SHARE / worst) if worst > 0.0 else 1.0
 
 

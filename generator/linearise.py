@@ -292,6 +292,8 @@ def _valley(rings: Rings, rows: Rows, arms: _Arms) -> _Valley:
     first = rings.core_radii[i] ** 2 - np.einsum("mi,mi->m", arms.apart, arms.arm_first)
     second = rings.core_radii[j] ** 2 + np.einsum("mi,mi->m", arms.apart, arms.arm_second)
     both = -np.einsum("mi,mi->m", along_first, along_second)
+    # On the second ring's own axis all its points are equally near, and none slides.
+    second = np.where(second > 1e-9, second, np.inf)
     return _Valley(along_first, along_second, second, both, first - both**2 / second)
 
 

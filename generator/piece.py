@@ -94,6 +94,7 @@ def _images(rule: WeaveRule, repeats: int, rows: int) -> list[Image]:
     if rule.family == "tube":
         around = sorted({wrapped((0, k), rule.around)[1] for k in range(rule.around)})
         return [(k1, k2) for k1 in range(repeats) for k2 in around]
+    rows = rows if rule.family == "sheet" else 1
     return [(k1, k2) for k2 in range(rows) for k1 in range(repeats)]
 
 

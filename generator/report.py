@@ -21,7 +21,7 @@ _PLAIN_NAMES = {
 }
 
 
-def _rounded(value: float | None, digits: int = 9) -> float | None:
+def rounded(value: float | None, digits: int = 9) -> float | None:
     """A float for JSON: rounded below any meaning, so that last bits never show."""
     return None if value is None else round(value, digits) + 0.0
 
@@ -52,29 +52,32 @@ def report_facts(report: Report) -> dict[str, Any]:
     size, rule = report.size, report.rule
     return {
         "weave": rule.name,
-        "wire_mm": _rounded(size.wire_mm),
-        "inner_mm": _rounded(size.inner_mm),
-        "aspect_ratio": _rounded(size.aspect_ratio),
+        "wire_mm": rounded(size.wire_mm),
+        "inner_mm": rounded(size.inner_mm),
+        "aspect_ratio": rounded(size.aspect_ratio),
         "verdict": report.verdict,
         "can_be_woven": report.can_be_woven,
-        "smallest_gap_mm": _rounded(report.smallest_gap_mm),
-        "room_mm": _rounded(report.room_mm),
-        "min_aspect_ratio": _rounded(report.tightest.aspect_ratio, 7),
+        "smallest_gap_mm": rounded(report.smallest_gap_mm),
+        "room_mm": rounded(report.room_mm),
+        "min_aspect_ratio": rounded(report.tightest.aspect_ratio, 7),
         "common_aspect_ratio": _common(rule),
-        "repeat_mm": _rounded(report.repeat_mm),
+        "repeat_mm": rounded(report.repeat_mm),
         "rings_per_repeat": len(rule.rings),
-        "rings_per_cm": _rounded(report.rings_per_cm),
-        "width_mm": _rounded(report.width_mm, 6),
-        "thickness_mm": _rounded(report.thickness_mm, 6),
+        "rings_per_cm": rounded(report.rings_per_cm),
+        "width_mm": rounded(report.width_mm, 6),
+        "thickness_mm": rounded(report.thickness_mm, 6),
         "links": [
-            {"rings": [link.first.name, link.second.name], "image": _image(rule, link.second.image)}
+            {
+                "rings": [link.first.name, link.second.name],
+                "image": image_facts(rule, link.second.image),
+            }
             for link in rule.links
         ],
         "collisions": [
             {
                 "rings": [found.first, found.second],
-                "image": _image(rule, found.image),
-                "overlap_mm": _rounded(found.overlap_mm),
+                "image": image_facts(rule, found.image),
+                "overlap_mm": rounded(found.overlap_mm),
             }
             for found in report.collisions
         ],
@@ -84,7 +87,7 @@ def report_facts(report: Report) -> dict[str, Any]:
     }
 
 
-def _image(rule: WeaveRule, image: Image) -> int | list[int]:
+def image_facts(rule: WeaveRule, image: Image) -> int | list[int]:
     """An image as rule files have it: one number along a chain, two in a sheet or tube."""
     return list(image) if rule.family in ("sheet", "tube") else image[0]
 
@@ -194,12 +197,12 @@ def piece_facts(
     """A preview as a JSON object: the check's keys and the piece's."""
     return {
         **report_facts(report),
-        "smallest_gap_mm": _rounded(checked.smallest_gap_mm),
+        "smallest_gap_mm": rounded(checked.smallest_gap_mm),
         "repeats": repeats,
         "rings_total": len(piece),
         "rings_open": piece.roles.count("open"),
         "rings_closed": piece.roles.count("closed"),
-        "length_mm": _rounded(piece.length_mm()),
+        "length_mm": rounded(piece.length_mm()),
         "pairs_checked": checked.pairs,
         "files": files,
     }
@@ -211,10 +214,10 @@ def ring_facts(piece: Piece) -> list[dict[str, Any]]:
         {
             "name": name,
             "role": role,
-            "centre_mm": [_rounded(x) for x in centre],
-            "axis": [_rounded(x, 12) for x in axis],
-            "core_radius_mm": _rounded(core),
-            "wire_radius_mm": _rounded(wire),
+            "centre_mm": [rounded(x) for x in centre],
+            "axis": [rounded(x, 12) for x in axis],
+            "core_radius_mm": rounded(core),
+            "wire_radius_mm": rounded(wire),
         }
         for name, role, centre, axis, core, wire in zip(
             piece.names,
