@@ -424,7 +424,7 @@ def test_a_picture_shows_both_roles_in_each_of_its_three_parts(png_path):
     shown = pixels(png_path)
     assert shown.shape == (SIZE[1], SIZE[0], 3)
     # Whole piece, close-up and legend, from the top.
-    for part, least in ((shown[:54], 0.005), (shown[54:248], 0.01), (shown[249:], 0.0005)):
+    for part, least in ((shown[:54], 0.002), (shown[54:248], 0.01), (shown[249:], 0.0005)):
         orange, blue = shares(part)
         assert orange > least
         assert blue > least
