@@ -1,0 +1,58 @@
+"""When to use the compiled loops of :mod:`generator.kernels`.
+
+Importing the compiler and loading its stored machine code takes most of a second,
+which some thousand pairs of rings do not repay. So the work is first done in
+NumPy and added up, and the compiled loops take over once NumPy has taken about
+as long as their start-up would have: at worst that doubles the time. Which of the two
+does the work makes no difference to the results, not in the last bit.
+"""
+
+from __future__ import annotations
+
+import importlib
+from types import ModuleType
+
+# Measured: NumPy's time for one call, and the start-up, in units of its time for a pair,
+# which is about 20 microseconds.
+_CALL = 20
+_START_UP = 50_000
+
+
+class _Choice:
+    """The pairs this process has done in NumPy so far, and the loops once loaded."""
+
+    def __init__(self) -> None:
+        self.spent = 0
+        self.tried = False
+        self.loops: ModuleType | None = None
+
+
+_choice = _Choice()
+
+
+def compiled(pairs: int) -> ModuleType | None:
+    """The compiled loops, if they are worth it by now for a call with so many pairs.
+
+    None also where Numba is missing, is switched off, or has nowhere to keep
+    machine code; it would then compile afresh in every run.
+    """
+    if _choice.loops is None and not _choice.tried:
+        _choice.spent += _CALL + pairs
+        if _choice.spent >= _START_UP:
+            _choice.tried = True
+            _choice.loops = load()
+    return _choice.loops
+
+
+def load() -> ModuleType | None:
+    """The compiled loops, or None where they cannot be had. The first time compiles them."""
+    try:
+        import numba
+
+        if getattr(numba.config, "DISABLE_JIT", 0):
+            return None
+        return importlib.import_module("generator.kernels")
+    # RuntimeError: Numba found no folder to keep machine code in. OSError: its library
+    # does not load on this machine.
+    except (ImportError, OSError, RuntimeError):
+        return None
