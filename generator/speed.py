@@ -12,14 +12,12 @@ from __future__ import annotations
 import importlib
 from types import ModuleType
 
-# Measured: NumPy's time for one call, and the start-up, in units of its time for a pair,
-# which is about 20 microseconds.
-_CALL = 20
+# Measured: the start-up takes as long as NumPy takes over so many pairs.
 _START_UP = 50_000
 
 
 class _Choice:
-    """The pairs this process has done in NumPy so far, and the loops once loaded."""
+    """What this process has done in NumPy so far, in pairs, and the loops once loaded."""
 
     def __init__(self) -> None:
         self.spent = 0
@@ -30,14 +28,21 @@ class _Choice:
 _choice = _Choice()
 
 
-def compiled(pairs: int) -> ModuleType | None:
-    """The compiled loops, if they are worth it by now for a call with so many pairs.
+def compiled(work: int) -> ModuleType | None:
+    """The compiled loops, if they are worth it by now.
 
-    None also where Numba is missing, is switched off, or has nowhere to keep
-    machine code; it would then compile afresh in every run.
+    Parameters
+    ----------
+    work : how long the call would take in NumPy, told in pairs whose distance NumPy
+        could find meanwhile
+
+    Returns
+    -------
+    The loops' module. None also where Numba is missing, is switched off, or has
+    nowhere to keep machine code; it would then compile afresh in every run.
     """
-    if _choice.loops is None and not _choice.tried:
-        _choice.spent += _CALL + pairs
+    if not _choice.tried:
+        _choice.spent += work
         if _choice.spent >= _START_UP:
             _choice.tried = True
             _choice.loops = load()
