@@ -29,10 +29,13 @@ from generator.speed import compiled
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
+Bools = NDArray[np.bool_]
 Circles = tuple[Floats, Floats, Floats]
+# Constant, cosine and sine part of places on circles, each (3, k), and the other's radii.
+_Local = tuple[Floats, Floats, Floats, Floats]
 
 # Degree 8 means at most eight critical angles, so at most four minima; 48 samples
-# put them in brackets of 7.5 degrees and the dips between samples are looked for.
+# put them in brackets of 7.5 degrees, and what the slope does between samples is looked into.
 _SAMPLES = 48
 # The first angle comes again at the end, so that every interval has both its ends.
 _ANGLES = np.arange(_SAMPLES + 1) % _SAMPLES * (2 * np.pi / _SAMPLES)
@@ -40,6 +43,7 @@ _COS, _SIN = np.cos(_ANGLES), np.sin(_ANGLES)
 # Places between samples are told by the tangent of half the angle from the sample
 # before: cosine and sine follow from it by arithmetic alone.
 _STEP = 2 * np.pi / _SAMPLES
+_THRICE = 3.0 / _STEP
 _HALF_STEP_TANGENT = float(np.tan(_STEP / 2))
 # Rounding in the slope, in units of the machine's, that a truly level valley may show.
 _ROUNDING = 64 * float(np.finfo(float).eps)
@@ -59,7 +63,7 @@ _COMPILED_BLOCK = 1 << 16
 _CALL, _LINKING_CALL, _LINKINGS = 20, 5, 50
 
 # Handed to the compiled loops, so that their stored machine code depends on none of them.
-_NUMBERS = (_STEP, _HALF_STEP_TANGENT, _ROUNDING, _BRUSH, _FINEST)
+_NUMBERS = (_STEP, _THRICE, _HALF_STEP_TANGENT, _ROUNDING, _BRUSH, _FINEST)
 _COUNTS = (_BISECTIONS, _ROUNDS)
 
 
@@ -150,7 +154,7 @@ class _Curves:
         first, second, rho = (np.concatenate(part) for part in zip(*parts, strict=True))
         return first, second, rho
 
-    def level(self, first: Floats) -> NDArray[np.bool_]:
+    def level(self, first: Floats) -> Bools:
         """Where the slopes ``first`` at the samples are all lost in rounding, (m,)."""
         size = self.ra + self.rb + np.abs(self.offset[0])
         size = size + np.abs(self.offset[1]) + np.abs(self.offset[2])
@@ -174,7 +178,7 @@ class _Curves:
         worth = np.abs(rho - self.rb[row]) + np.abs(drho) + np.abs(h) + np.abs(dh)
         return float(worth.max())
 
-    def from_samples(self, pair: Ints, i: Ints) -> tuple[Floats, Floats, Floats, Floats]:
+    def from_samples(self, pair: Ints, i: Ints) -> _Local:
         """Constant, cosine and sine part and radius B, with angles counted from sample ``i``."""
         along, across = self.along[:, pair], self.across[:, pair]
         cos, sin = _COS[i], _SIN[i]
@@ -286,13 +290,13 @@ def _joined(parts: list[Minima]) -> Minima:
 
 def _compiled_minima(loops: ModuleType, circles: list[Floats]) -> Iterator[Minima]:
     """The minima of all pairs in one or more parts."""
-    work, places = np.empty((3, _SAMPLES + 1)), np.empty((2, _SAMPLES, 2))
+    work, places = np.empty((3, _SAMPLES + 1)), np.empty((2, 2 * _SAMPLES, 2))
     start, pairs = 0, len(circles[2])
     while True:
         end = min(pairs, start + _COMPILED_BLOCK)
         # Two minima for most pairs and four for some; where that is too little room, the
         # loop stops early and goes on in another part.
-        room = 3 * (end - start) + _SAMPLES
+        room = 3 * (end - start) + 2 * _SAMPLES
         pair, distance = np.empty(room, dtype=np.intp), np.empty(room)
         points = np.empty((2, room, 3))
         settings = (_COS, _SIN, _NUMBERS, _COUNTS, start, end)
@@ -339,38 +343,115 @@ def _block_minima(a: Circles, b: Circles) -> Minima:
     )
 
 
-def _search(a: Circles, b: Circles) -> tuple[Minima, NDArray[np.bool_]]:
+def _search(a: Circles, b: Circles) -> tuple[Minima, Bools]:
     """Minima along the first circles, and which of these pass close by the second's axis."""
     curves = _Curves(a, b)
     first, second, rho = curves.at_samples()
     level = curves.level(first)
     near_axis = ~level & (rho.min(axis=1) < _BRUSH * curves.ra)
-    pair, i, t = _between_samples(curves, first, second)
+    pair, i, t = _between_samples(curves, first, second, ~level)
     if level.any():
-        keep, flat = ~level[pair], np.flatnonzero(level)
-        pair = np.concatenate([pair[keep], np.repeat(flat, 4)])
-        i = np.concatenate([i[keep], np.tile(np.arange(0, _SAMPLES, _SAMPLES // 4), flat.size)])
-        t = np.concatenate([t[keep], np.zeros(4 * flat.size)])
+        flat = np.flatnonzero(level)
+        pair = np.concatenate([pair, np.repeat(flat, 4)])
+        i = np.concatenate([i, np.tile(np.arange(0, _SAMPLES, _SAMPLES // 4), flat.size)])
+        t = np.concatenate([t, np.zeros(4 * flat.size)])
         order = np.argsort(pair, kind="stable")
         pair, i, t = pair[order], i[order], t[order]
     return curves.minima(pair, i, t), near_axis
 
 
-def _between_samples(curves: _Curves, first: Floats, second: Floats) -> tuple[Ints, Ints, Floats]:
-    """Every minimum: pair, sample before it, and tangent of half the angle from there."""
-    before, after = first[:, :-1], first[:, 1:]
-    pair, i = np.nonzero((before < 0.0) & (after >= 0.0))
-    low, high = np.zeros(pair.size), np.full(pair.size, _HALF_STEP_TANGENT)
+def _between_samples(
+    curves: _Curves, first: Floats, second: Floats, wanted: Bools
+) -> tuple[Ints, Ints, Floats]:
+    """Every minimum of the wanted pairs: pair, sample before it, and tangent from there."""
+    negative = first < 0.0
+    odd = _may_turn(first, second, negative) & wanted[:, None]
+    pair, i = np.nonzero(negative[:, :-1] & ~negative[:, 1:] & ~odd & wanted[:, None])
     start = _guess(first[pair, i], first[pair, i + 1], second[pair, i], second[pair, i + 1])
-    dips = _dips(curves, first, second)
-    if dips is not None:
-        pair, i = np.concatenate([pair, dips[0]]), np.concatenate([i, dips[1]])
-        low, high = np.concatenate([low, dips[2]]), np.concatenate([high, dips[3]])
-        start = np.concatenate([start, 0.5 * (dips[2] + dips[3])])
-        order = np.lexsort((i, pair))
-        pair, i = pair[order], i[order]
-        low, high, start = low[order], high[order], start[order]
+    low, high = np.zeros_like(start), np.full_like(start, _HALF_STEP_TANGENT)
+    if odd.any():
+        more = list(_turning(curves, first, second, *np.nonzero(odd)))
+        pair = np.concatenate([pair, *(part[0] for part in more)])
+        i = np.concatenate([i, *(part[1] for part in more)])
+        low, high, start = np.concatenate([[low, high, start], *(part[2] for part in more)], axis=1)
+        order = np.lexsort((low, i, pair))
+        pair, i, low, high, start = pair[order], i[order], low[order], high[order], start[order]
     return pair, i, _polish(curves.from_samples(pair, i), low, high, start)
+
+
+def _may_turn(first: Floats, second: Floats, negative: Bools) -> Bools:
+    """The intervals in which the slope may turn and go through zero more often than it seems.
+
+    Either once, where it has one sign and comes nearer to zero from both ends. Or
+    twice, where it rises at both ends or falls at both, but as a cubic with these values
+    and rises would do the contrary in the middle, or nearly.
+    """
+    rise, rise_after = second[:, :-1], second[:, 1:]
+    nearer = first * second < 0.0
+    once = (negative[:, :-1] == negative[:, 1:]) & nearer[:, :-1] & (second * first > 0.0)[:, 1:]
+    waist = (first[:, 1:] - first[:, :-1]) * _THRICE - rise - rise_after
+    both = rise * rise_after
+    twice = (both > 0.0) & (waist * rise < 0.0) & (waist * waist > 0.25 * both)
+    return np.asarray(once | twice)
+
+
+def _turning(
+    curves: _Curves, first: Floats, second: Floats, pair: Ints, i: Ints
+) -> Iterator[tuple[Ints, Ints, Floats]]:
+    """Brackets in the intervals of :func:`_may_turn`: pairs, samples, rows of (low, high, start).
+
+    In each interval places are looked for where the slope lies beyond zero, by the turning
+    points. Between a place below zero and the next one above zero lies a minimum.
+    """
+    before, after = first[pair, i], first[pair, i + 1]
+    rise, rise_after = second[pair, i], second[pair, i + 1]
+    twice = rise * rise_after > 0.0
+    waist = (after - before) * _THRICE - rise - rise_after
+    curve = curves.from_samples(pair, i)
+    end = np.full(pair.size, _HALF_STEP_TANGENT)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        middle = end * np.where(twice, (rise - waist) / (rise - 2.0 * waist + rise_after), 1.0)
+        # A slope that turns once gets no farther than where the tangents at its ends meet, or,
+        # should it be steepest in between, than a third of the way along one of them.
+        meet = (after - before - rise_after * _STEP) / (rise - rise_after)
+        hopeful = (before + rise * meet) * before < 0.0
+        hopeful |= (before + rise / _THRICE) * before < 0.0
+        hopeful |= (after - rise_after / _THRICE) * before < 0.0
+    place, below = np.zeros(pair.size), before < 0.0
+    sides = [
+        (place, middle, np.where(twice, -rise, before), ~(twice | hopeful)),
+        (middle, end, rise, ~twice),
+    ]
+    for low, high, sign, skip in sides:
+        there, found = _beyond_zero(curve, low, high, sign, skip)
+        there, under = np.where(found, there, place), np.where(found, sign > 0.0, below)
+        up = below & ~under
+        yield pair[up], i[up], np.stack([place, there, 0.5 * (place + there)])[:, up]
+        place, below = there, under
+    up = below & ~(after < 0.0)
+    yield pair[up], i[up], np.stack([place, end, 0.5 * (place + end)])[:, up]
+
+
+def _beyond_zero(
+    curve: _Local, low: Floats, high: Floats, sign: Floats, skip: Bools
+) -> tuple[Floats, Bools]:
+    """A place where the slope has not this sign but the other, and whether one was found.
+
+    Bisection on its derivative, towards the slope's turning point between ``low`` and ``high``.
+    """
+    through, over = np.zeros(sign.size, dtype=bool), skip
+    for _ in range(_BISECTIONS):
+        if over.all():
+            break
+        middle = 0.5 * (low + high)
+        first, second, _ = _slopes(*curve, *_cos_sin(middle))
+        crossed = ~over & (first * sign < 0.0)
+        falling = sign * second < 0.0
+        # Both ends move to a place beyond zero, which so stays the middle.
+        low = np.where(over, low, np.where(falling | crossed, middle, low))
+        high = np.where(over, high, np.where(falling & ~crossed, high, middle))
+        through, over = through | crossed, over | crossed
+    return 0.5 * (low + high), through
 
 
 def _guess(before: Floats, after: Floats, rise_before: Floats, rise_after: Floats) -> Floats:
@@ -390,60 +471,7 @@ def _guess(before: Floats, after: Floats, rise_before: Floats, rise_after: Float
     return np.where(good, cubic, top * share)
 
 
-def _dips(
-    curves: _Curves, first: Floats, second: Floats
-) -> tuple[Ints, Ints, Floats, Floats] | None:
-    """Minima where the slope has one sign at both samples but goes through zero and back.
-
-    If it does, the tangents at the ends meet on the other side of zero. The answer is
-    pair, sample, and the interval from the turning side of zero to the other end.
-    """
-    bent = first * second
-    pair, i = np.nonzero(
-        (bent[:, :-1] < 0.0) & (bent[:, 1:] > 0.0) & (first[:, :-1] * first[:, 1:] > 0.0)
-    )
-    if pair.size == 0:
-        return None
-    before, after = first[pair, i], first[pair, i + 1]
-    rise, rise_after = second[pair, i], second[pair, i + 1]
-    meet = (after - before - rise_after * _STEP) / (rise - rise_after)
-    dips = (before + rise * meet) * before < 0.0
-    pair, i, before = pair[dips], i[dips], before[dips]
-    if pair.size == 0:
-        return None
-    turn, through = _turning_point(curves.from_samples(pair, i), before)
-    rising = before > 0.0
-    low, high = np.where(rising, turn, 0.0), np.where(rising, _HALF_STEP_TANGENT, turn)
-    return pair[through], i[through], low[through], high[through]
-
-
-def _turning_point(
-    curve: tuple[Floats, Floats, Floats, Floats], sign: Floats
-) -> tuple[Floats, NDArray[np.bool_]]:
-    """A place where the slope has the other sign than at both ends, and whether there is one.
-
-    Bisection on its derivative, towards the slope's own turning point.
-    """
-    offset, along, across, rb = curve
-    low, high = np.zeros(sign.size), np.full(sign.size, _HALF_STEP_TANGENT)
-    through = np.zeros(sign.size, dtype=bool)
-    for _ in range(_BISECTIONS):
-        middle = 0.5 * (low + high)
-        first, second, _ = _slopes(offset, along, across, rb, *_cos_sin(middle))
-        crossed = first * sign < 0.0
-        falling = sign * second < 0.0
-        # Both ends move to a place beyond zero, which so stays the middle.
-        low = np.where(through, low, np.where(falling | crossed, middle, low))
-        high = np.where(through, high, np.where(falling & ~crossed, high, middle))
-        through |= crossed
-        if through.all():
-            break
-    return 0.5 * (low + high), through
-
-
-def _polish(
-    curve: tuple[Floats, Floats, Floats, Floats], low: Floats, high: Floats, t: Floats
-) -> Floats:
+def _polish(curve: _Local, low: Floats, high: Floats, t: Floats) -> Floats:
     """The zero of the slope inside each bracket: Newton's method, kept in by bisection."""
     offset, along, across, rb = curve
     zero = np.zeros(t.size)

@@ -4,8 +4,8 @@ Every formula is that of ``circles``, with the operations in the same order, so
 that both give the same bits: no fused or reordered arithmetic, and of all library
 functions only the square root, which every library rounds correctly. Machine
 code is kept between runs, so everything that ``circles`` may want to change
-comes in as an argument: ``numbers`` (step, tangent of half a step, rounding,
-brush, finest) and ``counts`` (bisections, rounds).
+comes in as an argument: ``numbers`` (step, 3 / step, tangent of half a step,
+rounding, brush, finest) and ``counts`` (bisections, rounds).
 """
 
 from __future__ import annotations
@@ -25,13 +25,15 @@ Triple = tuple[float, float, float]
 Circle = tuple[Triple, Triple, float]
 # Constant, cosine and sine part of a circle's points in the other's frame; its radius.
 Curve = tuple[Triple, Triple, Triple, float]
-Numbers = tuple[float, float, float, float, float]
+# The slope at both ends of an interval, and how it rises there.
+Ends = tuple[float, float, float, float]
+Numbers = tuple[float, float, float, float, float, float]
 Counts = tuple[int, int]
 
 _VECTOR = types.Array(float64, 1, "C", readonly=True)
 _MATRIX = types.Array(float64, 2, "C", readonly=True)
 _PAIRS = (_MATRIX, _MATRIX, _VECTOR, _MATRIX, _MATRIX, _VECTOR)
-_SETTINGS = (_VECTOR, _VECTOR, types.UniTuple(float64, 5), types.UniTuple(int64, 2))
+_SETTINGS = (_VECTOR, _VECTOR, types.UniTuple(float64, 6), types.UniTuple(int64, 2))
 _RESULTS = (
     int64[::1],
     float64[::1],
@@ -158,9 +160,8 @@ def _guess(before: float, after: float, rise_before: float, rise_after: float, t
 
 
 @_part
-def _turning_point(curve: Curve, sign: float, top: float, bisections: int) -> float:
-    """A place between 0 and ``top`` where the slope has the other sign, or -1."""
-    low, high = 0.0, top
+def _beyond_zero(curve: Curve, low: float, high: float, sign: float, bisections: int) -> float:
+    """A place between where the slope has not this sign but the other, or -1."""
     for _ in range(bisections):
         middle = 0.5 * (low + high)
         first, second = _slopes_after(curve, middle)
@@ -198,26 +199,36 @@ def _polish(curve: Curve, low: float, high: float, t: float, finest: float, roun
 
 
 @_part
-def _dip(
-    curve: Curve,
-    cos: float,
-    sin: float,
-    ends: tuple[float, float, float, float],
-    numbers: Numbers,
-    counts: Counts,
-) -> float:
-    """The minimum in an interval with a slope of one sign at both ends, or -1."""
+def _turns(ends: Ends, thrice: float) -> int:
+    """How often the slope may turn in an interval and come through zero: 0, 1 or 2 times."""
     before, after, rise, rise_after = ends
-    meet = (after - before - rise_after * numbers[0]) / (rise - rise_after)
-    if not (before + rise * meet) * before < 0.0:
-        return -1.0
-    local = _from_sample(curve, cos, sin)
-    turn = _turning_point(local, before, numbers[1], counts[0])
-    if turn < 0.0:
-        return -1.0
-    low = turn if before > 0.0 else 0.0
-    high = numbers[1] if before > 0.0 else turn
-    return _polish(local, low, high, 0.5 * (low + high), numbers[4], counts[1])
+    both = rise * rise_after
+    if both > 0.0:
+        waist = (after - before) * thrice - rise - rise_after
+        return 2 if waist * rise < 0.0 and waist * waist > 0.25 * both else 0
+    same = (before < 0.0) == (after < 0.0)
+    return 1 if same and before * rise < 0.0 and after * rise_after > 0.0 else 0
+
+
+@_part
+def _beyond(
+    curve: Curve, ends: Ends, turns: int, numbers: Numbers, bisections: int
+) -> tuple[float, float]:
+    """Places in an interval where the slope lies beyond zero, by its turning points, or -1."""
+    before, after, rise, rise_after = ends
+    step, thrice, top = numbers[0], numbers[1], numbers[2]
+    if turns == 1:
+        meet = (after - before - rise_after * step) / (rise - rise_after)
+        hopeful = (before + rise * meet) * before < 0.0
+        hopeful |= (before + rise / thrice) * before < 0.0
+        hopeful |= (after - rise_after / thrice) * before < 0.0
+        if hopeful:
+            return _beyond_zero(curve, 0.0, top, before, bisections), -1.0
+        return -1.0, -1.0
+    waist = (after - before) * thrice - rise - rise_after
+    middle = top * ((rise - waist) / (rise - 2.0 * waist + rise_after))
+    one = _beyond_zero(curve, 0.0, middle, -rise, bisections)
+    return one, _beyond_zero(curve, middle, top, rise, bisections)
 
 
 @_part
@@ -253,24 +264,36 @@ def _search(
     steepest, nearest = 0.0, rho[0]
     for i in range(samples + 1):
         steepest, nearest = max(steepest, abs(first[i])), min(nearest, rho[i])
-    if _is_level(curve, ra, steepest, cos, sin, numbers[2]):
+    if _is_level(curve, ra, steepest, cos, sin, numbers[3]):
         for k in range(4):
             places[k, 0], places[k, 1] = k * (samples // 4), 0.0
         return 4, False
     found = 0
     for i in range(samples):
         ends = (first[i], first[i + 1], second[i], second[i + 1])
-        t = -1.0
-        if ends[0] < 0.0 and ends[1] >= 0.0:
-            local = _from_sample(curve, cos[i], sin[i])
-            start = _guess(ends[0], ends[1], ends[2], ends[3], numbers[1])
-            t = _polish(local, 0.0, numbers[1], start, numbers[4], counts[1])
-        elif ends[0] * ends[2] < 0.0 and ends[1] * ends[3] > 0.0 and ends[0] * ends[1] > 0.0:
-            t = _dip(curve, cos[i], sin[i], ends, numbers, counts)
-        if t >= 0.0:
-            places[found, 0], places[found, 1] = i, t
-            found += 1
-    return found, nearest < numbers[3] * ra
+        turns = _turns(ends, numbers[1])
+        if turns == 0 and not (ends[0] < 0.0 and ends[1] >= 0.0):
+            continue
+        local = _from_sample(curve, cos[i], sin[i])
+        one, two = -1.0, -1.0
+        if turns > 0:
+            one, two = _beyond(local, ends, turns, numbers, counts[0])
+        sign = ends[0] if turns == 1 else -ends[2]
+        stops = (one, two, numbers[2])
+        below = (sign > 0.0, sign < 0.0, ends[1] < 0.0)
+        place, under = 0.0, ends[0] < 0.0
+        for k in range(3):
+            if stops[k] < 0.0:
+                continue
+            if under and not below[k]:
+                start = 0.5 * (place + stops[k])
+                if turns == 0:
+                    start = _guess(ends[0], ends[1], ends[2], ends[3], numbers[2])
+                places[found, 0] = i
+                places[found, 1] = _polish(local, place, stops[k], start, numbers[5], counts[1])
+                found += 1
+            place, under = stops[k], below[k]
+    return found, nearest < numbers[4] * ra
 
 
 @_part
@@ -328,16 +351,15 @@ def minima(
     Parameters
     ----------
     pair, distance, point_a, point_b : written to; as in ``Minima``
-    work, places : (3, samples + 1) and (2, samples, 2) to work in
+    work, places : (3, samples + 1) and (2, 2 * samples, 2) to work in
 
     Returns
     -------
     The pair it stopped at for want of room, or ``end``; and how many minima it wrote.
     """
-    samples = len(cos) - 1
     k = 0
     for m in range(start, end):
-        if k + samples > len(pair):
+        if k + places.shape[1] > len(pair):
             return m, k
         a, b = (_row(ca, m), _row(na, m), ra[m]), (_row(cb, m), _row(nb, m), rb[m])
         one, other = _curve(a, b), _curve(b, a)
