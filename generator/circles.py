@@ -319,36 +319,52 @@ def _rows(circles: Circles, start: int) -> Circles:
 
 def _block_minima(a: Circles, b: Circles) -> Minima:
     """All minima of a block of pairs."""
-    found, near_axis = _search(a, b)
-    again = np.flatnonzero(near_axis)
+    m = len(a[2])
+    # A circle that brushes the other's axis swings round it within a few degrees, and two
+    # minima can hide between samples. Seen from the other circle they lie apart. Both views
+    # of such pairs are searched at once.
+    again = np.flatnonzero(_may_brush(a, b))
     if again.size == 0:
-        return found
-    # A circle that brushes the other's axis swings round it within a few degrees, and
-    # two minima can hide between samples. Seen from the other circle they lie apart.
-    first, second = ((c[again], n[again], r[again]) for c, n, r in (a, b))
-    swapped = _search(second, first)[0]
-    counts = np.bincount(found.pair, minlength=len(a[2]))
-    more = np.bincount(swapped.pair, minlength=again.size) > counts[again]
-    if not more.any():
-        return found
-    keep = ~np.isin(found.pair, again[more])
-    take = more[swapped.pair]
-    pair = np.concatenate([found.pair[keep], again[swapped.pair[take]]])
+        return _search(a, b)[0]
+    first, second = ([w[again] for w in circles] for circles in (a, b))
+    one, other = (
+        (np.concatenate([x, p]), np.concatenate([y, q]), np.concatenate([z, r]))
+        for (x, y, z), (p, q, r) in ((a, second), (b, first))
+    )
+    found, brushes = _search(one, other)
+    counts = np.bincount(found.pair, minlength=m + again.size)
+    better = brushes[again] & (counts[m:] > counts[again])
+    wanted = np.ones(m + again.size, dtype=bool)
+    wanted[m:], wanted[again] = better, ~better
+    keep = np.flatnonzero(wanted[found.pair])
+    pair = np.concatenate([np.arange(m), again])[found.pair[keep]]
     order = np.argsort(pair, kind="stable")
+    keep, swapped = keep[order], (found.pair[keep[order]] >= m)[:, None]
+    point_a, point_b = found.point_a[keep], found.point_b[keep]
     return Minima(
         pair[order],
-        np.concatenate([found.distance[keep], swapped.distance[take]])[order],
-        np.concatenate([found.point_a[keep], swapped.point_b[take]])[order],
-        np.concatenate([found.point_b[keep], swapped.point_a[take]])[order],
+        found.distance[keep],
+        np.where(swapped, point_b, point_a),
+        np.where(swapped, point_a, point_b),
     )
 
 
+def _may_brush(a: Circles, b: Circles) -> Bools:
+    """Pairs in which circle A may pass close by B's axis: all that do, and some others."""
+    normal, offset = b[1].T, (a[0] - b[0]).T
+    flat = offset - _dot(offset, normal) * normal
+    # Seen along the axis, circle A is an ellipse with these half axes about this centre.
+    away, wide, narrow = np.sqrt(_dot(flat, flat)), a[2], a[2] * np.abs(_dot(a[1].T, normal))
+    close = 1.001 * _BRUSH * wide
+    return np.asarray((away - wide < close) & (narrow - away < close))
+
+
 def _search(a: Circles, b: Circles) -> tuple[Minima, Bools]:
-    """Minima along the first circles, and which of these pass close by the second's axis."""
+    """Minima along the first circles, and which of these brush the second's axis."""
     curves = _Curves(a, b)
     first, second, rho = curves.at_samples()
     level = curves.level(first)
-    near_axis = ~level & (rho.min(axis=1) < _BRUSH * curves.ra)
+    brushes = ~level & (rho.min(axis=1) < _BRUSH * curves.ra)
     pair, i, t = _between_samples(curves, first, second, ~level)
     if level.any():
         flat = np.flatnonzero(level)
@@ -357,7 +373,7 @@ def _search(a: Circles, b: Circles) -> tuple[Minima, Bools]:
         t = np.concatenate([t, np.zeros(4 * flat.size)])
         order = np.argsort(pair, kind="stable")
         pair, i, t = pair[order], i[order], t[order]
-    return curves.minima(pair, i, t), near_axis
+    return curves.minima(pair, i, t), brushes
 
 
 def _between_samples(

@@ -10,6 +10,8 @@ does the work makes no difference to the results, not in the last bit.
 from __future__ import annotations
 
 import importlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from types import ModuleType
 
 # Measured: the start-up takes as long as NumPy takes over so many pairs.
@@ -47,6 +49,17 @@ def compiled(work: int) -> ModuleType | None:
             _choice.tried = True
             _choice.loops = load()
     return _choice.loops
+
+
+@contextmanager
+def using(loops: ModuleType | None) -> Iterator[None]:
+    """Do everything with these loops, or with None in NumPy, until the block ends."""
+    before = vars(_choice).copy()
+    _choice.tried, _choice.loops = True, loops
+    try:
+        yield
+    finally:
+        vars(_choice).update(before)
 
 
 def load() -> ModuleType | None:
