@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from functools import partial
 
 import cadquery as cq
@@ -12,8 +13,9 @@ from generator.circles import distance_minima, nearest_on_circle, plane_basis
 from tests.benchmarks.timing import median_seconds, told
 
 
-def run(quick: bool) -> None:
+def main() -> None:
     """Print times for one pair, the ratios, and how far the answers are apart."""
+    quick = "--quick" in sys.argv
     repeats = 3 if quick else 9
     pairs = random_pairs(2_000 if quick else 20_000)
     count = len(pairs[2])
@@ -109,3 +111,7 @@ def searched_distance(pairs) -> np.ndarray:
         best = np.take_along_axis(angles, distance(angles).argmin(axis=0)[None], 0)[0]
         width /= 8.0
     return distance(best)
+
+
+if __name__ == "__main__":
+    main()

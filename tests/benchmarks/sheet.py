@@ -11,6 +11,7 @@ import math
 import statistics
 import sys
 import time
+from itertools import pairwise
 
 from tests.benchmarks.timing import in_a_child, report, told
 
@@ -19,38 +20,52 @@ _MODULE = "tests.benchmarks.sheet"
 _FACETS = (32, 12)
 
 
-def run(quick: bool) -> None:
+def main(quick: bool) -> None:
     """Print time, memory and growth for sheets of several sizes, and the peers' ratios."""
     sizes = (200, 2_000, 20_000) if quick else (200, 2_000, 20_000, 200_000)
     repeats = 3 if quick else 5
-    in_a_child(_MODULE, "own", sizes[-1])  # Compiles the loops where they are not yet.
-    own, last = {}, None
+    in_a_child(_MODULE, "warm", 200)  # Compiles the loops where they are not yet.
+    first, warm = {}, {}
     for size in sizes:
-        seen = measured("own", size, repeats if size < 100_000 else 3)
-        own[size] = seen
-        line = (
-            f"{size:7} rings  first check {told(seen['check_s'])}  again {told(seen['again_s'])}  "
-            f"process {told(seen['process_s'])}  peak {seen['peak_mib']:6.0f} MiB  "
-            f"{seen['pairs']} pairs, {seen['links']} links, gap {seen['gap']:.4f}"
-        )
-        if last:
-            growth = math.log(seen["again_s"] / last["again_s"]) / math.log(size / last["size"])
-            line += f"  growth {growth:.2f}"
-        print(line, flush=True)
-        last = seen | {"size": size}
+        first[size] = measured("first", size, repeats if size < 100_000 else 3)
+        warm[size] = measured("warm", size, repeats if size < 100_000 else 3)
+        print_own(size, first[size], warm[size])
+    for low, high in pairwise(sizes):
+        ratio = warm[high]["check_s"] / warm[low]["check_s"]
+        grown = math.log(ratio) / math.log(warm[high]["rings"] / warm[low]["rings"])
+        print(f"from {low} to {high} rings the warm check grows with the power {grown:.2f}")
     for peer, module in (("fcl", "trimesh and FCL"), ("coal", "Coal")):
         if importlib.util.find_spec(peer) is None:
             print(f"{module}: not installed")
             continue
         for size in sizes[: 2 if quick else 3]:
             seen = measured(peer, size, repeats if size <= 2_000 else 1)
-            print(
-                f"{size:7} rings  {module}: check {told(seen['check_s'])}  "
-                f"process {told(seen['process_s'])}  peak {seen['peak_mib']:6.0f} MiB  "
-                f"{seen['verdict']}: {seen['check_s'] / own[size]['again_s']:,.0f} times as long, "
-                f"{seen['check_s'] / own[size]['check_s']:,.0f} with our compiler's start-up",
-                flush=True,
-            )
+            print_peer(module, size, seen, first[size], warm[size])
+
+
+def print_own(size: int, first: dict, warm: dict) -> None:
+    """One line for this package."""
+    print(
+        f"{size:7} rings  first check {told(first['check_s'])}  warm {told(warm['check_s'])}  "
+        f"process {told(first['process_s'])}  peak {first['peak_mib']:5.0f} MiB  "
+        f"{first['pairs']} pairs, {first['links']} links, gap {first['gap']:.4f}",
+        flush=True,
+    )
+
+
+def print_peer(module: str, size: int, seen: dict, first: dict, warm: dict) -> None:
+    """One line for a peer, with how many times as long as this package it took."""
+    ratios = [
+        f"{seen['check_s'] / warm['check_s']:.1f} x warm",
+        f"{seen['check_s'] / first['check_s']:.1f} x first",
+        f"{seen['process_s'] / first['process_s']:.1f} x process",
+    ]
+    print(
+        f"{size:7} rings  {module}: check {told(seen['check_s'])}  "
+        f"process {told(seen['process_s'])}  peak {seen['peak_mib']:5.0f} MiB  "
+        f"{seen['verdict']}; takes {', '.join(ratios)}",
+        flush=True,
+    )
 
 
 def measured(way: str, size: int, repeats: int) -> dict:
@@ -87,25 +102,34 @@ def sheet(size: int):
     return Piece(names, ("open",) * count, centres, axes, np.ones(count), np.full(count, 0.2))
 
 
-def own(size: int) -> None:
-    """This package: all gaps and all links."""
+def first(size: int) -> None:
+    """This package in a fresh process: all gaps and all links, lazy imports included."""
+    report(**checked(sheet(size)))
+
+
+def warm(size: int) -> None:
+    """The same in a process that has been at it for a while."""
+    from generator import speed
+
     piece = sheet(size)
+    with speed.using(speed.load()):
+        runs = [checked(piece) for _ in range(4 if size > 2_000 else 12)]
+    report(**runs[-1] | {"check_s": statistics.median(run["check_s"] for run in runs[1:])})
+
+
+def checked(piece) -> dict:
     from generator.piece import check_piece
 
-    taken = []
-    # The compiled loops come in when they are worth it, so the first check differs. A small
-    # sheet is looked at often enough for them to come in.
-    for _ in range(2 if size >= 20_000 else 100_000 // size):
-        start = time.perf_counter()
-        seen = check_piece(piece)
-        taken.append(time.perf_counter() - start)
-    report(
-        check_s=taken[0],
-        again_s=taken[-1],
-        pairs=seen.pairs,
-        links=len(seen.links),
-        gap=seen.smallest_gap_mm,
-    )
+    start = time.perf_counter()
+    seen = check_piece(piece)
+    taken = time.perf_counter() - start
+    return {
+        "check_s": taken,
+        "rings": len(piece),
+        "pairs": seen.pairs,
+        "links": len(seen.links),
+        "gap": seen.smallest_gap_mm,
+    }
 
 
 def torus_and_turns(size: int):
@@ -164,4 +188,8 @@ def coal(size: int) -> None:
 
 
 if __name__ == "__main__":
-    {"own": own, "fcl": fcl, "coal": coal}[sys.argv[1]](int(sys.argv[2]))
+    ways = {"first": first, "warm": warm, "fcl": fcl, "coal": coal}
+    if len(sys.argv) == 3:
+        ways[sys.argv[1]](int(sys.argv[2]))
+    else:
+        main("--quick" in sys.argv)
