@@ -13,6 +13,11 @@ from generator.lattice import Lattice
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
+# Up to so many combinations, trying all is quicker than importing and building a tree.
+_FEW = 1 << 16
+# Rings smaller than this share of the largest are looked for like rings of this size.
+_SMALLEST = 1e-3
+
 
 @dataclass(frozen=True, eq=False)
 class Rings:
@@ -76,8 +81,9 @@ def close_pairs(rings: Rings, reach: float, lattice: Lattice | None = None) -> P
     """Pairs of rings whose surfaces may be within ``reach`` of each other.
 
     With a ``lattice`` the rings are one unit of an endless weave, and pairs across
-    to its images are found too, each once (a ring and its own image included). A
-    k-d tree over the centres keeps this near linear in the number of rings.
+    to its images are found too, each once (a ring and its own image included).
+    Time and memory grow with the number of rings and of pairs found, also where
+    small and large rings are mixed.
 
     Parameters
     ----------
@@ -90,21 +96,50 @@ def close_pairs(rings: Rings, reach: float, lattice: Lattice | None = None) -> P
     Pairs
         In a fixed order: by first ring, then image, then second ring.
     """
-    from scipy.spatial import cKDTree
-
     n = len(rings.centres)
     bound = rings.core_radii + rings.wire_radii
     widest = 2 * float(bound.max(initial=0.0)) + reach
     images, tiled = _tiled(rings, widest, lattice)
-    near = cKDTree(rings.centres).sparse_distance_matrix(
-        cKDTree(tiled), widest, output_type="ndarray"
-    )
-    first, far, apart = near["i"].astype(np.intp), near["j"].astype(np.intp), near["v"]
-    place, second = np.divmod(far, n) if n else (far, far)
-    keep = ((place > 0) | (first < second)) & (apart <= bound[first] + bound[second] + reach)
-    first, second, place = first[keep], second[keep], place[keep]
-    order = np.lexsort((second, place, first))
-    return Pairs(first[order], second[order], images[place[order]])
+    if n * len(tiled) <= _FEW:
+        first, far = np.divmod(np.arange(n * len(tiled)), max(len(tiled), 1))
+    else:
+        first, far = _candidates(rings.centres, tiled, bound, reach)
+    place, second = np.divmod(far, max(n, 1))
+    x, y, z = (rings.centres[first] - tiled[far]).T
+    near = np.sqrt(x * x + y * y + z * z) <= bound[first] + bound[second] + reach
+    keep = near & ((place > 0) | (first < second))
+    # One number for each pair, in the order wanted.
+    key = np.sort((first[keep] * len(images) + place[keep]) * max(n, 1) + second[keep])
+    key, second = np.divmod(key, max(n, 1))
+    first, place = np.divmod(key, len(images))
+    return Pairs(first, second, images[place])
+
+
+def _candidates(centres: Floats, tiled: Floats, bound: Floats, reach: float) -> tuple[Ints, Ints]:
+    """Indices into ``centres`` and ``tiled`` of all pairs that may be near, and some others.
+
+    By k-d trees, one for rings of every size: with one for all, the largest ring
+    would make every small one look far for its neighbours.
+    """
+    from scipy.spatial import cKDTree
+
+    least = float(bound.max()) * _SMALLEST
+    octave = np.floor(np.log2(np.maximum(bound, least)))
+    octave_tiled = np.tile(octave, len(tiled) // len(centres))
+    sizes = []
+    for size in np.unique(octave):
+        ours, theirs = np.flatnonzero(octave == size), np.flatnonzero(octave_tiled == size)
+        trees = cKDTree(centres[ours]), cKDTree(tiled[theirs])
+        sizes.append((float(bound[ours].max()), ours, theirs, trees))
+    first, far = [], []
+    for own, ours, _, (tree, _) in sizes:
+        for other, _, theirs, (_, tree_tiled) in sizes:
+            # A hair more, so that rounding in the tree loses none at the very limit.
+            within = (own + other + reach) * (1.0 + 1e-9)
+            near = tree.sparse_distance_matrix(tree_tiled, within, output_type="ndarray")
+            first.append(ours[near["i"]])
+            far.append(theirs[near["j"]])
+    return np.concatenate(first), np.concatenate(far)
 
 
 def _tiled(rings: Rings, widest: float, lattice: Lattice | None) -> tuple[Ints, Floats]:

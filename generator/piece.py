@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.climb import Unit
-from generator.contact import Rings, carried, close_pairs, contacts, linking
+from generator.contact import Pairs, Rings, carried, close_pairs, contacts, linking
 from generator.errors import BadInput
 from generator.measure import extent
 from weaves.rule import Image, RingRef, WeaveRule, wrapped
@@ -17,6 +17,8 @@ from weaves.rule import Image, RingRef, WeaveRule, wrapped
 Floats = NDArray[np.float64]
 
 MOST_RINGS = 20_000
+# So many pairs are measured at a time.
+_BLOCK = 1 << 16
 
 
 @dataclass(frozen=True, eq=False)
@@ -176,15 +178,17 @@ def check_piece(piece: Piece) -> PieceCheck:
     """Measure every pair of a piece afresh, and count its links."""
     rings = piece.rings()
     pairs = close_pairs(rings, float(rings.wire_radii.max()))
-    gap = contacts(rings, pairs).gap
-    linked = np.flatnonzero(linking(rings, pairs))
-    names = [
-        tuple(sorted((piece.names[pairs.first[row]], piece.names[pairs.second[row]])))
-        for row in linked
-    ]
-    return PieceCheck(
-        float(gap.min(initial=np.inf)), len(pairs.first), tuple((a, b) for a, b in sorted(names))
-    )
+    smallest, links = np.inf, []
+    # In blocks, because the places where rings come closest take far more memory than
+    # the pairs, and only the closest is wanted.
+    for start in range(0, len(pairs.first), _BLOCK):
+        block = slice(start, start + _BLOCK)
+        some = Pairs(pairs.first[block], pairs.second[block], pairs.image[block])
+        smallest = min(smallest, float(contacts(rings, some).gap.min()))
+        for row in np.flatnonzero(linking(rings, some)):
+            one, two = piece.names[some.first[row]], piece.names[some.second[row]]
+            links.append((one, two) if one < two else (two, one))
+    return PieceCheck(smallest, len(pairs.first), tuple(sorted(links)))
 
 
 def expected_links(rule: WeaveRule, piece: Piece) -> tuple[tuple[str, str], ...]:

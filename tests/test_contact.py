@@ -49,6 +49,29 @@ class TestClosePairs:
         ]
         assert triples(close_pairs(rings, reach)) == expected
 
+    @pytest.mark.parametrize("repeat", [None, 9.0])
+    def test_trees_find_the_same_as_a_search_through_all(self, monkeypatch, repeat):
+        random = np.random.default_rng(8)
+        rings = random_rings(8, 60, spread=3.0)
+        size = 10.0 ** random.uniform(-3, 1, 60)
+        rings = Rings(rings.centres, rings.axes, rings.core_radii * size, rings.wire_radii * size)
+        every = triples(close_pairs(rings, 0.2, repeat))
+        monkeypatch.setattr("generator.contact._FEW", 0)
+        assert triples(close_pairs(rings, 0.2, repeat)) == every
+        assert len(every) > 60
+
+    def test_one_large_ring_does_not_make_small_ones_look_far(self):
+        """One search as wide as the large ring, from every ring, would not fit into memory."""
+        count = 20_000
+        centres = np.zeros((count, 3))
+        centres[1:, 0] = np.arange(count - 1) * 3.0
+        radii = np.ones(count)
+        radii[0] = 3.0 * count
+        rings = Rings(centres, np.tile([0.0, 0.0, 1.0], (count, 1)), radii, 0.1 * radii)
+        pairs = close_pairs(rings, 0.9)
+        assert (pairs.first == 0).sum() == count - 1
+        assert (pairs.second - pairs.first)[pairs.first > 0].tolist() == [1] * (count - 2)
+
     def test_reach_across_repeats_once_each(self):
         rings = random_rings(3, 4, spread=0.5)
         repeat, reach = 1.1, 0.3

@@ -1,0 +1,1 @@
+"""Side-by-side timings; run with ``python -m tests.benchmarks``. Never a pass/fail test."""
