@@ -55,8 +55,8 @@ class Pairs:
     second: Ints
     image: Ints
 
-    def of(self, rows: Ints | NDArray[np.bool_]) -> Pairs:
-        """Some of the pairs, by index or mask."""
+    def of(self, rows: Ints | NDArray[np.bool_] | slice) -> Pairs:
+        """Some of the pairs, by index, mask or slice."""
         return Pairs(self.first[rows], self.second[rows], self.image[rows])
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.climb import Unit
-from generator.contact import Pairs, Rings, carried, close_pairs, contacts, linking
+from generator.contact import Rings, carried, close_pairs, contacts, linking
 from generator.errors import BadInput
 from generator.measure import extent
 from weaves.rule import Image, RingRef, WeaveRule, wrapped
@@ -183,7 +183,7 @@ def check_piece(piece: Piece) -> PieceCheck:
     # the pairs, and only the closest is wanted.
     for start in range(0, len(pairs.first), _BLOCK):
         block = slice(start, start + _BLOCK)
-        some = Pairs(pairs.first[block], pairs.second[block], pairs.image[block])
+        some = pairs.of(block)
         smallest = min(smallest, float(contacts(rings, some).gap.min()))
         for row in np.flatnonzero(linking(rings, some)):
             one, two = piece.names[some.first[row]], piece.names[some.second[row]]

@@ -40,12 +40,14 @@ class Settled:
     certificate : how far the state is from a proved optimum, and the contact forces
     starts, agreed : how many starting placements were tried and how many came to
         this repeat length (the others to a shorter one)
+    converged : False where the solver ran out of rounds before it came to rest
     """
 
     unit: Unit
     certificate: Certificate
     starts: int
     agreed: int
+    converged: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -202,11 +204,14 @@ def settle(
         pulled = [end for end in [_pulled(roomy, wires)] if end]
     if not pulled:
         return None
-    best = max(pulled, key=lambda end: round(_length(end), 7))
-    unit = _tidied(best.unit, placed)
+    best = max(pulled, key=lambda end: (end.converged, round(_length(end), 7)))
+    tidy = _tidied(best.unit, placed)
+    unit = tidy.unit
     _check_kept(unit, links)
     agreed = sum(_length(best) - _length(end) < 1e-5 for end in pulled)
-    return Settled(unit, certify(unit, pull(unit)), len(pulled), agreed)
+    return Settled(
+        unit, certify(unit, pull(unit)), len(pulled), agreed, best.converged and tidy.converged
+    )
 
 
 def pull(unit: Unit) -> Goal:
@@ -228,7 +233,7 @@ def _pulled(start: Unit, wires: Floats) -> Climb | None:
     return climb(ready, pull(ready))
 
 
-def _tidied(pulled: Unit, placed: Unit) -> Unit:
+def _tidied(pulled: Unit, placed: Unit) -> Climb:
     """Of all states of this repeat, the one nearest to the rule's placement.
 
     The repeat is let out by a hair first, since at its very longest the loaded
@@ -249,7 +254,7 @@ def _tidied(pulled: Unit, placed: Unit) -> Unit:
         placed.rings.wire_radii,
     )
     slack = Unit(pulled.rings, pulled.lattice.with_values(values))
-    near = climb(slack, nearest_to(target), tolerance=1e-9).unit
+    near = climb(slack, nearest_to(target), tolerance=1e-9)
     if not len(values):
         return near
-    return climb(near, longest(near), trust=1e-3, tolerance=1e-14).unit
+    return climb(near.unit, longest(near.unit), trust=1e-3, tolerance=1e-14)

@@ -11,8 +11,10 @@ from generator.climb import Unit
 from generator.contact import close_pairs, contacts
 from generator.errors import NoRest
 from generator.measure import all_round, width_and_thickness
+from generator.piece import expected_links, woven_piece
 from generator.settle import Settled, Tightest, settle, tightest
 from generator.sizes import RingSize
+from generator.verify import second_opinion
 from weaves.rule import CommonRange, Image, WeaveRule
 
 CANNOT = "cannot be woven"
@@ -25,6 +27,8 @@ _AT_LIMIT = 1e-7
 # Room, in wire diameters, for rules without a common range: common practice, no source.
 _LITTLE_ROOM = 0.15
 _MUCH_ROOM = 0.75
+# Repeats laid out, along and across, for the second look at a settled state.
+_CONFIRMED_REPEATS = 4
 # In a common range or not, less room than this is no room for a hand and two pliers.
 _HARDLY_ANY_ROOM = 0.03
 
@@ -114,7 +118,8 @@ def check(
     BadInput
         When the rule's placement does not have the rule's links.
     NoRest
-        When the weave exists at this size but the solver reached no resting place.
+        When the weave exists at this size but the solver reached no resting place, or
+        one that a second look by sampling does not confirm.
     """
     limit = limit or tightest(rule, size, on_progress=on_progress)
     thickest_mm = 2 * size.core_radius_mm / (limit.aspect_ratio + 1)
@@ -129,6 +134,7 @@ def check(
             "resting place from any start; try a slightly larger ring."
         )
     unit = settled.unit
+    _confirm(rule, size, settled)
     width, thickness = width_and_thickness(all_round(unit))
     scale = size.core_radius_mm
     return Report(
@@ -144,6 +150,29 @@ def check(
         thickness_mm=thickness * scale,
         collisions=(),
     )
+
+
+def _confirm(rule: WeaveRule, size: RingSize, settled: Settled) -> None:
+    """A settled state checked by means of its own: sampled gaps, links counted afresh."""
+    if not settled.converged:
+        raise NoRest(
+            f"{rule.name} at aspect ratio {size.aspect_ratio:.4g}: the solver ran out of rounds "
+            "before the rings came to rest, so no figures are given; try a slightly different "
+            "size."
+        )
+    scale = size.core_radius_mm
+    piece = woven_piece(rule, settled.unit, scale, _CONFIRMED_REPEATS, _CONFIRMED_REPEATS)
+    opinion = second_opinion(piece)
+    if opinion.smallest_gap_mm < -1e-6 * scale:
+        raise NoRest(
+            f"{rule.name} at aspect ratio {size.aspect_ratio:.4g}: a second look found rings that "
+            f"overlap by {-opinion.smallest_gap_mm:.2g} mm, so no figures are given."
+        )
+    if opinion.links != expected_links(rule, piece):
+        raise NoRest(
+            f"{rule.name} at aspect ratio {size.aspect_ratio:.4g}: a second look counted other "
+            "links than the rule's, so no figures are given."
+        )
 
 
 def smallest_gap(unit: Unit) -> float:

@@ -49,15 +49,15 @@ class TestClosePairs:
         ]
         assert triples(close_pairs(rings, reach)) == expected
 
-    @pytest.mark.parametrize("repeat", [None, 9.0])
-    def test_trees_find_the_same_as_a_search_through_all(self, monkeypatch, repeat):
+    @pytest.mark.parametrize("lattice", [None, chain(9.0)])
+    def test_trees_find_the_same_as_a_search_through_all(self, monkeypatch, lattice):
         random = np.random.default_rng(8)
         rings = random_rings(8, 60, spread=3.0)
         size = 10.0 ** random.uniform(-3, 1, 60)
         rings = Rings(rings.centres, rings.axes, rings.core_radii * size, rings.wire_radii * size)
-        every = triples(close_pairs(rings, 0.2, repeat))
+        every = triples(close_pairs(rings, 0.2, lattice))
         monkeypatch.setattr("generator.contact._FEW", 0)
-        assert triples(close_pairs(rings, 0.2, repeat)) == every
+        assert triples(close_pairs(rings, 0.2, lattice)) == every
         assert len(every) > 60
 
     def test_one_large_ring_does_not_make_small_ones_look_far(self):
