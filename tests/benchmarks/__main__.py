@@ -3,6 +3,7 @@
     python -m tests.benchmarks                 everything
     python -m tests.benchmarks pair sheet      some sections
     python -m tests.benchmarks --quick         smaller sizes, fewer repeats
+    python -m tests.benchmarks --long          peers also where they take many minutes
 
 A section is a module with a ``main``, run in a process of its own. To add one, write
 the module and list it in ``SECTIONS``.
@@ -27,6 +28,7 @@ def main() -> None:
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
     parser.add_argument("sections", nargs="*", metavar="section", help=", ".join(SECTIONS))
     parser.add_argument("--quick", action="store_true", help="smaller sizes, fewer repeats")
+    parser.add_argument("--long", action="store_true", help="slow peers at large sizes too")
     asked = parser.parse_args()
     for name in asked.sections:
         if name not in SECTIONS:
@@ -39,9 +41,8 @@ def main() -> None:
         # This process stays small, since a child's peak memory is never told as less than
         # what its parent held when it started it.
         command = [sys.executable, "-m", f"tests.benchmarks.{name}"]
-        subprocess.run(
-            command + ["--quick"] * asked.quick, check=True, env={**one_core, **os.environ}
-        )
+        command += ["--quick"] * asked.quick + ["--long"] * asked.long
+        subprocess.run(command, check=True, env={**one_core, **os.environ})
 
 
 if __name__ == "__main__":

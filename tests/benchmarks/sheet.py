@@ -34,11 +34,13 @@ def main(quick: bool) -> None:
         ratio = warm[high]["check_s"] / warm[low]["check_s"]
         grown = math.log(ratio) / math.log(warm[high]["rings"] / warm[low]["rings"])
         print(f"from {low} to {high} rings the warm check grows with the power {grown:.2f}")
-    for peer, module in (("fcl", "trimesh and FCL"), ("coal", "Coal")):
+    # FCL with a mesh for every ring takes minutes and 8 GiB for 20,000 of them.
+    peers = (("fcl", "trimesh and FCL", 3 if "--long" in sys.argv else 2), ("coal", "Coal", 3))
+    for peer, module, most in peers:
         if importlib.util.find_spec(peer) is None:
             print(f"{module}: not installed")
             continue
-        for size in sizes[: 2 if quick else 3]:
+        for size in sizes[:most]:
             seen = measured(peer, size, repeats if size <= 2_000 else 1)
             print_peer(module, size, seen, first[size], warm[size])
 
@@ -189,7 +191,7 @@ def coal(size: int) -> None:
 
 if __name__ == "__main__":
     ways = {"first": first, "warm": warm, "fcl": fcl, "coal": coal}
-    if len(sys.argv) == 3:
+    if sys.argv[1:] and sys.argv[1] in ways:
         ways[sys.argv[1]](int(sys.argv[2]))
     else:
         main("--quick" in sys.argv)
