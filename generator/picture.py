@@ -229,7 +229,7 @@ def _close_up(piece: Piece, width: int, height: int) -> Floats:
     camera.position = span.centre + sees_mm / (2.0 * np.tan(_VIEW_ANGLE / 2.0)) * toward
     camera.up = (0.0, 0.0, 1.0)
     plotter.reset_camera_clipping_range()
-    plotter.enable_ssao(radius=core_mm, bias=0.02 * core_mm, kernel_size=48, blur=True)
+    plotter.enable_ssao(radius=core_mm, bias=0.02 * core_mm, kernel_size=20, blur=True)
     return _shot(plotter)[edge:-edge, edge:-edge]
 
 
@@ -361,7 +361,14 @@ def _add_table(plotter: Any, piece: Piece, rings: NDArray[np.intp], span: _Span)
     colour = np.array(_BACKGROUND) * (1.0 - 0.42 * shade[:, :, None] * np.array([1.0, 0.98, 0.94]))
 
     size, centre = high - low, (low + high) / 2.0
-    table = pyvista.Plane((*centre, span.low[2]), (0.0, 0.0, 1.0), size[0], size[1], 1, 1)
+    table = pyvista.Plane(
+        center=(*centre, span.low[2]),
+        direction=(0.0, 0.0, 1.0),
+        i_size=size[0],
+        j_size=size[1],
+        i_resolution=1,
+        j_resolution=1,
+    )
     # A corner of the picture belongs to each corner of the table, wherever the plane begins.
     table.active_texture_coordinates = (table.points[:, :2] - low) / size
     image = pyvista.ImageData(dimensions=(shade.shape[1], shade.shape[0], 1))
