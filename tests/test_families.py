@@ -15,10 +15,11 @@ from generator.contact import Rings, close_pairs, contacts
 from generator.lattice import Lattice, rotations
 from generator.linearise import gap_gradients, gap_rows, moved, unknowns
 from generator.piece import expected_links, woven_piece
-from generator.placement import linked_pairs, placed_unit, rule_links
+from generator.placement import linked_pairs, placed_unit, ring_radii, rule_links
 from generator.settle import settle, tightest
 from generator.sizes import RingSize
 from generator.verify import meshes_collide, second_opinion
+from tests.benchmarks.ipopt import longest_repeat
 from weaves import load_rule
 from weaves.rule import RuleSize
 
@@ -82,6 +83,13 @@ class TestClosedForms:
         size = RingSize(1.0, 4.2)
         settled = settle(rule_of("sheet"), size)
         assert settled.unit.repeat * size.core_radius_mm <= 2 * 4.2 + 1e-6
+
+    def test_a_general_solver_finds_the_same_rest(self):
+        """Outside check: the same problem posed to IPOPT, which knows nothing of rings."""
+        rule, size = rule_of("one-in-one"), RingSize(1.0, 3.3)
+        placed = placed_unit(rule, size).with_wire_radii(ring_radii(rule, size)[1])
+        peer = longest_repeat(placed, points=24)
+        assert peer == pytest.approx(settle(rule, size).unit.repeat, rel=1e-5)
 
 
 class TestMixedSizes:

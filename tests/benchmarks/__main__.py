@@ -20,6 +20,8 @@ import sys
 SECTIONS = {
     "pair": "distance of two circles, against the CAD kernel",
     "sheet": "interference in a sheet of rings, against collision libraries",
+    "settle": "settling a repeat, against IPOPT; neighbouring sizes; the tightest ring",
+    "commands": "whole commands, from start to end",
 }
 
 
