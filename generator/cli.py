@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
+from generator import program_version
 from generator.errors import BadInput, NoRest
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ def _parser() -> argparse.ArgumentParser:
         "how it measures, and 3D models of the piece.",
         epilog="Exit status: 0 it can be woven, 1 it cannot, 2 the input could not be used.",
     )
-    parser.add_argument("--version", action="version", version=f"ringwright {_version()}")
+    parser.add_argument("--version", action="version", version=f"ringwright {program_version()}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
 
     weaves = commands.add_parser("weaves", help="list the weave rules", description="List rules.")
@@ -83,15 +84,6 @@ def _parser() -> argparse.ArgumentParser:
     _add_json(preview)
     preview.set_defaults(run=_preview)
     return parser
-
-
-def _version() -> str:
-    from importlib.metadata import PackageNotFoundError, version
-
-    try:
-        return version("ringwright")
-    except PackageNotFoundError:
-        return "not installed"
 
 
 def _add_json(parser: argparse.ArgumentParser) -> None:
