@@ -220,7 +220,7 @@ def _given(unit: Unit) -> dict[str, Any]:
     return {"play_percent": percent, "play_agreed": found.agreed, "play_starts": found.starts}
 
 
-def _per_metre(rule: WeaveRule, size: RingSize, repeat_mm: float | None) -> dict[str, float]:
+def _per_metre(rule: WeaveRule, size: RingSize, repeat_mm: float | None) -> dict[str, Any]:
     if repeat_mm is None:
         return {}
     repeats = 1000.0 / repeat_mm

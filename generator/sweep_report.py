@@ -7,7 +7,6 @@ from dataclasses import asdict
 from typing import Any
 
 from generator.report import rule_facts
-from generator.sizes import format_mm
 from generator.sweep import Row, Sweep, one_limit
 
 HOW_FOUND = {
@@ -78,9 +77,3 @@ def _line(row: Row) -> str:
 
 def _shown(value: float | None, places: int) -> str:
     return "" if value is None else f"{round(value, places) + 0.0:.{places}f}"
-
-
-def size_name(text: str, length_mm: float) -> str:
-    """A length as the maker wrote it, with its millimetres where these are not the same."""
-    plain = format_mm(length_mm)
-    return plain if text.replace(" ", "").lower() == plain.replace(" ", "") else f"{text}\n{plain}"

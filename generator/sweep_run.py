@@ -5,7 +5,7 @@ from __future__ import annotations
 import multiprocessing
 import os
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Sequence
 from concurrent.futures import CancelledError, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import closing
@@ -21,9 +21,12 @@ from generator.workers import worker_pool
 from generator.write_sweep import write_sweep
 
 Progress = Callable[[str, int, int], None]
+Found = Generator[tuple[int, Row], None, None]
 MOST_WORKERS = 256
 _REACHED_WITHIN_S = 10
-_ADDRESS = re.compile(r"(?:tcp|tls|ws|wss)://[^\s/:]+:[0-9]{1,5}|(?:tcp|tls)://\[[0-9a-fA-F:]+\]:\d+")
+_ADDRESS = re.compile(
+    r"(?:tcp|tls|ws|wss)://[^\s/:]+:[0-9]{1,5}|(?:tcp|tls)://\[[0-9a-fA-F:]+\]:\d+"
+)
 
 
 def run_sweep(
@@ -117,7 +120,7 @@ def _kept(journal: Journal, total: int) -> str:
 
 def _here(
     sweep: Sweep, missing: Sequence[int], workers: int | None, on_progress: Progress
-) -> Iterator[tuple[int, Row]]:
+) -> Found:
     """Rows as they are finished by processes of this machine."""
     count = min(workers or multiprocessing.cpu_count(), len(missing))
     with worker_pool(count) as pool:
@@ -140,7 +143,7 @@ class _ClusterLost(Exception):
     """The scheduler or the workers went away in the middle of the work."""
 
 
-def _on_cluster(sweep: Sweep, missing: Sequence[int], address: str) -> Iterator[tuple[int, Row]]:
+def _on_cluster(sweep: Sweep, missing: Sequence[int], address: str) -> Found:
     """Rows as they are finished by the workers of a Dask cluster."""
     try:
         import distributed
@@ -154,9 +157,7 @@ def _on_cluster(sweep: Sweep, missing: Sequence[int], address: str) -> Iterator[
     # What it logs would stand between the maker and the one sentence that says what to do.
     logging.getLogger("distributed").setLevel(logging.CRITICAL)
     try:
-        client = distributed.Client(
-            address, timeout=f"{_REACHED_WITHIN_S}s", set_as_default=False
-        )
+        client = distributed.Client(address, timeout=f"{_REACHED_WITHIN_S}s", set_as_default=False)
     except (OSError, ValueError) as error:
         raise BadInput(
             f"No Dask scheduler answers at {address}; start one there with 'dask scheduler', or "

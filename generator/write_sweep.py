@@ -17,9 +17,7 @@ from generator.sweep_report import sweep_facts
 KINDS = ("csv", "json", "svg", "png")
 
 
-def write_sweep(
-    sweep: Sweep, rows: Sequence[Row], folder: Path, name: str
-) -> dict[str, str]:
+def write_sweep(sweep: Sweep, rows: Sequence[Row], folder: Path, name: str) -> dict[str, str]:
     """Write ``folder/name.csv``, ``.json``, ``.svg`` and ``.png``: all of them whole, or none.
 
     Returns
