@@ -50,6 +50,8 @@ _STYLE = {
     "hatch.linewidth": 0.6,
 }
 _DOTS_PER_INCH = 150
+# Shares of a panel's width that a range's name takes across, and upright.
+_NARROW, _NARROWEST = 0.15, 0.025
 
 
 def plot_sweep(sweep: Sweep, rows: Sequence[Row], paths: Iterable[Path]) -> None:
@@ -127,8 +129,9 @@ def _curve(axes: Axes, rows: Sequence[Row], heights: Sequence[float | None]) -> 
     low, high = axes.get_ylim()
     # A length that is the same at every ratio shall look flat, not like rounding magnified.
     short = max(0.0, 0.2 - (high - low)) / 2
-    # Above the curve there is room for the names of the ranges.
-    axes.set_ylim(low - short, high + short + 0.12 * (high - low + 2 * short))
+    # Above and below the curve there is space for the names of ranges.
+    space = high - low + 2 * short
+    axes.set_ylim(low - short - 0.1 * space, high + short + 0.18 * space)
 
 
 def _dot(sign: Sign) -> dict[str, Any]:
@@ -147,46 +150,58 @@ def _mark_ranges(axes: Axes, sweep: Sweep, rows: Sequence[Row], named: bool) -> 
     left, right = axes.get_xlim()
     starts, common = _starts_to_exist(rows), sweep.rule.common_aspect_ratio
     if starts > left:
-        axes.axvspan(left, starts, facecolor="0.93", edgecolor="0.6", hatch="///", linewidth=0)
-        _name(axes, (left, min(starts, right)), "cannot be\nwoven", "black", named)
+        dead = (left, min(starts, right))
+        axes.axvspan(*dead, facecolor="0.93", edgecolor="0.6", hatch="///", linewidth=0)
+        share = (dead[1] - dead[0]) / (right - left)
+        if named and share > _NARROWEST:
+            # No curve is in the way of a name that stands upright.
+            _name(axes, dead, "cannot be\nwoven", "black", upright=share < _NARROW)
     if left < starts < right:
         axes.axvline(starts, color=_LIMIT, linewidth=2.0, linestyle="--")
         if named:
-            axes.annotate(
-                f"exists from AR {starts:.3f}",
-                (starts, 0.03),
-                xycoords=axes.get_xaxis_transform(),
-                xytext=(4, 0),
-                textcoords="offset points",
-                color=_LIMIT,
-                weight="bold",
-                bbox=_PAPER,
-            )
+            _name_start(axes, starts)
     if common is not None and common.low < right and common.high > left:
-        low, high = max(common.low, left), min(common.high, right)
-        axes.axvspan(low, high, facecolor=_USUAL, alpha=0.15, linewidth=0)
+        usual = (max(common.low, left), min(common.high, right))
+        axes.axvspan(*usual, facecolor=_USUAL, alpha=0.15, linewidth=0)
         for edge in (common.low, common.high):
             if left < edge < right:
                 axes.axvline(edge, color=_USUAL, linewidth=1.2, linestyle=":")
-        said = f"usual range\n{common.low:g} to {common.high:g}"
-        _name(axes, (low, high), said, _DEEP_GREEN, named)
+        if named:
+            _name(axes, usual, f"usual range\n{common.low:g} to {common.high:g}", _DEEP_GREEN)
 
 
-def _name(axes: Axes, span: tuple[float, float], said: str, colour: str, named: bool) -> None:
-    """Name a range at the top of the upper panel."""
-    if named:
-        axes.text(
-            sum(span) / 2,
-            0.97,
-            said,
-            transform=axes.get_xaxis_transform(),
-            ha="center",
-            va="top",
-            color=colour,
-            weight="bold",
-            bbox=_PAPER,
-            clip_on=True,
-        )
+def _name_start(axes: Axes, starts: float) -> None:
+    """Say at the foot of the line where the weave begins to exist, on the side with space."""
+    on_the_right = starts < sum(axes.get_xlim()) / 2
+    axes.annotate(
+        f"exists from AR {starts:.3f}",
+        (starts, 0.03),
+        xycoords=axes.get_xaxis_transform(),
+        xytext=(5 if on_the_right else -5, 0),
+        textcoords="offset points",
+        ha="left" if on_the_right else "right",
+        color=_LIMIT,
+        weight="bold",
+        bbox=_PAPER,
+    )
+
+
+def _name(
+    axes: Axes, span: tuple[float, float], said: str, colour: str, upright: bool = False
+) -> None:
+    """Name a range at the top of a panel."""
+    axes.text(
+        sum(span) / 2,
+        0.97,
+        said.replace("\n", " ") if upright else said,
+        transform=axes.get_xaxis_transform(),
+        rotation="vertical" if upright else "horizontal",
+        ha="center",
+        va="top",
+        color=colour,
+        weight="bold",
+        bbox=_PAPER,
+    )
 
 
 def _starts_to_exist(rows: Sequence[Row]) -> float:
@@ -237,7 +252,7 @@ def _map(figure: Figure, sweep: Sweep, rows: Sequence[Row]) -> None:
     verdicts = [verdict for verdict in SIGNS if any(row.verdict == verdict for row in rows)]
     figure.legend(
         [Patch(facecolor=SIGNS[v].colour, edgecolor="black") for v in verdicts],
-        [f"{SIGNS[v].word}: {v}" for v in verdicts],
+        [v if v == SIGNS[v].word else f"{SIGNS[v].word}: {v}" for v in verdicts],
         loc="outside lower center",
         ncols=2,
         frameon=False,
