@@ -57,20 +57,27 @@ _NARROW, _NARROWEST = 0.15, 0.025
 def plot_sweep(sweep: Sweep, rows: Sequence[Row], paths: Iterable[Path]) -> None:
     """Draw a sweep; each path's ending (.svg, .png) says in which format."""
     import matplotlib
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
 
     with matplotlib.rc_context():
         # A maker's own settings may be made for other plots.
         matplotlib.rcdefaults()
         matplotlib.rcParams.update(_STYLE)
-        figure = Figure(layout="constrained")
-        FigureCanvasAgg(figure)
-        (_map if sweep.is_grid else _curves)(figure, sweep, rows)
+        figure = sweep_figure(sweep, rows)
         for path in paths:
             kind = path.suffix[1:]
             about = {"Date": None} if kind == "svg" else {"Software": None}
             figure.savefig(path, format=kind, dpi=_DOTS_PER_INCH, metadata=about)
+
+
+def sweep_figure(sweep: Sweep, rows: Sequence[Row]) -> Figure:
+    """The picture itself: two panels over the aspect ratio, or the map of a grid."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    figure = Figure(layout="constrained")
+    FigureCanvasAgg(figure)
+    (_map if sweep.is_grid else _curves)(figure, sweep, rows)
+    return figure
 
 
 def _title(sweep: Sweep, rows: Sequence[Row]) -> str:

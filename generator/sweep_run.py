@@ -172,7 +172,7 @@ def _on_cluster(sweep: Sweep, missing: Sequence[int], address: str) -> Found:
             client.submit(row, sweep.rule, sweep.sizes[i], limit, pure=False): i for i in missing
         }
         try:
-            for task in distributed.as_completed(tasks):
+            for task in distributed.as_completed(tasks, loop=client.loop):
                 yield tasks[task], task.result()
         except (distributed.KilledWorker, CancelledError, OSError) as error:
             raise _ClusterLost(type(error).__name__) from error
