@@ -180,7 +180,7 @@ def row(rule: WeaveRule, size: RingSize, limit: Tightest | None) -> Row:
     BadInput
         When the rule's placement does not have the rule's links.
     """
-    limit = limit or tightest(rule, size, workers=0)
+    limit = limit or tightest_alone(rule, size)
     try:
         report = check(rule, size, limit=limit)
     except NoRest:
@@ -195,6 +195,11 @@ def row(rule: WeaveRule, size: RingSize, limit: Tightest | None) -> Row:
         **_per_metre(rule, size, report.repeat_mm),
         kkt_residual=_digits(report.settled.certificate.residual, 3),
     )
+
+
+def tightest_alone(rule: WeaveRule, size: RingSize) -> Tightest:
+    """The tightest ring, found in this process alone: a worker may not start any of its own."""
+    return tightest(rule, size, workers=0)
 
 
 def _without_rest(size: RingSize, limit: Tightest) -> Row:

@@ -16,7 +16,7 @@ from generator import program_version
 from generator.errors import BadInput
 from generator.journal import Journal
 from generator.settle import tightest
-from generator.sweep import Row, Sweep, row
+from generator.sweep import Row, Sweep, row, tightest_alone
 from generator.workers import worker_pool
 from generator.write_sweep import write_sweep
 
@@ -167,7 +167,7 @@ def _on_cluster(sweep: Sweep, missing: Sequence[int], address: str) -> Found:
         _check_workers(client, address)
         limit = None
         if sweep.has_one_limit:
-            limit = client.submit(tightest, sweep.rule, sweep.sizes[-1], workers=0, pure=False)
+            limit = client.submit(tightest_alone, sweep.rule, sweep.sizes[-1], pure=False)
         tasks = {
             client.submit(row, sweep.rule, sweep.sizes[i], limit, pure=False): i for i in missing
         }
