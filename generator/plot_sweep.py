@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import textwrap
+import warnings
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -58,7 +59,9 @@ def plot_sweep(sweep: Sweep, rows: Sequence[Row], paths: Iterable[Path]) -> None
     """Draw a sweep; each path's ending (.svg, .png) says in which format."""
     import matplotlib
 
-    with matplotlib.rc_context():
+    with matplotlib.rc_context(), warnings.catch_warnings():
+        # A letter that the font lacks is drawn as a box; there is nothing to do about it.
+        warnings.simplefilter("ignore", UserWarning)
         # A maker's own settings may be made for other plots.
         matplotlib.rcdefaults()
         matplotlib.rcParams.update(_STYLE)

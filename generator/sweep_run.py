@@ -8,7 +8,7 @@ import re
 from collections.abc import Callable, Generator, Sequence
 from concurrent.futures import CancelledError, as_completed
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import closing
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -67,34 +67,43 @@ def run_sweep(
     """
     _check_where(workers, scheduler)
     total = len(sweep.sizes)
-    with Journal(folder / f"{name}.sweep-part", sweep, program_version(), fresh) as journal:
+    part = Journal(folder / f"{name}.sweep-part", sweep, program_version(), fresh)
+    with _quiet(), part as journal:
         if journal.rows:
             on_note(f"Going on with {len(journal.rows)} of {total} sizes kept in {journal.path}.")
-        missing = [index for index in range(total) if index not in journal.rows]
         try:
-            if missing:
-                found = (
-                    _on_cluster(sweep, missing, scheduler)
-                    if scheduler
-                    else _here(sweep, missing, workers, on_progress)
-                )
-                with closing(found):
-                    for index, new in found:
-                        journal.keep(index, new)
-                        on_progress("sizes", len(journal.rows), total)
+            _find_missing(journal, on_progress, workers, scheduler)
             rows = tuple(journal.rows[index] for index in range(total))
             files = write_sweep(sweep, rows, folder, name)
         except KeyboardInterrupt:
-            raise KeyboardInterrupt(f"Stopped; {_kept(journal, total)}.") from None
+            raise KeyboardInterrupt(f"Stopped; {_kept(journal)}.") from None
         except BrokenProcessPool as error:
             raise BadInput(
                 "A worker process was ended from outside, perhaps for want of memory; "
-                f"{_kept(journal, total)}; fewer --workers need less."
+                f"{_kept(journal)}; fewer --workers need less."
             ) from error
         except _ClusterLost as error:
-            raise BadInput(f"The cluster was lost ({error}); {_kept(journal, total)}.") from error
+            raise BadInput(f"The cluster was lost ({error}); {_kept(journal)}.") from error
         journal.remove()
     return rows, files
+
+
+def _find_missing(
+    journal: Journal, on_progress: Progress, workers: int | None, scheduler: str | None
+) -> None:
+    """Have every size in the journal."""
+    sweep = journal.sweep
+    missing = [index for index in range(len(sweep.sizes)) if index not in journal.rows]
+    if not missing:
+        return
+    if scheduler:
+        found = _on_cluster(sweep, missing, scheduler)
+    else:
+        found = _here(sweep, missing, workers, on_progress)
+    with closing(found):
+        for index, new in found:
+            journal.keep(index, new)
+            on_progress("sizes", len(journal.rows), len(sweep.sizes))
 
 
 def _check_where(workers: int | None, scheduler: str | None) -> None:
@@ -111,8 +120,8 @@ def _check_where(workers: int | None, scheduler: str | None) -> None:
         )
 
 
-def _kept(journal: Journal, total: int) -> str:
-    kept = len(journal.rows)
+def _kept(journal: Journal) -> str:
+    kept, total = len(journal.rows), len(journal.sweep.sizes)
     if not kept:
         return "no size was finished yet, so nothing is kept"
     return f"{kept} of {total} sizes are kept, run the same command again to go on"
@@ -139,6 +148,19 @@ def _here(
             yield tasks[task], task.result()
 
 
+@contextmanager
+def _quiet() -> Generator[None, None, None]:
+    """No logging from libraries: what goes wrong is said in one sentence, the rest is noise."""
+    import logging
+
+    before = logging.root.manager.disable
+    logging.disable(logging.CRITICAL)
+    try:
+        yield
+    finally:
+        logging.disable(before)
+
+
 class _ClusterLost(Exception):
     """The scheduler or the workers went away in the middle of the work."""
 
@@ -152,10 +174,6 @@ def _on_cluster(sweep: Sweep, missing: Sequence[int], address: str) -> Found:
             "--scheduler needs the package distributed, which is not installed; add it with: "
             "pip install 'distributed>=2024.1'."
         ) from error
-    import logging
-
-    # What it logs would stand between the maker and the one sentence that says what to do.
-    logging.getLogger("distributed").setLevel(logging.CRITICAL)
     try:
         client = distributed.Client(address, timeout=f"{_REACHED_WITHIN_S}s", set_as_default=False)
     except (OSError, ValueError) as error:
