@@ -9,10 +9,8 @@ of the ring's core radius, so a rule serves every size.
 from __future__ import annotations
 
 import multiprocessing
-import sys
-from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor, as_completed
-from contextlib import contextmanager
+from collections.abc import Callable
+from concurrent.futures import as_completed
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +21,7 @@ from generator.climb import Climb, Goal, Unit, climb, longest, nearest_to, shake
 from generator.contact import Rings
 from generator.placement import LinkKey, linked_pairs, placed_unit, ring_radii
 from generator.sizes import RingSize
+from generator.workers import worker_pool
 from weaves.rule import WeaveRule
 
 Floats = NDArray[np.float64]
@@ -83,6 +82,7 @@ def tightest(
     size: RingSize,
     starts: int = STARTS,
     on_progress: Callable[[int, int], None] | None = None,
+    workers: int | None = None,
 ) -> Tightest:
     """The smallest aspect ratio at which the weave exists.
 
@@ -97,6 +97,8 @@ def tightest(
     size : the main ring; it matters only for rules with rings fixed in millimetres
     starts : how many placements to start from
     on_progress : called with (done, of) as starts finish
+    workers : processes to share the starts out to, one per core if None; with 0 all is
+        done in this process, as in a worker that must not start any of its own
 
     Raises
     ------
@@ -109,12 +111,15 @@ def tightest(
     fixed = np.array([ring.size is not None and ring.size.is_fixed for ring in rule.rings])
     main = [ring.size is None for ring in rule.rings].index(True)
     ends: dict[int, Unit] = {}
-    with _workers(starts) as pool:
-        tasks = {pool.submit(_grown, unit, wires, fixed, seed): seed for seed in range(starts)}
-        for task in as_completed(tasks):
-            ends[tasks[task]] = task.result()
-            if on_progress:
-                on_progress(len(ends), starts)
+    if workers == 0:
+        ends = {seed: _grown(unit, wires, fixed, seed) for seed in range(starts)}
+    else:
+        with worker_pool(min(starts, workers or multiprocessing.cpu_count())) as pool:
+            tasks = {pool.submit(_grown, unit, wires, fixed, seed): seed for seed in range(starts)}
+            for task in as_completed(tasks):
+                ends[tasks[task]] = task.result()
+                if on_progress:
+                    on_progress(len(ends), starts)
     # Sorted by seed before comparing, so that equal results fall to the same start.
     ratios = {seed: _ratio(ends[seed], main) for seed in sorted(ends)}
     best = min(ratios, key=lambda seed: round(ratios[seed], 9))
@@ -140,29 +145,6 @@ def _grown(unit: Unit, wires: Floats, fixed: NDArray[np.bool_], seed: int) -> Un
         wanted = float(wires[fixed].mean())
         start = climb(start, thickest(start, fixed), enough=wanted).unit
     return climb(start, thickest(start, ~fixed), tolerance=1e-10).unit
-
-
-@contextmanager
-def _workers(tasks: int) -> Iterator[ProcessPoolExecutor]:
-    """A pool of processes that is emptied at once when the work is interrupted."""
-    # Forked workers need not import anything again; elsewhere the system's own way is used.
-    method = "fork" if sys.platform == "linux" else None
-    pool = ProcessPoolExecutor(
-        max_workers=max(1, min(tasks, multiprocessing.cpu_count())),
-        mp_context=multiprocessing.get_context(method),
-        initializer=_ignore_interrupt,
-    )
-    try:
-        yield pool
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
-
-
-def _ignore_interrupt() -> None:
-    """Leave Ctrl-C to the parent, which stops the workers in an orderly way."""
-    import signal
-
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 def settle(

@@ -1,0 +1,54 @@
+"""Worker processes that end with the work, however it ends."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import sys
+import threading
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from multiprocessing.connection import Connection, wait
+
+
+@contextmanager
+def worker_pool(workers: int) -> Iterator[ProcessPoolExecutor]:
+    """A pool of processes that ends at once when the block fails or this process dies.
+
+    Ctrl-C is left to this process. Every worker watches a pipe and ends itself when the
+    writing end is gone, because the block has failed or because this process was killed.
+    """
+    # Forked workers need not import anything again; elsewhere the system's own way is used.
+    method = "fork" if sys.platform == "linux" else None
+    context = multiprocessing.get_context(method)
+    watched, held = context.Pipe(duplex=False)
+    pool = ProcessPoolExecutor(
+        max_workers=workers,
+        mp_context=context,
+        initializer=_begin,
+        initargs=(watched, held),
+    )
+    try:
+        yield pool
+    except BaseException:
+        held.close()
+        raise
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
+        held.close()
+        watched.close()
+
+
+def _begin(watched: Connection, held: Connection) -> None:
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    # A worker's own copy of the writing end would keep the pipe open for all others.
+    held.close()
+    threading.Thread(target=_end_with, args=(watched,), daemon=True).start()
+
+
+def _end_with(watched: Connection) -> None:
+    wait([watched])
+    os._exit(1)
