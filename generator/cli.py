@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from weaves.rule import WeaveRule
 
 WOVEN, NOT_WOVEN, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
+MOST_REPEATS = 1000
 
 _SIZES = (
     "Sizes carry their unit: 1.2mm, 0.048in, 3/64in, 18awg or 18swg. Gauges differ between "
@@ -70,6 +71,9 @@ def _parser() -> argparse.ArgumentParser:
         epilog=_SIZES,
     )
     _add_size(limits)
+    limits.add_argument(
+        "--repeats", type=int, metavar="N", help="also close a chain of N repeats into a bracelet"
+    )
     _add_json(limits)
     limits.set_defaults(run=_limits)
 
@@ -252,6 +256,10 @@ def _check(options: argparse.Namespace) -> int:
 
 def _limits(options: argparse.Namespace) -> int:
     rule, size = _asked(options)
+    if options.repeats is not None and not 3 <= options.repeats <= MOST_REPEATS:
+        raise BadInput(
+            f"--repeats {options.repeats} does not make a bracelet; give 3 to {MOST_REPEATS}."
+        )
 
     from generator.limits import limits
     from generator.report import report_facts, report_text
@@ -260,7 +268,7 @@ def _limits(options: argparse.Namespace) -> int:
 
     with _progress() as step:
         report = check(rule, size, on_progress=lambda done, of: step("tightest ring", done, of))
-        found = limits(report, step) if report.can_be_woven else None
+        found = limits(report, step, options.repeats) if report.can_be_woven else None
     if found is None:
         _print(options, report_facts(report), lambda: report_text(report))
         return NOT_WOVEN

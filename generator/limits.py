@@ -23,6 +23,7 @@ class Limits:
     eyes : of each ring, in the rule's order
     bends : the tightest, up and sideways, for a chain; else empty
     loops : the smallest closed ring in each of these directions that closes
+    bracelets : a closed ring of as many repeats as were asked for, in each direction
     steps : how tight each step of the assembly is
     """
 
@@ -32,6 +33,7 @@ class Limits:
     eyes: tuple[Eye, ...]
     bends: tuple[Bend, ...]
     loops: tuple[tuple[str, Loop], ...]
+    bracelets: tuple[tuple[str, Loop | None], ...]
     steps: tuple[StepLimit, ...]
 
     @property
@@ -62,18 +64,24 @@ class Limits:
         ]
 
 
-def limits(report: Report, on_progress: Callable[[str, int, int], None]) -> Limits:
+def limits(
+    report: Report,
+    on_progress: Callable[[str, int, int], None],
+    repeats: int | None = None,
+) -> Limits:
     """Ask every question of a settled weave.
 
     Parameters
     ----------
     report : of a size that can be woven
+    repeats : also close a chain of so many into a bracelet, 3 or more
     on_progress : called with (what, done, of)
     """
     unit, rule = report.unit, report.rule
     chain = unit.lattice.kind == "chain"
     directions = list(AXES) if chain else []
-    total = 2 + len(rule.rings) + len(directions) + len(rule.steps)
+    asked = directions if repeats is not None else []
+    total = 2 + len(rule.rings) + len(directions) + len(asked) + len(rule.steps)
     done = 0
 
     def step() -> None:
@@ -95,9 +103,22 @@ def limits(report: Report, on_progress: Callable[[str, int, int], None]) -> Limi
         bend = tightest_bend(unit, direction)
         bends.append(bend)
         loops += [(direction, loop) for loop in _smallest_loop(report, bend)]
+    bracelets = []
+    for direction in asked:
+        step()
+        bracelets.append((direction, closed_loop(unit, direction, repeats or 3)))
     steps = working_minimum(rule, report.size, lambda *_: step())
     on_progress("limits", total, total)
-    return Limits(report, along, across, tuple(eyes), tuple(bends), tuple(loops), steps)
+    return Limits(
+        report,
+        along,
+        across,
+        tuple(eyes),
+        tuple(bends),
+        tuple(loops),
+        tuple(bracelets),
+        steps,
+    )
 
 
 def _smallest_loop(report: Report, bend: Bend) -> list[Loop]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from generator.climb import Unit
-from generator.contact import Rings, close_pairs, linking
+from generator.contact import Rings, close_pairs, contacts, linking
 from generator.errors import BadInput
 from generator.lattice import Lattice
 from generator.sizes import RingSize
@@ -20,6 +20,8 @@ LinkKey = tuple[int, int, Image]
 
 # Wire so thin (in core radii) that any placement with separate core circles takes it.
 _THREAD = 1e-3
+# Core circles closer than this do not say which ring lies over which.
+_MEETING = 0.01
 
 
 def placed_unit(rule: WeaveRule, size: RingSize) -> Unit:
@@ -35,7 +37,8 @@ def placed_unit(rule: WeaveRule, size: RingSize) -> Unit:
     ------
     BadInput
         When rings of the placement are linked that the rule does not list, or the
-        other way round; the sentence names the pair.
+        other way round, or touch, so that it is open which lies over which; the
+        sentence names the pair.
     """
     core, wire = ring_radii(rule, size)
     axes = np.array([ring.axis for ring in rule.rings], dtype=float)
@@ -43,6 +46,7 @@ def placed_unit(rule: WeaveRule, size: RingSize) -> Unit:
     centres = np.array([ring.centre for ring in rule.rings], dtype=float)
     thin = wire * (_THREAD / wire.max())
     unit = Unit(Rings(centres, axes, core, thin), rule_lattice(rule))
+    _check_apart(rule, unit)
     _check_links(rule, unit)
     return unit
 
@@ -117,6 +121,21 @@ def linked_pairs(unit: Unit) -> dict[LinkKey, int]:
         if number and not (half and i > j):
             found[i, j, (image[0], image[1])] = int(number)
     return found
+
+
+def _check_apart(rule: WeaveRule, unit: Unit) -> None:
+    """Core circles that meet could come apart either way, over or under each other."""
+    bare = unit.rings.with_wire_radii(np.zeros(len(unit.rings.centres)))
+    pairs = close_pairs(bare, _MEETING, unit.lattice)
+    found = contacts(bare, pairs, unit.lattice, _MEETING)
+    for i, j, image in zip(
+        found.pairs.first, found.pairs.second, found.pairs.image.tolist(), strict=True
+    ):
+        pair = f"{rule.rings[i].name} and {rule.rings[j].name}{_where((image[0], image[1]))}"
+        raise BadInput(
+            f"{rule.path}: ring: rings {pair} meet in the rough placement, so it is open which "
+            "lies over the other; move them apart by a hundredth of a core radius or more."
+        )
 
 
 def _check_links(rule: WeaveRule, unit: Unit) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from generator.assembly import MODEL
-from generator.bend import Bend
+from generator.bend import Bend, Loop
 from generator.limits import Limits
 from generator.play import Play
 from generator.report import image_facts, report_facts, rounded
@@ -36,15 +36,8 @@ def limits_facts(found: Limits) -> dict[str, Any]:
             }
             for bend in found.bends
         ],
-        "smallest_loops": [
-            {
-                "direction": direction,
-                "repeats": loop.repeats,
-                "inner_circumference_mm": rounded(loop.inner_circumference * scale, 4),
-                "shorter_than_flat_mm": rounded(loop.lost * scale, 4),
-            }
-            for direction, loop in found.loops
-        ],
+        "smallest_loops": [_loop_facts(name, loop, scale) for name, loop in found.loops],
+        "bracelets": [_loop_facts(name, loop, scale) for name, loop in found.bracelets],
         "working_min_aspect_ratio": rounded(found.working_aspect_ratio, 4),
         "working_min_model": MODEL,
         "assembly_steps": [
@@ -59,6 +52,18 @@ def limits_facts(found: Limits) -> dict[str, Any]:
             {"rings": [one, two], "image": image_facts(rule, image), "force": rounded(force, 4)}
             for one, two, image, force in found.load_path()
         ],
+    }
+
+
+def _loop_facts(direction: str, loop: Loop | None, scale: float) -> dict[str, Any]:
+    """A closed ring; null figures where none was found to close."""
+    inner = None if loop is None else rounded(loop.inner_circumference * scale, 4)
+    lost = None if loop is None else rounded(loop.lost * scale, 4)
+    return {
+        "direction": direction,
+        "repeats": None if loop is None else loop.repeats,
+        "inner_circumference_mm": inner,
+        "shorter_than_flat_mm": lost,
     }
 
 
@@ -97,11 +102,10 @@ def limits_text(found: Limits) -> str:
     for bend in found.bends:
         add(f"tightest bend, {bend.direction}", _bend_text(bend, scale))
     for direction, loop in found.loops:
-        add(
-            f"smallest loop, {direction}",
-            f"{loop.repeats} repeats, {loop.inner_circumference * scale:.1f} mm round the inside: "
-            f"{loop.lost * scale:.1f} mm less than the same chain lying flat",
-        )
+        add(f"smallest loop, {direction}", _loop_text(loop, scale))
+    for direction, bracelet in found.bracelets:
+        text = "does not close" if bracelet is None else _loop_text(bracelet, scale)
+        add(f"bracelet, {direction}", text)
     add("working minimum AR", f"{found.working_aspect_ratio:.3f} ({MODEL})")
     for step in found.steps:
         add("", f"step {step.step + 1}, ring {step.ring}: {step.aspect_ratio:.3f}")
@@ -111,6 +115,13 @@ def limits_text(found: Limits) -> str:
     if pressing:
         add("where the pull goes", f"{pressing} of the pull")
     return "\n".join(lines)
+
+
+def _loop_text(loop: Loop, scale: float) -> str:
+    return (
+        f"{loop.repeats} repeats, {loop.inner_circumference * scale:.1f} mm round the inside: "
+        f"{loop.lost * scale:.1f} mm less than the same chain lying flat"
+    )
 
 
 def _bend_text(bend: Bend, scale: float) -> str:

@@ -94,6 +94,18 @@ def test_the_command_answers_in_one_json_object(capsys):
     assert {tuple(held["rings"]) for held in facts["load_path"]} == {("X", "Y"), ("Y", "X")}
 
 
+def test_a_bracelet_of_so_many_repeats(capsys):
+    arguments = ["limits", "one-in-one", "--wire", "0.8mm", "--ratio", "3", "--json"]
+    assert main([*arguments, "--repeats", "20"]) == 0
+    facts = json.loads(capsys.readouterr().out)
+    for bracelet in facts["bracelets"]:
+        assert bracelet["repeats"] == 20
+        assert bracelet["inner_circumference_mm"] == pytest.approx(
+            20 * facts["repeat_mm"] - bracelet["shorter_than_flat_mm"], abs=1e-3
+        )
+    assert main([*arguments, "--repeats", "2"]) == 2
+
+
 def test_the_command_in_words(capsys):
     assert main(["limits", "one-in-one", "--wire", "0.8mm", "--ratio", "3"]) == 0
     out = capsys.readouterr().out

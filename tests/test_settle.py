@@ -187,6 +187,16 @@ class TestPlacement:
         with pytest.raises(BadInput, match=r"rings B and C1 are listed as linked"):
             placed_unit(apart, size_at(3.5))
 
+    def test_rings_that_meet_leave_their_lay_open(self, chain):
+        """Two core circles that cross: it is not said which wire lies over the other."""
+        rings = (
+            chain.rings[0],
+            dataclasses.replace(chain.rings[1], centre=(1.0, 0.0, 0.0), axis=(0.0, 0.0, 1.0)),
+        )
+        meeting = dataclasses.replace(chain, rings=rings)
+        with pytest.raises(BadInput, match=r"rings X and Y meet in the rough placement"):
+            placed_unit(meeting, size_at(4.0))
+
     def test_overlapping_rings_are_pushed_apart(self, chain):
         placed = placed_unit(chain, size_at(4.0))
         thick = placed.rings.with_wire_radii(np.full(2, 0.3))
