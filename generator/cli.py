@@ -89,6 +89,9 @@ def _parser() -> argparse.ArgumentParser:
         "--length", required=True, metavar="LENGTH", help="least length of the piece, as 170mm"
     )
     preview.add_argument(
+        "--width", metavar="LENGTH", help="least width of a sheet (one row when left out)"
+    )
+    preview.add_argument(
         "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
     )
     preview.add_argument(
@@ -281,6 +284,9 @@ def _preview(options: argparse.Namespace) -> int:
 
     rule, size = _asked(options)
     length_mm = parse_length(options.length, "length")
+    width_mm = None if options.width is None else parse_length(options.width, "width")
+    if width_mm is not None and rule.family != "sheet":
+        raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
     chord_error_mm = parse_length(options.chord_error, "chord error")
     folder, name = _target(options.out)
 
@@ -293,7 +299,7 @@ def _preview(options: argparse.Namespace) -> int:
         if not report.can_be_woven:
             facts = report_facts(report)
         else:
-            made = preview(report, length_mm, folder, name, chord_error_mm, step)
+            made = preview(report, (length_mm, width_mm), folder, name, chord_error_mm, step)
             facts = piece_facts(report, made.piece, made.repeats, made.checked, made.files)
     if not report.can_be_woven:
         _print(options, facts, lambda: report_text(report) + "\n\nNothing was written.")

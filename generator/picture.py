@@ -229,7 +229,7 @@ def _close_up(piece: Piece, width: int, height: int) -> Floats:
     camera.position = span.centre + sees_mm / (2.0 * np.tan(_VIEW_ANGLE / 2.0)) * toward
     camera.up = (0.0, 0.0, 1.0)
     plotter.reset_camera_clipping_range()
-    plotter.enable_ssao(radius=core_mm, bias=0.02 * core_mm, kernel_size=20, blur=True)
+    plotter.enable_ssao(radius=core_mm, bias=0.02 * core_mm, kernel_size=14, blur=True)
     return _shot(plotter)[edge:-edge, edge:-edge]
 
 
@@ -238,7 +238,7 @@ def _legend(piece: Piece, width: int, height: int) -> Floats:
     import pyvista
 
     plotter = _plotter(width, height)
-    _light(plotter)
+    _light(plotter, (64, 32))
     camera = plotter.camera
     camera.enable_parallel_projection()
     # One unit is one pixel, from the row's lower left corner.
@@ -291,11 +291,11 @@ def _plotter(width: int, height: int) -> Any:
     return plotter
 
 
-def _light(plotter: Any) -> None:
-    """A lamp, and a studio all around for the metal to mirror."""
+def _light(plotter: Any, detail: tuple[int, int] = (256, 128)) -> None:
+    """A lamp, and a studio all around, of so much detail, for the metal to mirror."""
     import pyvista
 
-    studio = _studio(256, 128)
+    studio = _studio(*detail)
     image = pyvista.ImageData(dimensions=(studio.shape[1], studio.shape[0], 1))
     image.point_data["light"] = studio.reshape(-1, 3)
     texture = pyvista.Texture()
@@ -386,7 +386,7 @@ def _shadow(
     from scipy.ndimage import gaussian_filter
 
     core_mm = float(piece.core_radii_mm.max())
-    cell_mm = core_mm / 24.0
+    cell_mm = core_mm / 14.0
     columns, rows = np.ceil((high - low) / cell_mm).astype(int)
     # Fine enough to leave no hole between the points.
     points = piece_mesh(piece, cell_mm**2 / (16.0 * core_mm), rings).vertices

@@ -40,7 +40,7 @@ class Preview:
 
 def preview(
     report: Report,
-    length_mm: float,
+    least_mm: tuple[float, float | None],
     folder: Path,
     name: str,
     chord_error_mm: float,
@@ -54,7 +54,7 @@ def preview(
     Parameters
     ----------
     report : of a size that can be woven
-    length_mm : the piece is at least this long
+    least_mm : the piece is at least this long and, for a sheet, this wide
     folder, name : the files are ``folder/name.stl`` and so on
     chord_error_mm : largest distance of the triangles from the true surface
     on_progress : called with (what, done, of)
@@ -65,7 +65,7 @@ def preview(
         When the length does not fit or the files cannot be written.
     """
     piece, repeats = piece_of_length(
-        report.rule, report.unit, report.size.core_radius_mm, length_mm
+        report.rule, report.unit, report.size.core_radius_mm, *least_mm
     )
     checked = _sound(report, piece)
     kinds = ("stl", "glb", "step", "png", "json")

@@ -146,6 +146,21 @@ class TestPreview:
             first = (folder / f"strip.{kind}").read_bytes()
             assert (tmp_path / f"strip.{kind}").read_bytes() == first, kind
 
+    def test_a_sheet_is_as_long_and_wide_as_asked(self, tmp_path):
+        rule = str(ROOT / "tests" / "rules" / "sheet.toml")
+        size = ["--wire", "1mm", "--inner", "4.2mm", "--length", "30mm", "--width", "15mm"]
+        done = ran("preview", rule, *size, "--out", f"{tmp_path}/sheet", "--json")
+        assert done.returncode == 0, done.stderr
+        facts = json.loads(done.stdout)
+        assert facts["length_mm"] >= 30
+        table = json.loads((tmp_path / "sheet.json").read_text(encoding="utf-8"))
+        across = [ring["centre_mm"][1] for ring in table["rings"]]
+        assert max(across) - min(across) + 6.2 >= 15
+
+    def test_width_is_for_sheets(self, capsys, tmp_path):
+        size = [*SIZE, "--length", "30mm", "--width", "15mm", "--out", f"{tmp_path}/a"]
+        assert "--width is for sheets" in refused(capsys, "preview", "barrel", *size)
+
 
 class TestBadInput:
     @pytest.mark.parametrize(
