@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from generator.climb import Goal, Unit
 from generator.contact import Pairs, close_pairs
-from generator.linearise import Rows, gap_gradients, gap_rows
+from generator.linearise import gap_gradients, gap_rows
 
 Floats = NDArray[np.float64]
 
@@ -52,7 +52,7 @@ def certify(unit: Unit, goal: Goal) -> Certificate:
     optimum, and its dual values are the forces.
     """
     rows = gap_rows(unit.rings, close_pairs(unit.rings, _NEAR, unit.lattice), unit.lattice, 1.0)
-    rows = _only(rows, rows.gap <= _NEAR)
+    rows = rows.of(rows.gap <= _NEAR)
     growth = np.zeros(len(unit.rings.centres)) if goal.growth is None else goal.growth(unit)
     gradients = gap_gradients(unit.rings, rows, unit.lattice, growth)
     slope, free = goal.slope(unit), goal.freedom(unit) > 0.0
@@ -62,16 +62,6 @@ def certify(unit: Unit, goal: Goal) -> Certificate:
     overlap = -rows.gap.min(initial=0.0)
     pairs, summed = _summed(rows.pairs, forces)
     return Certificate(pairs, summed, float(max(unexplained, across, overlap)))
-
-
-def _only(rows: Rows, keep: NDArray[np.bool_]) -> Rows:
-    return Rows(
-        rows.pairs.of(keep),
-        rows.gap[keep],
-        rows.point_first[keep],
-        rows.point_second[keep],
-        rows.slides[keep],
-    )
 
 
 def _forces(slope: Floats, gradients: Floats, room: Floats) -> Floats:

@@ -50,6 +50,16 @@ class Rows:
     point_second: Floats
     slides: Bools
 
+    def of(self, rows: NDArray[np.intp] | Bools) -> Rows:
+        """Some of the rows, by index or mask."""
+        return Rows(
+            self.pairs.of(rows),
+            self.gap[rows],
+            self.point_first[rows],
+            self.point_second[rows],
+            self.slides[rows],
+        )
+
 
 def unknowns(rings: Rings, lattice: Lattice) -> int:
     """How many unknowns a unit of these rings has; the last is the wire."""
@@ -235,13 +245,7 @@ def gap_curvature(rings: Rings, rows: Rows, lattice: Lattice, weights: Floats) -
     weights : (m,) one factor for each row; rows of weight zero cost nothing
     """
     used = np.flatnonzero(weights)
-    rows = Rows(
-        rows.pairs.of(used),
-        rows.gap[used],
-        rows.point_first[used],
-        rows.point_second[used],
-        rows.slides[used],
-    )
+    rows = rows.of(used)
     arms = _arms(rings, rows, lattice)
     jacobian = _body_jacobian(arms)
     half_square = np.einsum("mai,maj->mij", jacobian, jacobian)
