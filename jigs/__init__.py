@@ -1,1 +1,1 @@
-"""Printable jigs, one module per jig; none is finished yet."""
+"""Printable jigs, one module per jig; there are none so far."""
