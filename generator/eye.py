@@ -78,8 +78,8 @@ def _roomiest(unit: Unit, ring: int) -> list[tuple[Floats, Floats]]:
     u, v = (basis[ring] for basis in plane_basis(rings.axes))
     spots = [0.0 * u] + [
         reach * rings.core_radii[ring] * (np.cos(turn) * u + np.sin(turn) * v)
-        for reach in (0.3, 0.6)
-        for turn in np.arange(6) * (np.pi / 3)
+        for reach in (0.15, 0.3, 0.45, 0.6)
+        for turn in np.arange(12) * (np.pi / 6)
     ]
     ways = np.arange(12) * (np.pi / 6)
     outward = np.cos(ways)[:, None] * u + np.sin(ways)[:, None] * v

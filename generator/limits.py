@@ -38,8 +38,9 @@ class Limits:
 
     @property
     def working_aspect_ratio(self) -> float:
-        """The smallest aspect ratio at which every step of the assembly can be done."""
-        return max(step.aspect_ratio for step in self.steps)
+        """The smallest aspect ratio at which every step can be done and the weave exists."""
+        steps = max(step.aspect_ratio for step in self.steps)
+        return max(steps, self.report.tightest.aspect_ratio)
 
     def load_path(self) -> list[tuple[str, str, tuple[int, int], float]]:
         """Which rings press on each other when the weave is pulled: names, image, force.

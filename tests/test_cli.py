@@ -73,7 +73,7 @@ class TestAnswers:
     def test_weaves_lists_what_check_takes(self, capsys):
         assert main(["weaves", "--json"]) == 0
         listed = [weave["weave"] for weave in json.loads(capsys.readouterr().out)["weaves"]]
-        assert listed == ["barrel", "one-in-one"]
+        assert listed == ["barrel", "european-4-in-1", "one-in-one", "two-in-two"]
         assert main(["weaves"]) == 0
         assert "barrel" in capsys.readouterr().out
 

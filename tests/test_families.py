@@ -20,19 +20,40 @@ from generator.settle import settle, tightest
 from generator.sizes import RingSize
 from generator.verify import meshes_collide, second_opinion
 from tests.benchmarks.ipopt import longest_repeat
-from weaves import load_rule
+from weaves import list_rules, load_rule
 from weaves.rule import RuleSize
 
 RULES = Path(__file__).parent / "rules"
 FAMILIES = ["sheet", "screw", "tube", "hopf"]
+SHIPPED = [rule.name for rule in list_rules()]
+
+# Smallest radius of a circle that holds n unit circles: published optima for n = 1..7
+# (Graham et al., "Dense packings of congruent circles in a circle", Discrete
+# Mathematics 181 (1998), table; from memory).
+PACKING = {1: 1.0, 2: 2.0, 3: 2.1547, 4: 2.4142, 5: 2.7013, 6: 3.0, 7: 3.0}
 
 
 def rule_of(name):
-    return load_rule(name if name in ("barrel", "one-in-one") else RULES / f"{name}.toml")
+    return load_rule(name if name in SHIPPED else RULES / f"{name}.toml")
+
+
+class TestEveryShippedWeave:
+    @pytest.mark.parametrize("name", SHIPPED)
+    def test_exists_below_its_common_range_and_not_below_its_packing(self, name):
+        """A ring that n wires go through is no tighter than n circles packed in a circle."""
+        rule = rule_of(name)
+        through = dict.fromkeys(range(len(rule.rings)), 0)
+        for i, j, _ in rule_links(rule):
+            through[i] += 1
+            through[j] += 1
+        limit = tightest(rule, RingSize(1.0, 4.0))
+        assert limit.agreed >= 6
+        assert limit.aspect_ratio >= PACKING[max(through.values())] - 1e-4
+        assert limit.aspect_ratio <= rule.common_aspect_ratio.low
 
 
 class TestEveryFamily:
-    @pytest.mark.parametrize("name", FAMILIES)
+    @pytest.mark.parametrize("name", [*FAMILIES, *SHIPPED])
     def test_settles_with_its_links_and_without_overlap(self, name):
         rule, size = rule_of(name), RingSize(1.0, 4.2)
         settled = settle(rule, size)
@@ -50,7 +71,7 @@ class TestEveryFamily:
         assert not meshes_collide(piece, 0.02)
         assert meshes_collide(piece, -0.1)
 
-    @pytest.mark.parametrize("name", FAMILIES[:3])
+    @pytest.mark.parametrize("name", [*FAMILIES[:3], *SHIPPED])
     def test_pulled_state_is_a_proved_optimum(self, name):
         settled = settle(rule_of(name), RingSize(1.0, 4.2))
         assert settled.certificate.residual < 1e-4
