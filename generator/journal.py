@@ -5,6 +5,9 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import signal
+import threading
+from collections.abc import Iterator
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -67,11 +70,13 @@ class Journal:
 
     def keep(self, index: int, row: Row) -> None:
         """Put one finished size on the disk."""
-        try:
-            self._append({"size": index, "row": asdict(row)})
-        except OSError as error:
-            raise cannot_write(self.path, error) from error
-        self.rows[index] = row
+        # Ctrl-C in between would leave a line that is not counted, and so thrown away.
+        with _uninterrupted():
+            try:
+                self._append({"size": index, "row": asdict(row)})
+            except OSError as error:
+                raise cannot_write(self.path, error) from error
+            self.rows[index] = row
 
     def remove(self) -> None:
         """Have the file removed on leaving: what it kept has been written elsewhere."""
@@ -130,6 +135,23 @@ class Journal:
             # A folder with the journal or the finished files in it stays.
             with contextlib.suppress(OSError):
                 folder.rmdir()
+
+
+@contextlib.contextmanager
+def _uninterrupted() -> Iterator[None]:
+    """Ctrl-C is answered only once this is done."""
+    if threading.current_thread() is not threading.main_thread():
+        # Python hands signals to the main thread alone.
+        yield
+        return
+    came: list[int] = []
+    before = signal.signal(signal.SIGINT, lambda number, _: came.append(number))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+    if came:
+        signal.raise_signal(signal.SIGINT)
 
 
 def _read(line: bytes) -> tuple[int, Row] | None:

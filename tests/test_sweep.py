@@ -374,6 +374,22 @@ class TestGoingOn:
         assert err.count("\n") == 1
         assert list(tmp_path.iterdir()) == []
 
+    def test_ctrl_c_while_a_size_is_written_keeps_that_size(self, question, rows, tmp_path):
+        path = tmp_path / "a.sweep-part"
+
+        class Pressed(Journal):
+            def _append(self, facts):
+                super()._append(facts)
+                if "row" in facts:
+                    # Right between the line on the disk and its being counted.
+                    signal.raise_signal(signal.SIGINT)
+
+        with pytest.raises(KeyboardInterrupt), Pressed(path, question, "1.0") as journal:
+            journal.keep(0, rows[0])
+        assert journal.rows == {0: rows[0]}
+        with Journal(path, question, "1.0") as journal:
+            assert journal.rows == {0: rows[0]}
+
 
 class TestBadInput:
     @pytest.mark.parametrize(
