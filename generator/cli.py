@@ -19,6 +19,7 @@ from generator.errors import BadInput, NoRest
 if TYPE_CHECKING:
     from generator.sizes import RingSize
     from generator.sweep import Sweep
+    from generator.verdict import Report
     from weaves.rule import WeaveRule
 
 WOVEN, NOT_WOVEN, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
@@ -245,14 +246,20 @@ def _asked(options: argparse.Namespace) -> tuple[WeaveRule, RingSize]:
     return load_rule(options.weave), RingSize.from_text(options.wire, options.inner, options.ratio)
 
 
+def _reported(rule: WeaveRule, size: RingSize, step: Callable[[str, int, int], None]) -> Report:
+    """A size checked, with the search for the tightest ring on the progress bar."""
+    from generator.verdict import check
+
+    return check(rule, size, on_progress=lambda done, of: step("tightest ring", done, of))
+
+
 def _check(options: argparse.Namespace) -> int:
     rule, size = _asked(options)
 
     from generator.report import report_facts, report_text
-    from generator.verdict import check
 
     with _progress() as step:
-        report = check(rule, size, on_progress=lambda done, of: step("tightest ring", done, of))
+        report = _reported(rule, size, step)
     _print(options, report_facts(report), lambda: report_text(report))
     return WOVEN if report.can_be_woven else NOT_WOVEN
 
@@ -267,10 +274,9 @@ def _limits(options: argparse.Namespace) -> int:
     from generator.limits import limits
     from generator.report import report_facts, report_text
     from generator.report_limits import limits_facts, limits_text
-    from generator.verdict import check
 
     with _progress() as step:
-        report = check(rule, size, on_progress=lambda done, of: step("tightest ring", done, of))
+        report = _reported(rule, size, step)
         found = limits(report, step, options.repeats) if report.can_be_woven else None
     if found is None:
         _print(options, report_facts(report), lambda: report_text(report))
@@ -292,10 +298,9 @@ def _preview(options: argparse.Namespace) -> int:
 
     from generator.preview import preview
     from generator.report import piece_facts, piece_text, report_facts, report_text
-    from generator.verdict import check
 
     with _progress() as step:
-        report = check(rule, size, on_progress=lambda done, of: step("tightest ring", done, of))
+        report = _reported(rule, size, step)
         if not report.can_be_woven:
             facts = report_facts(report)
         else:
