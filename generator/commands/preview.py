@@ -1,0 +1,94 @@
+"""``ringwright preview``: a whole piece, as models and a picture."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import TYPE_CHECKING
+
+from generator.commands.shared import (
+    NOT_WOVEN,
+    SIZES,
+    WOVEN,
+    add_json,
+    add_size,
+    asked_size,
+    checked,
+    progress,
+    show,
+    target,
+)
+from generator.errors import BadInput
+
+if TYPE_CHECKING:
+    from generator.commands.shared import Commands
+
+
+def add(commands: Commands) -> None:
+    """Describe the command."""
+    preview = commands.add_parser(
+        "preview",
+        help="lay out a whole piece and write STL, STEP, GLB, PNG and JSON",
+        description="Settle the weave, lay out the whole piece with its end rings, check every "
+        "pair of rings again, and write NAME.stl, .step, .glb, .png and .json.",
+        epilog=SIZES,
+    )
+    add_size(preview)
+    preview.add_argument(
+        "--length", required=True, metavar="LENGTH", help="least length of the piece, as 170mm"
+    )
+    preview.add_argument(
+        "--width", metavar="LENGTH", help="least width of a sheet (one row when left out)"
+    )
+    preview.add_argument(
+        "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
+    )
+    preview.add_argument(
+        "--chord-error",
+        default="0.02mm",
+        metavar="LENGTH",
+        help="farthest the triangles may lie from the true ring (default 0.02mm)",
+    )
+    add_json(preview)
+    preview.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command; returns its exit status."""
+    from generator.sizes import parse_length
+
+    rule, size = asked_size(options)
+    length_mm = parse_length(options.length, "length")
+    width_mm = None if options.width is None else parse_length(options.width, "width")
+    if width_mm is not None and rule.family != "sheet":
+        raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
+    chord_error_mm = parse_length(options.chord_error, "chord error")
+    folder, name = target(options.out)
+
+    from generator.preview import preview
+    from generator.report import piece_facts, piece_text, report_facts, report_text
+
+    with progress() as step:
+        report = checked(rule, size, step)
+        if not report.can_be_woven:
+            facts = report_facts(report)
+        else:
+            made = preview(report, (length_mm, width_mm), folder, name, chord_error_mm, step)
+            facts = piece_facts(report, made.piece, made.repeats, made.checked, made.files)
+    if not report.can_be_woven:
+        show(options, facts, lambda: report_text(report) + "\n\nNothing was written.")
+        return NOT_WOVEN
+    if made.no_picture:
+        print(f"ringwright: {made.no_picture}", file=sys.stderr)
+    show(
+        options,
+        facts,
+        lambda: "\n\n".join(
+            [
+                report_text(report),
+                piece_text(report, made.piece, made.repeats, made.checked),
+                "Written\n" + "\n".join(f"  {path}" for path in made.files.values() if path),
+            ]
+        ),
+    )
+    return WOVEN

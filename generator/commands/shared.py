@@ -1,0 +1,120 @@
+"""What the commands share: common options, printing, the progress bar, where files go."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias
+
+from generator.errors import BadInput
+
+if TYPE_CHECKING:
+    from generator.sizes import RingSize
+    from generator.verdict import Report
+    from weaves.rule import WeaveRule
+
+WOVEN, NOT_WOVEN, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
+
+SIZES = (
+    "Sizes carry their unit: 1.2mm, 0.048in, 3/64in, 18awg or 18swg. Gauges differ between "
+    "the American (AWG) and British (SWG) tables, so a bare number or 'ga' is refused."
+)
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser that reports a mistake as one sentence instead of printing its usage."""
+
+    def error(self, message: str) -> NoReturn:
+        """Raise BadInput with argparse's message."""
+        # A misspelt command gets the near names argparse lists itself.
+        raise BadInput(f"{message}; see '{self.prog} --help'.")
+
+
+if TYPE_CHECKING:
+    # What add() of a command is given.
+    Commands: TypeAlias = argparse._SubParsersAction[Parser]
+
+
+def add_json(parser: argparse.ArgumentParser) -> None:
+    """Give a command ``--json``."""
+    parser.add_argument(
+        "--json", action="store_true", help="print one JSON object and nothing else"
+    )
+
+
+def add_size(parser: argparse.ArgumentParser) -> None:
+    """Give a command the weave, the wire, and the ring by inner diameter or ratio."""
+    parser.add_argument("weave", metavar="WEAVE", help="a weave's name, or the path of a rule file")
+    parser.add_argument("--wire", required=True, metavar="SIZE", help="wire diameter, as 0.9mm")
+    parser.add_argument("--inner", metavar="SIZE", help="the ring's inner diameter, as 3.2mm")
+    parser.add_argument(
+        "--ratio", metavar="NUMBER", help="aspect ratio, inner / wire, in place of --inner"
+    )
+
+
+def show(options: argparse.Namespace, facts: dict[str, Any], text: Callable[[], str]) -> None:
+    """Print the facts as JSON where that was asked for, and else the text."""
+    if options.json:
+        print(json.dumps(facts, ensure_ascii=False, allow_nan=False))
+    else:
+        print(text())
+
+
+def asked_size(options: argparse.Namespace) -> tuple[WeaveRule, RingSize]:
+    """The weave and the ring size that were typed."""
+    from generator.sizes import RingSize
+    from weaves import load_rule
+
+    return load_rule(options.weave), RingSize.from_text(options.wire, options.inner, options.ratio)
+
+
+def checked(rule: WeaveRule, size: RingSize, step: Callable[[str, int, int], None]) -> Report:
+    """A size checked, with the search for the tightest ring on the progress bar."""
+    from generator.verdict import check
+
+    return check(rule, size, on_progress=lambda done, of: step("tightest ring", done, of))
+
+
+def target(out: str) -> tuple[Path, str]:
+    """Folder and name that ``--out`` asks for."""
+    path = Path(out)
+    if not out.strip() or "\0" in out or out.endswith(("/", os.sep)) or path.name in ("", ".."):
+        raise BadInput(
+            f"--out {out!r} has no file name; give a folder and a name without ending, "
+            "such as out/bracelet."
+        )
+    if path.is_dir():
+        raise BadInput(
+            f"--out {out!r} is a folder; add a name for the files, such as {path / 'bracelet'}."
+        )
+    return path.parent, path.name
+
+
+@contextmanager
+def progress() -> Iterator[Callable[[str, int, int], None]]:
+    """A progress bar on a terminal's stderr; elsewhere nothing."""
+    if not sys.stderr.isatty():
+        yield lambda name, done, of: None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    bar = Progress(console=Console(stderr=True), transient=True)
+    tasks: dict[str, Any] = {}
+
+    def step(name: str, done: int, of: int) -> None:
+        # Started late: workers are forked before the bar's own thread exists.
+        bar.start()
+        if name not in tasks:
+            tasks[name] = bar.add_task(name, total=of)
+        bar.update(tasks[name], completed=done, total=of)
+
+    try:
+        yield step
+    finally:
+        bar.stop()
