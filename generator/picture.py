@@ -13,6 +13,7 @@ import re
 import signal
 import subprocess
 import sys
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -20,11 +21,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.looks import LOOKS
-from generator.mesh import piece_mesh
+from generator.circles import nearest_on_circle
+from generator.looks import LOOKS, Look
+from generator.mesh import Mesh, piece_mesh, ring_sizes
 from generator.piece import Piece
 
 Floats = NDArray[np.float64]
+Whole = NDArray[np.intp]
 
 TIME_LIMIT_S = 120.0
 
@@ -43,14 +46,84 @@ class PictureUnavailable(Exception):
     """No picture could be drawn; the message is one plain sentence with the remedy."""
 
 
-def write_png(piece: Piece, path: Path, size: tuple[int, int] = (1600, 900)) -> None:
-    """Draw the piece: all of it from above, and a few repeats at an angle.
+class Artist:
+    """A drawing process, which can be got ready while the piece is still being worked out.
 
-    Parameters
-    ----------
-    piece : the rings
-    path : the file; an older one is overwritten
-    size : width and height in pixels, at least 320 x 180
+    It loads the drawing library, a second or two, as soon as it is made, and draws one
+    picture. Use it as a context manager: the process ends with the block::
+
+        with Artist() as artist:
+            artist.begin(piece)
+            ...
+            data = artist.picture()
+    """
+
+    def __init__(self) -> None:
+        """Start the process; should that fail, :meth:`picture` will say so."""
+        self._failed: OSError | None = None
+        try:
+            self._child = subprocess.Popen(
+                _command(),
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.PIPE,
+            )
+        except OSError as error:
+            self._failed = error
+
+    def __enter__(self) -> Artist:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._failed is None and self._child.poll() is None:
+            self._child.kill()
+            self._child.communicate()
+
+    def begin(self, piece: Piece, size: tuple[int, int] = (1600, 900)) -> None:
+        """Have the piece drawn: all of it from above, and a few repeats at an angle.
+
+        Parameters
+        ----------
+        piece : the rings
+        size : width and height in pixels, at least 320 x 180
+        """
+        if self._failed is not None or self._child.stdin is None:
+            return
+        # Should it have died already, picture() tells why.
+        with suppress(OSError):
+            self._child.stdin.write(_sent(piece, size))
+        with suppress(OSError):
+            self._child.stdin.close()
+        self._child.stdin = None
+
+    def picture(self) -> bytes:
+        """The PNG file of the piece that was begun.
+
+        Raises
+        ------
+        PictureUnavailable
+            When the drawing library fails, or takes longer than two minutes.
+        """
+        if self._failed is not None:
+            raise PictureUnavailable(
+                f"No picture was drawn: the drawing program did not start "
+                f"({self._failed.strerror or self._failed}); {_REMEDY}."
+            ) from self._failed
+        try:
+            out, said = self._child.communicate(timeout=TIME_LIMIT_S)
+        except subprocess.TimeoutExpired:
+            raise PictureUnavailable(
+                f"No picture was drawn: it was not finished in {TIME_LIMIT_S:.0f} seconds; "
+                f"{_REMEDY}."
+            ) from None
+        status = self._child.returncode
+        if status != 0 or not out.startswith(_PNG):
+            raise PictureUnavailable(f"No picture was drawn: {_why(status, said)}; {_REMEDY}.")
+        return out
+
+
+def write_png(piece: Piece, path: Path, size: tuple[int, int] = (1600, 900)) -> None:
+    """Draw the piece as an :class:`Artist` does, into a file; an older one is overwritten.
 
     Raises
     ------
@@ -59,6 +132,13 @@ def write_png(piece: Piece, path: Path, size: tuple[int, int] = (1600, 900)) -> 
     OSError
         When the file cannot be written.
     """
+    with Artist() as artist:
+        artist.begin(piece, size)
+        data = artist.picture()
+    Path(path).write_bytes(data)
+
+
+def _sent(piece: Piece, size: tuple[int, int]) -> bytes:
     sent = io.BytesIO()
     np.savez(
         sent,
@@ -69,26 +149,7 @@ def write_png(piece: Piece, path: Path, size: tuple[int, int] = (1600, 900)) -> 
         core_radii_mm=piece.core_radii_mm,
         wire_radii_mm=piece.wire_radii_mm,
     )
-    try:
-        child = subprocess.run(
-            _command(),
-            input=sent.getvalue(),
-            capture_output=True,
-            timeout=TIME_LIMIT_S,
-            check=False,
-        )
-    except subprocess.TimeoutExpired:
-        raise PictureUnavailable(
-            f"No picture was drawn: it was not finished in {TIME_LIMIT_S:.0f} seconds; {_REMEDY}."
-        ) from None
-    except OSError as error:
-        raise PictureUnavailable(
-            f"No picture was drawn: the drawing program did not start "
-            f"({error.strerror or error}); {_REMEDY}."
-        ) from error
-    if child.returncode != 0 or not child.stdout.startswith(_PNG):
-        raise PictureUnavailable(f"No picture was drawn: {_why(child)}; {_REMEDY}.")
-    Path(path).write_bytes(child.stdout)
+    return sent.getvalue()
 
 
 def _command() -> list[str]:
@@ -96,15 +157,15 @@ def _command() -> list[str]:
     return [sys.executable, "-P", "-c", _CHILD, str(Path(__file__).resolve().parents[1])]
 
 
-def _why(child: subprocess.CompletedProcess[bytes]) -> str:
-    if child.returncode < 0:
+def _why(status: int, words: bytes) -> str:
+    if status < 0:
         try:
-            name = signal.Signals(-child.returncode).name
+            name = signal.Signals(-status).name
         except ValueError:
-            name = f"signal {-child.returncode}"
+            name = f"signal {-status}"
         return f"the drawing library crashed ({name})"
     # The library colours its remarks for a terminal.
-    said = re.sub(r"\x1b\[[0-9;]*m", "", child.stderr.decode(errors="replace"))
+    said = re.sub(r"\x1b\[[0-9;]*m", "", words.decode(errors="replace"))
     lines = said.strip().splitlines()
     return f"the drawing library failed ({lines[-1].strip()[:200] if lines else 'no message'})"
 
@@ -114,6 +175,7 @@ def _child() -> None:
     # The drawing library may print remarks; they are not to get into the picture.
     out = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
+    _warm_up()
     sent = np.load(io.BytesIO(sys.stdin.buffer.read()))
     piece = Piece(
         names=tuple(str(ring) for ring in range(len(sent["open"]))),
@@ -170,6 +232,9 @@ _TOP_SHARE, _LEGEND_SHARE = 0.20, 0.08
 # Towards the camera and the lamp of the close-up; x along the piece, z up.
 _CAMERA = np.array([-0.32, -0.74, 0.62])
 _LAMP = np.array([-0.25, 0.30, 1.0])
+# How much of its light a point loses where another ring touches it.
+_DARKEST = 0.85
+_UP = np.array([0.0, 0.0, 1.0])
 _VIEW_ANGLE = np.radians(16.0)
 
 
@@ -192,13 +257,12 @@ def _whole(piece: Piece, width: int, height: int) -> Floats:
     span = _span(piece, np.ones(len(piece), dtype=np.bool_))
     mm_per_pixel = max(span.size[0] / (0.95 * width), span.size[1] / (0.74 * height))
     plotter = _plotter(width, height)
-    _light(plotter)
-    # A fifth of a pixel is as round as anyone can see.
-    _add_rings(plotter, piece, np.arange(len(piece)), 0.2 * mm_per_pixel)
+    # Finer than anyone can see the shape, so that what the metal mirrors is smooth too.
+    _add_rings(plotter, piece, np.arange(len(piece)), 0.15 * mm_per_pixel)
     camera = plotter.camera
     camera.enable_parallel_projection()
     camera.focal_point = span.centre
-    camera.position = span.centre + 10.0 * span.size.max() * np.array([0.0, 0.0, 1.0])
+    camera.position = span.centre + 10.0 * span.size.max() * _UP
     camera.up = (0.0, 1.0, 0.0)
     camera.parallel_scale = 0.5 * height * mm_per_pixel
     plotter.reset_camera_clipping_range()
@@ -212,25 +276,22 @@ def _close_up(piece: Piece, width: int, height: int) -> Floats:
     # Five rings in a row are about three repeats of a chain.
     length_mm = min(max(11.0 * core_mm, 2.2 * whole.size[1]), 1.2 * whole.size[0])
     from_middle = np.abs(piece.centres_mm[:, 0] - whole.centre[0])
-    near = from_middle <= 2.0 * length_mm
+    near = from_middle <= 1.3 * length_mm
     span = _span(piece, near)
 
-    # Shading at the very edge of a view suffers from what lies beyond it, so that is cut off.
-    edge = 12
-    plotter = _plotter(width + 2 * edge, height + 2 * edge)
-    _light(plotter)
-    _add_rings(plotter, piece, np.flatnonzero(near), 0.3 * length_mm / width)
-    _add_table(plotter, piece, np.flatnonzero(near), span)
+    plotter = _plotter(width, height)
     camera = plotter.camera
     camera.view_angle = float(np.degrees(_VIEW_ANGLE))
     camera.focal_point = span.centre
     sees_mm = max(length_mm * height / width, 2.2 * span.size[2], 0.9 * span.size[1])
     toward = _CAMERA / np.linalg.norm(_CAMERA)
-    camera.position = span.centre + sees_mm / (2.0 * np.tan(_VIEW_ANGLE / 2.0)) * toward
-    camera.up = (0.0, 0.0, 1.0)
+    stands_mm = span.centre + sees_mm / (2.0 * np.tan(_VIEW_ANGLE / 2.0)) * toward
+    camera.position = stands_mm
+    camera.up = _UP
+    _add_rings(plotter, piece, np.flatnonzero(near), 0.15 * length_mm / width, stands_mm)
+    _add_table(plotter, piece, np.flatnonzero(near), span)
     plotter.reset_camera_clipping_range()
-    plotter.enable_ssao(radius=core_mm, bias=0.02 * core_mm, kernel_size=14, blur=True)
-    return _shot(plotter)[edge:-edge, edge:-edge]
+    return _shot(plotter)
 
 
 def _legend(piece: Piece, width: int, height: int) -> Floats:
@@ -238,7 +299,6 @@ def _legend(piece: Piece, width: int, height: int) -> Floats:
     import pyvista
 
     plotter = _plotter(width, height)
-    _light(plotter, (64, 32))
     camera = plotter.camera
     camera.enable_parallel_projection()
     # One unit is one pixel, from the row's lower left corner.
@@ -269,7 +329,7 @@ def _legend(piece: Piece, width: int, height: int) -> Floats:
                 np.array([0.78 * radius]),
                 np.array([0.22 * radius]),
             )
-            _add_rings(plotter, swatch, np.arange(1), 0.1)
+            _add_rings(plotter, swatch, np.arange(1), 0.05)
             rings = "ring" if count == 1 else "rings"
             write(f"{count} {role} {rings} ({look.metal} colour)", column + 2.9 * radius, "left")
             column += 0.29 * width
@@ -291,67 +351,134 @@ def _plotter(width: int, height: int) -> Any:
     return plotter
 
 
-def _light(plotter: Any, detail: tuple[int, int] = (256, 128)) -> None:
-    """A lamp, and a studio all around, of so much detail, for the metal to mirror."""
-    import pyvista
-
-    studio = _studio(*detail)
-    image = pyvista.ImageData(dimensions=(studio.shape[1], studio.shape[0], 1))
-    image.point_data["light"] = studio.reshape(-1, 3)
-    texture = pyvista.Texture()
-    texture.SetInputData(image)
-    texture.SetColorModeToDirectScalars()
-    texture.MipmapOn()
-    texture.InterpolateOn()
-    renderer = plotter.renderer
-    renderer.UseImageBasedLightingOn()
-    renderer.SetEnvironmentTexture(texture, False)
-    renderer.SetEnvironmentUp(0.0, 0.0, 1.0)
-    renderer.SetEnvironmentRight(1.0, 0.0, 0.0)
-    # Rough enough to be quick without a graphics card; the metal is not polished anyway.
-    renderer.GetEnvMapPrefiltered().SetPrefilterMaxSamples(96)
-    renderer.GetEnvMapLookupTable().SetLUTSize(128)
-    renderer.GetEnvMapLookupTable().SetLUTSamples(128)
-    lamp = pyvista.Light(position=tuple(_LAMP), light_type="scene light", intensity=1.4)
-    lamp.positional = False
-    plotter.add_light(lamp)
+def _warm_up() -> None:
+    """Load the libraries and the graphics driver before there is anything to draw."""
+    one = Piece(("",), ("open",), np.zeros((1, 3)), np.eye(3)[:1], np.ones(1), np.full(1, 0.2))
+    _close_up(one, 64, 36)
 
 
-def _studio(width: int, height: int) -> NDArray[np.float32]:
-    """(height, width, 3) light from all around, from straight down to straight up."""
-    up = np.linspace(-0.5 * np.pi, 0.5 * np.pi, height)[:, None]
-    around = np.linspace(-np.pi, np.pi, width, endpoint=False)[None, :]
+def _studio(toward: Floats) -> Floats:
+    """Light that comes from each direction, (n, 3) unit vectors: a studio's soft boxes, a lamp.
+
+    Metal that is not polished mirrors it blurred, so nothing in here has a sharp edge.
+    """
+    up = np.arcsin(np.clip(toward[:, 2], -1.0, 1.0))
+    around = np.arctan2(toward[:, 1], toward[:, 0])
 
     def soft_box(azimuth: float, elevation: float, wide: float, tall: float) -> Floats:
-        across = np.abs(np.angle(np.exp(1j * (around - azimuth)))) * np.cos(up)
-        outside = np.maximum(across / wide, np.abs(up - elevation) / tall)
-        box: Floats = 1.0 / (1.0 + np.exp(14.0 * (outside - 1.0)))
+        off = (around - azimuth + np.pi) % (2.0 * np.pi) - np.pi
+        across = np.abs(off) * np.cos(up)
+        outside = np.hypot(across / wide, (up - elevation) / tall)
+        box: Floats = 1.0 / (1.0 + np.exp(np.minimum(5.0 * (outside - 1.0), 50.0)))
         return box
 
     # A bright table, walls that are dark at eye level, and a ceiling.
-    light = 0.42 + 0.30 * np.tanh(4.0 * (np.abs(up + 0.1) - 0.35)) + 0.0 * around
-    light = light + 3.6 * soft_box(-2.2, 0.85, 0.55, 0.35)
-    light = light + 2.6 * soft_box(0.7, 0.75, 0.40, 0.45)
-    light = light + 2.0 * soft_box(2.5, 0.40, 0.16, 0.55)
-    light = light + 1.6 * np.exp(-(((up - np.pi / 2.0) / 0.45) ** 2))
-    return np.repeat(light[:, :, None], 3, axis=2).astype(np.float32)
+    light = 0.55 + 0.28 * np.tanh(2.5 * (np.abs(up + 0.1) - 0.35))
+    light = light + 2.8 * soft_box(-2.2, 0.85, 0.55, 0.35)
+    light = light + 2.0 * soft_box(0.7, 0.75, 0.40, 0.45)
+    light = light + 1.2 * soft_box(2.5, 0.40, 0.25, 0.55)
+    light = light + 0.7 * np.exp(-(((up - np.pi / 2.0) / 0.5) ** 2))
+    from_lamp = 1.0 - toward @ (_LAMP / np.linalg.norm(_LAMP))
+    lit: Floats = light + 1.5 * np.exp(-from_lamp / 0.03)
+    return lit
 
 
-def _add_rings(plotter: Any, piece: Piece, rings: NDArray[np.intp], chord_error_mm: float) -> None:
+def _metal_colours(
+    normals: Floats, toward_camera: Floats, open_to_light: Floats, look: Look
+) -> NDArray[np.uint8]:
+    """What metal shows at points with these normals, (n, 3) sRGB.
+
+    Every point mirrors the studio. Working that out here, point by point, rather than pixel by
+    pixel in the drawing library is some ten times as quick where no graphics card helps.
+
+    Parameters
+    ----------
+    normals : (n, 3)
+    toward_camera : (n, 3) or (3,), of length 1
+    open_to_light : (n,) how much of the studio the point sees, 0 to 1
+    """
+    facing = np.einsum("ni,ni->n", normals, np.broadcast_to(toward_camera, normals.shape))
+    mirrored = 2.0 * facing[:, None] * normals - toward_camera
+    # Metal pales towards grazing view (Schlick's approximation, from memory).
+    pale = 0.5 * (1.0 - np.clip(facing, 0.0, 1.0)) ** 5
+    metal = np.array(look.linear())
+    shown = (open_to_light * _studio(mirrored))[:, None] * (metal + (1.0 - metal) * pale[:, None])
+    levels: NDArray[np.uint8] = np.rint(255.0 * np.clip(shown, 0.0, 1.0) ** (1.0 / 2.2)).astype(
+        np.uint8
+    )
+    return levels
+
+
+def _light_on(piece: Piece, rings: Whole, alike: Whole, mesh: Mesh) -> Floats:
+    """:func:`_open_to_light` of every point of a mesh of rings of one size."""
+    points = np.split(mesh.vertices, len(alike))
+    normals = np.split(mesh.normals, len(alike))
+    return np.concatenate(
+        [
+            _open_to_light(piece, ring, rings, *surface)
+            for ring, *surface in zip(alike.tolist(), points, normals, strict=True)
+        ]
+    )
+
+
+def _open_to_light(
+    piece: Piece, ring: int, others: Whole, points: Floats, normals: Floats
+) -> Floats:
+    """How much of the light the other rings leave to points of one ring, (n,), 0 to 1.
+
+    A ring close by and straight ahead darkens a point most: that shows where rings touch.
+    """
+    share = np.ones(len(points))
+    apart = np.linalg.norm(piece.centres_mm[others] - piece.centres_mm[ring], axis=1)
+    reach = piece.core_radii_mm + piece.wire_radii_mm
+    for other in others[(apart < reach[others] + reach[ring]) & (others != ring)]:
+        one = slice(other, other + 1)
+        circle = (piece.centres_mm[one], piece.axes[one], piece.core_radii_mm[one])
+        toward = nearest_on_circle(points[:, None], *circle)[:, 0] - points
+        away = np.linalg.norm(toward, axis=1)
+        ahead = np.clip(np.einsum("ni,ni->n", toward, normals) / away, 0.0, 1.0)
+        # A ball as thick as the wire, so far away, hides this share of what lies ahead.
+        hidden = np.minimum(1.0, (piece.wire_radii_mm[other] / away) ** 2)
+        share *= 1.0 - _DARKEST * ahead * hidden
+    return share
+
+
+def _add_rings(
+    plotter: Any,
+    piece: Piece,
+    rings: Whole,
+    chord_error_mm: float,
+    camera_mm: Floats | None = None,
+) -> None:
+    """Rings as they look from a camera at this place, (3,), or from far above without one."""
+    of_ring = ring_sizes(piece).of_ring
+    for role, look in LOOKS.items():
+        of_role = np.array([piece.roles[ring] == role for ring in rings], dtype=np.bool_)
+        for size in np.unique(of_ring[rings[of_role]]):
+            alike = rings[of_role & (of_ring[rings] == size)]
+            mesh = piece_mesh(piece, chord_error_mm, alike)
+            # From far off, too little is seen of where rings touch.
+            light = (
+                np.ones(len(mesh.vertices))
+                if camera_mm is None
+                else _light_on(piece, rings, alike, mesh)
+            )
+            _add_metal(plotter, mesh, light, look, camera_mm)
+
+
+def _add_metal(
+    plotter: Any, mesh: Mesh, light: Floats, look: Look, camera_mm: Floats | None
+) -> None:
     import pyvista
 
-    for role, look in LOOKS.items():
-        of_role = [ring for ring in rings.tolist() if piece.roles[ring] == role]
-        if not of_role:
-            continue
-        mesh = piece_mesh(piece, chord_error_mm, of_role)
-        data = pyvista.PolyData.from_regular_faces(mesh.vertices, mesh.faces)
-        data.point_data.active_normals = mesh.normals
-        actor = plotter.add_mesh(data, color=look.colour, pbr=True, metallic=1.0, roughness=0.28)
-        actor.prop.interpolation = "Physically based rendering"
+    toward = _UP if camera_mm is None else camera_mm - mesh.vertices
+    toward = toward / np.linalg.norm(toward, axis=-1, keepdims=True)
+    data = pyvista.PolyData.from_regular_faces(mesh.vertices, mesh.faces)
+    data.point_data["metal"] = _metal_colours(mesh.normals, toward, light, look)
+    plotter.add_mesh(data, scalars="metal", rgb=True, lighting=False)
 
 
-def _add_table(plotter: Any, piece: Piece, rings: NDArray[np.intp], span: _Span) -> None:
+def _add_table(plotter: Any, piece: Piece, rings: Whole, span: _Span) -> None:
     """The table, of the background's colour, with the rings' soft shadow painted on it."""
     import pyvista
 
@@ -379,9 +506,7 @@ def _add_table(plotter: Any, piece: Piece, rings: NDArray[np.intp], span: _Span)
     plotter.add_mesh(table, texture=texture, lighting=False)
 
 
-def _shadow(
-    piece: Piece, rings: NDArray[np.intp], table_mm: float, low: Floats, high: Floats
-) -> Floats:
+def _shadow(piece: Piece, rings: Whole, table_mm: float, low: Floats, high: Floats) -> Floats:
     """How dark the table is, 0 to 1, on a grid of (rows along y, columns along x)."""
     from scipy.ndimage import gaussian_filter
 

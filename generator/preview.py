@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from generator.files import WholeFiles
-from generator.picture import PictureUnavailable, write_png
+from generator.picture import Artist, PictureUnavailable
 from generator.piece import Piece, PieceCheck, check_piece, expected_links, piece_of_length
 from generator.report import piece_facts, ring_facts
 from generator.verdict import Report
@@ -45,6 +45,7 @@ def preview(
     name: str,
     chord_error_mm: float,
     on_progress: Callable[[str, int, int], None],
+    artist: Artist,
 ) -> Preview:
     """Lay out a piece of a woven report, check every pair of it, and write its files.
 
@@ -58,6 +59,7 @@ def preview(
     folder, name : the files are ``folder/name.stl`` and so on
     chord_error_mm : largest distance of the triangles from the true surface
     on_progress : called with (what, done, of)
+    artist : draws the picture while the other files are written
 
     Raises
     ------
@@ -78,6 +80,7 @@ def preview(
 
     files: dict[str, str | None] = {kind: str(folder / f"{name}.{kind}") for kind in kinds}
     no_picture = None
+    artist.begin(piece)
     with WholeFiles(folder) as batch:
         step("stl")
         write_stl(piece, batch.new(f"{name}.stl"), chord_error_mm)
@@ -87,7 +90,7 @@ def preview(
         write_step(piece, batch.new(f"{name}.step"))
         step("png")
         try:
-            write_png(piece, batch.new(f"{name}.png"))
+            batch.new(f"{name}.png").write_bytes(artist.picture())
         except PictureUnavailable as reason:
             batch.drop(f"{name}.png")
             files["png"], no_picture = None, str(reason)

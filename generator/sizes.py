@@ -206,12 +206,32 @@ _GAUGE_TABLES = {
 }
 
 
+_USUAL_UNITS = ("mm", "cm", "m", "in")
+_USUAL_UNIT_LINES = (
+    "meter = [length] = m",
+    "milli- = 1e-3 = m-",
+    "centi- = 1e-2 = c-",
+    "inch = 0.0254 * meter = in",
+)
+
+
 @functools.cache
 def _registry() -> pint.UnitRegistry[float]:
-    # Building it takes a good part of a second, which `--help` should not pay.
+    # Building it takes a good part of a second, so only unusual units are looked up in it.
     import pint
 
     return pint.UnitRegistry()
+
+
+@functools.cache
+def _usual_registry() -> pint.UnitRegistry[float]:
+    """The few units nearly every size is given in, which are quick to build."""
+    import pint
+
+    units: pint.UnitRegistry[float] = pint.UnitRegistry(None)
+    for line in _USUAL_UNIT_LINES:
+        units.define(line)
+    return units
 
 
 def _tidied(text: str, what: str, example: str) -> str:
@@ -271,7 +291,8 @@ def _unit_mm(text: str, what: str, unit: str) -> float:
     """Millimetres in one of a unit of length."""
     import pint
 
-    registry = _registry()
+    usual = _INCH_MARKS.get(unit, unit) in _USUAL_UNITS
+    registry = _usual_registry() if usual else _registry()
     first_dimension = None
     # Capitals mean something to pint (mM is no length), but a maker may well type MM or IN.
     for spelling in (_INCH_MARKS.get(unit, unit), unit.lower()):

@@ -65,15 +65,17 @@ def run(options: argparse.Namespace) -> int:
     chord_error_mm = parse_length(options.chord_error, "chord error")
     folder, name = target(options.out)
 
+    from generator.picture import Artist
     from generator.preview import preview
     from generator.report import piece_facts, piece_text, report_facts, report_text
 
-    with progress() as step:
+    with Artist() as artist, progress() as step:
         report = checked(rule, size, step)
         if not report.can_be_woven:
             facts = report_facts(report)
         else:
-            made = preview(report, (length_mm, width_mm), folder, name, chord_error_mm, step)
+            least_mm = (length_mm, width_mm)
+            made = preview(report, least_mm, folder, name, chord_error_mm, step, artist)
             facts = piece_facts(report, made.piece, made.repeats, made.checked, made.files)
     if not report.can_be_woven:
         show(options, facts, lambda: report_text(report) + "\n\nNothing was written.")
