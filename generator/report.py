@@ -82,6 +82,8 @@ def report_facts(report: Report) -> dict[str, Any]:
             for found in report.collisions
         ],
         "starts_agreed": [report.tightest.agreed, report.tightest.starts],
+        "needs_passing_through": report.needs_passing_through,
+        "confirmed_by": list(report.confirmed_by),
         "kkt_residual": None if report.settled is None else report.settled.certificate.residual,
         "how_found": dict(_how_found(report)),
     }
@@ -118,7 +120,8 @@ def _how_found(report: Report) -> list[tuple[str, str]]:
                 "repeat_mm",
                 "computed: rings moved until the chain, pulled straight, gets no longer; "
                 f"{settled.agreed} of {settled.starts} starting placements agree, and contact "
-                f"forces balance to {settled.certificate.residual:.1e} of the pull.",
+                f"forces balance to {settled.certificate.residual:.1e} of the pull. Confirmed "
+                f"by {' and '.join(report.confirmed_by)}.",
             )
         )
     return lines
@@ -137,6 +140,8 @@ def report_text(report: Report) -> str:
     lines += [f"  {name:<24}{text}" for name, text in facts]
     if report.collisions:
         lines += ["", *_collision_lines(report)]
+    if report.needs_passing_through:
+        lines += ["", *_passing_lines(report)]
     lines += ["", "How this was found"]
     for key, text in _how_found(report):
         name = _PLAIN_NAMES[key]
@@ -169,6 +174,19 @@ def _measures(report: Report) -> list[tuple[str, str]]:
         ("width", f"{report.width_mm:.2f} mm"),
         ("thickness", f"{report.thickness_mm:.2f} mm"),
     ]
+
+
+def _passing_lines(report: Report) -> list[str]:
+    """Doubt about the lay of a rule that closes later than makers say it does."""
+    rule, common = report.rule, report.rule.common_aspect_ratio
+    low = "" if common is None else f"{common.low:g}"
+    return textwrap.wrap(
+        f"Look at the lay: {rule.name} is said to be woven from aspect ratio {low}, but with its "
+        f"rings over and under each other as the rule places them it closes only from "
+        f"{report.tightest.aspect_ratio:.3f}. Settling never lets rings pass through each other, "
+        "so a ring that is placed on the wrong side of another stays there; or real rings flex.",
+        98,
+    )
 
 
 def _collision_lines(report: Report) -> list[str]:

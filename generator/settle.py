@@ -27,6 +27,8 @@ from weaves.rule import WeaveRule
 Floats = NDArray[np.float64]
 STARTS = 12
 _AGREE = 1e-4
+# Repeats that differ by less are one and the same rest.
+_SAME = 1e-5
 
 
 @dataclass(frozen=True, eq=False)
@@ -148,23 +150,25 @@ def _grown(unit: Unit, wires: Floats, fixed: NDArray[np.bool_], seed: int) -> Un
 
 
 def settle(
-    rule: WeaveRule, size: RingSize, roomy: Unit | None = None, near: Unit | None = None
+    rule: WeaveRule, size: RingSize, tight: Unit | None = None, near: Unit | None = None
 ) -> Settled | None:
     """Where the rings rest when the weave is pulled gently straight.
 
-    Three starts (the rule's placement and two shaken ones) are brought to the
-    wire, pulled to the longest repeat without overlap, and compared. Rings that
-    are free to rattle leave many states of equal length; of these the one nearest
+    The rule's placement is brought to the wire and pulled to the longest repeat
+    without overlap, and so is ``tight``, where it is known: two ways to the same rest,
+    far apart. Where they do not agree, or ``tight`` is not known, two placements shaken
+    from the rule's by a seeded generator are pulled too. Rings
+    that are free to rattle leave many states of equal length; of these the one nearest
     to the rule's own placement is taken, so that symmetric rules stay symmetric.
     A finished piece, which has no repeat, only comes to rest near its placement.
 
     Parameters
     ----------
     rule, size : the weave and its main ring
-    roomy : a state known to hold a wire at least this thick, to start from when the
-        rule's own placement does not get there
-    near : the settled unit of a neighbouring size, as the only start: quicker, for
-        sweeps. Where it does not lead to rest, the usual starts are taken
+    tight : the rings at the tightest, as from :func:`tightest`
+    near : the settled unit of a neighbouring size, as the only start: quickest, for
+        following a size that a person drags. Where it does not lead to rest, the usual
+        starts are taken
 
     Returns
     -------
@@ -178,22 +182,32 @@ def settle(
     placed = placed_unit(rule, size)
     links = linked_pairs(placed)
     wires = ring_radii(rule, size)[1]
-    pulled = [end for start in ([near] if near else []) if (end := _pulled(start, wires))]
+    pulled = _ends([near], wires) if near else []
     if not any(end.converged for end in pulled):
-        starts = [placed, *(shaken(placed, seed) for seed in (1, 2))]
-        pulled = [end for start in starts if (end := _pulled(start, wires))]
-    if not pulled and roomy is not None:
-        pulled = [end for end in [_pulled(roomy, wires)] if end]
+        pulled = _ends([placed, tight] if tight else [placed], wires)
+        if tight is None or not _sure(pulled):
+            pulled += _ends([shaken(placed, seed) for seed in (1, 2)], wires)
     if not pulled:
         return None
     best = max(pulled, key=lambda end: (end.converged, round(_length(end), 7)))
     tidy = _tidied(best.unit, placed)
     unit = tidy.unit
     _check_kept(unit, links)
-    agreed = sum(_length(best) - _length(end) < 1e-5 for end in pulled)
+    agreed = sum(_length(best) - _length(end) < _SAME for end in pulled)
     return Settled(
         unit, certify(unit, pull(unit)), len(pulled), agreed, best.converged and tidy.converged
     )
+
+
+def _ends(starts: list[Unit], wires: Floats) -> list[Climb]:
+    """The starts pulled straight, less those that do not take the wire."""
+    return [end for start in starts if (end := _pulled(start, wires))]
+
+
+def _sure(pulled: list[Climb]) -> bool:
+    """Whether two starts came to rest at one length."""
+    lengths = [_length(end) for end in pulled if end.converged]
+    return len(lengths) == 2 and abs(lengths[0] - lengths[1]) < _SAME
 
 
 def pull(unit: Unit) -> Goal:

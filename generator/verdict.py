@@ -9,12 +9,12 @@ import numpy as np
 
 from generator.climb import Unit
 from generator.contact import close_pairs, contacts
-from generator.errors import NoRest
+from generator.errors import BadInput, NoRest
 from generator.measure import all_round, width_and_thickness
-from generator.piece import expected_links, woven_piece
+from generator.piece import Piece, expected_links, woven_piece
 from generator.settle import Settled, Tightest, settle, tightest
 from generator.sizes import RingSize
-from generator.verify import second_opinion
+from generator.verify import meshes_collide, second_opinion
 from weaves.rule import CommonRange, Image, WeaveRule
 
 CANNOT = "cannot be woven"
@@ -29,6 +29,10 @@ _LITTLE_ROOM = 0.15
 _MUCH_ROOM = 0.75
 # Repeats laid out, along and across, for the second look at a settled state.
 _CONFIRMED_REPEATS = 4
+_BY_SAMPLING, _BY_MESHES = "sampling", "triangle meshes (FCL)"
+# Facets stand out from the inside of a ring by up to 0.0006 core radii, and loaded rings touch,
+# so the wires are thinned by a little more than that for the look at the meshes.
+_MESH_SLACK = 2e-3
 # In a common range or not, less room than this is no room for a hand and two pliers.
 _HARDLY_ANY_ROOM = 0.03
 
@@ -58,6 +62,8 @@ class Report:
     repeat_mm, width_mm, thickness_mm, settled : None where it cannot be woven; a
         finished piece has no repeat
     collisions : which rings are in each other's way where it cannot be woven
+    confirmed_by : the second looks that agreed with the settled state; none where it
+        cannot be woven
     """
 
     rule: WeaveRule
@@ -71,6 +77,18 @@ class Report:
     width_mm: float | None
     thickness_mm: float | None
     collisions: tuple[Collision, ...]
+    confirmed_by: tuple[str, ...] = ()
+
+    @property
+    def needs_passing_through(self) -> bool:
+        """Whether the rule's placement seems to lie over and under the wrong way round.
+
+        Makers then weave it of tighter rings than it closes with in the rule's lay, and
+        rings, which never pass through each other here, could only get from the one
+        to the other by doing so. (The other explanation is rings that flex.)
+        """
+        common = self.rule.common_aspect_ratio
+        return common is not None and self.tightest.aspect_ratio > common.low
 
     @property
     def can_be_woven(self) -> bool:
@@ -102,6 +120,7 @@ def check(
     on_progress: Callable[[int, int], None] | None = None,
     limit: Tightest | None = None,
     near: Unit | None = None,
+    meshes: bool = False,
 ) -> Report:
     """Settle a weave at a size and judge it.
 
@@ -112,11 +131,12 @@ def check(
     limit : the tightest ring, where it is known already; it is the same for every size
         unless the rule fixes rings in millimetres
     near : the settled unit of a neighbouring size, to start from
+    meshes : also have the settled rings confirmed as triangle meshes, by the FCL library
 
     Raises
     ------
     BadInput
-        When the rule's placement does not have the rule's links.
+        When the rule's placement does not have the rule's links, or FCL is not installed.
     NoRest
         When the weave exists at this size but the solver reached no resting place, or
         one that a second look by sampling does not confirm.
@@ -134,7 +154,7 @@ def check(
             "resting place from any start; try a slightly larger ring."
         )
     unit = settled.unit
-    _confirm(rule, size, settled)
+    confirmed_by = _confirm(rule, size, settled, meshes)
     width, thickness = width_and_thickness(all_round(unit))
     scale = size.core_radius_mm
     return Report(
@@ -149,10 +169,11 @@ def check(
         width_mm=width * scale,
         thickness_mm=thickness * scale,
         collisions=(),
+        confirmed_by=confirmed_by,
     )
 
 
-def _confirm(rule: WeaveRule, size: RingSize, settled: Settled) -> None:
+def _confirm(rule: WeaveRule, size: RingSize, settled: Settled, meshes: bool) -> tuple[str, ...]:
     """A settled state checked by means of its own: sampled gaps, links counted afresh."""
     if not settled.converged:
         raise NoRest(
@@ -173,6 +194,24 @@ def _confirm(rule: WeaveRule, size: RingSize, settled: Settled) -> None:
             f"{rule.name} at aspect ratio {size.aspect_ratio:.4g}: a second look counted other "
             "links than the rule's, so no figures are given."
         )
+    if not meshes:
+        return (_BY_SAMPLING,)
+    if _meshes_collide(piece, _MESH_SLACK * scale):
+        raise NoRest(
+            f"{rule.name} at aspect ratio {size.aspect_ratio:.4g}: as triangle meshes, rings "
+            "overlap, so no figures are given."
+        )
+    return (_BY_SAMPLING, _BY_MESHES)
+
+
+def _meshes_collide(piece: Piece, slack_mm: float) -> bool:
+    try:
+        return meshes_collide(piece, slack_mm)
+    except ImportError as error:
+        raise BadInput(
+            "--meshes needs the package python-fcl, which is not installed; add it with: pip "
+            "install 'python-fcl>=0.7.0.8', or leave the option out."
+        ) from error
 
 
 def smallest_gap(unit: Unit) -> float:

@@ -42,6 +42,6 @@ def run(options: argparse.Namespace) -> int:
     from generator.report import report_facts, report_text
 
     with progress() as step:
-        report = checked(rule, size, step)
+        report = checked(rule, size, step, options.meshes)
     show(options, report_facts(report), lambda: report_text(report))
     return WOVEN if report.can_be_woven else NOT_WOVEN

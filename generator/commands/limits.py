@@ -54,7 +54,7 @@ def run(options: argparse.Namespace) -> int:
     from generator.report_limits import limits_facts, limits_text
 
     with progress() as step:
-        report = checked(rule, size, step)
+        report = checked(rule, size, step, options.meshes)
         found = limits(report, step, options.repeats) if report.can_be_woven else None
     if found is None:
         show(options, report_facts(report), lambda: report_text(report))

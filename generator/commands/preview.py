@@ -70,7 +70,7 @@ def run(options: argparse.Namespace) -> int:
     from generator.report import piece_facts, piece_text, report_facts, report_text
 
     with Artist() as artist, progress() as step:
-        report = checked(rule, size, step)
+        report = checked(rule, size, step, options.meshes)
         if not report.can_be_woven:
             facts = report_facts(report)
         else:

@@ -55,6 +55,11 @@ def add_size(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--ratio", metavar="NUMBER", help="aspect ratio, inner / wire, in place of --inner"
     )
+    parser.add_argument(
+        "--meshes",
+        action="store_true",
+        help="have the settled rings confirmed as triangle meshes too (needs python-fcl)",
+    )
 
 
 def show(options: argparse.Namespace, facts: dict[str, Any], text: Callable[[], str]) -> None:
@@ -73,11 +78,21 @@ def asked_size(options: argparse.Namespace) -> tuple[WeaveRule, RingSize]:
     return load_rule(options.weave), RingSize.from_text(options.wire, options.inner, options.ratio)
 
 
-def checked(rule: WeaveRule, size: RingSize, step: Callable[[str, int, int], None]) -> Report:
+def checked(
+    rule: WeaveRule,
+    size: RingSize,
+    step: Callable[[str, int, int], None],
+    meshes: bool = False,
+) -> Report:
     """A size checked, with the search for the tightest ring on the progress bar."""
     from generator.verdict import check
 
-    return check(rule, size, on_progress=lambda done, of: step("tightest ring", done, of))
+    return check(
+        rule,
+        size,
+        on_progress=lambda done, of: step("tightest ring", done, of),
+        meshes=meshes,
+    )
 
 
 def target(out: str) -> tuple[Path, str]:
