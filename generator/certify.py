@@ -67,12 +67,15 @@ def certify(unit: Unit, goal: Goal) -> Certificate:
 def _forces(slope: Floats, gradients: Floats, room: Floats) -> Floats:
     """Dual values of: maximise slope . x with gradients x >= -room and |x| <= 1."""
     from scipy.optimize import linprog
+    from scipy.sparse import csr_array
 
+    # A row has entries for two rings and the lattice only, however many rings there are.
+    rows = csr_array(-gradients)
     # At the finest tolerance HiGHS now and then gives up on many rows alike.
     for tolerance in (1e-10, 1e-9, 1e-7):
         found = linprog(
             -slope,
-            A_ub=-gradients,
+            A_ub=rows,
             b_ub=np.maximum(room, 0.0),
             bounds=(-1.0, 1.0),
             method="highs",

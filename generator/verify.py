@@ -110,10 +110,14 @@ def meshes_collide(piece: Piece, shrink_mm: float) -> bool:
     ImportError
         When python-fcl is not installed.
     """
+    import importlib
+
     import trimesh
 
     from generator.mesh import frames, torus_mesh
 
+    # trimesh loads it too, but says less plainly that it is missing.
+    importlib.import_module("fcl")
     manager = trimesh.collision.CollisionManager()
     turns = frames(piece.axes)
     for index, name in enumerate(piece.names):

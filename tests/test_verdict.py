@@ -1,15 +1,21 @@
 """Verdicts, pieces and measures, as a maker would check them."""
 
+import sys
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from generator import verdict
 from generator.contact import Rings
-from generator.errors import BadInput
+from generator.errors import BadInput, NoRest
 from generator.measure import extent, width_and_thickness
 from generator.piece import check_piece, expected_links, piece_of_length, woven_piece
+from generator.report import report_facts, report_text
 from generator.sizes import RingSize
 from generator.verdict import CANNOT, LOOSE, VERY_TIGHT, WORKING, check
 from weaves import load_rule
+from weaves.rule import CommonRange
 
 
 @pytest.fixture(scope="module")
@@ -20,6 +26,39 @@ def barrel():
 @pytest.fixture(scope="module")
 def common(barrel):
     return check(barrel, RingSize(1.25, 4.5))
+
+
+class TestSecondLooks:
+    def test_meshes_confirm_when_asked(self, barrel, common):
+        """Outside check: FCL on tessellated tori, twice as wide apart as its facets err."""
+        assert common.confirmed_by == ("sampling",)
+        report = check(barrel, RingSize(0.9, 3.2), limit=common.tightest, meshes=True)
+        assert report.confirmed_by == ("sampling", "triangle meshes (FCL)")
+
+    def test_meshes_that_overlap_are_not_reported_on(self, barrel, common, monkeypatch):
+        monkeypatch.setattr(verdict, "_MESH_SLACK", -0.1)
+        with pytest.raises(NoRest, match="as triangle meshes, rings overlap"):
+            check(barrel, RingSize(0.9, 3.2), limit=common.tightest, meshes=True)
+
+    def test_without_the_library_one_sentence_says_how_to_get_it(self, barrel, common, monkeypatch):
+        monkeypatch.setitem(sys.modules, "fcl", None)
+        with pytest.raises(BadInput, match="needs the package python-fcl"):
+            check(barrel, RingSize(0.9, 3.2), limit=common.tightest, meshes=True)
+
+
+class TestLay:
+    """A lay that only rings passing through each other could put right is noticed."""
+
+    def test_a_rule_that_closes_where_makers_weave_it_is_not_doubted(self, common):
+        assert not common.needs_passing_through
+        assert "Look at the lay" not in report_text(common)
+
+    def test_a_rule_that_closes_only_later_is_doubted(self, barrel, common):
+        tight = replace(barrel, common_aspect_ratio=CommonRange(2.2, 2.4, "from memory"))
+        report = check(tight, RingSize(0.9, 3.2), limit=common.tightest)
+        assert report.needs_passing_through
+        assert "Look at the lay" in report_text(report)
+        assert report_facts(report)["needs_passing_through"]
 
 
 class TestVerdict:
