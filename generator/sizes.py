@@ -35,6 +35,8 @@ _FRACTION_AND_UNIT = re.compile(
 )
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity)(?:\s*(?:mm|cm|m|in|inch))?", re.IGNORECASE)
 
+_GAUGE = re.compile(r"(?P<label>[0-9]{1,7}|[1-7]/0)\s*(?P<table>awg|swg)", re.IGNORECASE)
+
 _INCH_MARKS = {'"': "inch", "″": "inch"}
 _INCH_NAMES = frozenset({"in", "inch", "inches"})
 _GAUGE_WORDS = frozenset({"g", "ga", "gauge", "gauges", "gage"})
@@ -96,13 +98,22 @@ class RingSize:
         return self.wire_mm / 2.0
 
     @classmethod
-    def from_text(cls, wire: str, inner: str | None, ratio: str | None) -> RingSize:
-        """Read a ring size from the wire and exactly one of inner diameter and aspect ratio.
+    def from_text(
+        cls, wire: str, inner: str | None, ratio: str | None, outer: str | None = None
+    ) -> RingSize:
+        """Read a ring size from the wire and exactly one of inner, outer diameter and ratio.
 
-        Raises ``BadInput`` if a text cannot be read, if not exactly one of
-        ``inner`` and ``ratio`` is given, or if the aspect ratio is outside 1 to 50.
+        Raises ``BadInput`` if a text cannot be read, if not exactly one of ``inner``,
+        ``ratio`` and ``outer`` is given, or if the aspect ratio is outside 1 to 50.
         """
         wire_mm = parse_length(wire, "wire")
+        if outer is not None:
+            if inner is not None or ratio is not None:
+                raise BadInput(
+                    "an outer diameter was given together with an inner diameter or an aspect "
+                    "ratio, but one follows from the other: leave one of them out"
+                )
+            return cls.from_outer(wire_mm, parse_length(outer, "outer diameter"))
         if inner is not None and ratio is not None:
             raise BadInput(
                 "both an inner diameter and an aspect ratio were given, but one follows from "
@@ -121,6 +132,50 @@ class RingSize:
             "neither an inner diameter nor an aspect ratio was given: give one of them, "
             "such as an inner diameter of 5mm"
         )
+
+    @classmethod
+    def from_outer(cls, wire_mm: float, outer_mm: float) -> RingSize:
+        """A ring by its outer diameter, which some sellers give instead of the inner one.
+
+        Raises ``BadInput`` if nothing is left inside, or the aspect ratio is outside 1 to 50.
+        """
+        inner_mm = outer_mm - 2.0 * wire_mm
+        if inner_mm <= 0.0:
+            raise BadInput(
+                f"an outer diameter of {format_mm(outer_mm)} leaves no inside in wire of "
+                f"{format_mm(wire_mm)}: expected more than twice the wire, or perhaps it is the "
+                "inner diameter"
+            )
+        _check_ratio_from_diameters(wire_mm, inner_mm)
+        return cls(wire_mm, inner_mm)
+
+
+@dataclass(frozen=True)
+class GaugeTwin:
+    """A gauge number in the table that a maker did not name.
+
+    Attributes
+    ----------
+    name : such as ``18swg`` where 18awg was typed
+    wire_mm : its diameter
+    """
+
+    name: str
+    wire_mm: float
+
+
+def gauge_twin(text: str) -> GaugeTwin | None:
+    """The same gauge number in the other table, American or British.
+
+    ``text`` is a wire as it was typed. None when it is no gauge, or one that the other
+    table does not have.
+    """
+    match = _GAUGE.fullmatch(text.strip())
+    if match is None:
+        return None
+    other = "swg" if match["table"].lower() == "awg" else "awg"
+    diameter_mm = _gauge_diameter_mm(match["label"], other)
+    return None if diameter_mm is None else GaugeTwin(f"{match['label']}{other}", diameter_mm)
 
 
 def parse_length(text: str, what: str) -> float:
