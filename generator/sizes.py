@@ -18,12 +18,16 @@ if TYPE_CHECKING:
     import pint
 
 MM_PER_INCH = 25.4
+# Metres per second squared, by the third General Conference on Weights and Measures, 1901.
+STANDARD_FALL = 9.80665
 SHORTEST_MM = 0.001
 LONGEST_MM = 10_000.0
 LOWEST_RATIO = 1.0
 HIGHEST_RATIO = 50.0
 
 _LONGEST_TEXT = 40
+_LOADS = "5N, 2kg or 1lbf"
+_TIMES = "6s or 1.5min"
 _EXAMPLES = "1.2mm, 0.048in, 3/16in or 16awg"
 
 _DECIMAL = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
@@ -223,6 +227,35 @@ def parse_ratio(text: str) -> float:
     return value
 
 
+def parse_load(text: str, what: str = "load") -> float:
+    """Read a pull or a hanging mass that a person typed and return it in newtons.
+
+    Takes a force (``5N``, ``2 kgf``, ``1lbf``) or a mass whose weight is meant (``500g``,
+    ``2kg``), at the standard fall of 9.80665 m/s2.
+
+    Raises ``BadInput`` for anything else, and for what is not more than zero.
+    """
+    value, unit = _amount(text, what, _LOADS)
+    newtons = _factor(unit, "newton")
+    if newtons is None and (kilograms := _factor(unit, "kilogram")) is not None:
+        newtons = kilograms * STANDARD_FALL
+    if newtons is None:
+        raise BadInput(f"{what} {text.strip()!r} is no force and no mass: write it like {_LOADS}")
+    return value * newtons
+
+
+def parse_seconds(text: str, what: str) -> float:
+    """Read a time that a person typed, such as ``6s`` or ``1.5 min``, and return seconds.
+
+    Raises ``BadInput`` for anything else, and for what is not more than zero.
+    """
+    value, unit = _amount(text, what, _TIMES)
+    seconds = _factor(unit, "second")
+    if seconds is None:
+        raise BadInput(f"{what} {text.strip()!r} is no time: write it like {_TIMES}")
+    return value * seconds
+
+
 def awg_mm(gauge: int) -> float:
     """Wire diameter in millimetres of an American wire gauge, by the formula of ASTM B258.
 
@@ -347,6 +380,36 @@ def _unit_mm(text: str, what: str, unit: str) -> float:
     raise BadInput(
         f"{what} {text!r} is {measured}, but a length is expected: write it like {_EXAMPLES}"
     )
+
+
+def _amount(text: str, what: str, examples: str) -> tuple[float, str]:
+    """The number and the unit of a positive finite amount."""
+    text = _tidied(text, what, examples)
+    if "," in text:
+        raise BadInput(f"{what} {text!r} has a comma: write decimals with a point, as in 1.5")
+    match = _NUMBER_AND_UNIT.fullmatch(text)
+    if match is None or not match["unit"]:
+        raise BadInput(f"{what} {text!r} is not a number and a unit: write it like {examples}")
+    value = float(match["number"])
+    if not math.isfinite(value) or value <= 0.0:
+        raise BadInput(
+            f"{what} {text!r} is not more than zero and finite: write it like {examples}"
+        )
+    return value, match["unit"]
+
+
+def _factor(unit: str, target: str) -> float | None:
+    """How many of a pint unit are in one of ``unit``; None where they measure different things."""
+    import pint
+
+    registry = _registry()
+    try:
+        parsed, wanted = registry.parse_units(unit), registry.parse_units(target)
+        if parsed.dimensionality != wanted.dimensionality:
+            return None
+        return float(f"{registry.convert(1.0, parsed, wanted):.12g}")
+    except (pint.PintError, AssertionError, AttributeError, ValueError):
+        return None
 
 
 def _checked_mm(text: str, what: str, value_mm: float) -> float:

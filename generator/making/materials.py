@@ -88,9 +88,8 @@ class Material:
         BadInput
             When this metal is not listed in such a temper.
         """
-        wanted = _TEMPER_NAMES.get(_key(name), _key(name))
         for temper in self.tempers:
-            if _key(temper.name) == wanted:
+            if temper_key(temper.name) == temper_key(name):
                 return temper
         known = " or ".join(repr(temper.name) for temper in self.tempers)
         raise BadInput(
@@ -136,6 +135,11 @@ class Material:
 
 def _key(name: str) -> str:
     return "".join(mark for mark in name.casefold() if mark.isalnum())
+
+
+def temper_key(name: str) -> str:
+    """What two names of one temper have in common."""
+    return _TEMPER_NAMES.get(_key(name), _key(name))
 
 
 _TEMPER_NAMES = {
