@@ -9,18 +9,15 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import as_completed
 from dataclasses import dataclass
 
-import numpy as np
-
 from generator.errors import BadInput, NoRest
 from generator.making.coil import MadeRing, made_ring, winding
+from generator.making.layout import Layout, laid_out
 from generator.making.mandrel_choice import ORDER, MandrelChoice, RatioLimits, mandrel_choice
 from generator.making.shop import Shop, ShopMandrel, ShopWire, StockRing
-from generator.measure import extent
-from generator.piece import Piece, piece_of_length
 from generator.settle import Tightest, tightest
 from generator.sizes import HIGHEST_RATIO, LOWEST_RATIO, RingSize
 from generator.sweep import Sweep, tightest_alone
-from generator.verdict import CANNOT, WORKING, Report, check
+from generator.verdict import CANNOT, WORKING, check
 from generator.workers import worker_pool
 from weaves.rule import WeaveRule
 
@@ -64,37 +61,6 @@ class Candidate:
         """Of its metal."""
         owner = self.wire or self.stock
         return owner.metal.density_g_per_cm3 if owner else math.nan
-
-
-@dataclass(frozen=True)
-class Layout:
-    """A piece of a candidate's rings, settled; lengths in millimetres.
-
-    Attributes
-    ----------
-    repeat_mm : None for a finished piece, which has no repeat
-    length_mm : over the end rings
-    rings_open, rings_closed : to open and to close before weaving
-    main_rings : of the candidate's own size; the others are of the rule's other sizes
-    other_metal_mm3 : metal in rings of other sizes
-    metal_mm3 : metal in all rings
-    """
-
-    repeat_mm: float | None
-    width_mm: float
-    thickness_mm: float
-    length_mm: float
-    repeats: int
-    rings_open: int
-    rings_closed: int
-    main_rings: int
-    other_metal_mm3: float
-    metal_mm3: float
-
-    @property
-    def rings(self) -> int:
-        """All of them."""
-        return self.rings_open + self.rings_closed
 
 
 @dataclass(frozen=True)
@@ -309,36 +275,9 @@ def _laid_out(
         return limit.aspect_ratio, None, FAR_TOO_LOOSE
     try:
         report = check(rule, size, limit=limit)
-        piece, repeats = piece_of_length(
-            rule, report.unit, size.core_radius_mm, length_mm, width_mm
-        )
+        return limit.aspect_ratio, laid_out(report, length_mm, width_mm), ""
     except (NoRest, BadInput) as error:
         return limit.aspect_ratio, None, str(error)
-    return limit.aspect_ratio, _layout(report, piece, repeats), ""
-
-
-def _layout(report: Report, piece: Piece, repeats: int) -> Layout:
-    rule = report.rule
-    other = {ring.name for ring in rule.rings if ring.size is not None}
-    others = [name.split(".")[0] in other for name in piece.names]
-    metal = 2.0 * math.pi**2 * piece.core_radii_mm * piece.wire_radii_mm**2
-    width_mm = report.width_mm or 0.0
-    if rule.family == "sheet":
-        # As many rows as were asked for; the report knows one repeat only.
-        low, high = extent(piece.rings(), np.array([0.0, 1.0, 0.0]))
-        width_mm = high - low
-    return Layout(
-        repeat_mm=report.repeat_mm,
-        width_mm=width_mm,
-        thickness_mm=report.thickness_mm or 0.0,
-        length_mm=piece.length_mm(),
-        repeats=repeats,
-        rings_open=piece.roles.count("open"),
-        rings_closed=piece.roles.count("closed"),
-        main_rings=len(piece) - sum(others),
-        other_metal_mm3=float(metal[others].sum()),
-        metal_mm3=float(metal.sum()),
-    )
 
 
 # --- judging --------------------------------------------------------------------------

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from generator.errors import BadInput
 from generator.making.coil import Cut
+from generator.making.layout import Layout, laid_out
 from generator.making.mandrel_choice import MandrelChoice, RatioLimits, mandrel_choice
 from generator.making.wire import Bending
 from generator.settle import tightest
@@ -27,6 +28,7 @@ class Regauged:
     wire_text : as it was typed
     rings_per_m, mass_g_per_m : of the weave pulled straight (of a sheet: of one row of
         repeats); None for a piece without repeats, and the mass where no metal was named
+    layout : the piece of the length asked for; None if none was asked for
     mandrel : the mandrel for exactly this ring and its neighbours; None where no metal and
         temper were named or no mandrel makes it
     """
@@ -35,6 +37,7 @@ class Regauged:
     report: Report
     rings_per_m: float | None
     mass_g_per_m: float | None
+    layout: Layout | None
     mandrel: MandrelChoice | None
 
 
@@ -45,6 +48,7 @@ def regauge(
     density_g_per_cm3: float | None,
     bends: Bending | None,
     cut: Cut,
+    length_mm: float | None,
     on_progress: Callable[[str, int, int], None],
 ) -> tuple[Regauged, ...]:
     """A weave of one aspect ratio in several wires, the first being what is now.
@@ -53,11 +57,12 @@ def regauge(
     ----------
     wires : as typed, and in millimetres
     density_g_per_cm3, bends : of the metal; None where none was named
+    length_mm : of a piece to count the rings of; None for none
 
     Raises
     ------
     BadInput
-        When the rule's placement does not have its links.
+        When the rule's placement does not have its links, or the length does not fit.
     NoRest
         When the solver finds no resting place at that ratio.
     """
@@ -72,7 +77,11 @@ def regauge(
         on_progress("wires", n, len(sizes))
         report = check(rule, size, limit=limit)
         rings, mass_g = _per_metre(report, density_g_per_cm3)
-        found.append(Regauged(text, report, rings, mass_g, _mandrel(report, bends, cut)))
+        piece = None
+        if length_mm is not None and report.can_be_woven:
+            piece = laid_out(report, length_mm)
+        mandrel = _mandrel(report, bends, cut)
+        found.append(Regauged(text, report, rings, mass_g, piece, mandrel))
     on_progress("wires", len(sizes), len(sizes))
     return tuple(found)
 
@@ -84,11 +93,11 @@ def _per_metre(
     if report.repeat_mm is None:
         return None, None
     repeats = 1000.0 / report.repeat_mm
-    rings = len(report.rule.rings) * repeats
+    rings = len(report.rule.rings) * report.rule.around * repeats
     if density_g_per_cm3 is None:
         return rings, None
     _, volume_mm3 = metal(report.rule, report.size)
-    return rings, volume_mm3 * repeats * density_g_per_cm3 / 1000.0
+    return rings, report.rule.around * volume_mm3 * repeats * density_g_per_cm3 / 1000.0
 
 
 def _mandrel(report: Report, bends: Bending | None, cut: Cut) -> MandrelChoice | None:
@@ -121,5 +130,7 @@ def listed_wires(texts: str, parse: Callable[[str, str], float]) -> list[tuple[s
             )
         wires[wire_mm] = text
     if len(wires) > MOST_WIRES:
-        raise BadInput(f"--to has {len(wires)} wires, but takes at most {MOST_WIRES}; ask for fewer.")
+        raise BadInput(
+            f"--to has {len(wires)} wires, but takes at most {MOST_WIRES}; ask for fewer."
+        )
     return [(text, wire_mm) for wire_mm, text in wires.items()]

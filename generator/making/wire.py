@@ -75,7 +75,18 @@ def bending(metal: Material, temper: str, trials: Sequence[Trial] = ()) -> Bendi
         When there are no trials and the metal is not listed in that temper, or when a trial
         cannot be right.
     """
-    if not trials:
-        return Bending(metal.bending_strain(temper), *metal.bending_strain_range(temper), 0)
+    if trials:
+        return tried(trials)
+    return Bending(metal.bending_strain(temper), *metal.bending_strain_range(temper), 0)
+
+
+def tried(trials: Sequence[Trial]) -> Bending:
+    """How a wire bends by one or more trial rings: their mean.
+
+    Raises
+    ------
+    BadInput
+        When a trial cannot be right.
+    """
     strains = [trial.bending_strain() for trial in trials]
     return Bending(sum(strains) / len(strains), min(strains), max(strains), len(strains))
