@@ -11,7 +11,17 @@ import threading
 from collections.abc import Callable, Sequence
 
 from generator import program_version
-from generator.commands import check, limits, preview, sweep, weaves
+from generator.commands import (
+    check,
+    limits,
+    match,
+    preview,
+    regauge,
+    ring,
+    shop_file,
+    sweep,
+    weaves,
+)
 from generator.commands.shared import BAD_INPUT, INTERRUPTED, NOT_WOVEN, WOVEN, Parser
 from generator.errors import BadInput, NoRest
 
@@ -25,7 +35,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"ringwright {program_version()}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for command in (weaves, check, limits, preview, sweep):
+    for command in (weaves, check, limits, preview, sweep, match, regauge, ring, shop_file):
         command.add(commands)
     return parser
 

@@ -18,12 +18,16 @@ if TYPE_CHECKING:
     import pint
 
 MM_PER_INCH = 25.4
+# Metres per second squared, by the third General Conference on Weights and Measures, 1901.
+STANDARD_FALL = 9.80665
 SHORTEST_MM = 0.001
 LONGEST_MM = 10_000.0
 LOWEST_RATIO = 1.0
 HIGHEST_RATIO = 50.0
 
 _LONGEST_TEXT = 40
+_LOADS = "5N, 2kg or 1lbf"
+_TIMES = "6s or 1.5min"
 _EXAMPLES = "1.2mm, 0.048in, 3/16in or 16awg"
 
 _DECIMAL = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
@@ -34,6 +38,8 @@ _FRACTION_AND_UNIT = re.compile(
     rf"\s*(?P<unit>{_UNIT})"
 )
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity)(?:\s*(?:mm|cm|m|in|inch))?", re.IGNORECASE)
+
+_GAUGE = re.compile(r"(?P<label>[0-9]{1,7}|[1-7]/0)\s*(?P<table>awg|swg)", re.IGNORECASE)
 
 _INCH_MARKS = {'"': "inch", "″": "inch"}
 _INCH_NAMES = frozenset({"in", "inch", "inches"})
@@ -96,13 +102,22 @@ class RingSize:
         return self.wire_mm / 2.0
 
     @classmethod
-    def from_text(cls, wire: str, inner: str | None, ratio: str | None) -> RingSize:
-        """Read a ring size from the wire and exactly one of inner diameter and aspect ratio.
+    def from_text(
+        cls, wire: str, inner: str | None, ratio: str | None, outer: str | None = None
+    ) -> RingSize:
+        """Read a ring size from the wire and exactly one of inner, outer diameter and ratio.
 
-        Raises ``BadInput`` if a text cannot be read, if not exactly one of
-        ``inner`` and ``ratio`` is given, or if the aspect ratio is outside 1 to 50.
+        Raises ``BadInput`` if a text cannot be read, if not exactly one of ``inner``,
+        ``ratio`` and ``outer`` is given, or if the aspect ratio is outside 1 to 50.
         """
         wire_mm = parse_length(wire, "wire")
+        if outer is not None:
+            if inner is not None or ratio is not None:
+                raise BadInput(
+                    "an outer diameter was given together with an inner diameter or an aspect "
+                    "ratio, but one follows from the other: leave one of them out"
+                )
+            return cls.from_outer(wire_mm, parse_length(outer, "outer diameter"))
         if inner is not None and ratio is not None:
             raise BadInput(
                 "both an inner diameter and an aspect ratio were given, but one follows from "
@@ -121,6 +136,50 @@ class RingSize:
             "neither an inner diameter nor an aspect ratio was given: give one of them, "
             "such as an inner diameter of 5mm"
         )
+
+    @classmethod
+    def from_outer(cls, wire_mm: float, outer_mm: float) -> RingSize:
+        """A ring by its outer diameter, which some sellers give instead of the inner one.
+
+        Raises ``BadInput`` if nothing is left inside, or the aspect ratio is outside 1 to 50.
+        """
+        inner_mm = outer_mm - 2.0 * wire_mm
+        if inner_mm <= 0.0:
+            raise BadInput(
+                f"an outer diameter of {format_mm(outer_mm)} leaves no inside in wire of "
+                f"{format_mm(wire_mm)}: expected more than twice the wire, or perhaps it is the "
+                "inner diameter"
+            )
+        _check_ratio_from_diameters(wire_mm, inner_mm)
+        return cls(wire_mm, inner_mm)
+
+
+@dataclass(frozen=True)
+class GaugeTwin:
+    """A gauge number in the table that a maker did not name.
+
+    Attributes
+    ----------
+    name : such as ``18swg`` where 18awg was typed
+    wire_mm : its diameter
+    """
+
+    name: str
+    wire_mm: float
+
+
+def gauge_twin(text: str) -> GaugeTwin | None:
+    """The same gauge number in the other table, American or British.
+
+    ``text`` is a wire as it was typed. None when it is no gauge, or one that the other
+    table does not have.
+    """
+    match = _GAUGE.fullmatch(text.strip())
+    if match is None:
+        return None
+    other = "swg" if match["table"].lower() == "awg" else "awg"
+    diameter_mm = _gauge_diameter_mm(match["label"], other)
+    return None if diameter_mm is None else GaugeTwin(f"{match['label']}{other}", diameter_mm)
 
 
 def parse_length(text: str, what: str) -> float:
@@ -166,6 +225,35 @@ def parse_ratio(text: str) -> float:
     if not math.isfinite(value) or value <= 0.0:
         raise BadInput(f"{what} {text!r} is not a positive finite number: write it like 4.2")
     return value
+
+
+def parse_load(text: str, what: str = "load") -> float:
+    """Read a pull or a hanging mass that a person typed and return it in newtons.
+
+    Takes a force (``5N``, ``2 kgf``, ``1lbf``) or a mass whose weight is meant (``500g``,
+    ``2kg``), at the standard fall of 9.80665 m/s2.
+
+    Raises ``BadInput`` for anything else, and for what is not more than zero.
+    """
+    value, unit = _amount(text, what, _LOADS)
+    newtons = _factor(unit, "newton")
+    if newtons is None and (kilograms := _factor(unit, "kilogram")) is not None:
+        newtons = kilograms * STANDARD_FALL
+    if newtons is None:
+        raise BadInput(f"{what} {text.strip()!r} is no force and no mass: write it like {_LOADS}")
+    return value * newtons
+
+
+def parse_seconds(text: str, what: str) -> float:
+    """Read a time that a person typed, such as ``6s`` or ``1.5 min``, and return seconds.
+
+    Raises ``BadInput`` for anything else, and for what is not more than zero.
+    """
+    value, unit = _amount(text, what, _TIMES)
+    seconds = _factor(unit, "second")
+    if seconds is None:
+        raise BadInput(f"{what} {text.strip()!r} is no time: write it like {_TIMES}")
+    return value * seconds
 
 
 def awg_mm(gauge: int) -> float:
@@ -313,6 +401,36 @@ def _unit_mm(text: str, what: str, unit: str) -> float:
     raise BadInput(
         f"{what} {text!r} is {measured}, but a length is expected: write it like {_EXAMPLES}"
     )
+
+
+def _amount(text: str, what: str, examples: str) -> tuple[float, str]:
+    """The number and the unit of a positive finite amount."""
+    text = _tidied(text, what, examples)
+    if "," in text:
+        raise BadInput(f"{what} {text!r} has a comma: write decimals with a point, as in 1.5")
+    match = _NUMBER_AND_UNIT.fullmatch(text)
+    if match is None or not match["unit"]:
+        raise BadInput(f"{what} {text!r} is not a number and a unit: write it like {examples}")
+    value = float(match["number"])
+    if not math.isfinite(value) or value <= 0.0:
+        raise BadInput(
+            f"{what} {text!r} is not more than zero and finite: write it like {examples}"
+        )
+    return value, match["unit"]
+
+
+def _factor(unit: str, target: str) -> float | None:
+    """How many of a pint unit are in one of ``unit``; None where they measure different things."""
+    import pint
+
+    registry = _registry()
+    try:
+        parsed, wanted = registry.parse_units(unit), registry.parse_units(target)
+        if parsed.dimensionality != wanted.dimensionality:
+            return None
+        return float(f"{registry.convert(1.0, parsed, wanted):.12g}")
+    except (pint.PintError, AssertionError, AttributeError, ValueError):
+        return None
 
 
 def _checked_mm(text: str, what: str, value_mm: float) -> float:

@@ -222,6 +222,33 @@ def smallest_gap(unit: Unit) -> float:
     return float(contacts(rings, pairs, unit.lattice).gap.min(initial=np.inf))
 
 
+def verdict_at(aspect_ratio: float, minimum: float, common: CommonRange | None) -> str:
+    """The verdict on an aspect ratio, which needs no settling.
+
+    Parameters
+    ----------
+    minimum : the smallest aspect ratio at which the weave exists
+    common : the range makers use, if the rule gives one
+    """
+    if aspect_ratio < minimum - _AT_LIMIT:
+        return CANNOT
+    return _judged(aspect_ratio, (aspect_ratio + 1.0) / (minimum + 1.0) - 1.0, common)
+
+
+def working_range(minimum: float, common: CommonRange | None) -> tuple[float, float]:
+    """The aspect ratios, lowest and highest, whose verdict is ``WORKING``.
+
+    The lowest is above the highest where makers use a range that leaves hardly any room.
+    """
+
+    def with_room(wires: float) -> float:
+        return (1.0 + wires) * (minimum + 1.0) - 1.0
+
+    if common is None:
+        return with_room(_LITTLE_ROOM), with_room(_MUCH_ROOM)
+    return max(common.low, with_room(_HARDLY_ANY_ROOM)), common.high
+
+
 def _judged(aspect_ratio: float, room_in_wires: float, common: CommonRange | None) -> str:
     if common is None:
         if room_in_wires < _LITTLE_ROOM:

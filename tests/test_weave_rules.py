@@ -958,7 +958,7 @@ def test_a_file_that_may_not_be_read(rule_file, monkeypatch):
         raise PermissionError(13, "Permission denied", path)
 
     path = rule_file(BARREL)
-    monkeypatch.setattr("weaves.loader.os.open", denied)
+    monkeypatch.setattr("generator.toml_file.os.open", denied)
     assert "cannot be read (Permission denied)" in refusal(path)
 
 
@@ -975,7 +975,7 @@ def test_a_huge_file_is_refused_before_it_is_read(tmp_path):
     path = tmp_path / "huge.toml"
     with path.open("wb") as stream:
         stream.truncate(1 << 40)
-    assert f"but a rule has at most {MOST_BYTES}" in refusal(path)
+    assert f"but a weave rule has at most {MOST_BYTES}" in refusal(path)
 
 
 @pytest.mark.parametrize(

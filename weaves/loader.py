@@ -10,15 +10,13 @@ from __future__ import annotations
 import difflib
 import functools
 import math
-import os
 import re
-import stat
-import tomllib
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from generator.errors import BadInput
+from generator.toml_file import Node, either, quoted, read_toml
 from weaves.rule import (
     CommonRange,
     Image,
@@ -44,10 +42,6 @@ LARGEST_ASPECT_RATIO = 50.0
 LARGEST_MULTIPLE = 20.0
 WIRE_MM = (0.05, 50.0)
 INNER_MM = (0.1, 500.0)
-
-# tomllib's time and memory grow with the square of the number of dots in a key; a
-# key cannot be broken over lines, so bounding the line bounds both.
-_LONGEST_LINE = 400
 
 _NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]{0,15}")
 _WEAVE_NAME = re.compile(r"[^\W_][\w -]{0,39}")
@@ -129,9 +123,9 @@ def load_rule(name_or_path: str | Path) -> WeaveRule:
         return by_key[wanted]
     near = difflib.get_close_matches(wanted[:40], by_key, n=3)
     names = list(dict.fromkeys(by_key[key].name for key in near))
-    hint = f"perhaps {_or(names)} is meant" if names else f"expected {_or(_shipped_names())}"
+    hint = f"perhaps {either(names)} is meant" if names else f"expected {either(_shipped_names())}"
     raise BadInput(
-        f"no weave is called {_quoted(text)}: {hint}, or give the path of a rule file such as "
+        f"no weave is called {quoted(text)}: {hint}, or give the path of a rule file such as "
         "./my_weave.toml"
     )
 
@@ -166,119 +160,19 @@ def _looks_like_path(text: str) -> bool:
     return text.lower().endswith(".toml") or any(mark in text for mark in "/\\")
 
 
-# --- from a path to a parsed document -------------------------------------------------
+# --- from a path to a document --------------------------------------------------------
 
 
 def _read_rule(path: Path) -> WeaveRule:
-    file = f"weave file {_quoted(str(path), longest=300)}"
-    return _rule(_Node(file, "", _parsed(_decoded(_bounded_bytes(path, file), file), file)), path)
+    file = f"weave file {quoted(str(path), longest=300)}"
+    document = read_toml(path, file, MOST_BYTES, "weave rule")
+    return _rule(_Node(file, "", document), path)
 
 
-def _bounded_bytes(path: Path, file: str) -> bytes:
-    """The bytes of a regular file, refused before reading if it is anything else or too long."""
-    try:
-        with open(path, "rb", opener=_open_without_waiting) as stream:
-            status = os.fstat(stream.fileno())
-            if not stat.S_ISREG(status.st_mode):
-                raise BadInput(f"{file} is not a regular file: give the path of a TOML file")
-            if status.st_size > MOST_BYTES:
-                raise BadInput(
-                    f"{file} has {status.st_size} bytes, but a rule has at most {MOST_BYTES}: "
-                    "check that it is a weave rule"
-                )
-            return stream.read(MOST_BYTES) or b""
-    except FileNotFoundError:
-        raise BadInput(f"{file} does not exist: check the path") from None
-    except IsADirectoryError:
-        raise BadInput(f"{file} is a directory: give the path of a TOML file") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise BadInput(f"{file} cannot be read ({reason}): check the path") from None
+class _Node(Node):
+    """A value of a rule file."""
 
-
-def _open_without_waiting(path: str, flags: int) -> int:
-    # Opening a pipe that nobody writes to would otherwise wait for ever.
-    return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
-
-
-def _decoded(content: bytes, file: str) -> str:
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
-        raise BadInput(
-            f"{file} is not UTF-8 text at line {line}: save it as UTF-8 in a text editor"
-        ) from None
-
-
-def _parsed(text: str, file: str) -> dict[str, object]:
-    for number, line in enumerate(text.split("\n"), start=1):
-        if len(line) > _LONGEST_LINE:
-            raise BadInput(
-                f"{file} has {len(line)} characters in line {number}, but at most "
-                f"{_LONGEST_LINE} are expected: break the line"
-            )
-    try:
-        return tomllib.loads(text)
-    except RecursionError:
-        raise BadInput(
-            f"{file} is nested too deeply, but a rule needs only a few levels: "
-            "check that it is a weave rule"
-        ) from None
-    except ValueError as error:
-        # Not only TOMLDecodeError: an integer of thousands of digits or an impossible
-        # date leaves tomllib as a plain ValueError.
-        raise BadInput(f"{file} is not valid TOML: {error}; correct it there") from None
-
-
-# --- from a document to typed values --------------------------------------------------
-
-
-@dataclass(frozen=True)
-class _Node:
-    """A value of the document, with the file and key it stands under."""
-
-    file: str
-    key: str
-    value: object
-
-    def wrong(self, expected: str, found: str | None = None) -> BadInput:
-        """The error that this value is not what was expected."""
-        found = _shown(self.value) if found is None else found
-        return BadInput(
-            f"{self.file}: {self.key}{_ordinal(self.key)} is {found}, expected {expected}"
-        )
-
-    def fault(self, complaint: str) -> BadInput:
-        """The error that this value, of the right kind, does not fit the rest."""
-        return BadInput(f"{self.file}: {self.key}{_ordinal(self.key)} {complaint}")
-
-    def table(self, keys: Mapping[str, str], optional: Collection[str] = ()) -> dict[str, _Node]:
-        """The values of a table that has just these keys; ``keys`` says what each should hold."""
-        if not isinstance(self.value, dict):
-            raise self.wrong(f"a table with {', '.join(keys)}")
-        prefix = f"{self.key}." if self.key else ""
-        for key in self.value:
-            if key not in keys:
-                near = difflib.get_close_matches(key[:40], keys, n=1)
-                hint = f"perhaps {near[0]} is meant" if near else f"expected {', '.join(keys)}"
-                raise BadInput(
-                    f"{self.file}: {prefix}{_bare(key)}{_ordinal(self.key)} is an unknown key: "
-                    f"{hint}"
-                )
-        for key, expected in keys.items():
-            if key not in self.value and key not in optional:
-                raise BadInput(
-                    f"{self.file}: {prefix}{key}{_ordinal(self.key)} is missing: "
-                    f"expected {expected}"
-                )
-        return {key: _Node(self.file, prefix + key, value) for key, value in self.value.items()}
-
-    def items(self, expected: str, least: int, most: int) -> list[_Node]:
-        """The members of a list of ``least`` to ``most`` members."""
-        if not isinstance(self.value, list) or not least <= len(self.value) <= most:
-            raise self.wrong(expected)
-        return [_Node(self.file, f"{self.key}[{n}]", v) for n, v in enumerate(self.value)]
+    TABLES = ("ring", "size", "link", "start", "step")
 
     def name(self, taken: Collection[str]) -> str:
         """A name of a ring or size that is not among those already taken."""
@@ -288,34 +182,6 @@ class _Node:
             raise self.fault(f"is {self.value!r} again: expected a name of its own")
         return self.value
 
-    def text(self, expected: str, most: int) -> str:
-        """A line of printable text of 1 to ``most`` characters."""
-        text = self.value
-        if isinstance(text, str) and text.strip() and len(text) <= most and text.isprintable():
-            return text
-        raise self.wrong(f"{expected} (1 to {most} printable characters)")
-
-    def one_of(self, choices: tuple[str, ...]) -> str:
-        """One of a few fixed texts."""
-        if isinstance(self.value, str) and self.value in choices:
-            return self.value
-        raise self.wrong(_or([f'"{choice}"' for choice in choices]))
-
-    def number(self, low: float, high: float, expected: str = "") -> float:
-        """A finite number from ``low`` to ``high``; true and false are no numbers."""
-        # Compared before it becomes a float: TOML's whole numbers have no upper end.
-        value = self.value
-        if isinstance(value, int | float) and not isinstance(value, bool) and low <= value <= high:
-            return float(value)
-        raise self.wrong(expected or f"a number from {low:g} to {high:g}")
-
-    def whole(self, low: int, high: int) -> int:
-        """A whole number from ``low`` to ``high``."""
-        value = self.value
-        if isinstance(value, int) and not isinstance(value, bool) and low <= value <= high:
-            return value
-        raise self.wrong(f"a whole number from {low} to {high}")
-
     def vector(self) -> Vector:
         """Three coordinates in units of the core radius."""
         x, y, z = (
@@ -323,41 +189,6 @@ class _Node:
             for item in self.items(_A_VECTOR, 3, 3)
         )
         return (x, y, z)
-
-
-def _shown(value: object) -> str:
-    """A found value as it can stand in a sentence, however long or odd it is."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, int):
-        # Python refuses to write out an integer of many thousands of digits.
-        return str(value) if value.bit_length() <= 64 else "a huge whole number"
-    if isinstance(value, float):
-        return repr(value)
-    if isinstance(value, str):
-        return _quoted(value)
-    if isinstance(value, list):
-        return f"a list of {len(value)}"
-    return "a table" if isinstance(value, dict) else "a date or time"
-
-
-def _quoted(text: str, longest: int = 40) -> str:
-    """Text in quotes, cut short, with anything unprintable escaped."""
-    return repr(text if len(text) <= longest else text[: longest - 3] + "...")
-
-
-def _bare(key: str) -> str:
-    return key if re.fullmatch(r"[A-Za-z0-9_-]{1,40}", key) else _quoted(key)
-
-
-def _ordinal(key: str) -> str:
-    """``ring[2].axis`` said again for people who count from one."""
-    match = re.match(r"(ring|size|link|start|step)\[([0-9]+)\]", key)
-    return f" ([[{match[1]}]] number {int(match[2]) + 1})" if match else ""
-
-
-def _or(choices: list[str]) -> str:
-    return " or ".join(filter(None, (", ".join(choices[:-1]), choices[-1])))
 
 
 # --- from typed values to a rule ------------------------------------------------------
@@ -414,7 +245,7 @@ def _family(document: _Node) -> str:
         if key in table and key not in _FAMILY_KEYS[family]:
             owners = [f'"{other}"' for other, keys in _FAMILY_KEYS.items() if key in keys]
             raise table[key].fault(
-                f'belongs to the family {_or(owners)}, but this rule\'s family is "{family}": '
+                f'belongs to the family {either(owners)}, but this rule\'s family is "{family}": '
                 "leave it out or correct the family"
             )
     return family
@@ -517,7 +348,7 @@ def _size_of_ring(node: _Node, sizes: Mapping[str, RuleSize]) -> RuleSize:
         return sizes[node.value]
     known = [f'"{name}"' for name in sizes]
     raise node.wrong(
-        _or(known) if known else "the name of a [[size]] table, of which there is none"
+        either(known) if known else "the name of a [[size]] table, of which there is none"
     )
 
 

@@ -53,6 +53,9 @@ def add_size(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--wire", required=True, metavar="SIZE", help="wire diameter, as 0.9mm")
     parser.add_argument("--inner", metavar="SIZE", help="the ring's inner diameter, as 3.2mm")
     parser.add_argument(
+        "--outer", metavar="SIZE", help="outer diameter in place of --inner, where that is stated"
+    )
+    parser.add_argument(
         "--ratio", metavar="NUMBER", help="aspect ratio, inner / wire, in place of --inner"
     )
     parser.add_argument(
@@ -75,7 +78,9 @@ def asked_size(options: argparse.Namespace) -> tuple[WeaveRule, RingSize]:
     from generator.sizes import RingSize
     from weaves import load_rule
 
-    return load_rule(options.weave), RingSize.from_text(options.wire, options.inner, options.ratio)
+    rule = load_rule(options.weave)
+    size = RingSize.from_text(options.wire, options.inner, options.ratio, options.outer)
+    return rule, size
 
 
 def checked(

@@ -1,0 +1,70 @@
+"""Options about metal and cutting that several commands share."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from generator.errors import BadInput
+
+if TYPE_CHECKING:
+    from generator.making.coil import Cut
+    from generator.making.materials import Material
+    from generator.making.wire import Bending
+
+
+def add_metal(parser: argparse.ArgumentParser) -> None:
+    """Give a command the metal, its temper, a trial ring and the saw cut."""
+    parser.add_argument("--metal", metavar="NAME", help="as 'sterling silver' or copper")
+    parser.add_argument("--temper", metavar="NAME", help="as soft, 'half hard' or hard")
+    parser.add_argument(
+        "--trial",
+        nargs=2,
+        metavar=("MANDREL", "INNER"),
+        help="a coil you wound of this wire: its mandrel, and what it measured inside when let "
+        "go; goes before the temper",
+    )
+    parser.add_argument(
+        "--kerf", metavar="SIZE", help="width of the saw cut, as 0.3mm (none: cut with shears)"
+    )
+
+
+def asked_metal(options: argparse.Namespace) -> Material | None:
+    """The metal that was named, if any."""
+    from generator.making.materials import material
+
+    if options.metal is None:
+        if options.temper is not None:
+            raise BadInput("--temper says nothing without --metal; name the metal too.")
+        return None
+    return material(options.metal)
+
+
+def asked_bending(options: argparse.Namespace, metal: Material | None) -> Bending | None:
+    """How the wire springs back: by its trial, else by metal and temper; None without either."""
+    from generator.making.wire import Trial, bending, tried
+    from generator.sizes import parse_length
+
+    if options.trial is not None:
+        mandrel, inner = options.trial
+        return tried(
+            [
+                Trial(
+                    parse_length(options.wire, "wire"),
+                    parse_length(mandrel, "mandrel of the trial"),
+                    parse_length(inner, "inner diameter of the trial"),
+                    None,
+                )
+            ]
+        )
+    if metal is None or options.temper is None:
+        return None
+    return bending(metal, options.temper)
+
+
+def asked_cut(options: argparse.Namespace) -> Cut:
+    """The saw of that kerf, or shears."""
+    from generator.making.coil import SHEARS, saw
+    from generator.sizes import parse_length
+
+    return SHEARS if options.kerf is None else saw(parse_length(options.kerf, "kerf"))

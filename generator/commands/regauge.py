@@ -1,0 +1,60 @@
+"""``ringwright regauge``: the same look in another wire."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from generator.commands.making_options import add_metal, asked_bending, asked_cut, asked_metal
+from generator.commands.shared import (
+    NOT_WOVEN,
+    SIZES,
+    WOVEN,
+    add_json,
+    add_size,
+    asked_size,
+    progress,
+    show,
+)
+
+if TYPE_CHECKING:
+    from generator.commands.shared import Commands
+
+
+def add(commands: Commands) -> None:
+    """Describe the command."""
+    regauge = commands.add_parser(
+        "regauge",
+        help="keep the look of a weave in another wire: what changes",
+        description="Keep the aspect ratio and list what changes with the wire: inner diameter, "
+        "mandrel, repeat, width, rings and mass.",
+        epilog=SIZES,
+    )
+    add_size(regauge)
+    regauge.add_argument(
+        "--to", required=True, metavar="SIZES", help="the other wires, as 20awg,1.2mm"
+    )
+    regauge.add_argument("--length", metavar="LENGTH", help="also count the rings of such a piece")
+    add_metal(regauge)
+    add_json(regauge)
+    regauge.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command; returns its exit status."""
+    from generator.sizes import parse_length
+
+    rule, size = asked_size(options)
+    metal = asked_metal(options)
+    bends, cut = asked_bending(options, metal), asked_cut(options)
+    length_mm = None if options.length is None else parse_length(options.length, "length")
+
+    from generator.making.regauge import listed_wires, regauge
+    from generator.making.report_regauge import regauge_facts, regauge_text
+
+    wires = [(options.wire.strip(), size.wire_mm), *listed_wires(options.to, parse_length)]
+    density = metal.density_g_per_cm3 if metal else None
+    with progress() as step:
+        found = regauge(rule, wires, size.aspect_ratio, density, bends, cut, length_mm, step)
+    show(options, regauge_facts(found), lambda: regauge_text(found))
+    return WOVEN if found[0].report.can_be_woven else NOT_WOVEN

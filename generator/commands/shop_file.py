@@ -1,0 +1,49 @@
+"""``ringwright shop-file``: a commented shop file to start from."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from generator.commands.shared import WOVEN, add_json, show
+from generator.errors import BadInput
+
+if TYPE_CHECKING:
+    from generator.commands.shared import Commands
+
+
+def add(commands: Commands) -> None:
+    """Describe the command."""
+    shop = commands.add_parser(
+        "shop-file",
+        help="write a commented shop file to start from: wires, mandrels, prices",
+        description="Write a shop file with one example of everything it can hold, and remarks. "
+        "No file is ever overwritten.",
+    )
+    shop.add_argument("path", metavar="PATH", help="where to write it, as ./shop.toml")
+    add_json(shop)
+    shop.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command; returns its exit status."""
+    from generator.files import write_new
+    from generator.making.starting_shop import STARTING_SHOP
+
+    path = Path(options.path)
+    if path.suffix.lower() != ".toml" or not str(path).isprintable():
+        raise BadInput(
+            f"{options.path!r} is not the name of a shop file; let it end in .toml, such as "
+            "./shop.toml."
+        )
+    write_new(path, STARTING_SHOP)
+    show(
+        options,
+        {"file": str(path)},
+        lambda: (
+            f"Written: {path}\nPut your own wires and mandrels in, then try it: ringwright "
+            f"match barrel --shop {path} --length 180mm"
+        ),
+    )
+    return WOVEN

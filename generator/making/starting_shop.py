@@ -1,0 +1,110 @@
+"""The shop file to start from: every table once, with remarks that say what it is for."""
+
+STARTING_SHOP = """\
+# What is on your shelf, for `ringwright match` and the cutting plan.
+# Change, add or delete tables as you like: every one of them may be left out.
+# Lengths carry their unit and stand in quotes: "0.9mm", "3/16in", "18awg", "18swg".
+# Prices are plain numbers in the currency named under [rates].
+
+# --- wire ----------------------------------------------------------------------------
+# One table for each wire. Metals: sterling silver, fine silver, copper, red brass,
+# jeweller's brass, yellow brass, bronze, phosphor bronze, nickel silver, aluminium 5356,
+# aluminium 1100, stainless steel 304, stainless steel 316L, titanium grade 1, 2 or 5,
+# niobium, galvanised steel, gold-filled; or one of your own, see [[metal]].
+# Tempers: soft, quarter hard, half hard, hard, spring hard (not every metal has all).
+# The price is price_per_kg or price_per_m; without one, that of the [[metal]] is taken.
+
+[[wire]]
+name = "copper 0.9"
+size = "0.9mm"
+metal = "copper"
+temper = "soft"
+price_per_kg = 25.0
+
+[[wire]]
+name = "silver 20 AWG"
+size = "20awg"
+metal = "sterling silver"
+temper = "half hard"
+
+# --- prices by metal, and metals of your own -------------------------------------------
+
+[[metal]]
+name = "sterling silver"
+price_per_kg = 1100.0
+
+# [[metal]]
+# name = "my bronze"
+# density_g_per_cm3 = 8.8
+# youngs_modulus_mpa = 110000
+# tempers = [{ name = "soft", yield_mpa = 120, tensile_mpa = 300 }]
+# nickel = "none"     # or "traces" or "alloyed"
+# lead = "none"
+# price_per_kg = 30.0
+
+# --- mandrels ------------------------------------------------------------------------
+# What you wind on: measure them, a "3 mm" rod is rarely 3.00 mm.
+
+[[mandrel]]
+size = "2.5mm"
+
+[[mandrel]]
+size = "3mm"
+
+[[mandrel]]
+size = "3.5mm"
+
+[[mandrel]]
+name = "knitting needle"
+size = "1/8in"
+
+# --- rings bought ready cut ------------------------------------------------------------
+# Say inner or outer, whichever the seller states.
+
+[[stock_ring]]
+name = "bright rings"
+wire = "18swg"
+inner = "3/16in"
+metal = "aluminium 5356"
+price_per_100 = 2.5
+colour = "bright"
+
+# --- how rings are cut -----------------------------------------------------------------
+# The width of the saw cut. Delete this table if you cut with shears or cutters.
+
+[saw]
+kerf = "0.3mm"
+coil = "100mm"      # the longest coil you wind at a time
+
+# --- trial rings -----------------------------------------------------------------------
+# Wind a few turns of a wire, let go, measure inside: from then on that wire's springback is
+# yours and not the handbook's. measured = "coil" (before any cut), "sawn ring" or
+# "sheared ring" (closed).
+
+# [[trial]]
+# wire = "copper 0.9"
+# mandrel = "3mm"
+# inner = "3.06mm"
+# measured = "coil"
+
+# --- printer, money, time --------------------------------------------------------------
+
+[printer]
+bed = ["220mm", "220mm", "250mm"]
+nozzle = "0.4mm"
+layer_height = "0.2mm"
+clearance = "0.2mm"
+
+[rates]
+currency = "EUR"
+per_hour = 20.0
+markup = 1.5
+
+# Your own seconds for one ring; time yourself over twenty.
+[pace]
+wind = "1s"
+cut = "3s"
+open = "5s"
+close = "6s"
+weave = "20s"
+"""
