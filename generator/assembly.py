@@ -17,11 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.climb import Unit, climb, shaken, thickest
-from generator.contact import Rings, carried
-from generator.lattice import Lattice
-from generator.placement import placed_unit, ring_radii
+from generator.placement import by_themselves, placed_unit, ring_radii
 from generator.sizes import RingSize
-from weaves.rule import Image, RingRef, WeaveRule
+from weaves.rule import RingRef, WeaveRule
 
 Floats = NDArray[np.float64]
 
@@ -70,7 +68,7 @@ def working_minimum(
     limits = []
     for number, step in enumerate(rule.steps):
         there = _there(rule, number)
-        piece = _part(rule, unit, there)
+        piece = by_themselves(rule, unit, there)
         swept = there.index(step.ring)
         limits.append(_limit(rule, piece, wires, there, number, swept))
         if on_progress:
@@ -89,21 +87,6 @@ def _there(rule: WeaveRule, number: int) -> list[RingRef]:
             there.setdefault(ref)
         there.setdefault(step.ring)
     return list(there)
-
-
-def _part(rule: WeaveRule, unit: Unit, there: list[RingRef]) -> Unit:
-    """Those rings by themselves, as a piece without repeats."""
-    place = {ring.name: index for index, ring in enumerate(rule.rings)}
-    at = np.array([place[ref.name] for ref in there])
-    images: list[Image] = [ref.image for ref in there]
-    rings = unit.rings
-    centres, axes = carried(
-        rings.centres[at], rings.axes[at], np.array(images, np.intp), unit.lattice
-    )
-    return Unit(
-        Rings(centres, axes, rings.core_radii[at], rings.wire_radii[at]),
-        Lattice("piece", np.zeros(0)),
-    )
 
 
 def _limit(

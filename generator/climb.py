@@ -72,6 +72,7 @@ class Goal:
         tuple keeps all
     growth : for a goal that changes the wire, how much each wire radius grows
         with it, as a function of the unit; None keeps the wire
+    held : rings that stay where they are
     """
 
     value: Callable[[Unit], float]
@@ -79,6 +80,7 @@ class Goal:
     bend: float = 0.0
     values_free: tuple[bool, ...] = ()
     growth: Callable[[Unit], Floats] | None = None
+    held: tuple[int, ...] = ()
 
     def freedom(self, unit: Unit) -> Floats:
         """1 for every unknown that may change, 0 for one that is kept."""
@@ -86,6 +88,7 @@ class Goal:
         count = len(unit.lattice.values)
         free[-1 - count : -1] = self.values_free or np.zeros(count)
         free[-1] = self.growth is not None
+        free[: 5 * len(unit.rings.centres)].reshape(-1, 5)[list(self.held)] = 0.0
         return free
 
 
@@ -139,6 +142,30 @@ def thickest(unit: Unit, grows: NDArray[np.bool_] | None = None) -> Goal:
         _along(count),
         values_free=(True,) * count,
         growth=growth,
+    )
+
+
+def hanging(direction: Floats, held: tuple[int, ...]) -> Goal:
+    """Rings let hang from those that are held: their centre of mass as far down as it gets.
+
+    Parameters
+    ----------
+    direction : (3,) unit vector, down
+    held : rings that stay where they are
+    """
+
+    def weights(unit: Unit) -> Floats:
+        mass = unit.rings.core_radii * unit.rings.wire_radii**2
+        return np.asarray(mass / mass.sum())
+
+    def slope(unit: Unit) -> Floats:
+        down = np.zeros(unknowns(unit.rings, unit.lattice))
+        rings = down[: 5 * len(unit.rings.centres)].reshape(-1, 5)
+        rings[:, :3] = weights(unit)[:, None] * direction
+        return down
+
+    return Goal(
+        lambda unit: float(weights(unit) @ unit.rings.centres @ direction), slope, held=held
     )
 
 

@@ -5,14 +5,16 @@ Lengths are in units of the main ring's core radius.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from generator.climb import Unit
-from generator.contact import Rings, close_pairs, contacts, linking
+from generator.contact import Rings, carried, close_pairs, contacts, linking
 from generator.errors import BadInput
 from generator.lattice import Lattice
 from generator.sizes import RingSize
-from weaves.rule import Image, WeaveRule, wrapped
+from weaves.rule import Image, RingRef, WeaveRule, wrapped
 
 # (ring, ring, image): the second ring stands in that image of the unit; of the two ways
 # to say it, the one that close_pairs lists.
@@ -75,6 +77,25 @@ def rule_lattice(rule: WeaveRule) -> Lattice:
         return Lattice("sheet", np.array([*first, second[0], second[1]]))
     turning = [rule.turn] if rule.family in ("screw", "tube") else []
     return Lattice(rule.family, np.array([*first, *turning]), around=rule.around)
+
+
+def by_themselves(rule: WeaveRule, unit: Unit, refs: Sequence[RingRef]) -> Unit:
+    """Some rings of a weave where they lie, as a piece without repeats.
+
+    Parameters
+    ----------
+    unit : one repeat, placed or settled
+    refs : the rings, of any repeat
+    """
+    place = {ring.name: index for index, ring in enumerate(rule.rings)}
+    at = np.array([place[ref.name] for ref in refs])
+    images = np.array([ref.image for ref in refs], np.intp)
+    rings = unit.rings
+    centres, axes = carried(rings.centres[at], rings.axes[at], images, unit.lattice)
+    return Unit(
+        Rings(centres, axes, rings.core_radii[at], rings.wire_radii[at]),
+        Lattice("piece", np.zeros(0)),
+    )
 
 
 def rule_links(rule: WeaveRule) -> dict[LinkKey, str]:

@@ -1,0 +1,80 @@
+"""Half-made pieces: the right rings, the right links, hanging from the right place."""
+
+import numpy as np
+import pytest
+
+from generator.half_made import half_made
+from generator.piece import Piece
+from generator.settle import settle
+from generator.sizes import RingSize
+from generator.verify import second_opinion
+from weaves import load_rule
+
+
+def states_of(name, ratio):
+    rule = load_rule(name)
+    return list(half_made(rule, settle(rule, RingSize(1.0, ratio)).unit))
+
+
+@pytest.fixture(scope="module")
+def barrel():
+    return states_of("barrel", 3.6)
+
+
+@pytest.fixture(scope="module")
+def sheet():
+    return states_of("european-4-in-1", 4.2)
+
+
+def second_look(state):
+    rings = state.unit.rings
+    names = tuple(f"{place:03}" for place in range(len(state.rings)))
+    roles = ("open",) * len(names)
+    return second_opinion(
+        Piece(names, roles, rings.centres, rings.axes, rings.core_radii, rings.wire_radii)
+    )
+
+
+def test_rings_come_as_the_maker_brings_them(barrel):
+    """Barrel: B takes both side rings along, D goes in alone, E alone; then again."""
+    assert [[ref.name for ref in state.new] for state in barrel] == [
+        ["C1", "C2", "B"],
+        ["D"],
+        ["E"],
+    ] * 2
+    assert [len(state.rings) for state in barrel] == [4, 5, 6, 9, 10, 11]
+
+
+@pytest.mark.parametrize("name", ["barrel", "sheet"])
+def test_nothing_overlaps_and_the_links_are_those_made_so_far(name, request):
+    states = request.getfixturevalue(name)
+    made = set()
+    for state in states:
+        opinion = second_look(state)
+        assert state.at_rest
+        assert opinion.smallest_gap_mm > -1e-6
+        links = {(int(a), int(b)) for a, b in opinion.links}
+        assert links == set(state.links)
+        # The ring put in goes through just the rings of its step, and no earlier link is lost.
+        new = state.rings.index(state.step.ring)
+        through = {state.rings.index(ref) for ref in state.step.through}
+        assert {a + b - new for a, b in links - made if new in (a, b)} == through
+        assert links >= made
+        made = links
+
+
+def test_a_first_ring_hangs_its_own_length_below(barrel):
+    """Two rings hang straight: their centres are an inner diameter apart, 2 R - 2 r."""
+    first = barrel[0]
+    ring = first.rings.index(first.step.ring)
+    (hook,) = first.held
+    drop = first.unit.rings.centres[ring] - first.unit.rings.centres[hook]
+    wire = first.unit.rings.wire_radii[0]
+    assert drop[0] == pytest.approx(2.0 - 2.0 * wire, abs=1e-4)
+    assert np.abs(drop[1:]).max() < 1e-3
+
+
+def test_a_sheet_hangs_from_its_whole_first_row(sheet):
+    last = sheet[-1]
+    assert {last.rings[place].image[1] for place in last.held} == {-1}
+    assert len(last.held) == 4
