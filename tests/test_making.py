@@ -319,6 +319,18 @@ class TestStrength:
         found = ring_strength(RingSize(wire, ratio * wire), 200.0)
         assert 0.0 < found.begins_as_wound_n < found.begins_n < found.opens_n
 
+    def test_winding_leaves_little_before_the_first_further_yield(self):
+        # A straight bar bent until it flows through and through, let go, and bent open again:
+        # stress on both sides of the middle, added up numerically.
+        heights = np.linspace(0.0, 1.0, 20_001)
+        widths = 2.0 * np.sqrt(1.0 - heights**2)
+        plastic = 2.0 * np.trapezoid(heights * widths, heights)
+        inertia = 2.0 * np.trapezoid(heights**2 * widths, heights)
+        left_at_surface = 1.0 - plastic / inertia  # of the yield stress, against the winding
+        share = 1.0 - abs(left_at_surface)
+        found = ring_strength(RingSize(0.9, 3.2), 200.0)
+        assert found.begins_as_wound_n / found.begins_n == pytest.approx(share, rel=1e-4)
+
     def test_strength_goes_with_the_square_of_the_size_and_with_the_metal(self):
         one = ring_strength(RingSize(0.9, 3.2), 200.0)
         double = ring_strength(RingSize(1.8, 6.4), 300.0)

@@ -1,11 +1,15 @@
 """A weave against the shelf, in other wires, and single rings; as commands and as figures."""
 
+import argparse
 import json
 import math
+from pathlib import Path
 
 import pytest
 
+import weaves
 from generator.cli import main
+from generator.commands.shared import add_size, asked_size
 from generator.errors import BadInput
 from generator.making.coil import made_ring, saw
 from generator.making.mandrel_choice import ORDER
@@ -18,6 +22,8 @@ from generator.making.wire import bending
 from generator.sizes import parse_length
 from generator.verdict import CANNOT, LOOSE, WORKING
 from weaves import load_rule
+
+WEAVES = Path(weaves.__file__).parent
 
 SHELF = """
 [[wire]]
@@ -49,6 +55,19 @@ metal = "aluminium 5356"
 price_per_100 = 3
 [saw]
 kerf = "0.3mm"
+"""
+
+WIRE_AND_RODS = """
+[[wire]]
+name = "copper"
+size = "0.9mm"
+metal = "copper"
+temper = "soft"
+[[mandrel]]
+size = "3mm"
+[[mandrel]]
+name = "fat"
+size = "9mm"
 """
 
 
@@ -190,6 +209,26 @@ def test_what_makes_no_ring_is_left_out_with_why(tmp_path):
     assert len(found) + len(left_out) == 9
 
 
+def test_rings_fixed_in_millimetres_are_counted_apart_and_may_not_fit_at_all(tmp_path):
+    text = (WEAVES / "one_in_one.toml").read_text(encoding="utf-8")
+    fixed = text.replace(
+        '[[ring]]\nname = "Y"\n',
+        '[[size]]\nname = "own"\nwire_mm = 0.9\ninner_mm = 3.0\n\n'
+        '[[ring]]\nname = "Y"\nsize = "own"\n',
+    )
+    (tmp_path / "fixed.toml").write_text(fixed, encoding="utf-8")
+    rule = load_rule(tmp_path / "fixed.toml")
+    # Round a rod of 30 mm the ring cannot reach both neighbours of 3 mm as the rule has them.
+    shelf = WIRE_AND_RODS.replace('size = "9mm"', 'size = "30mm"')
+    found = match(rule, shop_of(tmp_path, shelf), 60.0)
+    assert [fit.candidate.name for fit in found.fits] == ["copper on 3mm"]
+    assert [what for what, _ in found.left_out] == ["copper on fat"]
+    fit = found.fits[0]
+    assert fit.layout.main_rings < fit.layout.rings
+    assert 0.0 < fit.layout.other_metal_mm3 < fit.layout.metal_mm3
+    assert "rings of the main size" in match_text(found)
+
+
 @pytest.fixture(scope="module")
 def two_wires():
     copper = material("copper")
@@ -245,13 +284,12 @@ class TestCommands:
 
     def test_match_prints_one_json_object(self, tmp_path, capsys):
         shop = tmp_path / "shop.toml"
-        kept = SHELF.replace('[[mandrel]]\nsize = "1mm"\n', "").split("[[mandrel]]\nname")[0]
-        shop.write_text(kept, encoding="utf-8")
+        shop.write_text(WIRE_AND_RODS, encoding="utf-8")
         asked = ["match", "one-in-one", "--shop", str(shop), "--length", "100mm", "--json"]
         assert main(asked) == 0
         facts = json.loads(capsys.readouterr().out)
         assert facts["weave"] == "one-in-one"
-        assert len(facts["fits"]) == 4
+        assert len(facts["fits"]) == 2
         assert facts["fits"][0]["rings_total"] > 20
 
     @pytest.mark.parametrize(
@@ -318,7 +356,8 @@ class TestCommands:
         assert [wire["wire"] for wire in facts["wires"]] == ["0.9mm", "20awg"]
         assert facts["wires"][1]["inner_mm"] == pytest.approx(3.4 * 0.8118, abs=1e-3)
 
-    def test_a_check_by_outer_diameter(self, capsys):
-        asked = ["check", "one-in-one", "--wire", "0.9mm", "--outer", "5mm", "--json"]
-        assert main(asked) == 0
-        assert json.loads(capsys.readouterr().out)["inner_mm"] == pytest.approx(3.2)
+    def test_every_command_that_takes_a_size_takes_an_outer_diameter(self):
+        parser = argparse.ArgumentParser()
+        add_size(parser)
+        asked = parser.parse_args(["one-in-one", "--wire", "0.9mm", "--outer", "5mm"])
+        assert asked_size(asked)[1].inner_mm == pytest.approx(3.2)
