@@ -7,6 +7,7 @@ import multiprocessing
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import as_completed
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 
 from generator.errors import BadInput, NoRest
@@ -179,20 +180,32 @@ def match(
     Parameters
     ----------
     length_mm, width_mm : of the piece, as for a preview
-    workers : processes, one per core if None; 0 for none but this one
+    workers : processes, one per core if None
 
     Raises
     ------
     BadInput
-        When the shop has no rings to try, or the rule's placement does not have its links.
+        When the shop has no rings to try, the rule's placement does not have its links, or a
+        worker is lost.
     """
     found, left_out = candidates(shop)
     asked = [(rule, one.size, length_mm, width_mm) for one in found]
-    outcomes = _outcomes(rule, asked, on_progress, workers)
-    fits = [
-        _fit(shop, one, RatioLimits(minimum, rule.common_aspect_ratio), layout, note)
-        for one, (minimum, layout, note) in zip(found, outcomes, strict=True)
-    ]
+    try:
+        outcomes = _outcomes(rule, asked, on_progress, workers)
+    except BrokenProcessPool as error:
+        raise BadInput(
+            "a worker process was ended from outside, perhaps for want of memory; fewer --workers "
+            "need less"
+        ) from error
+    fits, unplaced = [], []
+    for one, (minimum, layout, note) in zip(found, outcomes, strict=True):
+        if minimum is None:
+            unplaced.append((one.name, note))
+            continue
+        limits_here = RatioLimits(minimum, rule.common_aspect_ratio)
+        fits.append(_fit(shop, one, limits_here, layout, note))
+    if not fits:
+        raise BadInput(unplaced[0][1])
     limits = _limits_by_wire(shop, fits, rule)
     mandrels_mm = [mandrel.mandrel_mm for mandrel in shop.mandrels]
     working = any(fit.verdict == WORKING for fit in fits)
@@ -203,7 +216,7 @@ def match(
         shop=shop,
         length_mm=length_mm,
         fits=tuple(sorted(fits, key=_rank)),
-        left_out=left_out,
+        left_out=(*left_out, *unplaced),
         limits=tuple(limits.items()),
         mandrels=tuple(_choices(shop, limits, mandrels_mm)) if mandrels_mm else (),
         to_buy=tuple(to_buy),
@@ -229,7 +242,8 @@ def _way_to(mandrels_mm: Sequence[float], choice: MandrelChoice) -> float:
 # --- settling -------------------------------------------------------------------------
 
 _Asked = tuple[WeaveRule, RingSize, float, float | None]
-_Outcome = tuple[float, Layout | None, str]
+# The smallest ratio is None where the rule cannot be laid out with such a ring at all.
+_Outcome = tuple[float | None, Layout | None, str]
 
 
 def _outcomes(
@@ -237,9 +251,6 @@ def _outcomes(
 ) -> list[_Outcome]:
     """Smallest ratio, layout and note of each size, in order."""
     one_limit = Sweep(rule, ()).has_one_limit
-    if workers == 0:
-        limit = tightest_alone(rule, asked[0][1]) if one_limit else None
-        return [_laid_out(*one, limit) for one in asked]
     count = min(workers or multiprocessing.cpu_count(), len(asked))
     done: dict[int, _Outcome] = {}
     with worker_pool(count) as pool:
@@ -267,7 +278,11 @@ def _laid_out(
     width_mm: float | None,
     limit: Tightest | None,
 ) -> _Outcome:
-    limit = limit or tightest_alone(rule, size)
+    try:
+        limit = limit or tightest_alone(rule, size)
+    except BadInput as error:
+        # Rings that the rule fixes in millimetres may be far too large or small for this one.
+        return None, None, str(error)
     limits = RatioLimits(limit.aspect_ratio, rule.common_aspect_ratio)
     if limits.verdict(size.aspect_ratio) == CANNOT:
         return limit.aspect_ratio, None, ""

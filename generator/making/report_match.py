@@ -116,6 +116,11 @@ def match_text(found: Match) -> str:
             "~ hangs on the springback, which is not known so exactly: wind a trial ring first "
             "and put it into the shop file."
         )
+    if any(ring.size is not None for ring in found.rule.rings):
+        lines += _wrapped(
+            "The wire, and the cost of bought rings, are for rings of the main size; for wound "
+            "rings the metal of the other sizes is in the cost at the same price."
+        )
     if found.to_buy:
         lines += ["", _NONE_WORKS]
         for wire, choice in found.to_buy:
