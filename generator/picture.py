@@ -2,7 +2,8 @@
 
 The drawing library can end the whole process where a system lacks graphics
 libraries, so it only ever runs in a child process: the piece goes in through
-standard input, the PNG comes back through standard output.
+standard input, the PNG comes back through standard output. Other pictures are drawn
+with the same child, lamps and paper: see :func:`png_from_child`.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import re
 import signal
 import subprocess
 import sys
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -32,7 +34,7 @@ _PNG = b"\x89PNG\r\n\x1a\n"
 # Finds this very package, wherever the program was started.
 _CHILD = (
     "import sys; root = sys.argv[1]; root in sys.path or sys.path.insert(0, root); "
-    "from generator.picture import _child; _child()"
+    "import importlib; importlib.import_module(sys.argv[2]).child()"
 )
 _REMEDY = (
     "on Debian or Ubuntu, 'apt-get install libgl1 libegl1' brings the graphics libraries it needs"
@@ -69,10 +71,26 @@ def write_png(piece: Piece, path: Path, size: tuple[int, int] = (1600, 900)) -> 
         core_radii_mm=piece.core_radii_mm,
         wire_radii_mm=piece.wire_radii_mm,
     )
+    Path(path).write_bytes(png_from_child(__name__, sent.getvalue()))
+
+
+def png_from_child(module: str, sent: bytes) -> bytes:
+    """A picture that a module's ``child()`` draws in a process of its own.
+
+    Parameters
+    ----------
+    module : its ``child()`` calls :func:`answer`
+    sent : an ``.npz`` file of what to draw
+
+    Raises
+    ------
+    PictureUnavailable
+        When the drawing library fails, or takes longer than two minutes.
+    """
     try:
         child = subprocess.run(
-            _command(),
-            input=sent.getvalue(),
+            [*_command(), module],
+            input=sent,
             capture_output=True,
             timeout=TIME_LIMIT_S,
             check=False,
@@ -88,7 +106,7 @@ def write_png(piece: Piece, path: Path, size: tuple[int, int] = (1600, 900)) -> 
         ) from error
     if child.returncode != 0 or not child.stdout.startswith(_PNG):
         raise PictureUnavailable(f"No picture was drawn: {_why(child)}; {_REMEDY}.")
-    Path(path).write_bytes(child.stdout)
+    return child.stdout
 
 
 def _command() -> list[str]:
@@ -109,12 +127,25 @@ def _why(child: subprocess.CompletedProcess[bytes]) -> str:
     return f"the drawing library failed ({lines[-1].strip()[:200] if lines else 'no message'})"
 
 
-def _child() -> None:
-    """Read a piece from standard input, write its picture to standard output."""
+def answer(draw: Callable[[Any], bytes]) -> None:
+    """In the child: read arrays from standard input, write their picture to standard output."""
     # The drawing library may print remarks; they are not to get into the picture.
     out = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
-    sent = np.load(io.BytesIO(sys.stdin.buffer.read()))
+    data = draw(np.load(io.BytesIO(sys.stdin.buffer.read())))
+    with out:
+        out.write(data)
+        out.flush()
+    # Some graphics drivers crash while they are shut down; the picture is out by then.
+    os._exit(0)
+
+
+def child() -> None:
+    """Draw the piece that is sent."""
+    answer(_draw_sent)
+
+
+def _draw_sent(sent: Any) -> bytes:
     piece = Piece(
         names=tuple(str(ring) for ring in range(len(sent["open"]))),
         roles=tuple("open" if each else "closed" for each in sent["open"]),
@@ -124,12 +155,7 @@ def _child() -> None:
         wire_radii_mm=sent["wire_radii_mm"],
     )
     width, height = sent["size"].tolist()
-    data = _draw(piece, width, height)
-    with out:
-        out.write(data)
-        out.flush()
-    # Some graphics drivers crash while they are shut down; the picture is out by then.
-    os._exit(0)
+    return _draw(piece, width, height)
 
 
 @dataclass(frozen=True)
@@ -162,10 +188,10 @@ def _span(piece: Piece, rings: NDArray[np.bool_]) -> _Span:
 
 # ---- what follows runs in the child process ----
 
-_OVERSAMPLING = 2
+OVERSAMPLING = 2
 _BACKGROUND = (0.957, 0.957, 0.961)
 _LINE = (0.80, 0.81, 0.82)
-_INK = (0.16, 0.17, 0.19)
+INK = (0.16, 0.17, 0.19)
 _TOP_SHARE, _LEGEND_SHARE = 0.20, 0.08
 # Towards the camera and the lamp of the close-up; x along the piece, z up.
 _CAMERA = np.array([-0.32, -0.74, 0.62])
@@ -184,14 +210,14 @@ def _draw(piece: Piece, width: int, height: int) -> bytes:
     picture = np.concatenate(rows)
     # A hairline on either side of the close-up, so that its cut edges look meant.
     picture[[top, height - bottom - 1]] = 255.0 * np.array(_LINE)
-    return _png(picture)
+    return png_bytes(picture)
 
 
 def _whole(piece: Piece, width: int, height: int) -> Floats:
     """All of the piece seen from straight above."""
     span = _span(piece, np.ones(len(piece), dtype=np.bool_))
     mm_per_pixel = max(span.size[0] / (0.95 * width), span.size[1] / (0.74 * height))
-    plotter = _plotter(width, height)
+    plotter = new_plotter(width, height)
     _light(plotter)
     # A fifth of a pixel is as round as anyone can see.
     _add_rings(plotter, piece, np.arange(len(piece)), 0.2 * mm_per_pixel)
@@ -202,7 +228,7 @@ def _whole(piece: Piece, width: int, height: int) -> Floats:
     camera.up = (0.0, 1.0, 0.0)
     camera.parallel_scale = 0.5 * height * mm_per_pixel
     plotter.reset_camera_clipping_range()
-    return _shot(plotter)
+    return shot(plotter)
 
 
 def _close_up(piece: Piece, width: int, height: int) -> Floats:
@@ -217,7 +243,7 @@ def _close_up(piece: Piece, width: int, height: int) -> Floats:
 
     # Shading at the very edge of a view suffers from what lies beyond it, so that is cut off.
     edge = 12
-    plotter = _plotter(width + 2 * edge, height + 2 * edge)
+    plotter = new_plotter(width + 2 * edge, height + 2 * edge)
     _light(plotter)
     _add_rings(plotter, piece, np.flatnonzero(near), 0.3 * length_mm / width)
     _add_table(plotter, piece, np.flatnonzero(near), span)
@@ -230,14 +256,14 @@ def _close_up(piece: Piece, width: int, height: int) -> Floats:
     camera.up = (0.0, 0.0, 1.0)
     plotter.reset_camera_clipping_range()
     plotter.enable_ssao(radius=core_mm, bias=0.02 * core_mm, kernel_size=14, blur=True)
-    return _shot(plotter)[edge:-edge, edge:-edge]
+    return shot(plotter)[edge:-edge, edge:-edge]
 
 
 def _legend(piece: Piece, width: int, height: int) -> Floats:
     """Which colour means what, in words too, and how long the piece is."""
     import pyvista
 
-    plotter = _plotter(width, height)
+    plotter = new_plotter(width, height)
     _light(plotter, (64, 32))
     camera = plotter.camera
     camera.enable_parallel_projection()
@@ -248,10 +274,10 @@ def _legend(piece: Piece, width: int, height: int) -> Floats:
     camera.parallel_scale = height / 2.0
 
     def write(words: str, column: float, side: str) -> None:
-        text = pyvista.Text(words, position=(_OVERSAMPLING * column, _OVERSAMPLING * height / 2.0))
+        text = pyvista.Text(words, position=(OVERSAMPLING * column, OVERSAMPLING * height / 2.0))
         text.prop.font_family = "arial"
-        text.prop.font_size = max(1, round(_OVERSAMPLING * 0.0145 * width))
-        text.prop.color = _INK
+        text.prop.font_size = max(1, round(OVERSAMPLING * 0.0145 * width))
+        text.prop.color = INK
         text.prop.justification_horizontal = side
         text.prop.justification_vertical = "center"
         plotter.add_actor(text)
@@ -276,16 +302,17 @@ def _legend(piece: Piece, width: int, height: int) -> Floats:
     rings = "ring" if len(piece) == 1 else "rings"
     write(f"{len(piece)} {rings}, {piece.length_mm():.1f} mm long", 0.975 * width, "right")
     plotter.reset_camera_clipping_range()
-    return _shot(plotter)
+    return shot(plotter)
 
 
-def _plotter(width: int, height: int) -> Any:
+def new_plotter(width: int, height: int) -> Any:
+    """An empty picture, not yet lit."""
     import pyvista
 
     plotter = pyvista.Plotter(
         off_screen=True,
         lighting="none",
-        window_size=[_OVERSAMPLING * width, _OVERSAMPLING * height],
+        window_size=[OVERSAMPLING * width, OVERSAMPLING * height],
     )
     plotter.set_background(_BACKGROUND)
     return plotter
@@ -406,17 +433,18 @@ def _shadow(
     return dark
 
 
-def _shot(plotter: Any) -> Floats:
+def shot(plotter: Any) -> Floats:
     """The picture at its final size, in levels from 0 to 255."""
     levels = plotter.screenshot(return_img=True).astype(np.float64)
     plotter.close()
-    rows, columns = levels.shape[0] // _OVERSAMPLING, levels.shape[1] // _OVERSAMPLING
-    blocks = levels.reshape(rows, _OVERSAMPLING, columns, _OVERSAMPLING, 3)
+    rows, columns = levels.shape[0] // OVERSAMPLING, levels.shape[1] // OVERSAMPLING
+    blocks = levels.reshape(rows, OVERSAMPLING, columns, OVERSAMPLING, 3)
     smooth: Floats = blocks.mean(axis=(1, 3))
     return smooth
 
 
-def _png(levels: Floats) -> bytes:
+def png_bytes(levels: Floats) -> bytes:
+    """A picture, (rows, columns, 3) levels from 0 to 255, as a PNG file."""
     import pyvista
     from vtkmodules.util.numpy_support import vtk_to_numpy
     from vtkmodules.vtkIOImage import vtkPNGWriter
