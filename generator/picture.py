@@ -1,19 +1,7 @@
-"""A still of a piece: the whole from above, and a few repeats close up.
-
-The drawing library can end the whole process where a system lacks graphics
-libraries, so it only ever runs in a child process: the piece goes in through
-standard input, the PNG comes back through standard output.
-"""
+"""A still of a piece: the whole from above, and a few repeats close up."""
 
 from __future__ import annotations
 
-import io
-import os
-import re
-import signal
-import subprocess
-import sys
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -21,6 +9,16 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from generator.artist import (
+    BACKGROUND,
+    INK,
+    OVERSAMPLING,
+    answer,
+    new_plotter,
+    png_bytes,
+    png_from_child,
+    shot,
+)
 from generator.circles import nearest_on_circle
 from generator.looks import LOOKS, Look
 from generator.mesh import Mesh, piece_mesh, ring_sizes
@@ -29,101 +27,15 @@ from generator.piece import Piece
 Floats = NDArray[np.float64]
 Whole = NDArray[np.intp]
 
-TIME_LIMIT_S = 120.0
-
-_PNG = b"\x89PNG\r\n\x1a\n"
-# Finds this very package, wherever the program was started.
-_CHILD = (
-    "import sys; root = sys.argv[1]; root in sys.path or sys.path.insert(0, root); "
-    "from generator.picture import _child; _child()"
-)
-_REMEDY = (
-    "on Debian or Ubuntu, 'apt-get install libgl1 libegl1' brings the graphics libraries it needs"
-)
-
-
-class PictureUnavailable(Exception):
-    """No picture could be drawn; the message is one plain sentence with the remedy."""
-
-
-class Artist:
-    """A drawing process, which can be got ready while the piece is still being worked out.
-
-    It loads the drawing library, a second or two, as soon as it is made, and draws one
-    picture. Use it as a context manager: the process ends with the block::
-
-        with Artist() as artist:
-            artist.begin(piece)
-            ...
-            data = artist.picture()
-    """
-
-    def __init__(self) -> None:
-        """Start the process; should that fail, :meth:`picture` will say so."""
-        self._failed: OSError | None = None
-        try:
-            self._child = subprocess.Popen(
-                _command(),
-                stdin=subprocess.PIPE,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.PIPE,
-            )
-        except OSError as error:
-            self._failed = error
-
-    def __enter__(self) -> Artist:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        if self._failed is None and self._child.poll() is None:
-            self._child.kill()
-            self._child.communicate()
-
-    def begin(self, piece: Piece, size: tuple[int, int] = (1600, 900)) -> None:
-        """Have the piece drawn: all of it from above, and a few repeats at an angle.
-
-        Parameters
-        ----------
-        piece : the rings
-        size : width and height in pixels, at least 320 x 180
-        """
-        if self._failed is not None or self._child.stdin is None:
-            return
-        # Should it have died already, picture() tells why.
-        with suppress(OSError):
-            self._child.stdin.write(_sent(piece, size))
-        with suppress(OSError):
-            self._child.stdin.close()
-        self._child.stdin = None
-
-    def picture(self) -> bytes:
-        """The PNG file of the piece that was begun.
-
-        Raises
-        ------
-        PictureUnavailable
-            When the drawing library fails, or takes longer than two minutes.
-        """
-        if self._failed is not None:
-            raise PictureUnavailable(
-                f"No picture was drawn: the drawing program did not start "
-                f"({self._failed.strerror or self._failed}); {_REMEDY}."
-            ) from self._failed
-        try:
-            out, said = self._child.communicate(timeout=TIME_LIMIT_S)
-        except subprocess.TimeoutExpired:
-            raise PictureUnavailable(
-                f"No picture was drawn: it was not finished in {TIME_LIMIT_S:.0f} seconds; "
-                f"{_REMEDY}."
-            ) from None
-        status = self._child.returncode
-        if status != 0 or not out.startswith(_PNG):
-            raise PictureUnavailable(f"No picture was drawn: {_why(status, said)}; {_REMEDY}.")
-        return out
-
 
 def write_png(piece: Piece, path: Path, size: tuple[int, int] = (1600, 900)) -> None:
-    """Draw the piece as an :class:`Artist` does, into a file; an older one is overwritten.
+    """Draw the piece: all of it from above, and a few repeats at an angle.
+
+    Parameters
+    ----------
+    piece : the rings
+    path : the file; an older one is overwritten
+    size : width and height in pixels, at least 320 x 180
 
     Raises
     ------
@@ -132,66 +44,37 @@ def write_png(piece: Piece, path: Path, size: tuple[int, int] = (1600, 900)) -> 
     OSError
         When the file cannot be written.
     """
-    with Artist() as artist:
-        artist.begin(piece, size)
-        data = artist.picture()
-    Path(path).write_bytes(data)
+    Path(path).write_bytes(png_from_child(__name__, sent(piece, size)))
 
 
-def _sent(piece: Piece, size: tuple[int, int]) -> bytes:
-    sent = io.BytesIO()
-    np.savez(
-        sent,
-        size=np.array(size),
-        open=np.array([role == "open" for role in piece.roles]),
-        centres_mm=piece.centres_mm,
-        axes=piece.axes,
-        core_radii_mm=piece.core_radii_mm,
-        wire_radii_mm=piece.wire_radii_mm,
-    )
-    return sent.getvalue()
+def sent(piece: Piece, size: tuple[int, int] = (1600, 900)) -> dict[str, Any]:
+    """What the drawing process needs to know; see :func:`write_png`."""
+    return {
+        "size": np.array(size),
+        "open": np.array([role == "open" for role in piece.roles]),
+        "centres_mm": piece.centres_mm,
+        "axes": piece.axes,
+        "core_radii_mm": piece.core_radii_mm,
+        "wire_radii_mm": piece.wire_radii_mm,
+    }
 
 
-def _command() -> list[str]:
-    """The child's command; -P, so that nothing in the present folder can stand in its way."""
-    return [sys.executable, "-P", "-c", _CHILD, str(Path(__file__).resolve().parents[1])]
+def child() -> None:
+    """Draw the piece that is sent."""
+    answer(_draw_sent, _warm_up)
 
 
-def _why(status: int, words: bytes) -> str:
-    if status < 0:
-        try:
-            name = signal.Signals(-status).name
-        except ValueError:
-            name = f"signal {-status}"
-        return f"the drawing library crashed ({name})"
-    # The library colours its remarks for a terminal.
-    said = re.sub(r"\x1b\[[0-9;]*m", "", words.decode(errors="replace"))
-    lines = said.strip().splitlines()
-    return f"the drawing library failed ({lines[-1].strip()[:200] if lines else 'no message'})"
-
-
-def _child() -> None:
-    """Read a piece from standard input, write its picture to standard output."""
-    # The drawing library may print remarks; they are not to get into the picture.
-    out = os.fdopen(os.dup(1), "wb")
-    os.dup2(2, 1)
-    _warm_up()
-    sent = np.load(io.BytesIO(sys.stdin.buffer.read()))
+def _draw_sent(arrays: Any) -> bytes:
     piece = Piece(
-        names=tuple(str(ring) for ring in range(len(sent["open"]))),
-        roles=tuple("open" if each else "closed" for each in sent["open"]),
-        centres_mm=sent["centres_mm"],
-        axes=sent["axes"],
-        core_radii_mm=sent["core_radii_mm"],
-        wire_radii_mm=sent["wire_radii_mm"],
+        names=tuple(str(ring) for ring in range(len(arrays["open"]))),
+        roles=tuple("open" if each else "closed" for each in arrays["open"]),
+        centres_mm=arrays["centres_mm"],
+        axes=arrays["axes"],
+        core_radii_mm=arrays["core_radii_mm"],
+        wire_radii_mm=arrays["wire_radii_mm"],
     )
-    width, height = sent["size"].tolist()
-    data = _draw(piece, width, height)
-    with out:
-        out.write(data)
-        out.flush()
-    # Some graphics drivers crash while they are shut down; the picture is out by then.
-    os._exit(0)
+    width, height = arrays["size"].tolist()
+    return _draw(piece, width, height)
 
 
 @dataclass(frozen=True)
@@ -224,10 +107,7 @@ def _span(piece: Piece, rings: NDArray[np.bool_]) -> _Span:
 
 # ---- what follows runs in the child process ----
 
-_OVERSAMPLING = 2
-_BACKGROUND = (0.957, 0.957, 0.961)
 _LINE = (0.80, 0.81, 0.82)
-_INK = (0.16, 0.17, 0.19)
 _TOP_SHARE, _LEGEND_SHARE = 0.20, 0.08
 # Towards the camera and the lamp of the close-up; x along the piece, z up.
 _CAMERA = np.array([-0.32, -0.74, 0.62])
@@ -249,14 +129,14 @@ def _draw(piece: Piece, width: int, height: int) -> bytes:
     picture = np.concatenate(rows)
     # A hairline on either side of the close-up, so that its cut edges look meant.
     picture[[top, height - bottom - 1]] = 255.0 * np.array(_LINE)
-    return _png(picture)
+    return png_bytes(picture)
 
 
 def _whole(piece: Piece, width: int, height: int) -> Floats:
     """All of the piece seen from straight above."""
     span = _span(piece, np.ones(len(piece), dtype=np.bool_))
     mm_per_pixel = max(span.size[0] / (0.95 * width), span.size[1] / (0.74 * height))
-    plotter = _plotter(width, height)
+    plotter = new_plotter(width, height)
     # Finer than anyone can see the shape, so that what the metal mirrors is smooth too.
     _add_rings(plotter, piece, np.arange(len(piece)), 0.15 * mm_per_pixel)
     camera = plotter.camera
@@ -266,7 +146,7 @@ def _whole(piece: Piece, width: int, height: int) -> Floats:
     camera.up = (0.0, 1.0, 0.0)
     camera.parallel_scale = 0.5 * height * mm_per_pixel
     plotter.reset_camera_clipping_range()
-    return _shot(plotter)
+    return shot(plotter)
 
 
 def _close_up(piece: Piece, width: int, height: int) -> Floats:
@@ -279,7 +159,7 @@ def _close_up(piece: Piece, width: int, height: int) -> Floats:
     near = from_middle <= 1.3 * length_mm
     span = _span(piece, near)
 
-    plotter = _plotter(width, height)
+    plotter = new_plotter(width, height)
     camera = plotter.camera
     camera.view_angle = float(np.degrees(_VIEW_ANGLE))
     camera.focal_point = span.centre
@@ -291,14 +171,14 @@ def _close_up(piece: Piece, width: int, height: int) -> Floats:
     _add_rings(plotter, piece, np.flatnonzero(near), 0.15 * length_mm / width, stands_mm)
     _add_table(plotter, piece, np.flatnonzero(near), span)
     plotter.reset_camera_clipping_range()
-    return _shot(plotter)
+    return shot(plotter)
 
 
 def _legend(piece: Piece, width: int, height: int) -> Floats:
     """Which colour means what, in words too, and how long the piece is."""
     import pyvista
 
-    plotter = _plotter(width, height)
+    plotter = new_plotter(width, height)
     camera = plotter.camera
     camera.enable_parallel_projection()
     # One unit is one pixel, from the row's lower left corner.
@@ -308,10 +188,10 @@ def _legend(piece: Piece, width: int, height: int) -> Floats:
     camera.parallel_scale = height / 2.0
 
     def write(words: str, column: float, side: str) -> None:
-        text = pyvista.Text(words, position=(_OVERSAMPLING * column, _OVERSAMPLING * height / 2.0))
+        text = pyvista.Text(words, position=(OVERSAMPLING * column, OVERSAMPLING * height / 2.0))
         text.prop.font_family = "arial"
-        text.prop.font_size = max(1, round(_OVERSAMPLING * 0.0145 * width))
-        text.prop.color = _INK
+        text.prop.font_size = max(1, round(OVERSAMPLING * 0.0145 * width))
+        text.prop.color = INK
         text.prop.justification_horizontal = side
         text.prop.justification_vertical = "center"
         plotter.add_actor(text)
@@ -336,19 +216,7 @@ def _legend(piece: Piece, width: int, height: int) -> Floats:
     rings = "ring" if len(piece) == 1 else "rings"
     write(f"{len(piece)} {rings}, {piece.length_mm():.1f} mm long", 0.975 * width, "right")
     plotter.reset_camera_clipping_range()
-    return _shot(plotter)
-
-
-def _plotter(width: int, height: int) -> Any:
-    import pyvista
-
-    plotter = pyvista.Plotter(
-        off_screen=True,
-        lighting="none",
-        window_size=[_OVERSAMPLING * width, _OVERSAMPLING * height],
-    )
-    plotter.set_background(_BACKGROUND)
-    return plotter
+    return shot(plotter)
 
 
 def _warm_up() -> None:
@@ -485,7 +353,7 @@ def _add_table(plotter: Any, piece: Piece, rings: Whole, span: _Span) -> None:
     margin_mm = span.size[2] + 4.0 * piece.core_radii_mm.max()
     low, high = span.low[:2] - margin_mm, span.high[:2] + margin_mm
     shade = _shadow(piece, rings, span.low[2], low, high)
-    colour = np.array(_BACKGROUND) * (1.0 - 0.42 * shade[:, :, None] * np.array([1.0, 0.98, 0.94]))
+    colour = np.array(BACKGROUND) * (1.0 - 0.42 * shade[:, :, None] * np.array([1.0, 0.98, 0.94]))
 
     size, centre = high - low, (low + high) / 2.0
     table = pyvista.Plane(
@@ -529,29 +397,3 @@ def _shadow(piece: Piece, rings: Whole, table_mm: float, low: Floats, high: Floa
         )
         dark = np.maximum(dark, gaussian_filter((grid > 0).astype(float), blur_mm / cell_mm))
     return dark
-
-
-def _shot(plotter: Any) -> Floats:
-    """The picture at its final size, in levels from 0 to 255."""
-    levels = plotter.screenshot(return_img=True).astype(np.float64)
-    plotter.close()
-    rows, columns = levels.shape[0] // _OVERSAMPLING, levels.shape[1] // _OVERSAMPLING
-    blocks = levels.reshape(rows, _OVERSAMPLING, columns, _OVERSAMPLING, 3)
-    smooth: Floats = blocks.mean(axis=(1, 3))
-    return smooth
-
-
-def _png(levels: Floats) -> bytes:
-    import pyvista
-    from vtkmodules.util.numpy_support import vtk_to_numpy
-    from vtkmodules.vtkIOImage import vtkPNGWriter
-
-    rows, columns = levels.shape[:2]
-    image = pyvista.ImageData(dimensions=(columns, rows, 1))
-    # Rows of a picture run down, those of the library up.
-    image.point_data["levels"] = np.rint(levels[::-1]).astype(np.uint8).reshape(-1, 3)
-    writer = vtkPNGWriter()
-    writer.WriteToMemoryOn()
-    writer.SetInputData(image)
-    writer.Write()
-    return bytes(vtk_to_numpy(writer.GetResult()))

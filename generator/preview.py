@@ -7,8 +7,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from generator.artist import Artist, PictureUnavailable
 from generator.files import WholeFiles
-from generator.picture import Artist, PictureUnavailable
+from generator.picture import sent
 from generator.piece import Piece, PieceCheck, check_piece, expected_links, piece_of_length
 from generator.report import piece_facts, ring_facts
 from generator.verdict import Report
@@ -80,7 +81,7 @@ def preview(
 
     files: dict[str, str | None] = {kind: str(folder / f"{name}.{kind}") for kind in kinds}
     no_picture = None
-    artist.begin(piece)
+    artist.begin(sent(piece))
     with WholeFiles(folder) as batch:
         step("stl")
         write_stl(piece, batch.new(f"{name}.stl"), chord_error_mm)

@@ -1,1 +1,13 @@
-"""Printable jigs, one module per jig; there are none so far."""
+"""Printable jigs, one module each, and what they share.
+
+A jig's module has ``NAME``, ``SUMMARY``, ``add_options(parser)`` and
+``from_options(options, printer)``, which returns a :class:`jigs.jig.Jig`; it is listed here.
+"""
+
+from __future__ import annotations
+
+from types import ModuleType
+
+from jigs import ring_gauge
+
+JIGS: dict[str, ModuleType] = {module.NAME: module for module in (ring_gauge,)}

@@ -65,11 +65,11 @@ def run(options: argparse.Namespace) -> int:
     chord_error_mm = parse_length(options.chord_error, "chord error")
     folder, name = target(options.out)
 
-    from generator.picture import Artist
+    from generator.artist import Artist
     from generator.preview import preview
     from generator.report import piece_facts, piece_text, report_facts, report_text
 
-    with Artist() as artist, progress() as step:
+    with Artist("generator.picture") as artist, progress() as step:
         report = checked(rule, size, step, options.meshes)
         if not report.can_be_woven:
             facts = report_facts(report)

@@ -1,0 +1,32 @@
+"""``ringwright jigs``: the jigs that can be made."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from generator.commands.shared import WOVEN, add_json, show
+
+if TYPE_CHECKING:
+    from generator.commands.shared import Commands
+
+
+def add(commands: Commands) -> None:
+    """Describe the command."""
+    jigs = commands.add_parser("jigs", help="list the printable jigs", description="List jigs.")
+    add_json(jigs)
+    jigs.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command; returns its exit status."""
+    from jigs import JIGS
+
+    facts = [{"jig": name, "summary": module.SUMMARY} for name, module in JIGS.items()]
+    wide = max(len(name) for name in JIGS)
+    show(
+        options,
+        {"jigs": facts},
+        lambda: "\n".join(f"{name:<{wide}}  {module.SUMMARY}" for name, module in JIGS.items()),
+    )
+    return WOVEN

@@ -1,0 +1,172 @@
+"""A jig's files: models, pictures, bill of materials, sheet and figures."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from generator.artist import PictureUnavailable
+from generator.files import WholeFiles
+from jigs.jig import Jig
+from jigs.jig_picture import write_jig_png
+from jigs.jig_step import write_jig_step
+from jigs.printability import JigCheck, require_printable
+from jigs.printing import Printer
+from jigs.sheet import write_sheet
+from jigs.write_3mf import write_3mf
+
+_HEADER = b"ringwright binary STL, millimetres, z up".ljust(80)
+
+
+@dataclass(frozen=True, eq=False)
+class WrittenJig:
+    """A written jig.
+
+    Attributes
+    ----------
+    files : kind (``step``, ``png``, ``apart_png``, ``materials``, ``sheet``, ``json``, and
+        ``stl`` and ``3mf`` with the part's name) to path; None for pictures that could not be
+        drawn
+    no_picture : why there are none, or None
+    """
+
+    checked: JigCheck
+    files: dict[str, str | None]
+    facts: dict[str, Any]
+    no_picture: str | None
+
+
+def write_jig(
+    jig: Jig,
+    printer: Printer,
+    folder: Path,
+    name: str,
+    on_progress: Callable[[str, int, int], None] = lambda what, done, of: None,
+) -> WrittenJig:
+    """Check a jig and write all of its files, or none.
+
+    Only the pictures may be missing, where the system cannot draw.
+
+    Raises
+    ------
+    BadInput
+        When the jig fails its own check, or the files cannot be written.
+    """
+    steps = ("check", "models", "pictures", "sheet")
+
+    def step(what: str) -> None:
+        on_progress(what, steps.index(what), len(steps))
+
+    step("check")
+    checked = require_printable(jig, printer)
+    names = _names(jig, name)
+    files: dict[str, str | None] = {kind: str(folder / file) for kind, file in names.items()}
+    no_picture = None
+    with WholeFiles(folder) as batch:
+        step("models")
+        step_path = batch.new(names["step"])
+        write_jig_step(jig, step_path)
+        for part in jig.parts:
+            mesh = checked.meshes[part.name]
+            stl = batch.new(names[f"stl {part.name}"])
+            stl.write_bytes(_stl(mesh))
+            write_3mf(mesh, part.name, part.colour, batch.new(names[f"3mf {part.name}"]))
+        step("pictures")
+        pictures = []
+        try:
+            for kind in ("png", "apart_png"):
+                pictures.append(batch.new(names[kind]))
+                write_jig_png(jig, pictures[-1], apart=kind == "apart_png")
+        except PictureUnavailable as reason:
+            for kind in ("png", "apart_png")[: len(pictures)]:
+                batch.drop(names[kind])
+            files["png"] = files["apart_png"] = None
+            pictures, no_picture = [], str(reason)
+        step("sheet")
+        write_sheet(jig, checked, printer, pictures, batch.new(names["sheet"]))
+        _write_materials(jig, checked, batch.new(names["materials"]))
+        facts = jig_facts(jig, checked, printer, files)
+        text = json.dumps(facts, ensure_ascii=False, indent=1, allow_nan=False)
+        batch.new(names["json"]).write_text(text + "\n", encoding="utf-8")
+    on_progress("sheet", len(steps), len(steps))
+    return WrittenJig(checked, files, facts, no_picture)
+
+
+def jig_facts(
+    jig: Jig, checked: JigCheck, printer: Printer, files: dict[str, str | None]
+) -> dict[str, Any]:
+    """All there is to say about a jig, for JSON."""
+    return {
+        "jig": jig.name,
+        "title": jig.title,
+        "dimensions": jig.facts,
+        "printer": printer.facts(),
+        **checked.facts(),
+        "bought": [
+            {
+                "item": item.name,
+                "standard": item.standard or None,
+                "count": item.count,
+                "note": item.note or None,
+            }
+            for item in jig.bought
+        ],
+        "use": list(jig.use),
+        "cautions": list(jig.cautions),
+        "remarks": list(jig.remarks),
+        "files": files,
+    }
+
+
+def jig_text(written: WrittenJig, jig: Jig) -> str:
+    """The same in a few lines for a person."""
+    lines = [jig.title, ""]
+    for part in written.checked.parts:
+        size = " x ".join(f"{each:.1f}" for each in part.size_mm)
+        lines.append(
+            f"  {part.count} x {part.name}: {size} mm, thinnest wall {part.wall.mm:.2f} mm, "
+            f"about {part.grams:.0f} g and {part.minutes:.0f} min each"
+        )
+    lines += [f"  {item.count} x {item.name} {item.standard}".rstrip() for item in jig.bought]
+    lines += ["", "Cautions", *(f"  {line}" for line in jig.cautions)]
+    lines += ["", "Remarks", *(f"  {line}" for line in jig.remarks)]
+    lines += ["", "Written", *(f"  {path}" for path in written.files.values() if path)]
+    return "\n".join(lines)
+
+
+def _names(jig: Jig, name: str) -> dict[str, str]:
+    """Kind of file to its name."""
+    names = {
+        "step": f"{name}.step",
+        "png": f"{name}.png",
+        "apart_png": f"{name}-apart.png",
+        "materials": f"{name}-materials.csv",
+        "sheet": f"{name}.pdf",
+        "json": f"{name}.json",
+    }
+    for part in jig.parts:
+        names[f"stl {part.name}"] = f"{name}-{part.name}.stl"
+        names[f"3mf {part.name}"] = f"{name}-{part.name}.3mf"
+    return names
+
+
+def _stl(mesh: Any) -> bytes:
+    from trimesh.exchange.stl import export_stl
+
+    data: bytes = export_stl(mesh)
+    return _HEADER + data[len(_HEADER) :]
+
+
+def _write_materials(jig: Jig, checked: JigCheck, path: Path) -> None:
+    """The bill of materials as a table for a spreadsheet."""
+    with open(path, "w", encoding="utf-8", newline="") as file:
+        table = csv.writer(file)
+        table.writerow(["count", "item", "standard", "made", "grams each", "note"])
+        for part, found in zip(jig.parts, checked.parts, strict=True):
+            table.writerow([found.count, part.name, "", "printed", f"{found.grams:.1f}", part.note])
+        for item in jig.bought:
+            table.writerow([item.count, item.name, item.standard, "bought", "", item.note])

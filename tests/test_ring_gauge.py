@@ -1,0 +1,62 @@
+"""The ring gauge, measured again on its triangles."""
+
+import numpy as np
+import pytest
+import trimesh
+
+from generator.errors import BadInput
+from jigs.printability import check_jig
+from jigs.printing import Printer
+from jigs.ring_gauge import build, dimensions
+
+PRINTER = Printer()
+
+
+def section(mesh, z_mm):
+    """The ends of the segments in which a mesh is cut at a height: (segments, 2, xy)."""
+    return trimesh.intersections.mesh_plane(mesh, [0, 0, 1], [0, 0, z_mm])[:, :, :2]
+
+
+@pytest.fixture(scope="module", params=[(0.4, 1.5), (0.9, 3.2), (3.0, 20.0)], ids=str)
+def gauge(request):
+    wire_mm, inner_mm = request.param
+    made = dimensions(wire_mm, inner_mm, PRINTER)
+    return made, check_jig(build(made), PRINTER)
+
+
+def test_it_can_be_printed(gauge):
+    _, checked = gauge
+    assert checked.faults == ()
+    assert [each for part in checked.parts for each in part.overhangs] == []
+
+
+def test_the_plug_has_the_diameters_it_says(gauge):
+    made, checked = gauge
+    for index, step_mm in enumerate(made.steps_mm):
+        cut = section(checked.meshes["plug"], 3.0 + (index + 0.5) * made.step_height_mm)
+        points = cut.reshape(-1, 2)
+        # Only the plug reaches so high, not the letters, which are 0.6 mm.
+        assert np.ptp(points, axis=0) == pytest.approx([step_mm, step_mm], abs=0.03)
+    assert made.target_mm == pytest.approx(made.steps_mm[2])
+    assert list(made.steps_mm) == sorted(made.steps_mm, reverse=True)
+
+
+def test_the_slots_have_the_widths_they_say(gauge):
+    made, checked = gauge
+    mesh = checked.meshes["wire-slots"]
+    cut = section(mesh, 1.5)
+    y_mm = mesh.bounds[0][1] + 6.0
+    across = cut[(cut[:, :, 1].min(axis=1) < y_mm) & (cut[:, :, 1].max(axis=1) > y_mm)]
+    sides = np.sort(across[:, :, 0].mean(axis=1))
+    widths = np.diff(sides)[1::2]
+    assert widths == pytest.approx(made.slots_mm, abs=1e-3)
+    assert made.wire_mm in made.slots_mm
+
+
+def test_slots_that_would_fuse_are_left_out():
+    assert min(dimensions(0.4, 1.5, Printer(clearance_mm=0.3)).slots_mm) == pytest.approx(0.3)
+
+
+def test_a_plug_thinner_than_two_beads_is_refused():
+    with pytest.raises(BadInput, match="two beads"):
+        dimensions(0.4, 1.5, PRINTER, step_mm=0.4)
