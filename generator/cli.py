@@ -27,6 +27,21 @@ from generator.commands import (
 from generator.commands.shared import BAD_INPUT, INTERRUPTED, NOT_WOVEN, WOVEN, Parser
 from generator.errors import BadInput, NoRest
 
+# In the order of the work, which is also that of --help.
+_COMMANDS = (
+    weaves,
+    check,
+    limits,
+    preview,
+    sweep,
+    match,
+    regauge,
+    ring,
+    shop_file,
+    jigs,
+    jig,
+)
+
 
 def _parser() -> argparse.ArgumentParser:
     parser = Parser(
@@ -37,19 +52,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"ringwright {program_version()}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for command in (
-        weaves,
-        check,
-        limits,
-        preview,
-        sweep,
-        match,
-        regauge,
-        ring,
-        shop_file,
-        jigs,
-        jig,
-    ):
+    for command in _COMMANDS:
         command.add(commands)
     return parser
 

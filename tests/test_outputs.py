@@ -15,11 +15,12 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from generator import mesh, picture
+from generator import artist, mesh
+from generator.artist import PictureUnavailable
 from generator.errors import BadInput
 from generator.looks import LOOKS
 from generator.mesh import frames, piece_mesh, torus_mesh, torus_normals, torus_segments
-from generator.picture import PictureUnavailable, write_png
+from generator.picture import write_png
 from generator.piece import Piece
 from generator.write_glb import write_glb
 from generator.write_step import write_step
@@ -450,16 +451,16 @@ def test_a_picture_is_the_same_each_time(piece, png_path, tmp_path):
 def test_without_graphics_libraries_there_is_no_picture_but_a_remedy(
     piece, tmp_path, monkeypatch, code, reason
 ):
-    monkeypatch.setattr(picture, "_command", lambda: [sys.executable, "-c", code])
+    monkeypatch.setattr(artist, "_command", lambda: [sys.executable, "-c", code])
     if "sleep" in code:
-        monkeypatch.setattr(picture, "TIME_LIMIT_S", 1.0)
+        monkeypatch.setattr(artist, "TIME_LIMIT_S", 1.0)
     with pytest.raises(PictureUnavailable, match=rf"{reason}.*apt-get install libgl1 libegl1"):
         write_png(piece, tmp_path / "piece.png", SIZE)
     assert list(tmp_path.iterdir()) == []
 
 
 def test_without_a_program_to_draw_with_there_is_no_picture(piece, tmp_path, monkeypatch):
-    monkeypatch.setattr(picture, "_command", lambda: ["/no/such/program"])
+    monkeypatch.setattr(artist, "_command", lambda: ["/no/such/program"])
     with pytest.raises(PictureUnavailable, match="did not start"):
         write_png(piece, tmp_path / "piece.png", SIZE)
 
@@ -468,6 +469,6 @@ def test_a_picture_that_cannot_be_written_is_an_error_of_the_file(
     piece, tmp_path, png_path, monkeypatch
 ):
     code = f"import sys; sys.stdout.buffer.write(open({str(png_path)!r}, 'rb').read())"
-    monkeypatch.setattr(picture, "_command", lambda: [sys.executable, "-c", code])
+    monkeypatch.setattr(artist, "_command", lambda: [sys.executable, "-c", code])
     with pytest.raises(FileNotFoundError):
         write_png(piece, tmp_path / "missing" / "piece.png", SIZE)
