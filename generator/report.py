@@ -271,10 +271,11 @@ def piece_text(report: Report, piece: Piece, repeats: int, checked: PieceCheck) 
 def rules_text(rules: Sequence[WeaveRule]) -> str:
     """The list of weaves for a maker."""
     lines = []
+    column = max((len(rule.name) for rule in rules), default=0) + 2
     for rule in rules:
         common = rule.common_aspect_ratio
         span = "" if common is None else f", common AR {common.low:g} to {common.high:g}"
-        lines.append(f"{rule.name:<16}{len(rule.rings)} rings a repeat{span}")
-        lines.append(f"{'':<16}{rule.summary}")
-        lines.append(f"{'':<16}also called: {', '.join(rule.trade_names)}")
+        lines.append(f"{rule.name:<{column}}{len(rule.rings)} rings a repeat{span}")
+        lines.append(f"{'':<{column}}{rule.summary}")
+        lines.append(f"{'':<{column}}also called: {', '.join(rule.trade_names)}")
     return "\n".join(lines)
