@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from generator.climb import Unit, climb, shaken, thickest
 from generator.placement import by_themselves, placed_unit, ring_radii
 from generator.sizes import RingSize
-from weaves.rule import RingRef, WeaveRule
+from weaves.rule import RingRef, WeaveRule, wrapped
 
 Floats = NDArray[np.float64]
 
@@ -77,7 +77,11 @@ def working_minimum(
 
 
 def _there(rule: WeaveRule, number: int) -> list[RingRef]:
-    """The rings that are there once a step is done: two repeats before, and this one so far."""
+    """The rings that are there once a step is done, and close enough to be in its way.
+
+    Along a chain, two repeats before; in a sheet or around a tube, what was woven before and
+    is linked with the rings of the step; and of this repeat what was done so far.
+    """
     there: dict[RingRef, None] = {}
     for image in ((-2, 0), (-1, 0)) if rule.start else ():
         for ring in rule.rings:
@@ -86,7 +90,31 @@ def _there(rule: WeaveRule, number: int) -> list[RingRef]:
         for ref in step.through:
             there.setdefault(ref)
         there.setdefault(step.ring)
+    if rule.family in ("sheet", "tube"):
+        for ref in list(there):
+            for other in _linked_with(rule, ref):
+                if _woven(other) < _woven(RingRef("", (0, 0))):
+                    there.setdefault(other)
     return list(there)
+
+
+def _woven(ref: RingRef) -> tuple[int, int]:
+    """When a ring's repeat is woven: row by row, and along the row."""
+    return ref.image[1], ref.image[0]
+
+
+def _linked_with(rule: WeaveRule, ref: RingRef) -> list[RingRef]:
+    """Every ring that a ring runs through."""
+    found = []
+    for link in rule.links:
+        for one, other in ((link.first, link.second), (link.second, link.first)):
+            if one.name == ref.name:
+                image = tuple(
+                    k + to - of for k, to, of in zip(ref.image, other.image, one.image, strict=True)
+                )
+                k1, k2 = image if rule.around == 1 else wrapped((image[0], image[1]), rule.around)
+                found.append(RingRef(other.name, (k1, k2)))
+    return found
 
 
 def _limit(
