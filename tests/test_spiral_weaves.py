@@ -28,6 +28,7 @@ NEIGHBOURS = {
     "half-persian-3-in-1": 3,
     "half-persian-4-in-1": 4,
     "full-persian-6-in-1": 6,
+    "double-spiral": 8,
     "roundmaille": 4,
     "european-4-in-1-tube": 4,
 }
@@ -89,6 +90,13 @@ class TestNeighbours:
             beside = itertools.product((other,), (-1, 0, 1), (0, 1))
             assert set(signs(unit, ring)) == set(beside)
 
+    def test_of_three_quarter_persian_are_those_of_the_full_one_less_a_row(self):
+        """Rows A, B and C are rows A, B and, half a turn on, A again; signs and all."""
+        unit, full = placed("three-quarter-persian"), signs(placed("full-persian-6-in-1"), 1)
+        from_full = {(0 if k2 == 0 else 2, k1, 0): sign for (_, k1, k2), sign in full.items()}
+        assert signs(unit, 1) == from_full
+        assert len(signs(unit, 0)) == len(signs(unit, 2)) == 3
+
     @pytest.mark.parametrize("name", TUBES)
     def test_of_a_tube_are_two_of_either_round_beside(self, name):
         unit = placed(name)
@@ -99,7 +107,7 @@ class TestNeighbours:
     @pytest.mark.parametrize("name", ALL)
     def test_are_no_more_than_fit_an_eye(self, name, limits):
         """Wires through an eye are circles packed in a circle (Graham et al. 1998, from memory)."""
-        packing = {3: 2.1547, 4: 2.4142, 6: 3.0}
+        packing = {3: 2.1547, 4: 2.4142, 6: 3.0, 8: 3.3048}
         assert limits[name].aspect_ratio >= packing[NEIGHBOURS[name]] - 1e-4
 
 
@@ -232,6 +240,14 @@ class TestSpirals:
         assert climb(ready, longest(ready)).unit.repeat == pytest.approx(
             3 * alone.unit.repeat, rel=1e-6
         )
+
+    def test_the_double_spiral_is_two_double_chains_in_one_another(self):
+        """Every second pair stands square to the last and hangs in it, as in the two-in-two."""
+        size = RingSize(1.0, 5.5)
+        spiral = settle(load_rule("double-spiral"), size).unit
+        chain = settle(load_rule("two-in-two"), size).unit
+        assert spiral.repeat == pytest.approx(chain.repeat / 4, rel=1e-6)
+        assert np.degrees(2 * spiral.lattice.values[1]) == pytest.approx(270.0, abs=1e-2)
 
     @pytest.mark.parametrize("name", SPIRALS)
     def test_the_mirror_image_winds_the_other_way(self, name):
