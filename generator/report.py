@@ -33,7 +33,7 @@ def rule_facts(rule: WeaveRule) -> dict[str, Any]:
         "trade_names": list(rule.trade_names),
         "summary": rule.summary,
         "family": rule.family,
-        "rings_per_repeat": len(rule.rings),
+        "rings_per_repeat": rule.rings_per_repeat,
         "rings_open": sum(ring.role == "open" for ring in rule.rings),
         "rings_closed": sum(ring.role == "closed" for ring in rule.rings),
         "common_aspect_ratio": _common(rule),
@@ -62,7 +62,7 @@ def report_facts(report: Report) -> dict[str, Any]:
         "min_aspect_ratio": rounded(report.tightest.aspect_ratio, 7),
         "common_aspect_ratio": _common(rule),
         "repeat_mm": rounded(report.repeat_mm),
-        "rings_per_repeat": len(rule.rings),
+        "rings_per_repeat": rule.rings_per_repeat,
         "rings_per_cm": rounded(report.rings_per_cm),
         "width_mm": rounded(report.width_mm, 6),
         "thickness_mm": rounded(report.thickness_mm, 6),
@@ -165,7 +165,7 @@ def _limits(report: Report) -> list[tuple[str, str]]:
 
 
 def _measures(report: Report) -> list[tuple[str, str]]:
-    rings = len(report.rule.rings)
+    rings = report.rule.rings_per_repeat
     repeat = f"{rings} rings, a piece without repeats"
     if report.repeat_mm is not None and report.rings_per_cm is not None:
         repeat = f"{report.repeat_mm:.3f} mm, {rings} rings ({report.rings_per_cm:.2f} per cm)"
@@ -275,7 +275,7 @@ def rules_text(rules: Sequence[WeaveRule]) -> str:
     for rule in rules:
         common = rule.common_aspect_ratio
         span = "" if common is None else f", common AR {common.low:g} to {common.high:g}"
-        lines.append(f"{rule.name:<{column}}{len(rule.rings)} rings a repeat{span}")
+        lines.append(f"{rule.name:<{column}}{rule.rings_per_repeat} rings a repeat{span}")
         lines.append(f"{'':<{column}}{rule.summary}")
         lines.append(f"{'':<{column}}also called: {', '.join(rule.trade_names)}")
     return "\n".join(lines)

@@ -229,16 +229,16 @@ def _per_metre(rule: WeaveRule, size: RingSize, repeat_mm: float | None) -> dict
     if repeat_mm is None:
         return {}
     repeats = 1000.0 / repeat_mm
-    length_mm, volume_mm3 = metal(rule, size)
+    length_mm, volume_mm3 = (rule.around * amount for amount in metal(rule, size))
     return {
-        "rings_per_m": _digits(len(rule.rings) * repeats),
+        "rings_per_m": _digits(rule.rings_per_repeat * repeats),
         "wire_mm_per_m": _digits(length_mm * repeats),
         "metal_mm3_per_m": _digits(volume_mm3 * repeats),
     }
 
 
 def metal(rule: WeaveRule, size: RingSize) -> tuple[float, float]:
-    """Wire and metal in the rings of one repeat.
+    """Wire and metal in the rings that a rule names; a tube has them ``around`` times a repeat.
 
     A ring's wire is 2 pi R long along its middle; its volume is that times the wire's
     cross-section, 2 pi^2 R r^2 (Pappus).

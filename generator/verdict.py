@@ -98,7 +98,7 @@ class Report:
     @property
     def rings_per_cm(self) -> float | None:
         """Rings in a centimetre of the chain."""
-        return None if self.repeat_mm is None else 10 * len(self.rule.rings) / self.repeat_mm
+        return None if self.repeat_mm is None else 10 * self.rule.rings_per_repeat / self.repeat_mm
 
     @property
     def unit(self) -> Unit:

@@ -141,3 +141,8 @@ class WeaveRule:
     steps: tuple[Step, ...]
     common_aspect_ratio: CommonRange | None
     path: Path
+
+    @property
+    def rings_per_repeat(self) -> int:
+        """Rings in one repeat along x: those of the rule, all the way around a tube."""
+        return len(self.rings) * self.around
