@@ -5,6 +5,9 @@ import math
 import numpy as np
 import pytest
 
+from generator.climb import Goal, climb
+from generator.errors import BadInput
+from generator.linearise import unknowns
 from generator.placement import ring_radii, rule_links
 from generator.settle import settle, tightest
 from generator.sizes import RingSize
@@ -18,6 +21,7 @@ CHAINS = {
     "two-and-one": (3.8, {"X": 4, "Y": 2}),
     "mixed-gauge-chain": (4.0, {"X": 4, "Y": 2}),
     "large-and-small-chain": (6.5, {"L": 4, "S": 2}),
+    "helm-chain": (6.6, {"L": 4, "S": 4, "F": 0}),
 }
 
 
@@ -190,3 +194,104 @@ class TestSinglesAndPairs:
     def test_smallest_ratio_is_a_full_eye(self, name, smallest):
         limit = tightest(load_rule(name), RingSize(1.0, 6.0), starts=4)
         assert limit.aspect_ratio == pytest.approx(smallest, abs=1e-4)
+
+
+def apart_along(coordinate, one, others, sign):
+    """How far one ring's centre is from the mean of others', along an axis of the frame."""
+    rows = np.array(others)
+
+    def value(unit):
+        at = unit.rings.centres[:, coordinate]
+        return sign * float(at[one] - at[rows].mean())
+
+    def slope(unit):
+        only = np.zeros(unknowns(unit.rings, unit.lattice))
+        only[5 * one + coordinate] = sign
+        only[5 * rows + coordinate] -= sign / len(rows)
+        return only
+
+    return Goal(value, slope, values_free=(True,))
+
+
+class TestHelm:
+    def test_captive_ring_lies_between_the_pairs_and_round_the_joint(self, settled):
+        rule, unit = settled("helm-chain")
+        rings = by_name(rule, unit)
+        captive = rings["F"][0]
+        assert rings["L2"][0][2] < captive[2] < rings["L1"][0][2]
+        # The small rings of the joint before meet the captive ring's plane in its eye.
+        for small in ("S1", "S2"):
+            joint = rings[small][0] - [unit.repeat, 0.0, 0.0]
+            core = unit.rings.core_radii[[ring.name for ring in rule.rings].index(small)]
+            for end in (-core, core):
+                away = joint + np.array([end, 0.0, 0.0]) - captive
+                assert np.hypot(away[0], away[1]) < 1.0
+
+    @pytest.mark.parametrize("coordinate", [0, 1, 2])
+    @pytest.mark.parametrize("sign", [1.0, -1.0])
+    def test_captive_ring_cannot_be_pushed_out(self, settled, coordinate, sign):
+        """However far it goes from the large rings, it stays within the width of one."""
+        rule, unit = settled("helm-chain")
+        names = [ring.name for ring in rule.rings]
+        large = [names.index("L1"), names.index("L2")]
+        start = apart_along(coordinate, names.index("F"), large, sign)
+        middle_of_joint = -unit.repeat / 2 if coordinate == 0 else 0.0
+        end = climb(unit, start, rounds=80, tolerance=1e-5)
+        assert end.converged
+        assert start.value(end.unit) - sign * middle_of_joint < 1.0
+
+    def test_smallest_ratio_is_four_large_wires_in_a_small_eye(self):
+        """Two and two a captive wire apart: circles at (+-0.5, +-1) in one of 0.6 (AR + 1) - 0.8.
+
+        The small rings stand to either side of the middle line, where the large ones have
+        begun to curve away, so it is a little more.
+        """
+        limit = tightest(load_rule("helm-chain"), RingSize(1.0, 6.0), starts=2)
+        flat = (2 * math.hypot(0.5, 1.0) + 1 + 0.8) / 0.6 - 1
+        assert flat < limit.aspect_ratio < 1.01 * flat
+
+    def test_repeat_is_near_that_of_large_rings_a_captive_wire_apart(self, settled):
+        """Each end wire presses on the small ring's inside at its place off the middle.
+
+        Taken in the small rings' planes; the large rings cross these a little aslant, so
+        the chain is somewhat shorter.
+        """
+        rule, unit = settled("helm-chain")
+        core, wire = ring_radii(rule, RingSize(1.0, CHAINS["helm-chain"][0]))
+        small, thin = core[3], wire[3]
+        reach = math.sqrt((small - thin - wire[0]) ** 2 - (2 * wire[0]) ** 2)
+        flat = 2 * (math.sqrt(1 - thin**2) + reach)
+        assert 0.995 * flat < unit.repeat <= flat
+
+
+HELM = load_rule("helm-chain").path.read_text(encoding="utf-8")
+
+
+class TestCaptiveRings:
+    """Rings without links, which a step holds."""
+
+    def test_a_step_says_which_ring_it_holds(self):
+        steps = load_rule("helm-chain").steps
+        assert [[ref.name for ref in step.holding] for step in steps] == [["F"], []]
+
+    @pytest.mark.parametrize(
+        ("old", "new", "said"),
+        [
+            ('holding = ["F"]\n', "", "no link for ring F"),
+            ('holding = ["F"]', "holding = []", "a list of names of closed rings"),
+            ('holding = ["F"]', 'holding = ["F", "F"]', "every captive ring is held once"),
+            ('holding = ["F"]', 'holding = ["F", "S1"]', "name it in through instead"),
+            ('holding = ["F"]', 'holding = [{ name = "F", image = -1 }]', "of this repeat"),
+            (
+                'name = "F"\nrole = "closed"',
+                'name = "F"\nrole = "open"',
+                "a captive ring is closed",
+            ),
+        ],
+    )
+    def test_a_captive_ring_is_closed_without_links_and_held_once(self, tmp_path, old, new, said):
+        assert old in HELM
+        path = tmp_path / "mine.toml"
+        path.write_text(HELM.replace(old, new, 1), encoding="utf-8")
+        with pytest.raises(BadInput, match=said):
+            load_rule(path)
