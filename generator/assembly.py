@@ -87,7 +87,7 @@ def _there(rule: WeaveRule, number: int) -> list[RingRef]:
         for ring in rule.rings:
             there.setdefault(RingRef(ring.name, image))
     for step in rule.steps[: number + 1]:
-        for ref in step.through:
+        for ref in (*step.through, *step.holding):
             there.setdefault(ref)
         there.setdefault(step.ring)
     if rule.family in ("sheet", "tube"):

@@ -96,7 +96,11 @@ _FIXED_KEYS = {"wire_mm": "the wire in millimetres", "inner_mm": "the inside in 
 _SIZE_KEYS = {"name": "a name for the size", **_MULTIPLE_KEYS, **_FIXED_KEYS}
 _LINK_KEYS = {"rings": "a list of two rings"}
 _START_KEYS = {"ring": _A_RING, "role": _A_ROLE}
-_STEP_KEYS = {"ring": _A_RING, "through": "a list of rings"}
+_STEP_KEYS = {
+    "ring": _A_RING,
+    "through": "a list of rings",
+    "holding": "a list of names of closed rings that it keeps captive",
+}
 _REF_KEYS = {"name": "a ring name", "image": "a number of repeats"}
 _RANGE_KEYS = {
     "low": "a number",
@@ -217,9 +221,10 @@ def _rule(document: _Node, path: Path) -> WeaveRule:
         _check_sizes_used(table["size"], sizes, rings)
     weave = _Weave(family, around, {ring.name: n for n, ring in enumerate(rings)})
     links = _links(table["link"], weave)
-    _check_joined(table["link"], weave, links)
+    held = _held(table["step"], rings, weave, links)
+    _check_joined(table["link"], weave, links, held)
     start = _start(table["start"], weave, links) if "start" in table else ()
-    steps = _steps(table["step"], rings, weave, links)
+    steps = _steps(table["step"], rings, weave, links, held)
     return WeaveRule(
         name=name,
         trade_names=trade_names,
@@ -526,18 +531,23 @@ def _links(node: _Node, weave: _Weave) -> tuple[Link, ...]:
     return tuple(seen)
 
 
-def _check_joined(node: _Node, weave: _Weave, links: tuple[Link, ...]) -> None:
-    """Refuse a rule whose endless weave would come apart.
+def _check_joined(
+    node: _Node, weave: _Weave, links: tuple[Link, ...], held: Collection[RingRef]
+) -> None:
+    """Refuse a rule whose endless weave would come apart; captive rings stay with their holder.
 
     Walk from the first ring through all links, keeping count of the image every
     ring was reached in. A link that closes a loop then says from which image to
     which the loop leads; the weave is one piece if those steps lead to every image.
     """
     linked = {ref.name for link in links for ref in (link.first, link.second)}
-    for name in weave.order:
+    woven = [name for name in weave.order if RingRef(name) not in held]
+    for name in woven:
         if name not in linked:
-            raise node.fault(f"has no link for ring {name}: every ring needs at least one")
-    root = next(iter(weave.order))
+            raise node.fault(
+                f"has no link for ring {name}: every ring needs at least one, or a step holding it"
+            )
+    root = woven[0]
     reached = {root: (0, 0)}
     edge = [root]
     for name in edge:  # grows while it is walked
@@ -545,7 +555,7 @@ def _check_joined(node: _Node, weave: _Weave, links: tuple[Link, ...]) -> None:
             if there.name not in reached:
                 reached[there.name] = there.image
                 edge.append(there.name)
-    for name in weave.order:
+    for name in woven:
         if name not in reached:
             raise node.fault(
                 f"joins ring {name} to some rings but never to {root}: the weave would come apart"
@@ -630,13 +640,14 @@ def _steps(
     rings: tuple[RuleRing, ...],
     weave: _Weave,
     links: tuple[Link, ...],
+    held: Mapping[RingRef, int],
 ) -> tuple[Step, ...]:
     roles = {ring.name: ring.role for ring in rings}
     placed: set[str] = set()
     made: set[Link] = set()
     steps: list[Step] = []
-    for item in node.items(f"a list of 1 to {MOST_RINGS} [[step]] tables", 1, MOST_RINGS):
-        table = item.table(_STEP_KEYS)
+    for number, item in enumerate(_step_items(node)):
+        table = item.table(_STEP_KEYS, optional=("holding",))
         ring = _step_ring(table["ring"], roles, placed, weave)
         through = _through(table["through"], ring, roles, placed, weave)
         for ref in through:
@@ -647,10 +658,43 @@ def _steps(
                     "two: list the link or leave it out here"
                 )
             made.add(link)
-        placed.update(ref.name for ref in (ring, *through) if ref.image == (0, 0))
-        steps.append(Step(ring, through))
+        holding = tuple(ref for ref, holder in held.items() if holder == number)
+        placed.update(ref.name for ref in (ring, *through, *holding) if ref.image == (0, 0))
+        steps.append(Step(ring, through, holding))
     _check_all_made(node, rings, placed, weave, links, made)
     return tuple(steps)
+
+
+def _step_items(node: _Node) -> list[_Node]:
+    return node.items(f"a list of 1 to {MOST_RINGS} [[step]] tables", 1, MOST_RINGS)
+
+
+def _held(
+    node: _Node, rings: tuple[RuleRing, ...], weave: _Weave, links: tuple[Link, ...]
+) -> dict[RingRef, int]:
+    """The captive rings, and by its number the step that holds each."""
+    roles = {ring.name: ring.role for ring in rings}
+    linked = {ref.name for link in links for ref in (link.first, link.second)}
+    held: dict[RingRef, int] = {}
+    for number, item in enumerate(_step_items(node)):
+        table = item.table(_STEP_KEYS, optional=("holding",))
+        if "holding" not in table:
+            continue
+        for name in table["holding"].items(_STEP_KEYS["holding"], 1, MOST_RINGS):
+            ref = weave.ref(name)
+            if ref.image != (0, 0):
+                raise name.fault(f"is {weave.said(ref)}: a step holds rings of this repeat")
+            if roles[ref.name] != "closed":
+                raise name.fault(f'is {ref.name}, whose role is "open": a captive ring is closed')
+            if ref.name in linked:
+                raise name.fault(
+                    f"is {ref.name}, which has links: a captive ring has none, so name it in "
+                    "through instead"
+                )
+            if ref in held:
+                raise name.fault(f"is {ref.name} again: every captive ring is held once")
+            held[ref] = number
+    return held
 
 
 def _step_ring(node: _Node, roles: Mapping[str, str], placed: set[str], weave: _Weave) -> RingRef:

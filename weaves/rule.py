@@ -90,10 +90,15 @@ class StartRing:
 
 @dataclass(frozen=True)
 class Step:
-    """One step of the assembly: ``ring`` is put through every ring of ``through``."""
+    """One step of the assembly: ``ring`` is put through every ring of ``through``.
+
+    ``holding`` are closed rings laid in place beforehand, which no ring goes through:
+    this ring keeps them captive.
+    """
 
     ring: RingRef
     through: tuple[RingRef, ...]
+    holding: tuple[RingRef, ...] = ()
 
 
 @dataclass(frozen=True)
