@@ -52,7 +52,7 @@ class Sweep:
     @property
     def has_one_limit(self) -> bool:
         """Whether the tightest ring is the same at every size."""
-        return not any(ring.size is not None and ring.size.is_fixed for ring in self.rule.rings)
+        return self.rule.has_one_limit
 
     def fingerprint(self) -> str:
         """A text that is the same only for the same rule (wherever its file lies) and sizes."""

@@ -178,6 +178,8 @@ def test_the_table_and_the_json_say_the_same(chain):
         assert fit["verdict"] in line
         if fit["mass_g"] is not None:
             assert f"{fit['mass_g']:.1f}" in line
+    # Half the metals here may hold lead or eat away in pickle.
+    assert facts["cautions"] == list(chain.cautions()) != []
     assert facts["mandrels"][0]["safe_rounding"] in ("up", "down", "either", "neither")
 
 
@@ -191,6 +193,27 @@ def test_when_nothing_works_it_says_what_to_buy_and_that_would_work(far_off, tmp
         ratio = made_ring(bought.mandrel_mm, wire.wire_mm, wire.bending.strain, saw(0.3))
         limits = dict(far_off.limits)[wire.name]
         assert limits.verdict(ratio.ring.aspect_ratio) == bought.verdict == WORKING
+
+
+def test_ready_rings_to_buy_would_work_from_end_to_end(far_off):
+    # 20 AWG is 0.8118 mm (ASTM B258).
+    assert [rings.wire_mm for rings in far_off.rings_to_buy] == pytest.approx(
+        [0.8118, 0.9], abs=1e-4
+    )
+    limits = dict(far_off.limits)["copper"]
+    for rings in far_off.rings_to_buy:
+        for inner in (rings.lowest_mm, rings.highest_mm):
+            assert limits.verdict(inner / rings.wire_mm) == WORKING
+        for inner in (rings.lowest_mm - 0.0101, rings.highest_mm + 0.0101):
+            assert limits.verdict(inner / rings.wire_mm) != WORKING
+
+
+def test_a_shelf_of_bought_rings_alone_is_told_which_to_buy(tmp_path):
+    text = '[[stock_ring]]\nwire = "0.9mm"\ninner = "1.2mm"\nmetal = "304"\n'
+    found = match(load_rule("one-in-one"), shop_of(tmp_path, text), 60.0)
+    assert found.best is None
+    assert found.to_buy == ()
+    assert "ready rings of 0.9 mm wire" in match_text(found)
 
 
 def test_an_empty_shelf_is_refused(tmp_path):
