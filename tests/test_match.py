@@ -221,6 +221,14 @@ def test_an_empty_shelf_is_refused(tmp_path):
         candidates(shop_of(tmp_path, '[[mandrel]]\nsize = "3mm"\n'))
 
 
+def test_a_shelf_on_which_nothing_makes_a_ring_is_refused_with_a_reason(tmp_path):
+    far = WIRE_AND_RODS.replace('size = "3mm"', 'size = "95mm"').replace(
+        'size = "9mm"', 'size = "9cm"'
+    )
+    with pytest.raises(BadInput, match=r"makes a ring; copper on 9cm|outside 1 to 50"):
+        candidates(shop_of(tmp_path, far))
+
+
 def test_what_makes_no_ring_is_left_out_with_why(tmp_path):
     text = SHELF.replace('size = "20awg"', 'size = "0.1mm"').replace(
         'size = "9mm"', 'size = "90mm"'

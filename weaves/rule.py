@@ -141,8 +141,3 @@ class WeaveRule:
     steps: tuple[Step, ...]
     common_aspect_ratio: CommonRange | None
     path: Path
-
-    @property
-    def has_one_limit(self) -> bool:
-        """Whether the tightest ring is the same at every size: no ring is fixed in millimetres."""
-        return not any(ring.size is not None and ring.size.is_fixed for ring in self.rings)

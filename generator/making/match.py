@@ -15,7 +15,7 @@ from generator.making.coil import MadeRing, made_ring, winding
 from generator.making.layout import Layout, laid_out
 from generator.making.mandrel_choice import ORDER, MandrelChoice, RatioLimits, mandrel_choice
 from generator.making.shop import Shop, ShopMandrel, ShopWire, StockRing
-from generator.settle import Tightest, tightest
+from generator.settle import Tightest, has_one_limit, tightest
 from generator.sizes import HIGHEST_RATIO, LOWEST_RATIO, RingSize
 from generator.sweep import tightest_alone
 from generator.verdict import CANNOT, WORKING, check
@@ -150,7 +150,7 @@ def candidates(shop: Shop) -> tuple[tuple[Candidate, ...], tuple[tuple[str, str]
     Raises
     ------
     BadInput
-        When the shop has nothing to make rings of, or more than 2000 ways to.
+        When the shop has nothing that makes a ring, or more than 2000 ways to.
     """
     count = len(shop.wires) * len(shop.mandrels) + len(shop.stock_rings)
     if count == 0:
@@ -172,6 +172,9 @@ def candidates(shop: Shop) -> tuple[tuple[Candidate, ...], tuple[tuple[str, str]
                 left_out.append((f"{wire.name} on {mandrel.name}", str(error)))
     for ring in shop.stock_rings:
         found.append(Candidate(ring.size, (ring.size.aspect_ratio,) * 3, stock=ring))
+    if not found:
+        what, why = left_out[0]
+        raise BadInput(f"nothing in the shop file {str(shop.path)!r} makes a ring; {what}: {why}")
     return tuple(found), tuple(left_out)
 
 
@@ -280,7 +283,7 @@ def _outcomes(
         # The first task forks the workers, before a progress bar has a thread of its own.
         pool.submit(os.getpid).result()
         limit = None
-        if rule.has_one_limit:
+        if has_one_limit(rule):
             limit = tightest(
                 rule,
                 asked[0][1],
