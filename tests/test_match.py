@@ -225,7 +225,7 @@ def test_a_shelf_on_which_nothing_makes_a_ring_is_refused_with_a_reason(tmp_path
     far = WIRE_AND_RODS.replace('size = "3mm"', 'size = "95mm"').replace(
         'size = "9mm"', 'size = "9cm"'
     )
-    with pytest.raises(BadInput, match=r"makes a ring; copper on 9cm|outside 1 to 50"):
+    with pytest.raises(BadInput, match="makes a ring; copper on fat: its aspect ratio"):
         candidates(shop_of(tmp_path, far))
 
 
@@ -378,6 +378,23 @@ class TestCommands:
     def test_ring_refuses_what_it_cannot_use(self, asked, said, capsys):
         assert main(["ring", "--wire", "0.9mm", *asked]) == 2
         assert said in capsys.readouterr().err
+
+    def test_a_wire_of_the_shop_file_brings_its_trial_and_its_saw(self, tmp_path, capsys):
+        trial = '[[trial]]\nwire = "copper"\nmandrel = "3mm"\ninner = "3.2mm"\n'
+        unlisted = WIRE_AND_RODS.replace('"soft"', '"as it came"')
+        shop = shop_of(tmp_path, f'{unlisted}{trial}[saw]\nkerf = "0.3mm"\n')
+        asked = ["ring", "--shop", str(shop.path), "--mandrel", "3mm", "--wire"]
+        assert main([*asked, "copper", "--json"]) == 0
+        facts = json.loads(capsys.readouterr().out)
+        assert facts["made"]["coil_inner_mm"] == pytest.approx(3.2)
+        assert facts["made"]["kerf_mm"] == 0.3
+        assert facts["metal"] == "copper"
+        # No handbook knows how strong that is.
+        assert facts["strength"] is None
+        assert main([*asked, "silver"]) == 2
+        assert "expected one of 'copper'" in capsys.readouterr().err
+        assert main([*asked, "copper", "--metal", "copper"]) == 2
+        assert "leave out --metal" in capsys.readouterr().err
 
     def test_regauge_lists_the_wires_with_the_first_on_top(self, capsys):
         asked = ["regauge", "one-in-one", "--wire", "0.9mm", "--ratio", "3.4", "--to", "20awg"]
