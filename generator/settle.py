@@ -79,6 +79,11 @@ def _check_kept(unit: Unit, expected: dict[LinkKey, int]) -> None:
         raise RuntimeError("settling changed which rings are linked; please report this size")
 
 
+def has_one_limit(rule: WeaveRule) -> bool:
+    """Whether the tightest ring is the same at every size: no ring is fixed in millimetres."""
+    return not any(ring.size is not None and ring.size.is_fixed for ring in rule.rings)
+
+
 def tightest(
     rule: WeaveRule,
     size: RingSize,

@@ -15,7 +15,7 @@ from generator.errors import BadInput, NoRest
 from generator.placement import ring_radii
 from generator.play import play
 from generator.report import report_facts
-from generator.settle import Tightest, tightest
+from generator.settle import Tightest, has_one_limit, tightest
 from generator.sizes import RingSize, format_mm, parse_length
 from generator.verdict import check
 from weaves.rule import WeaveRule
@@ -52,7 +52,7 @@ class Sweep:
     @property
     def has_one_limit(self) -> bool:
         """Whether the tightest ring is the same at every size."""
-        return not any(ring.size is not None and ring.size.is_fixed for ring in self.rule.rings)
+        return has_one_limit(self.rule)
 
     def fingerprint(self) -> str:
         """A text that is the same only for the same rule (wherever its file lies) and sizes."""

@@ -178,6 +178,8 @@ def test_the_table_and_the_json_say_the_same(chain):
         assert fit["verdict"] in line
         if fit["mass_g"] is not None:
             assert f"{fit['mass_g']:.1f}" in line
+    # Half the metals here may hold lead or eat away in pickle.
+    assert facts["cautions"] == list(chain.cautions()) != []
     assert facts["mandrels"][0]["safe_rounding"] in ("up", "down", "either", "neither")
 
 
@@ -193,9 +195,38 @@ def test_when_nothing_works_it_says_what_to_buy_and_that_would_work(far_off, tmp
         assert limits.verdict(ratio.ring.aspect_ratio) == bought.verdict == WORKING
 
 
+def test_ready_rings_to_buy_would_work_from_end_to_end(far_off):
+    # 20 AWG is 0.8118 mm (ASTM B258).
+    assert [rings.wire_mm for rings in far_off.rings_to_buy] == pytest.approx(
+        [0.8118, 0.9], abs=1e-4
+    )
+    limits = dict(far_off.limits)["copper"]
+    for rings in far_off.rings_to_buy:
+        for inner in (rings.lowest_mm, rings.highest_mm):
+            assert limits.verdict(inner / rings.wire_mm) == WORKING
+        for inner in (rings.lowest_mm - 0.0101, rings.highest_mm + 0.0101):
+            assert limits.verdict(inner / rings.wire_mm) != WORKING
+
+
+def test_a_shelf_of_bought_rings_alone_is_told_which_to_buy(tmp_path):
+    text = '[[stock_ring]]\nwire = "0.9mm"\ninner = "1.2mm"\nmetal = "304"\n'
+    found = match(load_rule("one-in-one"), shop_of(tmp_path, text), 60.0)
+    assert found.best is None
+    assert found.to_buy == ()
+    assert "ready rings of 0.9 mm wire" in match_text(found)
+
+
 def test_an_empty_shelf_is_refused(tmp_path):
     with pytest.raises(BadInput, match="has no rings to try"):
         candidates(shop_of(tmp_path, '[[mandrel]]\nsize = "3mm"\n'))
+
+
+def test_a_shelf_on_which_nothing_makes_a_ring_is_refused_with_a_reason(tmp_path):
+    far = WIRE_AND_RODS.replace('size = "3mm"', 'size = "95mm"').replace(
+        'size = "9mm"', 'size = "9cm"'
+    )
+    with pytest.raises(BadInput, match="makes a ring; copper on fat: its aspect ratio"):
+        candidates(shop_of(tmp_path, far))
 
 
 def test_what_makes_no_ring_is_left_out_with_why(tmp_path):
@@ -347,6 +378,23 @@ class TestCommands:
     def test_ring_refuses_what_it_cannot_use(self, asked, said, capsys):
         assert main(["ring", "--wire", "0.9mm", *asked]) == 2
         assert said in capsys.readouterr().err
+
+    def test_a_wire_of_the_shop_file_brings_its_trial_and_its_saw(self, tmp_path, capsys):
+        trial = '[[trial]]\nwire = "copper"\nmandrel = "3mm"\ninner = "3.2mm"\n'
+        unlisted = WIRE_AND_RODS.replace('"soft"', '"as it came"')
+        shop = shop_of(tmp_path, f'{unlisted}{trial}[saw]\nkerf = "0.3mm"\n')
+        asked = ["ring", "--shop", str(shop.path), "--mandrel", "3mm", "--wire"]
+        assert main([*asked, "copper", "--json"]) == 0
+        facts = json.loads(capsys.readouterr().out)
+        assert facts["made"]["coil_inner_mm"] == pytest.approx(3.2)
+        assert facts["made"]["kerf_mm"] == 0.3
+        assert facts["metal"] == "copper"
+        # No handbook knows how strong that is.
+        assert facts["strength"] is None
+        assert main([*asked, "silver"]) == 2
+        assert "expected one of 'copper'" in capsys.readouterr().err
+        assert main([*asked, "copper", "--metal", "copper"]) == 2
+        assert "leave out --metal" in capsys.readouterr().err
 
     def test_regauge_lists_the_wires_with_the_first_on_top(self, capsys):
         asked = ["regauge", "one-in-one", "--wire", "0.9mm", "--ratio", "3.4", "--to", "20awg"]

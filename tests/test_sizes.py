@@ -240,6 +240,27 @@ def test_a_length_comes_back_from_how_it_is_written(value_mm):
 
 
 @SETTINGS
+@given(
+    st.floats(min_value=0.01, max_value=900.0),
+    # The inch is 25.4 mm by the international yard and pound agreement of 1959.
+    st.sampled_from([("mm", 1.0), ("cm", 10.0), ("in", 25.4), ("thou", 0.0254), ("m", 1000.0)]),
+)
+def test_a_length_is_the_same_in_every_unit(value_mm, unit):
+    name, millimetres = unit
+    text = f"{value_mm / millimetres:.15g} {name}"
+    assert parse_length(text, "length") == pytest.approx(value_mm, rel=1e-12)
+
+
+@SETTINGS
+@given(st.integers(-3, 50))
+def test_an_american_gauge_comes_back_from_its_diameter(gauge):
+    # ASTM B258: 39 equal ratios from 0.46 in (0000) to 0.005 in (36).
+    inches = awg_mm(gauge) / 25.4
+    steps = 39.0 * math.log(0.46 / inches) / math.log(0.46 / 0.005)
+    assert steps - 3.0 == pytest.approx(gauge, abs=1e-9)
+
+
+@SETTINGS
 @given(st.floats(min_value=0.0, exclude_min=True, allow_infinity=False))
 @example(sys.float_info.max)
 @example(sys.float_info.min)

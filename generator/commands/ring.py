@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from generator.commands.making_options import add_metal, asked_bending, asked_cut, asked_metal
@@ -12,6 +14,9 @@ from generator.errors import BadInput
 if TYPE_CHECKING:
     from generator.commands.shared import Commands
     from generator.making.bench_ring import BenchRing
+    from generator.making.coil import Cut
+    from generator.making.materials import Material
+    from generator.making.wire import Bending
 
 
 def add(commands: Commands) -> None:
@@ -29,6 +34,12 @@ def add(commands: Commands) -> None:
     ring.add_argument("--outer", metavar="SIZE", help="or its outer diameter, as 5mm")
     ring.add_argument("--ratio", metavar="NUMBER", help="or its aspect ratio, inner / wire")
     ring.add_argument("--load", metavar="LOAD", help="a pull to compare with, as 5N or 500g")
+    ring.add_argument(
+        "--shop",
+        metavar="FILE",
+        help="your shop file: --wire is then the name of a wire in it, with its metal, temper and "
+        "trial rings, and its saw cuts the ring",
+    )
     add_metal(ring)
     add_json(ring)
     ring.set_defaults(run=run)
@@ -42,33 +53,61 @@ def run(options: argparse.Namespace) -> int:
     ring = _asked_ring(options)
     load_n = None if options.load is None else parse_load(options.load)
     if load_n is not None and ring.strength is None:
-        raise BadInput("--load needs --metal and --temper; how hard the wire is decides.")
+        raise BadInput(
+            "--load needs --metal and a --temper listed for it; how hard the wire is decides."
+        )
     show(options, ring_facts(ring, load_n), lambda: ring_text(ring, load_n))
     return WOVEN
+
+
+@dataclass(frozen=True)
+class _Wire:
+    """The wire that was asked for, and how it is cut."""
+
+    text: str
+    metal: Material | None
+    temper: str | None
+    bends: Bending | None
+    cut: Cut
+
+
+def _asked_wire(options: argparse.Namespace) -> _Wire:
+    """The wire of the options, or one from the shop file."""
+    if options.shop is None:
+        metal = asked_metal(options)
+        bends = asked_bending(options, metal)
+        return _Wire(options.wire, metal, options.temper, bends, asked_cut(options))
+    for name in ("metal", "temper", "trial"):
+        if getattr(options, name) is not None:
+            raise BadInput(f"--shop says all about the wire; leave out --{name}.")
+
+    from generator.making.shop import load_shop
+
+    shop = load_shop(Path(options.shop))
+    wire = shop.wire(options.wire)
+    cut = shop.cut if options.kerf is None else asked_cut(options)
+    return _Wire(wire.size_text, wire.metal, wire.temper, wire.bending, cut)
 
 
 def _asked_ring(options: argparse.Namespace) -> BenchRing:
     from generator.making.bench_ring import bought_ring, wound_ring
     from generator.sizes import RingSize, gauge_twin, parse_length
 
-    metal = asked_metal(options)
-    bends, cut = asked_bending(options, metal), asked_cut(options)
-    twin = gauge_twin(options.wire)
+    wire = _asked_wire(options)
+    twin = gauge_twin(wire.text)
     if options.mandrel is None:
-        size = RingSize.from_text(options.wire, options.inner, options.ratio, options.outer)
-        return bought_ring(size, twin, metal, options.temper, bends, cut)
+        size = RingSize.from_text(wire.text, options.inner, options.ratio, options.outer)
+        return bought_ring(size, twin, wire.metal, wire.temper, wire.bends, wire.cut)
     if any(text is not None for text in (options.inner, options.outer, options.ratio)):
         raise BadInput(
             "--mandrel makes the ring, so --inner, --outer and --ratio follow from it; leave "
             "them out."
         )
-    if bends is None:
+    if wire.bends is None:
         raise BadInput(
             "--mandrel needs to know how the wire springs back; give --metal and --temper, or "
             "--trial."
         )
-    wire_mm, mandrel_mm = (
-        parse_length(options.wire, "wire"),
-        parse_length(options.mandrel, "mandrel"),
-    )
-    return wound_ring(wire_mm, mandrel_mm, twin, metal, options.temper, bends, cut)
+    wire_mm = parse_length(wire.text, "wire")
+    mandrel_mm = parse_length(options.mandrel, "mandrel")
+    return wound_ring(wire_mm, mandrel_mm, twin, wire.metal, wire.temper, wire.bends, wire.cut)

@@ -85,7 +85,7 @@ def bought_ring(
     Raises
     ------
     BadInput
-        When no mandrel makes it, or the metal is not listed in that temper.
+        When no mandrel makes it.
     """
     mandrel_mm = None if bends is None else mandrel_mm_for_ring(size, bends.strain, cut)
     return _bench_ring(size, twin, metal, temper, bends, cut, mandrel_mm)
@@ -105,7 +105,7 @@ def wound_ring(
     Raises
     ------
     BadInput
-        When it gives none, or the metal is not listed in that temper.
+        When it gives none.
     """
     size = made_ring(mandrel_mm, wire_mm, bends.strain, cut).ring
     return _bench_ring(size, twin, metal, temper, bends, cut, mandrel_mm)
@@ -127,7 +127,7 @@ def _bench_ring(
             for strain in (bends.low, bends.strain, bends.high)
         )
         span_mm = low.ring.inner_mm, high.ring.inner_mm
-    if metal is not None and temper is not None:
+    if metal is not None and temper is not None and metal.has_temper(temper):
         listed = metal.temper(temper)
         strength = ring_strength(size, listed.yield_mpa)
         torque_nmm = plastic_moment_nmm(size.wire_mm, listed.tensile_mpa)

@@ -15,9 +15,9 @@ from generator.making.coil import MadeRing, made_ring, winding
 from generator.making.layout import Layout, laid_out
 from generator.making.mandrel_choice import ORDER, MandrelChoice, RatioLimits, mandrel_choice
 from generator.making.shop import Shop, ShopMandrel, ShopWire, StockRing
-from generator.settle import Tightest, tightest
+from generator.settle import Tightest, has_one_limit, tightest
 from generator.sizes import HIGHEST_RATIO, LOWEST_RATIO, RingSize
-from generator.sweep import Sweep, tightest_alone
+from generator.sweep import tightest_alone
 from generator.verdict import CANNOT, WORKING, check
 from generator.workers import worker_pool
 from weaves.rule import WeaveRule
@@ -94,6 +94,18 @@ class Fit:
 
 
 @dataclass(frozen=True)
+class RingsToBuy:
+    """Ready rings of one wire that work: any inner diameter from lowest to highest.
+
+    Both ends are rounded to 0.01 mm towards the safe side.
+    """
+
+    wire_mm: float
+    lowest_mm: float
+    highest_mm: float
+
+
+@dataclass(frozen=True)
 class Match:
     """The answer: everything on the shelf, best first.
 
@@ -104,6 +116,8 @@ class Match:
     to_buy : for each wire the mandrel wanted and its neighbours in 0.5 mm steps; the first
         is that nearest to a mandrel on the shelf. Empty when something is in the working
         range
+    rings_to_buy : for each thickness of wire on the shelf the ready rings that would work;
+        empty when something is in the working range
     """
 
     rule: WeaveRule
@@ -114,6 +128,15 @@ class Match:
     limits: tuple[tuple[str, RatioLimits], ...]
     mandrels: tuple[tuple[ShopWire, MandrelChoice], ...]
     to_buy: tuple[tuple[ShopWire, MandrelChoice], ...]
+    rings_to_buy: tuple[RingsToBuy, ...]
+
+    def cautions(self) -> tuple[str, ...]:
+        """What to know about the metals of all rings that can be woven."""
+        owners = [
+            fit.candidate.wire or fit.candidate.stock for fit in self.fits if fit.verdict != CANNOT
+        ]
+        said = [one for owner in owners if owner is not None for one in owner.metal.cautions()]
+        return tuple(dict.fromkeys(said))
 
     @property
     def best(self) -> Fit | None:
@@ -127,7 +150,7 @@ def candidates(shop: Shop) -> tuple[tuple[Candidate, ...], tuple[tuple[str, str]
     Raises
     ------
     BadInput
-        When the shop has nothing to make rings of, or more than 2000 ways to.
+        When the shop has nothing that makes a ring, or more than 2000 ways to.
     """
     count = len(shop.wires) * len(shop.mandrels) + len(shop.stock_rings)
     if count == 0:
@@ -149,6 +172,9 @@ def candidates(shop: Shop) -> tuple[tuple[Candidate, ...], tuple[tuple[str, str]
                 left_out.append((f"{wire.name} on {mandrel.name}", str(error)))
     for ring in shop.stock_rings:
         found.append(Candidate(ring.size, (ring.size.aspect_ratio,) * 3, stock=ring))
+    if not found:
+        what, why = left_out[0]
+        raise BadInput(f"nothing in the shop file {str(shop.path)!r} makes a ring; {what}: {why}")
     return tuple(found), tuple(left_out)
 
 
@@ -220,6 +246,7 @@ def match(
         limits=tuple(limits.items()),
         mandrels=tuple(_choices(shop, limits, mandrels_mm)) if mandrels_mm else (),
         to_buy=tuple(to_buy),
+        rings_to_buy=() if working else _rings_to_buy(fits, rule),
     )
 
 
@@ -250,14 +277,13 @@ def _outcomes(
     rule: WeaveRule, asked: Sequence[_Asked], on_progress: Progress, workers: int | None
 ) -> list[_Outcome]:
     """Smallest ratio, layout and note of each size, in order."""
-    one_limit = Sweep(rule, ()).has_one_limit
     count = min(workers or multiprocessing.cpu_count(), len(asked))
     done: dict[int, _Outcome] = {}
     with worker_pool(count) as pool:
         # The first task forks the workers, before a progress bar has a thread of its own.
         pool.submit(os.getpid).result()
         limit = None
-        if one_limit:
+        if has_one_limit(rule):
             limit = tightest(
                 rule,
                 asked[0][1],
@@ -325,6 +351,22 @@ def _limits_by_wire(shop: Shop, fits: Sequence[Fit], rule: WeaveRule) -> dict[st
         elif fits:
             limits[wire.name] = RatioLimits(fits[0].minimum, rule.common_aspect_ratio)
     return limits
+
+
+def _rings_to_buy(fits: Sequence[Fit], rule: WeaveRule) -> tuple[RingsToBuy, ...]:
+    """For each thickness of wire, by the limits of its ring that comes nearest to the middle."""
+    nearest: dict[float, Fit] = {}
+    for fit in sorted(fits, key=lambda fit: fit.off_middle):
+        nearest.setdefault(fit.candidate.size.wire_mm, fit)
+    found = []
+    for wire_mm in sorted(nearest):
+        limits = RatioLimits(nearest[wire_mm].minimum, rule.common_aspect_ratio)
+        low, high = (ratio * wire_mm for ratio in limits.working)
+        lowest_mm = math.ceil(100 * low - 1e-6) / 100
+        highest_mm = math.floor(100 * high + 1e-6) / 100
+        if lowest_mm <= highest_mm:
+            found.append(RingsToBuy(wire_mm, lowest_mm, highest_mm))
+    return tuple(found)
 
 
 def _choices(

@@ -97,6 +97,10 @@ class Material:
             "calibrate it with a trial ring"
         )
 
+    def has_temper(self, name: str) -> bool:
+        """Whether this metal is listed in such a temper."""
+        return any(temper_key(temper.name) == temper_key(name) for temper in self.tempers)
+
     def yield_mpa(self, temper: str) -> float:
         """Yield stress in a temper; raises ``BadInput`` as :meth:`temper` does."""
         return self.temper(temper).yield_mpa

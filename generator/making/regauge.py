@@ -10,9 +10,9 @@ from generator.making.coil import Cut
 from generator.making.layout import Layout, laid_out
 from generator.making.mandrel_choice import MandrelChoice, RatioLimits, mandrel_choice
 from generator.making.wire import Bending
-from generator.settle import tightest
+from generator.settle import has_one_limit, tightest
 from generator.sizes import RingSize, format_mm
-from generator.sweep import Sweep, metal
+from generator.sweep import metal
 from generator.verdict import Report, check
 from weaves.rule import WeaveRule
 
@@ -68,7 +68,7 @@ def regauge(
     """
     sizes = [RingSize(wire_mm, aspect_ratio * wire_mm) for _, wire_mm in wires]
     limit = None
-    if Sweep(rule, ()).has_one_limit:
+    if has_one_limit(rule):
         limit = tightest(
             rule, sizes[0], on_progress=lambda done, of: on_progress("tightest ring", done, of)
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from dataclasses import asdict
 from typing import Any
 
 from generator.making.mandrel_choice import MandrelChoice, RatioLimits, Wound
@@ -34,6 +35,8 @@ def match_facts(found: Match) -> dict[str, Any]:
         "left_out": [{"what": what, "why": why} for what, why in found.left_out],
         "mandrels": [_choice_facts(wire, choice) for wire, choice in found.mandrels],
         "to_buy": [_choice_facts(wire, choice) for wire, choice in found.to_buy],
+        "rings_to_buy": [asdict(rings) for rings in found.rings_to_buy],
+        "cautions": list(found.cautions()),
         "how_found": HOW_FOUND,
     }
 
@@ -121,10 +124,15 @@ def match_text(found: Match) -> str:
             "The wire, and the cost of bought rings, are for rings of the main size; for wound "
             "rings the metal of the other sizes is in the cost at the same price."
         )
-    if found.to_buy:
+    if found.to_buy or found.rings_to_buy:
         lines += ["", _NONE_WORKS]
         for wire, choice in found.to_buy:
             lines += _wrapped(f"- {_to_buy_text(wire, choice)}")
+        for rings in found.rings_to_buy:
+            lines += _wrapped(
+                f"- ready rings of {format_mm(rings.wire_mm)} wire, {rings.lowest_mm:.2f} to "
+                f"{rings.highest_mm:.2f} mm inside"
+            )
     if found.mandrels and not found.to_buy:
         lines += ["", "Which mandrel"]
         for wire, choice in found.mandrels:
@@ -138,6 +146,10 @@ def match_text(found: Match) -> str:
             lines += _wrapped(f"- {names}: {note}")
         for note in left_out:
             lines += _wrapped(f"- {note}")
+    if found.cautions():
+        lines += ["", "Take care"]
+        for caution in found.cautions():
+            lines += _wrapped(f"- {caution}")
     lines += ["", "How this was found"]
     for name, key in (("inner", "inner_mm"), ("mass", "mass_g"), ("cost", "cost")):
         lines += textwrap.wrap(
@@ -213,7 +225,7 @@ def choice_text(choice: MandrelChoice) -> str:
 
 
 def _to_buy_text(wire: ShopWire, choice: MandrelChoice) -> str:
-    """What to buy for a wire: a mandrel, or ready rings of the same wire."""
+    """Which mandrel to buy for a wire."""
     chosen = choice.chosen
     if chosen is not None and chosen.verdict == WORKING:
         buy = f"for {wire.name}, a mandrel of {format_mm(chosen.mandrel_mm)}"
@@ -224,8 +236,4 @@ def _to_buy_text(wire: ShopWire, choice: MandrelChoice) -> str:
         )
     else:
         buy = f"for {wire.name}, first a trial ring"
-    low, high = wire.wire_mm * choice.target, wire.wire_mm
-    return (
-        f"{buy}, or ready rings of {format_mm(high)} wire, about {low:.2f} mm inside. "
-        f"{choice_text(choice)}"
-    )
+    return f"{buy}. {choice_text(choice)}"
