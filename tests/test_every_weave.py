@@ -22,8 +22,9 @@ from weaves import list_rules
 RULES = {rule.name: rule for rule in list_rules()}
 STATED = ("common practice, no source", "from memory")
 
-# The smallest circle that holds n circles of diameter 1, for n = 1 to 12 (proved optimal to 11,
-# 12 best known; the figures are from memory and can be found under "circle packing in a circle").
+# The smallest circle that holds n circles of diameter 1, for n = 1 to 12: published optima
+# (Graham et al., "Dense packings of congruent circles in a circle", Discrete Mathematics 181
+# (1998), table; from memory).
 PACKED = (1, 2, 2.1547, 2.4142, 2.7013, 3, 3, 3.3047, 3.6131, 3.8130, 3.9238, 4.0296)
 
 
@@ -78,6 +79,8 @@ class TestEveryWeave:
     def test_can_be_woven_where_makers_weave_it(self, name):
         report = report_of(name)
         assert report.can_be_woven
+        assert limit_of(name).aspect_ratio <= RULES[name].common_aspect_ratio.low
+        assert limit_of(name).agreed >= 6
         assert report.settled.certificate.residual < 1e-6
         assert report.room_mm > 0
 

@@ -20,19 +20,13 @@ from generator.settle import settle, tightest
 from generator.sizes import RingSize
 from generator.verify import meshes_collide, second_opinion
 from tests.benchmarks.ipopt import longest_repeat
-from weaves import list_rules, load_rule
+from weaves import load_rule
 from weaves.rule import RuleSize
 
 RULES = Path(__file__).parent / "rules"
 FAMILIES = ["sheet", "screw", "tube", "hopf"]
-SHIPPED = [rule.name for rule in list_rules()]
-
-# Smallest radius of a circle that holds n unit circles: published optima for n = 1..12
-# (Graham et al., "Dense packings of congruent circles in a circle", Discrete
-# Mathematics 181 (1998), table; from memory, the later ones rounded down).
-PACKING = dict(
-    enumerate((1.0, 2.0, 2.1547, 2.4142, 2.7013, 3.0, 3.0, 3.304, 3.613, 3.813, 3.923, 4.029), 1)
-)
+# The others have tests of their own, in test_every_weave.
+SHIPPED = ["one-in-one", "barrel", "two-in-two"]
 
 
 def rule_of(name):
@@ -43,29 +37,6 @@ def size_of(name):
     """A ring in the middle of the weave's common range, or one that any test weave takes."""
     common = rule_of(name).common_aspect_ratio
     return RingSize(1.0, (common.low + common.high) / 2 if common else 4.2)
-
-
-class TestEveryShippedWeave:
-    @pytest.mark.parametrize("name", SHIPPED)
-    def test_exists_below_its_common_range_and_not_below_its_packing(self, name):
-        """A ring that n wires go through is no tighter than n circles packed in a circle.
-
-        Of wires of several gauges, the thinnest counts n times: for a ring of core c and
-        wire w, in main rings', c - w r >= p w' r with r = 1 / (aspect ratio + 1).
-        """
-        rule, size = rule_of(name), RingSize(1.0, 4.0)
-        through = [[] for _ in rule.rings]
-        for i, j, _ in rule_links(rule):
-            through[i].append(j)
-            through[j].append(i)
-        core, wire = ring_radii(rule, size)
-        wire = wire / (size.wire_radius_mm / size.core_radius_mm)
-        limit = tightest(rule, size)
-        assert limit.agreed >= 6
-        for ring, others in enumerate(through):
-            least = (wire[ring] + PACKING[len(others)] * wire[others].min()) / core[ring] - 1.0
-            assert limit.aspect_ratio >= least - 1e-4
-        assert limit.aspect_ratio <= rule.common_aspect_ratio.low
 
 
 class TestEveryFamily:
