@@ -29,6 +29,7 @@ NEIGHBOURS = {
     "half-persian-4-in-1": 4,
     "full-persian-6-in-1": 6,
     "double-spiral": 8,
+    "spiral-3-in-1": 3,
     "roundmaille": 4,
     "european-4-in-1-tube": 4,
 }
@@ -76,8 +77,10 @@ class TestNeighbours:
     def test_of_a_spiral_are_the_two_before_and_the_two_after(self, name):
         assert set(signs(placed(name))) == {(0, k, 0) for k in (-2, -1, 1, 2)}
 
-    @pytest.mark.parametrize("name", ["half-persian-3-in-1", "half-persian-4-in-1"])
-    def test_of_half_persian_are_next_to_each_other_in_the_other_row(self, name):
+    @pytest.mark.parametrize(
+        "name", ["half-persian-3-in-1", "half-persian-4-in-1", "spiral-3-in-1"]
+    )
+    def test_of_two_rows_are_next_to_each_other_in_the_other_row(self, name):
         unit = placed(name)
         for ring, other in ((0, 1), (1, 0)):
             rows, steps, _ = zip(*sorted(signs(unit, ring)), strict=True)
@@ -133,6 +136,10 @@ class TestLay:
         first, second, third, fourth = in_a_row(placed("half-persian-4-in-1"))
         assert first == second == -third == -fourth
 
+    def test_spiral_three_goes_the_same_way_through_three(self):
+        """The same links as half Persian, the lay of the European six-in-one."""
+        assert len(set(in_a_row(placed("spiral-3-in-1")))) == 1
+
     def test_every_face_of_full_persian_is_a_half_persian_three_in_one(self):
         unit = placed("full-persian-6-in-1")
         faces = in_a_row(unit, 0), in_a_row(unit, 1)
@@ -177,8 +184,10 @@ class TestEveryRingIsAlike:
         turned = np.abs(axes @ (motion @ rings.axes[0]))
         assert ((apart < 0.01) & (turned > 1.0 - 1e-4)).any()
 
-    @pytest.mark.parametrize("name", ["half-persian-3-in-1", "half-persian-4-in-1"])
-    def test_half_turn_of_half_persian(self, name):
+    @pytest.mark.parametrize(
+        "name", ["half-persian-3-in-1", "half-persian-4-in-1", "spiral-3-in-1"]
+    )
+    def test_half_turn_of_two_rows(self, name):
         self.assert_carried(placed(name), HALF_TURN_ABOUT_Z)
 
     def test_half_persian_four_is_alike_on_top_and_below(self):
@@ -240,6 +249,31 @@ class TestSpirals:
         assert climb(ready, longest(ready)).unit.repeat == pytest.approx(
             3 * alone.unit.repeat, rel=1e-6
         )
+
+    def test_spiral_three_twists_by_itself(self, limits):
+        """Begun without any twist it settles to the rule's, and straight it binds far earlier."""
+        rule, size = load_rule("spiral-3-in-1"), RingSize(1.0, 4.4)
+        straight = dataclasses.replace(
+            rule,
+            family="chain",
+            turn=0.0,
+            repeat_vectors=((0.9, 0.0, 0.0),),
+            rings=tuple(
+                dataclasses.replace(ring, centre=(0.0, y, 0.0), axis=axis)
+                for ring, y, axis in zip(
+                    rule.rings,
+                    (0.46, -0.46),
+                    ((-0.63, 0.04, 0.77), (0.63, 0.04, 0.77)),
+                    strict=True,
+                )
+            ),
+        )
+        free = dataclasses.replace(straight, family="screw")
+        one, other = settle(rule, size).unit, settle(free, size).unit
+        assert other.lattice.values == pytest.approx(one.lattice.values, abs=1e-5)
+        assert np.degrees(one.lattice.values[1]) == pytest.approx(-34.0, abs=1.0)
+        held = tightest(straight, size, 2, workers=0)
+        assert held.aspect_ratio > limits["spiral-3-in-1"].aspect_ratio + 0.5
 
     def test_the_double_spiral_is_two_double_chains_in_one_another(self):
         """Every second pair stands square to the last and hangs in it, as in the two-in-two."""
