@@ -118,7 +118,7 @@ class TestLay:
     """Which way a ring goes through its neighbours: up (one sign) or down (the other)."""
 
     def test_half_persian_three_goes_up_through_one_and_down_through_two(self):
-        """Outside: the weave library of mailleartisans.org, half Persian 3 in 1."""
+        """As makers describe it (common practice, no source)."""
         one, *two = in_a_row(placed("half-persian-3-in-1"))
         assert two == [-one, -one]
 
@@ -129,7 +129,7 @@ class TestLay:
         assert across * y / up > 0.1
 
     def test_half_persian_three_begins_to_bind_where_makers_say_it_curls(self, limits):
-        """Outside: the same library has it curl below an aspect ratio of 3.9."""
+        """It curls below an aspect ratio of 3.9 (common practice, no source)."""
         assert limits["half-persian-3-in-1"].aspect_ratio == pytest.approx(3.9, abs=0.02)
 
     def test_half_persian_four_goes_up_through_two_and_down_through_two(self):
