@@ -133,7 +133,9 @@ def load_rule(name_or_path: str | Path) -> WeaveRule:
         return by_key[wanted]
     near = difflib.get_close_matches(wanted[:40], by_key, n=3)
     names = list(dict.fromkeys(by_key[key].name for key in near))
-    hint = f"perhaps {_or(names)} is meant" if names else f"expected {_or(_shipped_names())}"
+    # Too many come with the package to name them all in a sentence.
+    listed = "expected one that 'ringwright weaves' lists, such as barrel"
+    hint = f"perhaps {_or(names)} is meant" if names else listed
     raise BadInput(
         f"no weave is called {_quoted(text)}: {hint}, or give the path of a rule file such as "
         "./my_weave.toml"
@@ -149,10 +151,6 @@ def list_rules() -> tuple[WeaveRule, ...]:
 def _shipped_rules() -> tuple[WeaveRule, ...]:
     here = Path(__file__).resolve().parent
     return tuple(sorted(map(_read_rule, here.glob("*.toml")), key=lambda rule: rule.name))
-
-
-def _shipped_names() -> list[str]:
-    return [rule.name for rule in _shipped_rules()]
 
 
 def _by_name_key(rules: Iterable[WeaveRule]) -> dict[str, WeaveRule]:
