@@ -18,6 +18,7 @@ from weaves import load_rule
 CHAINS = {
     "byzantine": (3.8, dict.fromkeys("ABCDEF", 4)),
     "long-byzantine": (3.8, dict.fromkeys("ABCD", 4)),
+    "byzantine-and-large": (3.8, {**dict.fromkeys("AD", 4), **dict.fromkeys("BCEF", 3)}),
     "box-chain": (4.8, {"M": 4, "F": 4}),
     "two-and-one": (3.8, {"X": 4, "Y": 2}),
     "mixed-gauge-chain": (4.0, {"X": 4, "Y": 2}),
@@ -26,6 +27,7 @@ CHAINS = {
     "twisted-one-in-one": (4.0, {"X": 2}),
     "helm-chain": (6.6, {"L": 4, "S": 4, "F": 0}),
 }
+KNOTTED = ["byzantine", "long-byzantine", "byzantine-and-large"]
 
 
 @pytest.fixture(scope="module")
@@ -112,23 +114,25 @@ class TestFolded:
         found = {(names[i], names[j], image[0]) for i, j, image in rule_links(rule)}
         assert found == expected
 
-    @pytest.mark.parametrize("name", ["byzantine", "long-byzantine"])
+    @pytest.mark.parametrize("name", KNOTTED)
     def test_a_knot_is_folded(self, settled, name):
         """C hangs on B but lies behind it; A is between the rings of C, D between those of B."""
-        rule, unit = settled(name)
-        rings = by_name(rule, unit)
+        rings = by_name(*settled(name))
         assert middle(rings, "C") < middle(rings, "B")
-        for inner in ("A1", "A2"):
-            assert rings["C2"][0][2] < rings[inner][0][2] < rings["C1"][0][2]
-        for inner in ("D1", "D2"):
-            assert rings["B2"][0][1] < rings[inner][0][1] < rings["B1"][0][1]
+        for ring, (centre, _) in rings.items():
+            if ring[0] == "A":
+                assert rings["C2"][0][2] < centre[2] < rings["C1"][0][2]
+            if ring[0] == "D":
+                assert rings["B2"][0][1] < centre[1] < rings["B1"][0][1]
 
-    def test_byzantine_turns_a_quarter_from_knot_to_knot(self, settled):
-        rule, unit = settled("byzantine")
+    @pytest.mark.parametrize("name", ["byzantine", "byzantine-and-large"])
+    def test_it_turns_a_quarter_from_knot_to_knot(self, settled, name):
+        rule, unit = settled(name)
         landed = carried_to(rule, unit, QUARTER, 0.0, unit.repeat / 2)
-        assert [name[0] for name in landed] == list("DDEEFFAABBCC")
+        turned = dict(zip("ABCDEF", "DEFABC", strict=True))
+        assert [name[0] for name in landed] == [turned[ring.name[0]] for ring in rule.rings]
 
-    @pytest.mark.parametrize("name", ["byzantine", "long-byzantine"])
+    @pytest.mark.parametrize("name", KNOTTED)
     def test_a_knot_looks_the_same_from_both_ends(self, settled, name):
         """Mirrored end for end and turned a quarter, B lands on C and C on B."""
         rule, unit = settled(name)
