@@ -15,10 +15,12 @@ from generator.commands import (
     check,
     limits,
     match,
+    plan,
     preview,
     regauge,
     ring,
     shop_file,
+    size,
     sweep,
     weaves,
 )
@@ -35,7 +37,8 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"ringwright {program_version()}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for command in (weaves, check, limits, preview, sweep, match, regauge, ring, shop_file):
+    makers = (match, plan, size, regauge, ring, shop_file)
+    for command in (weaves, check, limits, preview, sweep, *makers):
         command.add(commands)
     return parser
 
