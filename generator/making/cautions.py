@@ -11,7 +11,6 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from generator.making.materials import NICKEL_LIMIT, Material
-from generator.making.strength import NOT_FOR_LOADS
 
 # Steps in bench order; METAL is about the wire itself, WEAR about the finished piece.
 METAL, ANNEAL, WIND, SAW, SHEAR = "metal", "anneal", "wind", "saw", "shear"
@@ -27,6 +26,7 @@ WINDING = (
     "slow speed, and never let go of the wire's end."
 )
 SMALL_PARTS = "Rings are small enough to choke a child, and cut ends are sharp."
+JEWELLERY_ONLY = "This is jewellery: never for lifting, restraint, climbing or pets' leads"
 LOCAL_RULES = (
     "Follow local rules, and go to a licensed practitioner where one is required; both come "
     "before anything printed here."
@@ -85,7 +85,7 @@ _OF_STEPS = (
     Caution(SORT, "Small parts: keep rings away from children and animals, and sweep the floor."),
     Caution(WEAVE, "Tools slip and ends scratch: work away from your face, and rest your hands."),
     Caution(WEAR, "Small parts come off: not for small children."),
-    Caution(WEAR, NOT_FOR_LOADS),
+    Caution(WEAR, f"{JEWELLERY_ONLY}."),
 )
 _NECK_CLASP = Caution(
     CLASP,
@@ -114,7 +114,7 @@ def cautions_for(
     metal : None where it is not known; then its composition is to be asked for
     worn : ``"neck"``, ``"finger"`` or anything else
     """
-    said = [Caution(METAL, text) for text in metal_cautions(metal)]
+    said = [Caution(METAL, text[0].upper() + text[1:]) for text in metal_cautions(metal)]
     said += [one for one in _OF_STEPS if one.step in {*steps, WEAR}]
     if worn == NECK:
         said += [_NECK_CLASP, _NECK_WEAR] if CLASP in steps else [_NECK_WEAR]

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 
 from generator.errors import BadInput
@@ -122,6 +123,8 @@ class Batch:
     spares : beyond all of these
     mandrel_mm : to wind on; None for bought rings, and where springback is not known
     made, winding, coils : None, and none, for bought rings
+    nearest : what the nearest mandrel on the maker's shelf would make instead; None where a
+        mandrel was named, is there, or nothing is known of the shelf
     wire_g : the wire cut for them; None for bought rings or an unknown metal
     cost : of the wire or the bought rings; None where no price is known
     """
@@ -137,6 +140,7 @@ class Batch:
     made: MadeRing | None
     winding: Winding | None
     coils: tuple[Coil, ...]
+    nearest: MadeRing | None
     wire_g: float | None
     ring_g: float | None
     cost: float | None
@@ -215,8 +219,8 @@ class Plan:
         return self.sizing is not None and self.sizing.measure.endless
 
     @property
-    def rings_open(self) -> int:
-        """To leave open: those of the piece and of the clasp."""
+    def rings_to_open(self) -> int:
+        """Those of the piece and of the clasp."""
         return sum(batch.rings_open + batch.clasp_rings for batch in self.batches)
 
     @property
@@ -393,17 +397,20 @@ def _batch(
     if rings.stock is not None:
         stock = rings.stock if name == MAIN else _other_stock(rings, size)
         cost = None if stock is None else stock.price(needed + spares)
-        return Batch(name, size, *counts, None, None, None, (), None, ring_g, cost)
+        return Batch(name, size, *counts, None, None, None, (), None, None, ring_g, cost)
     wire, bends, mandrel_mm = rings.wire, rings.bends, rings.mandrel_mm
     if name != MAIN:
         wire, bends, mandrel_mm = *_other_wire(rings, size.wire_mm), None
+    nearest = None
+    if mandrel_mm is None and bends is not None:
+        nearest = _nearest(rings, size, bends)
     made, mandrel_mm = _made(size, bends, rings.cut, mandrel_mm)
     found = winding(made, needed + spares, rings.coil_mm)
     coils = _coils(found, made)
     cut_mm = sum(coil.coils * coil.wire_mm for coil in coils)
     wire_g = None if density is None else wire_mass_g(cut_mm, size.wire_mm, density)
     cost = None if wire is None else wire.price(cut_mm)
-    return Batch(name, size, *counts, mandrel_mm, made, found, coils, wire_g, ring_g, cost)
+    return Batch(name, size, *counts, mandrel_mm, made, found, coils, nearest, wire_g, ring_g, cost)
 
 
 def _other_wire(rings: Rings, wire_mm: float) -> tuple[ShopWire | None, Bending | None]:
@@ -439,6 +446,19 @@ def _made(
         mandrel_mm = mandrel_mm_for_ring(size, strain, cut)
     made = made_ring(mandrel_mm, size.wire_mm, strain, cut)
     return made, None if bends is None else mandrel_mm
+
+
+def _nearest(rings: Rings, size: RingSize, bends: Bending) -> MadeRing | None:
+    """What comes nearest to a ring on the mandrels of the shelf; None if it fits exactly."""
+    made = []
+    for mandrel in rings.shop.mandrels if rings.shop else ():
+        # Hard wire makes no ring on a wide mandrel.
+        with suppress(BadInput):
+            made.append(made_ring(mandrel.mandrel_mm, size.wire_mm, bends.strain, rings.cut))
+    if not made:
+        return None
+    best = min(made, key=lambda one: abs(one.ring.inner_mm - size.inner_mm))
+    return None if abs(best.ring.inner_mm - size.inner_mm) < _SAME_WIRE_MM else best
 
 
 def _coils(found: Winding, made: MadeRing) -> tuple[Coil, ...]:

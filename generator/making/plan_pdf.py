@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
 # ISO 216 and the North American loose paper sizes of ANSI/ASME Y14.1.
 PAPERS = {"a4": "A4", "letter": "Letter"}
-BODY_PT, HEAD_PT, TITLE_PT = 11.0, 13.0, 22.0
+BODY_PT, TABLE_PT, HEAD_PT, TITLE_PT = 11.0, 12.0, 13.0, 22.0
 MOST_PAGES = 2
 # Width and height in pixels to draw the piece at; its last rows, a legend in small print, are
 # cut off.
@@ -47,8 +47,7 @@ _LEGEND_SHARE = 0.08
 _PICTURE_SHARES = (1.0, 0.75, 0.5)
 
 _MARGIN_MM, _FOOT_MM = 14.0, 14.0
-_LINE_MM, _ROW_MM, _GAP_MM = 5.1, 6.2, 3.2
-_POINT_MM = 25.4 / 72.0
+_LINE_MM, _ROW_MM, _HEAD_MM, _GAP_MM = 5.1, 6.4, 7.7, 3.4
 _FAMILY = "DejaVu"
 # A day before this program, and no clock's.
 _NO_DATE = datetime(2000, 1, 1, tzinfo=UTC)
@@ -105,9 +104,10 @@ def _write(sheet: _Sheet, facts: Facts, picture: bytes | None, share: float) -> 
         sheet.table(COIL_HEADS, coil_rows(facts))
         sheet.words(coil_note(facts))
     sheet.words(metal_line(facts), bold=True)
-    sheet.heading("In bench order")
-    for step in facts["steps"]:
-        sheet.step(step["title"], step["do"], step["cautions"])
+    steps = [(step["title"], step["do"], step["cautions"]) for step in facts["steps"]]
+    sheet.heading("In bench order", sheet.step_mm(*steps[0]))
+    for step in steps:
+        sheet.step(*step)
     sheet.columns(("Time", time_lines(facts)), ("Money", cost_lines(facts)))
     sheet.heading("Take care")
     for caution in other_cautions(facts):
@@ -117,7 +117,9 @@ def _write(sheet: _Sheet, facts: Facts, picture: bytes | None, share: float) -> 
 def _caption(facts: Facts) -> str:
     drawn = f"{facts['rings_drawn']} rings, {number(facts['flat_mm'])} mm long"
     size = f"{number(facts['width_mm'])} mm wide, {number(facts['thickness_mm'])} mm thick"
-    flat = ", drawn flat before it is closed" if facts["closed_into_itself"] else ""
+    flat = ""
+    if facts["closed_into_itself"]:
+        flat = ", drawn flat; closed into itself, the last end is the first again"
     return (
         f"{drawn}, {size}{flat}. Darker (copper): rings you leave open. Lighter (steel): rings you "
         "close first."
@@ -136,6 +138,8 @@ class _Sheet:
         pdf.set_creator(program)
         pdf.set_lang("en")
         pdf.set_margin(_MARGIN_MM)
+        # Pictures, rules and words are to begin on one line.
+        pdf.c_margin = 0.0
         # Pages are broken here, so that no row and no step is torn in two.
         pdf.set_auto_page_break(False)
         for style, file in (("", "DejaVuSans.ttf"), ("B", "DejaVuSans-Bold.ttf")):
@@ -157,9 +161,9 @@ class _Sheet:
         self.pdf.multi_cell(0, 10.0, text, new_x="LMARGIN", new_y="NEXT", align="L")
         self.words(below)
 
-    def heading(self, text: str) -> None:
-        """A heading with a line, kept with what follows."""
-        self._room(_GAP_MM + 7.0 + 3 * _LINE_MM)
+    def heading(self, text: str, follows_mm: float = 3 * _LINE_MM) -> None:
+        """A heading with a line, kept on one page with so much of what follows."""
+        self._room(_GAP_MM + _HEAD_MM + follows_mm)
         pdf = self.pdf
         pdf.ln(_GAP_MM)
         self._font(HEAD_PT, bold=True)
@@ -201,7 +205,7 @@ class _Sheet:
             pdf = self.pdf
             pdf.set_x(pdf.l_margin)
             for column, (cell, width) in enumerate(zip(row, widths, strict=True)):
-                self._font(BODY_PT, bold=n == 0 or column == 0)
+                self._font(TABLE_PT, bold=n == 0 or column == 0)
                 pdf.cell(width, _ROW_MM, cell, align="L" if column == 0 else "R")
             pdf.ln(_ROW_MM)
             pdf.set_line_width(0.4 if n == 0 else 0.1)
@@ -210,10 +214,8 @@ class _Sheet:
 
     def step(self, title: str, lines: Sequence[str], cautions: Sequence[str]) -> None:
         """A step with a box to tick, and its cautions below."""
+        self._room(self.step_mm(title, lines, cautions))
         pdf, wide_mm = self.pdf, self.pdf.epw - _STEP_MM
-        heights = [self._height(line, wide_mm) for line in lines]
-        heights += [self._height(text, wide_mm - _SIGN_MM) for text in cautions]
-        self._room(min(sum(heights), _TALLEST_MM))
         pdf.set_line_width(0.4)
         pdf.rect(pdf.l_margin + 0.3, pdf.y + 0.6, 3.8, 3.8)
         top = pdf.y
@@ -228,12 +230,19 @@ class _Sheet:
             self._warning(caution, left, wide_mm)
         pdf.ln(1.2)
 
+    def step_mm(self, title: str, lines: Sequence[str], cautions: Sequence[str]) -> float:
+        """How tall a step is, as far as it is kept on one page."""
+        wide_mm = self.pdf.epw - _STEP_MM
+        heights = [self._height(line, wide_mm) for line in lines]
+        heights += [self._height(text, wide_mm - _SIGN_MM) for text in cautions]
+        return min(sum(heights), _TALLEST_MM)
+
     def columns(self, *parts: tuple[str, Sequence[str]]) -> None:
         """Lists side by side, each under its heading."""
         pdf = self.pdf
         wide_mm = (pdf.epw - _GAP_MM * (len(parts) - 1)) / len(parts)
         tall_mm = max(sum(self._height(line, wide_mm) for line in lines) for _, lines in parts)
-        self._room(tall_mm + 11.0 + _GAP_MM)
+        self._room(tall_mm + _HEAD_MM + _GAP_MM)
         pdf.ln(_GAP_MM)
         top = lowest = pdf.y
         for n, (head, lines) in enumerate(parts):
@@ -244,8 +253,8 @@ class _Sheet:
             pdf.set_line_width(0.4)
             pdf.line(left, top + 6.5, left + wide_mm, top + 6.5)
             pdf.set_y(top + 7.7)
-            for n_line, line in enumerate(lines):
-                self._block(line, left, wide_mm, bold=n_line == len(lines) - 1)
+            for line in lines:
+                self._block(line, left, wide_mm)
             lowest = max(lowest, pdf.y)
         pdf.set_y(lowest)
 
@@ -295,7 +304,7 @@ class _Sheet:
 
     def _widths(self, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[float]:
         """Widths of columns, mm: what each needs, and what is left shared among all."""
-        self._font(BODY_PT, bold=True)
+        self._font(TABLE_PT, bold=True)
         needs = [
             max(self.pdf.get_string_width(row[column]) for row in (heads, *rows)) + 2.5
             for column in range(len(heads))

@@ -85,7 +85,6 @@ def plan_facts(plan: Plan, files: Mapping[str, str]) -> dict[str, Any]:
     """A plan as a JSON object; the keys are part of the interface."""
     report, rings = plan.report, plan.rings
     batches = [_batch_facts(plan, batch) for batch in plan.batches]
-    clasp_rings = sum(batch.clasp_rings for batch in plan.batches)
     bought = rings.stock is not None
     facts: dict[str, Any] = {
         "program": f"ringwright {program_version()}",
@@ -107,10 +106,11 @@ def plan_facts(plan: Plan, files: Mapping[str, str]) -> dict[str, Any]:
         "closed_into_itself": plan.endless,
         "rings_drawn": len(plan.piece),
         "rings_in_piece": sum(batch.in_piece for batch in plan.batches),
-        "rings_open": plan.rings_open,
+        "rings_open": sum(batch.rings_open for batch in plan.batches),
         "rings_closed": plan.rings_closed,
         "rings_end": sum(batch.end_rings for batch in plan.batches),
-        "rings_clasp": clasp_rings,
+        "rings_clasp": sum(batch.clasp_rings for batch in plan.batches),
+        "rings_to_open": plan.rings_to_open,
         "spares": sum(batch.spares for batch in plan.batches),
         "spares_percent": _fine(plan.asked.spares_percent),
         "rings_to_make": plan.to_make,
@@ -149,6 +149,13 @@ def _batch_facts(plan: Plan, batch: Batch) -> dict[str, Any]:
         "to_make": batch.to_make,
         "mandrel_mm": _fine(batch.mandrel_mm),
         "coil_inner_mm": _fine(batch.made.coil_inner_mm) if batch.made else None,
+        "nearest_mandrel": None
+        if batch.nearest is None
+        else {
+            "mandrel_mm": _mm(batch.nearest.mandrel_mm),
+            "inner_mm": _fine(batch.nearest.ring.inner_mm),
+            "aspect_ratio": _fine(batch.nearest.ring.aspect_ratio),
+        },
         "coils": [
             {
                 "coils": coil.coils,
@@ -248,9 +255,14 @@ def _time_facts(plan: Plan) -> dict[str, Any]:
             for work, part in zip(plan.work, each, strict=True)
         ],
         "minutes": minutes,
-        "in_words": None if minutes is None else f"{minutes // 60} h {minutes % 60} min",
+        "in_words": None if minutes is None else _in_words(minutes),
         "missing": [work.step for work in plan.work if work.seconds is None],
     }
+
+
+def _in_words(minutes: int) -> str:
+    hours, left = divmod(minutes, 60)
+    return f"{hours} h {left} min" if hours else f"{left} min"
 
 
 def _cost_facts(plan: Plan, minutes: int | None) -> dict[str, Any]:
@@ -316,15 +328,14 @@ def _todo(plan: Plan, facts: Facts) -> dict[str, list[str]]:
     rings = facts["rings"]
     if facts["rings_closed"]:
         todo[CLOSE] = [f"Close {_by_size(rings, ('closed',))}, ends flush."]
-    if facts["rings_open"]:
+    if facts["rings_to_open"]:
         todo[OPEN] = [
             f"Open {_by_size(rings, ('open', 'clasp'))} with a sideways twist, never by pulling "
             "the ends apart, and leave them open."
         ]
-    todo[SORT] = [
-        f"Sort into closed ({_by_size(rings, ('closed',))}), open "
-        f"({_by_size(rings, ('open', 'clasp'))}) and spare ({_by_size(rings, ('spares',))})."
-    ]
+    kinds = {"closed": ("closed",), "open": ("open", "clasp"), "spare": ("spares",)}
+    piles = [f"{kind}: {_by_size(rings, keys)}" for kind, keys in kinds.items()]
+    todo[SORT] = [f"Sort into piles. {'; '.join(piles).capitalize()}."]
     todo[WEAVE] = [_weaving_line(plan, facts)]
     if plan.clasp:
         fit = facts["fit"]
@@ -346,12 +357,15 @@ def _by_size(batches: Sequence[Facts], kinds: Sequence[str]) -> str:
     total = _rings(sum(count for _, count in there))
     if len(batches) == 1 or not there:
         return total
-    return f"{total}: " + ", ".join(f"{count} {size}" for size, count in there)
+    if len(there) == 1:
+        size, count = there[0]
+        return f"{count} {size} ring{'' if count == 1 else 's'}"
+    return f"{total} ({', '.join(f'{count} {size}' for size, count in there)})"
 
 
 def _winding_lines(batch: Facts, facts: Facts) -> list[str]:
     several = f"For {batch['size']} rings: " if len(facts["rings"]) > 1 else ""
-    mandrel = f"on {number(batch['mandrel_mm'])} mm"
+    mandrel = f"on the {number(batch['mandrel_mm'])} mm mandrel"
     if batch["mandrel_mm"] is None:
         mandrel = f"so that the coil, let go, is {number(batch['coil_inner_mm'])} mm inside"
     lines = []
@@ -362,6 +376,12 @@ def _winding_lines(batch: Facts, facts: Facts) -> list[str]:
             f" mm wire, {coil['wire_mm']} mm {'each' if many else 'long'}. Wind "
             f"{'each ' if many else ''}{mandrel}: {coil['turns']} close turns make a coil of "
             f"{number(coil['length_mm'])} mm with {_rings(coil['rings'])}."
+        )
+    if nearest := batch["nearest_mandrel"]:
+        lines.append(
+            f"The nearest of your mandrels, {number(nearest['mandrel_mm'])} mm, would make rings "
+            f"of {number(nearest['inner_mm'])} mm inside, aspect ratio "
+            f"{number(nearest['aspect_ratio'])}: to use it, plan again with it."
         )
     return lines
 
@@ -399,6 +419,11 @@ def number(value: float | None) -> str:
     if value is None:
         return "-"
     return str(value) if isinstance(value, int) else f"{value:.3f}".rstrip("0").rstrip(".")
+
+
+def tenths(value: float | None) -> str:
+    """Millimetres of a coil or a piece, always with one place, so that they line up."""
+    return "-" if value is None else f"{value:.1f}"
 
 
 def money(value: float | None, currency: str) -> str:
@@ -439,7 +464,7 @@ def size_rows(fit: Facts) -> list[tuple[str, ...]]:
     for which in ("shorter", "longer"):
         if sized := fit[which]:
             name = f"{which}, this plan" if fit.get("taken") == which else which
-            lengths = [number(sized[key]) for key in ("flat_mm", "finished_mm", "inside_mm")]
+            lengths = [tenths(sized[key]) for key in ("flat_mm", "finished_mm", "inside_mm")]
             rows.append((name, str(sized["repeats"]), *lengths))
     return rows
 
@@ -459,13 +484,11 @@ def ring_rows(facts: Facts) -> list[tuple[str, ...]]:
         for batch in facts["rings"]
     ]
     if len(rows) > 1:
-        in_weave = facts["rings_open"] - facts["rings_clasp"]
-        sums = (in_weave, *(facts[key] for key in _SUMS))
-        rows.append(("all", "", "", "", *map(str, sums)))
+        sums = ("rings_open", "rings_closed", "rings_clasp", "spares", "rings_to_make")
+        rows.append(("all", "", "", "", *(str(facts[key]) for key in sums)))
     return rows
 
 
-_SUMS = ("rings_closed", "rings_clasp", "spares", "rings_to_make")
 COIL_HEADS = ("rings", "mandrel", "coils", "rings each", "turns", "wire each", "coil long")
 
 
@@ -476,7 +499,7 @@ def coil_rows(facts: Facts) -> list[tuple[str, ...]]:
             batch["size"],
             number(batch["mandrel_mm"]),
             *(str(coil[key]) for key in ("coils", "rings", "turns", "wire_mm")),
-            number(coil["length_mm"]),
+            tenths(coil["length_mm"]),
         )
         for batch in facts["rings"]
         for coil in batch["coils"]
@@ -486,7 +509,7 @@ def coil_rows(facts: Facts) -> list[tuple[str, ...]]:
 def ring_note(facts: Facts) -> str:
     """What the counts mean."""
     ends = facts["rings_end"]
-    told = f" {_rings(ends)} of these end the piece." if ends else ""
+    told = f" Of these, {ends} {'ends' if ends == 1 else 'end'} the piece." if ends else ""
     return (
         f"{_rings(facts['rings_in_piece'])} in the weave.{told} Spares: "
         f"{number(facts['spares_percent'])} %, rounded up."
@@ -619,6 +642,7 @@ def csv_rows(facts: Facts) -> list[tuple[str, str, str, str, str]]:
                 what = key.removesuffix(f"_{unit}").replace("_", " ")
                 rows.append((part, item, what, number(figures[key]), unit))
 
+    add("piece", facts["weave"], facts, _PIECE_UNITS)
     if fit := facts["fit"]:
         add("size", fit["for"], fit, dict.fromkeys(("measure_mm", "ease_mm", "clasp_mm"), "mm"))
         for which in ("shorter", "longer"):
@@ -637,12 +661,19 @@ def csv_rows(facts: Facts) -> list[tuple[str, str, str, str, str]]:
     return rows
 
 
+_PIECE_UNITS = {
+    "repeats": "repeats",
+    "rings_in_piece": "rings",
+    "rings_to_make": "rings",
+    **dict.fromkeys(("flat_mm", "width_mm", "thickness_mm"), "mm"),
+}
 _SIZED_UNITS = {
     "repeats": "repeats",
     **dict.fromkeys(("flat_mm", "finished_mm", "inside_mm", "lost_mm"), "mm"),
 }
 _RING_UNITS = {
     **dict.fromkeys(("wire_mm", "inner_mm", "mandrel_mm"), "mm"),
+    "aspect_ratio": "",
     **dict.fromkeys(("open", "closed", "end", "clasp", "spares", "to_make"), "rings"),
 }
 _COIL_UNITS = {
