@@ -34,11 +34,11 @@ from generator.making.piece_size import (
 )
 from generator.making.plan import Asked, Rings, plan
 from generator.making.plan_pdf import plan_pdf
-from generator.making.report_plan import CSV_HEADS, plan_facts, plan_text, write_plan_csv
+from generator.making.report_plan import CSV_HEADS, plan_facts, plan_text
 from generator.making.shop import load_shop
 from generator.making.starting_shop import STARTING_SHOP
 from generator.making.wire import bending
-from generator.making.write_plan import write_plan
+from generator.making.write_plan import write_plan, write_plan_csv
 from generator.picture import PictureUnavailable
 from generator.piece import piece_of_length
 from generator.sizes import RingSize, parse_allowance, parse_percent
@@ -342,6 +342,12 @@ class TestCautions:
         order = [STEPS.index(one.step) for one in found]
         assert order == sorted(order)
         assert {one.step for one in found} == {"wind", "shear", "weave", "wear", "always"}
+
+    @pytest.mark.parametrize("steps", [["weave"], ["weave", "clasp"]])
+    def test_round_the_neck_always_ask_for_a_breakaway_clasp(self, steps):
+        found = [one.text for one in cautions_for(steps, material("copper"), "neck")]
+        assert any("break-away" in text for text in found)
+        assert not any("break-away" in one.text for one in cautions_for(steps, None, "wrist"))
 
     def test_of_the_metal_are_those_of_its_table(self):
         found = [one.text for one in cautions_for([], material("nickel silver"))]

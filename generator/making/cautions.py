@@ -92,6 +92,10 @@ _NECK_CLASP = Caution(
     "Anything round a neck can strangle: fit a break-away clasp that opens under a pull, and try "
     "it.",
 )
+_NECK_LOOP = Caution(
+    WEAVE,
+    "A loop round the neck does not give way and can strangle: better a break-away clasp in it.",
+)
 _NECK_WEAR = Caution(
     WEAR, "Round the neck: never on a child, asleep, or near machines; it can strangle."
 )
@@ -117,7 +121,7 @@ def cautions_for(
     said = [Caution(METAL, text[0].upper() + text[1:]) for text in metal_cautions(metal)]
     said += [one for one in _OF_STEPS if one.step in {*steps, WEAR}]
     if worn == NECK:
-        said += [_NECK_CLASP, _NECK_WEAR] if CLASP in steps else [_NECK_WEAR]
+        said += [_NECK_CLASP if CLASP in steps else _NECK_LOOP, _NECK_WEAR]
     else:
         said.append(_FINGER_WEAR if worn == FINGER else _OTHER_WEAR)
     said.append(Caution(ALWAYS, LOCAL_RULES))

@@ -6,10 +6,8 @@ can tell apart; terminal, CSV and PDF only print it, so that no two of them can 
 
 from __future__ import annotations
 
-import csv
 import textwrap
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 from typing import Any
 
 from generator import program_version
@@ -32,7 +30,8 @@ from generator.making.cautions import (
 )
 from generator.making.coil import END_TURNS, TAIL_MM
 from generator.making.piece_size import EASE_SOURCE, LENGTH, Sized, Sizing
-from generator.making.plan import Batch, Plan
+from generator.making.plan import Batch, Plan, Rings
+from generator.making.shop import COIL_MM
 
 Facts = Mapping[str, Any]
 
@@ -212,10 +211,17 @@ def _cut_facts(plan: Plan) -> dict[str, Any]:
         "tool": rings.cut.tool,
         "kerf_mm": _mm(rings.cut.kerf_mm),
         "longest_coil_mm": _long(rings.coil_mm),
-        "longest_coil_from": "your shop file" if rings.shop else "as asked, or the usual",
+        "longest_coil_from": _limit_from(rings),
         "end_turns": int(END_TURNS),
         "tail_mm": int(TAIL_MM),
     }
+
+
+def _limit_from(rings: Rings) -> str:
+    """Who says how long a coil may be."""
+    if rings.shop is not None and rings.coil_mm == rings.shop.coil_mm:
+        return "your shop file"
+    return "common practice, no source" if rings.coil_mm == COIL_MM else "as you asked"
 
 
 def _metal_facts(plan: Plan) -> dict[str, Any]:
@@ -279,7 +285,8 @@ def _cost_facts(plan: Plan, minutes: int | None) -> dict[str, Any]:
     missing = [name for name, part in parts.items() if part is None]
     if not missing:
         total = _fine(sum(part or 0.0 for part in parts.values())) or 0.0
-        price = _fine(total * rates.markup)
+        # Half a hundredth goes up, as on paper.
+        price = _fine(total * rates.markup + 1e-9)
     return {
         "currency": rates.currency,
         "material": material,
@@ -331,7 +338,7 @@ def _todo(plan: Plan, facts: Facts) -> dict[str, list[str]]:
     if facts["rings_to_open"]:
         todo[OPEN] = [
             f"Open {_by_size(rings, ('open', 'clasp'))} with a sideways twist, never by pulling "
-            "the ends apart, and leave them open."
+            "the ends apart, and leave open."
         ]
     kinds = {"closed": ("closed",), "open": ("open", "clasp"), "spare": ("spares",)}
     piles = [f"{kind}: {_by_size(rings, keys)}" for kind, keys in kinds.items()]
@@ -685,11 +692,3 @@ _COIL_UNITS = {
 }
 _GRAMS = ("wire_g", "piece_g", "spares_g", "waste_g")
 _MONEY = ("material", "clasp", "work", "total", "price")
-
-
-def write_plan_csv(facts: Facts, path: Path) -> None:
-    """The plan as comma-separated values after RFC 4180: a head line, CR LF, UTF-8."""
-    with path.open("w", encoding="utf-8", newline="") as file:
-        table = csv.writer(file, lineterminator="\r\n")
-        table.writerow(CSV_HEADS)
-        table.writerows(csv_rows(facts))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 from pathlib import Path
 from typing import Any
@@ -9,7 +10,7 @@ from typing import Any
 from generator.files import WholeFiles
 from generator.making.plan import Plan
 from generator.making.plan_pdf import plan_pdf
-from generator.making.report_plan import plan_facts, write_plan_csv
+from generator.making.report_plan import CSV_HEADS, Facts, csv_rows, plan_facts
 from generator.picture import Artist, PictureUnavailable
 
 KINDS = ("pdf", "csv", "json")
@@ -49,3 +50,11 @@ def write_plan(
             no_picture = str(reason)
         hidden["pdf"].write_bytes(plan_pdf(facts, picture, paper))
     return facts, no_picture
+
+
+def write_plan_csv(facts: Facts, path: Path) -> None:
+    """The plan as comma-separated values after RFC 4180: a head line, CR LF, UTF-8."""
+    with path.open("w", encoding="utf-8", newline="") as file:
+        table = csv.writer(file, lineterminator="\r\n")
+        table.writerow(CSV_HEADS)
+        table.writerows(csv_rows(facts))
