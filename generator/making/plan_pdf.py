@@ -24,11 +24,11 @@ from generator.making.report_plan import (
     fit_line,
     heading_lines,
     metal_line,
-    number,
     other_cautions,
     ring_note,
     ring_rows,
     size_rows,
+    tenths,
     time_lines,
 )
 
@@ -115,8 +115,8 @@ def _write(sheet: _Sheet, facts: Facts, picture: bytes | None, share: float) -> 
 
 
 def _caption(facts: Facts) -> str:
-    drawn = f"{facts['rings_drawn']} rings, {number(facts['flat_mm'])} mm long"
-    size = f"{number(facts['width_mm'])} mm wide, {number(facts['thickness_mm'])} mm thick"
+    drawn = f"{facts['rings_drawn']} rings, {tenths(facts['flat_mm'])} mm long"
+    size = f"{tenths(facts['width_mm'])} mm wide, {tenths(facts['thickness_mm'])} mm thick"
     flat = ""
     if facts["closed_into_itself"]:
         flat = ", drawn flat; closed into itself, the last end is the first again"
