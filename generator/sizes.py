@@ -204,6 +204,35 @@ def parse_length(text: str, what: str) -> float:
     raise BadInput(f"{what} {text!r} is not a number and a unit: write it like {_EXAMPLES}")
 
 
+def parse_allowance(text: str, what: str) -> float:
+    """Read a length that may also be nothing, such as ``12mm`` or ``0mm``; millimetres.
+
+    Raises ``BadInput`` as :func:`parse_length` does for anything else.
+    """
+    match = _NUMBER_AND_UNIT.fullmatch(text.strip()[:_LONGEST_TEXT])
+    nothing = match is not None and match["unit"] and float(match["number"]) == 0.0
+    if match is None or not nothing or match["unit"].lower() in _GAUGE_TABLES:
+        return parse_length(text, what)
+    # Nothing of what is no length is still wrong.
+    parse_length(f"1{match['unit']}", what)
+    return 0.0
+
+
+def parse_percent(text: str, what: str) -> float:
+    """Read a share that a person typed, such as ``5%`` or ``2.5 %``, and return it per cent.
+
+    Raises ``BadInput`` for anything else, and for what is not from 0 to 100.
+    """
+    text = _tidied(text, what, "5%")
+    number = text.removesuffix("%").rstrip()
+    if number == text or not re.fullmatch(_DECIMAL, number):
+        raise BadInput(f"{what} {text!r} is not a number of per cent: write it like 5%")
+    value = float(number)
+    if not 0.0 <= value <= 100.0:
+        raise BadInput(f"{what} {text!r} is outside 0 to 100 per cent: write it like 5%")
+    return value + 0.0
+
+
 def parse_ratio(text: str) -> float:
     """Read an aspect ratio, a plain number such as ``4.2``.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Collection
 from typing import TYPE_CHECKING
 
 from generator.errors import BadInput
@@ -29,15 +30,15 @@ def add_metal(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def asked_metal(options: argparse.Namespace) -> Material | None:
-    """The metal that was named, if any."""
+def asked_metal(options: argparse.Namespace, extra: Collection[Material] = ()) -> Material | None:
+    """The metal that was named, if any; of the maker's own or of the table."""
     from generator.making.materials import material
 
     if options.metal is None:
         if options.temper is not None:
             raise BadInput("--temper says nothing without --metal; name the metal too.")
         return None
-    return material(options.metal)
+    return material(options.metal, extra)
 
 
 def asked_bending(options: argparse.Namespace, metal: Material | None) -> Bending | None:

@@ -7,16 +7,12 @@ from collections.abc import Callable
 from typing import Any
 
 from generator.making.bench_ring import BenchRing
+from generator.making.cautions import SMALL_PARTS, WINDING
 from generator.making.materials import Material
 from generator.making.strength import NOT_FOR_LOADS, RingStrength
 from generator.report import rounded
 from generator.sizes import STANDARD_FALL, RingSize, format_mm
 
-SMALL_PARTS = "Rings are small enough to choke a child, and cut ends are sharp."
-WINDING = (
-    "Winding and cutting: eye protection; hair, sleeves and gloves away from a turning mandrel, "
-    "slow speed, and never let go of the wire's end."
-)
 _SOURCES = {
     "springback": "elastic, then perfectly plastic bending of a round wire, at a stress half way "
     "from yield to tensile strength; the range is from the one to the other, or between trials",

@@ -25,12 +25,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from generator.making.cautions import JEWELLERY_ONLY
 from generator.sizes import RingSize
 
-NOT_FOR_LOADS = (
-    "This is jewellery: never for lifting, restraint, climbing or pets' leads, whatever the "
-    "factor says."
-)
+NOT_FOR_LOADS = f"{JEWELLERY_ONLY}, whatever the factor says."
 # Winding leaves the inside of the ring pulled; of the way from one yield to the other, twice
 # the elastic moment, springback has used up the plastic one.
 _LEFT_AFTER_WINDING = 2.0 - 16.0 / (3.0 * math.pi)

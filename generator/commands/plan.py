@@ -1,0 +1,260 @@
+"""``ringwright plan``: everything that has to lie ready on the bench for a piece."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from generator.commands.making_options import add_metal, asked_bending, asked_cut, asked_metal
+from generator.commands.measure_options import add_measure, asked_measure
+from generator.commands.shared import (
+    NOT_WOVEN,
+    SIZES,
+    WOVEN,
+    add_json,
+    checked,
+    progress,
+    show,
+    target,
+)
+from generator.errors import BadInput
+
+if TYPE_CHECKING:
+    from generator.commands.shared import Commands
+    from generator.making.coil import Cut
+    from generator.making.plan import Asked, Rings
+    from generator.making.shop import Shop, ShopWire
+    from generator.making.wire import Bending
+    from generator.sizes import RingSize
+
+_MOST_CLASP_RINGS = 100
+_SAME_MM = 1e-6
+
+
+def add(commands: Commands) -> None:
+    """Describe the command."""
+    plan = commands.add_parser(
+        "plan",
+        help="count rings, wire, coils, hours and money for a piece, on a sheet for the bench",
+        description="Settle a weave, find the piece of whole repeats for a measure, and write "
+        "what has to lie ready on the bench: NAME.pdf to print, NAME.csv and NAME.json.",
+        epilog=SIZES,
+    )
+    plan.add_argument("weave", metavar="WEAVE", help="a weave's name, or the path of a rule file")
+    plan.add_argument(
+        "--wire", metavar="SIZE", help="wire diameter, as 0.9mm, or a wire of your shop file"
+    )
+    plan.add_argument("--inner", metavar="SIZE", help="the ring's inner diameter, as 3.2mm")
+    plan.add_argument("--outer", metavar="SIZE", help="or its outer diameter, as 5mm")
+    plan.add_argument("--ratio", metavar="NUMBER", help="or its aspect ratio, inner / wire")
+    plan.add_argument(
+        "--mandrel", metavar="SIZE", help="or what it is wound on; needs a shop file or a metal"
+    )
+    plan.add_argument(
+        "--stock", metavar="NAME", help="or rings of your shop file that are bought ready cut"
+    )
+    add_measure(plan)
+    plan.add_argument(
+        "--width", metavar="LENGTH", help="least width of a sheet (one row when left out)"
+    )
+    plan.add_argument(
+        "--shorter", action="store_true", help="take the shorter neighbour, not the longer"
+    )
+    plan.add_argument(
+        "--clasp-rings", type=int, default=2, metavar="N", help="rings at the clasp (default 2)"
+    )
+    plan.add_argument("--clasp-price", type=float, metavar="AMOUNT", help="what the clasp costs")
+    plan.add_argument(
+        "--spares", default="5%", metavar="SHARE", help="more rings of each size (default 5%%)"
+    )
+    plan.add_argument("--shop", metavar="FILE", help="your shop file (see shop-file)")
+    add_metal(plan)
+    plan.add_argument("--anneal", action="store_true", help="the wire is annealed and pickled")
+    plan.add_argument(
+        "--coil", metavar="LENGTH", help="longest coil wound at a time (default 100mm)"
+    )
+    plan.add_argument("--paper", default="A4", metavar="NAME", help="A4 (default) or letter")
+    plan.add_argument(
+        "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
+    )
+    add_json(plan)
+    plan.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command; returns its exit status."""
+    from weaves import load_rule
+
+    rule = load_rule(options.weave)
+    rings, asked = _asked_rings(options), _asked(options)
+    measure = asked_measure(options, rule)
+    if asked.width_mm is not None and rule.family != "sheet":
+        raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
+    folder, name = target(options.out)
+
+    from generator.making.piece_size import sized
+    from generator.making.plan import plan
+    from generator.making.plan_pdf import PICTURE_PIXELS, checked_paper
+    from generator.making.report_plan import plan_text
+    from generator.making.write_plan import write_plan
+    from generator.picture import Artist
+    from generator.report import report_facts, report_text
+
+    paper = checked_paper(options.paper)
+    with Artist() as artist, progress() as step:
+        report = checked(rule, rings.size, step)
+        if report.can_be_woven:
+            sizing = None if measure is None else sized(report, measure, step)
+            made = plan(report, rings, sizing, asked)
+            artist.begin(made.piece, PICTURE_PIXELS)
+            facts, no_picture = write_plan(made, folder, name, paper, artist)
+    if not report.can_be_woven:
+        unwoven = report_facts(report)
+        show(options, unwoven, lambda: report_text(report) + "\n\nNothing was written.")
+        return NOT_WOVEN
+    if no_picture:
+        print(f"ringwright: {no_picture}", file=sys.stderr)
+    written = "\n".join(f"  {path}" for path in facts["files"].values())
+    show(options, facts, lambda: f"{plan_text(facts)}\n\nWritten\n{written}")
+    return WOVEN
+
+
+def _asked(options: argparse.Namespace) -> Asked:
+    from generator.making.plan import Asked
+    from generator.making.shop import MOST_PRICE
+    from generator.sizes import parse_length, parse_percent
+
+    if not 0 <= options.clasp_rings <= _MOST_CLASP_RINGS:
+        raise BadInput(
+            f"--clasp-rings {options.clasp_rings} hold no clasp; give 0 to {_MOST_CLASP_RINGS}."
+        )
+    price = options.clasp_price
+    if price is not None and not 0.0 <= price <= MOST_PRICE:
+        raise BadInput(f"--clasp-price {price:g} is no price; give 0 to {MOST_PRICE:g}.")
+    if price is not None and options.clasp is None:
+        raise BadInput("--clasp-price goes with --clasp; give the clasp's length too.")
+    return Asked(
+        width_mm=None if options.width is None else parse_length(options.width, "width"),
+        shorter=options.shorter,
+        clasp_rings=options.clasp_rings,
+        spares_percent=parse_percent(options.spares, "spares"),
+        clasp_price=price,
+        anneal=options.anneal,
+    )
+
+
+# --- where the rings come from --------------------------------------------------------
+
+
+def _asked_rings(options: argparse.Namespace) -> Rings:
+    from generator.making.shop import load_shop
+
+    shop = None if options.shop is None else load_shop(Path(options.shop))
+    if options.stock is not None:
+        return _bought(options, shop)
+    if options.wire is None:
+        raise BadInput("--wire is missing; give its diameter, as 0.9mm, or --stock for rings.")
+    return _own(options, shop)
+
+
+def _bought(options: argparse.Namespace, shop: Shop | None) -> Rings:
+    from generator.making.plan import Rings
+    from generator.making.shop import COIL_MM
+
+    if shop is None:
+        raise BadInput("--stock needs --shop; the shop file says what rings you have.")
+    given = ("wire", "inner", "outer", "ratio", "mandrel", "metal", "temper", "trial", "kerf")
+    extra = [f"--{name}" for name in given if getattr(options, name) is not None]
+    if extra or options.anneal:
+        raise BadInput(
+            "--stock says all about the rings, and they are neither wound nor cut; leave out "
+            f"{', '.join([*extra, *(['--anneal'] if options.anneal else [])])}."
+        )
+    for ring in shop.stock_rings:
+        if ring.name == options.stock:
+            return Rings(
+                size=ring.size,
+                mandrel_mm=None,
+                cut=shop.cut,
+                coil_mm=COIL_MM,
+                metal=ring.metal,
+                temper=ring.temper or None,
+                stock=ring,
+                shop=shop,
+            )
+    known = ", ".join(repr(ring.name) for ring in shop.stock_rings[:8]) or "none"
+    raise BadInput(f"the shop file has no rings {options.stock[:60]!r}: it has {known}")
+
+
+def _shelf_wire(options: argparse.Namespace, shop: Shop) -> ShopWire | None:
+    """The shop's wire of that name, or the only one of that diameter, metal and temper."""
+    from generator.making.materials import material, temper_key
+    from generator.sizes import parse_length
+
+    for wire in shop.wires:
+        if wire.name == options.wire:
+            return wire
+    wire_mm = parse_length(options.wire, "wire")
+    fits = [wire for wire in shop.wires if abs(wire.wire_mm - wire_mm) < _SAME_MM]
+    if options.metal is not None:
+        name = material(options.metal, shop.metals).name
+        fits = [wire for wire in fits if wire.metal.name == name]
+    if options.temper is not None:
+        wanted = temper_key(options.temper)
+        fits = [wire for wire in fits if temper_key(wire.temper) == wanted]
+    if len(fits) > 1:
+        known = " or ".join(repr(wire.name) for wire in fits[:8])
+        raise BadInput(f"the shop file has several wires of {options.wire}: name one, {known}")
+    return fits[0] if fits else None
+
+
+def _own(options: argparse.Namespace, shop: Shop | None) -> Rings:
+    """Rings wound and cut from wire, on the shelf or not."""
+    from generator.making.plan import Rings
+    from generator.making.shop import COIL_MM
+    from generator.sizes import parse_length
+
+    cut, coil_mm = asked_cut(options), COIL_MM
+    if shop is not None:
+        cut, coil_mm = cut if options.kerf is not None else shop.cut, shop.coil_mm
+    if options.coil is not None:
+        coil_mm = parse_length(options.coil, "coil")
+    wire = None if shop is None else _shelf_wire(options, shop)
+    if wire is None:
+        metal = asked_metal(options, shop.metals if shop else ())
+        bends = asked_bending(options, metal)
+        size, mandrel_mm = _asked_size(options, options.wire, bends, cut)
+        return Rings(size, mandrel_mm, cut, coil_mm, metal, options.temper, bends, shop=shop)
+    if options.trial is not None:
+        raise BadInput("--trial goes into the shop file when one is used; leave it out here.")
+    size, mandrel_mm = _asked_size(options, f"{wire.wire_mm!r}mm", wire.bending, cut)
+    return Rings(
+        size, mandrel_mm, cut, coil_mm, wire.metal, wire.temper, wire.bending, wire, shop=shop
+    )
+
+
+def _asked_size(
+    options: argparse.Namespace, wire_text: str, bends: Bending | None, cut: Cut
+) -> tuple[RingSize, float | None]:
+    """The ring that was typed, or that the mandrel makes; and that mandrel."""
+    from generator.making.coil import made_ring
+    from generator.sizes import RingSize, parse_length
+
+    if options.mandrel is None:
+        return RingSize.from_text(wire_text, options.inner, options.ratio, options.outer), None
+    if any(text is not None for text in (options.inner, options.outer, options.ratio)):
+        raise BadInput(
+            "--mandrel makes the ring, so --inner, --outer and --ratio follow from it; leave "
+            "them out."
+        )
+    if bends is None:
+        raise BadInput(
+            "--mandrel needs to know how the wire springs back; name a wire of your shop file, "
+            "or give --metal and --temper, or --trial."
+        )
+    wire_mm = parse_length(wire_text, "wire")
+    mandrel_mm = parse_length(options.mandrel, "mandrel")
+    made = made_ring(mandrel_mm, wire_mm, bends.strain, cut)
+    return RingSize.from_text(wire_text, f"{made.ring.inner_mm!r}mm", None), mandrel_mm

@@ -1,0 +1,85 @@
+"""``ringwright size``: how many repeats fit a wrist, an ankle, a neck, a finger or a length."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from generator.commands.measure_options import add_measure, asked_measure
+from generator.commands.shared import (
+    NOT_WOVEN,
+    SIZES,
+    WOVEN,
+    add_json,
+    add_size,
+    asked_size,
+    checked,
+    progress,
+    show,
+)
+from generator.errors import BadInput
+
+if TYPE_CHECKING:
+    from generator.commands.shared import Commands
+    from generator.making.piece_size import Measure, Sizing
+
+
+def add(commands: Commands) -> None:
+    """Describe the command."""
+    size = commands.add_parser(
+        "size",
+        help="say how many repeats fit a wrist, an ankle, a neck, a finger or a length",
+        description="Settle a weave and find the two pieces of whole repeats next to a measure, "
+        "with what its thickness takes off the inside when it is closed.",
+        epilog=SIZES,
+    )
+    add_size(size)
+    add_measure(size)
+    size.add_argument(
+        "--sizes", metavar="LIST", help="further measures of the same kind, as 160mm,170mm,180mm"
+    )
+    add_json(size)
+    size.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command; returns its exit status."""
+    rule, size = asked_size(options)
+    measure = asked_measure(options, rule)
+    if measure is None:
+        raise BadInput(f"{rule.name} is a finished piece of one size; ask check for its measures.")
+    measures = [measure, *_further(options.sizes, measure)]
+
+    from generator.making.piece_size import graded, sized
+    from generator.making.report_size import size_facts, size_text
+    from generator.report import report_facts, report_text
+
+    with progress() as step:
+        report = checked(rule, size, step, options.meshes)
+        found: tuple[Sizing, ...] = ()
+        if report.can_be_woven and len(measures) == 1:
+            found = (sized(report, measure, step),)
+        elif report.can_be_woven:
+            found = graded(report, measures, step)
+    if not found:
+        show(options, report_facts(report), lambda: report_text(report))
+        return NOT_WOVEN
+    facts = size_facts(report, found)
+    show(options, facts, lambda: size_text(facts))
+    return WOVEN
+
+
+def _further(texts: str | None, measure: Measure) -> list[Measure]:
+    from generator.making.piece_size import MOST_SIZES, checked_measure
+    from generator.sizes import parse_length
+
+    sizes = [] if texts is None else texts.split(",")
+    if len(sizes) > MOST_SIZES:
+        raise BadInput(f"--sizes has {len(sizes)} sizes, but takes at most {MOST_SIZES}.")
+    lengths_mm = [parse_length(text, measure.place) for text in sizes]
+    # Each is checked as the first was; a length has no ease to carry over.
+    ease_mm = None if measure.place == "length" else measure.ease_mm
+    return [
+        checked_measure(measure.place, length_mm, ease_mm, measure.clasp_mm)
+        for length_mm in lengths_mm
+    ]
