@@ -122,7 +122,7 @@ class WindingGuide:
     def bottom_mm(self) -> float:
         """From the mandrel's axis down to the guide's lower side."""
         if self.crank == "none":
-            return self.coil_bore_mm / 2.0 + self.floor_mm + 80.0
+            return self.coil_bore_mm / 2.0 + 85.0
         below_rail = self.rail_below_mm + _RAIL_MM / 2.0 + self.clearance_mm + _WALL_MM
         return max(below_rail, self.coil_bore_mm / 2.0 + 17.0)
 
@@ -327,11 +327,12 @@ def guide_solid(size: WindingGuide) -> cq.Shape:
     channel_z = -(size.mandrel_mm + size.wire_mm) / 2.0
     nut_z = channel_z + size.channel_mm / 2.0 + _FELT_MM + 2.0
     m4 = THREADS["M4"]
-    top = max(back, nut_z + m4.nut_mm + 0.4 + 2.4)
+    nose_top = nut_z + m4.nut_mm + 0.4 + 2.4
+    top = max(back, nose_top)
     made: Any = block((rear, front), (-nose, back), (-size.bottom_mm, top))
     if size.crank == "none":
         # The handle is a grip, not as wide as the guide.
-        below = -(bore + size.floor_mm + 8.0)
+        below = -(bore + 18.0)
         made = made.cut(block((rear, front), (-nose, -13.0), (-size.bottom_mm - 1.0, below)))
     up = (-1.0, 0.0, 0.0)
     x_mm, start = _channel(size, nose + 1.0)
@@ -344,6 +345,7 @@ def guide_solid(size: WindingGuide) -> cq.Shape:
         teardrop(start, along, up, size.channel_mm, (nose + 1.0) / along[1]),
         # The window: from above, and down to the wire on the side it comes from.
         block((rear - 1.0, 0.0), (-size.roof_at_mm, 0.35 * bore), (channel_z, top + 1.0)),
+        block((rear - 1.0, front + 1.0), (-nose - 1.0, -size.roof_at_mm), (nose_top, top + 1.0)),
         # Drag: a pocket for felt on the wire, a screw on the felt, a slot for its nut.
         block(
             (rear - 1.0, drag_x + size.channel_mm / 2.0 + 1.0),
