@@ -224,7 +224,8 @@ def block_solid(size: CuttingCradle) -> cq.Shape:
         .extrude(size.coil_mm + 1.0)
     )
     near, far = size.groove_mm
-    floor = face - size.tongue_mm - size.clearance_mm
+    # Room for the bars to come down on a coil that is a little thinner.
+    floor = face - size.tongue_mm - 2.5 * size.clearance_mm
     m4 = THREADS["M4"]
     # Where the screws' ends are; nuts sit around them, in pockets from below.
     nut_low = face + 2.0 * size.face_mm + _SHOULDER_MM - size.screw_mm
@@ -303,17 +304,17 @@ def build(size: CuttingCradle) -> Jig:
     half_turn = cq.Location(cq.Vector(size.coil_mm, 0, 0), cq.Vector(0, 0, 1), 180.0)
     placed = [
         Placed("v-block", "v-block", cq.Location()),
-        Placed("right bar", "clamp-bar", half_turn, (0, -14, 30)),
-        Placed("left bar", "clamp-bar", cq.Location(), (0, 14, 30)),
-        Placed("coil", bought[2].name, cq.Location(), (0, 0, 16)),
+        Placed("front bar", "clamp-bar", half_turn, (0, -30, 18)),
+        Placed("back bar", "clamp-bar", cq.Location(), (0, 30, 18)),
+        Placed("coil", bought[2].name, cq.Location(), (0, 0, 20)),
         Placed("saw", bought[3].name, cq.Location(), (0, 0, 55)),
     ]
     mating = [
         Mating("coil", "v-block", _OFF_MM, "coil in the V (drawn smaller)"),
-        Mating("saw", "left bar", (size.slot_mm - size.kerf_mm) / 2.0, "saw runs between bars"),
-        Mating("saw", "right bar", (size.slot_mm - size.kerf_mm) / 2.0, "saw runs between bars"),
+        Mating("saw", "back bar", (size.slot_mm - size.kerf_mm) / 2.0, "saw runs between bars"),
+        Mating("saw", "front bar", (size.slot_mm - size.kerf_mm) / 2.0, "saw runs between bars"),
     ]
-    for name, side in (("right", -1.0), ("left", 1.0)):
+    for name, side in (("front", -1.0), ("back", 1.0)):
         mating += [
             Mating("coil", f"{name} bar", _OFF_MM, "bar on the coil (drawn smaller)"),
             Mating("v-block", f"{name} bar", size.clearance_mm, "tongue in its groove"),
@@ -323,7 +324,7 @@ def build(size: CuttingCradle) -> Jig:
             at = (x, side * size.screw_y_mm, shoulder)
             low = (x, side * size.screw_y_mm, shoulder - size.screw_mm)
             placed += [
-                Placed(head, bolt, facing(at, (0, 0, 1), (1, 0, 0)), (0, side * 14.0, 60)),
+                Placed(head, bolt, facing(at, (0, 0, 1), (1, 0, 0)), (0, side * 30.0, 45)),
                 Placed(tail, "nut M4", facing(low, (0, 0, 1), (0, 1, 0)), (0, 0, -30)),
             ]
             mating += [
@@ -342,10 +343,10 @@ def build(size: CuttingCradle) -> Jig:
             "Take the coil off its mandrel, cut its ends straight, and lay it in the V against the "
             "stop.",
             "Set the bars on the coil, their tongues in the grooves, and tighten the screws in "
-            "turn until the coil no longer turns; the slot between the bars is then over its middle.",
+            "turn until the coil no longer turns; the slot is then over its middle.",
             "Put the saw in the slot with a drop of oil or wax and draw it with short, light "
-            "strokes along the whole coil, until its back rests on both bars: every turn is then cut "
-            "once. Do not saw on without the bars.",
+            "strokes along the whole coil, until its back rests on both bars: every turn is then "
+            "cut once. Do not saw on without the bars.",
             "Loosen the screws and push the rings off over a rod; deburr them.",
         ),
         cautions=(
