@@ -240,6 +240,7 @@ def dimensions(
     front = max(10.0, mandrel_mm)
     roof_at = coil_bore / 2.0 + 2.0
     _check_guide(wire_mm, bend, roof_at)
+    _check_mandrel(mandrel_mm, torque)
     arm, screws = 0.0, 1
     if crank != "none":
         arm, screws = _crank(mandrel_mm, torque)
@@ -288,8 +289,8 @@ def _check_guide(wire_mm: float, bend_n_mm: float, lever_mm: float) -> None:
         )
 
 
-def _crank(mandrel_mm: float, torque_n_mm: float) -> tuple[float, int]:
-    """Length of the crank's arm and number of screws in its clamp, for a torque."""
+def _check_mandrel(mandrel_mm: float, torque_n_mm: float) -> None:
+    """Refuse wire that would twist the mandrel for good."""
     shear = 16.0 * torque_n_mm / (math.pi * mandrel_mm**3)
     if shear > ROD_SHEAR_MPA:
         raise BadInput(
@@ -297,6 +298,10 @@ def _crank(mandrel_mm: float, torque_n_mm: float) -> tuple[float, int]:
             f"with {shear:.0f} MPa, where {ROD_SHEAR_MPA:g} MPa is the most plain steel takes; use "
             "thinner or softer wire, or a thicker mandrel."
         )
+
+
+def _crank(mandrel_mm: float, torque_n_mm: float) -> tuple[float, int]:
+    """Length of the crank's arm and number of screws in its clamp, for a torque."""
     arm = next((arm for arm in ARMS_MM if torque_n_mm / arm <= HAND_N), None)
     if arm is None:
         raise BadInput(
@@ -862,7 +867,8 @@ def _use(size: WindingGuide, way: _Way) -> tuple[str, ...]:
             thread,
             "Bend the wire's end over the chuck's jaw or through a hole in the mandrel, slide the "
             "guide up to it and hold it by its handle.",
-            "Set the drag so that the wire is just straight before the guide, start slowly, and "
+            "Set the drag so that the wire is just straight before the guide. Start slowly, in the "
+            "direction in which the mandrel's top comes towards the side the wire comes from, and "
             "let the coil push the guide along; do not hold it back.",
             "Stop, ease the drag, let the coil unwind by hand and cut the wire.",
         )
@@ -877,8 +883,8 @@ def _use(size: WindingGuide, way: _Way) -> tuple[str, ...]:
         thread,
         "Push the wire's end through the hole in the anchor and bend it over.",
         "Set the drag so that the wire is just straight before the guide. Turn the crank so that "
-        "the top of the mandrel goes away from where the wire comes in; the coil pushes the "
-        "guide along, and turns lie side by side.",
+        "the mandrel takes the wire along below: its top comes towards the side the wire comes "
+        "from. The coil pushes the guide along, and turns lie side by side.",
         "When the coil is long enough, ease the drag, let the crank turn back until the coil is "
         "slack, and cut the wire. Open the anchor and pull the mandrel out by the crank.",
     )
@@ -937,7 +943,7 @@ def _facts(size: WindingGuide) -> dict[str, Any]:
         "mandrel_mm": size.mandrel_mm,
         "wire_mm": size.wire_mm,
         "coil_hand": size.hand,
-        "crank_for": size.crank,
+        "cranking_hand": size.crank,
         "lead_angle_deg": round(size.lead_deg, 3),
         "coil_bore_mm": size.coil_bore_mm,
         "mandrel_bore_mm": size.mandrel_bore_mm,

@@ -192,6 +192,7 @@ class TestLoads:
         ("given", "said"),
         [
             ({"mandrel_mm": 1.5, "wire_mm": 3.0}, "twists a mandrel"),
+            ({"mandrel_mm": 3.0, "wire_mm": 3.0, "crank": "none"}, "twists a mandrel"),
             ({"mandrel_mm": 6.0, "wire_mm": 3.0}, "clamp with two M4 screws"),
             ({"mandrel_mm": 12.0, "wire_mm": 3.0, "yield_mpa": 1200.0}, "press on the printed"),
             ({"mandrel_mm": 25.0, "wire_mm": 3.4, "yield_mpa": 590.0}, "most for a hand"),
