@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from types import ModuleType
 
-from jigs import ring_gauge
+from jigs import cutting_cradle, ring_gauge, winding_guide
 
-JIGS: dict[str, ModuleType] = {module.NAME: module for module in (ring_gauge,)}
+JIGS: dict[str, ModuleType] = {
+    module.NAME: module for module in (ring_gauge, winding_guide, cutting_cradle)
+}

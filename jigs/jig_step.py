@@ -36,7 +36,8 @@ def write_jig_step(jig: Jig, path: Path) -> None:
         shape = item.body if isinstance(item, Bought) else item.solid
         if shape is not None:
             colour = cq.Color(*item.colour, 1.0)
-            whole.add(shape, name=place.name, loc=place.at, color=colour)
+            # A copy: the kernel may forget the name of a shape that is placed twice.
+            whole.add(shape.copy(), name=place.name, loc=place.at, color=colour)
     if not exportAssembly(whole, str(path)):
         raise OSError(f"{path} was not written")
     text = _repeatable(Path(path).read_text(encoding="ascii"), jig.name)

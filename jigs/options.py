@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from generator.errors import BadInput
+
 if TYPE_CHECKING:
     from generator.sizes import RingSize
 
@@ -23,3 +25,23 @@ def asked_ring(options: argparse.Namespace) -> RingSize:
     from generator.sizes import RingSize
 
     return RingSize.from_text(options.wire, options.inner, options.ratio)
+
+
+def asked_mandrel(options: argparse.Namespace) -> tuple[float, float]:
+    """Mandrel and wire in mm: ``--mandrel``, or else the ring's inner diameter.
+
+    Raises
+    ------
+    BadInput
+        When neither was given, or a text cannot be read.
+    """
+    from generator.sizes import parse_length
+
+    if options.mandrel is None:
+        size = asked_ring(options)
+        return size.inner_mm, size.wire_mm
+    if options.inner is not None or options.ratio is not None:
+        raise BadInput(
+            "both a mandrel and a ring size were given: give --mandrel, or --inner or --ratio."
+        )
+    return parse_length(options.mandrel, "mandrel"), parse_length(options.wire, "wire")

@@ -16,6 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
+from generator.artist import PictureUnavailable
 from generator.bend import closed_loop
 from generator.cli import main
 from generator.errors import BadInput
@@ -39,7 +40,6 @@ from generator.making.shop import load_shop
 from generator.making.starting_shop import STARTING_SHOP
 from generator.making.wire import bending
 from generator.making.write_plan import write_plan, write_plan_csv
-from generator.picture import PictureUnavailable
 from generator.piece import piece_of_length
 from generator.sizes import RingSize, parse_allowance, parse_percent
 from generator.verdict import check

@@ -94,21 +94,22 @@ def run(options: argparse.Namespace) -> int:
         raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
     folder, name = target(options.out)
 
+    from generator.artist import Artist
     from generator.making.piece_size import sized
     from generator.making.plan import plan
     from generator.making.plan_pdf import PICTURE_PIXELS, checked_paper
     from generator.making.report_plan import plan_text
     from generator.making.write_plan import write_plan
-    from generator.picture import Artist
+    from generator.picture import sent
     from generator.report import report_facts, report_text
 
     paper = checked_paper(options.paper)
-    with Artist() as artist, progress() as step:
+    with Artist("generator.picture") as artist, progress() as step:
         report = checked(rule, rings.size, step)
         if report.can_be_woven:
             sizing = None if measure is None else sized(report, measure, step)
             made = plan(report, rings, sizing, asked)
-            artist.begin(made.piece, PICTURE_PIXELS)
+            artist.begin(sent(made.piece, PICTURE_PIXELS))
             facts, no_picture = write_plan(made, folder, name, paper, artist)
     if not report.can_be_woven:
         unwoven = report_facts(report)

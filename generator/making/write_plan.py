@@ -7,11 +7,11 @@ import json
 from pathlib import Path
 from typing import Any
 
+from generator.artist import Artist, PictureUnavailable
 from generator.files import WholeFiles
 from generator.making.plan import Plan
 from generator.making.plan_pdf import plan_pdf
 from generator.making.report_plan import CSV_HEADS, Facts, csv_rows, plan_facts
-from generator.picture import Artist, PictureUnavailable
 
 KINDS = ("pdf", "csv", "json")
 

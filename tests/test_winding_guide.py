@@ -1,0 +1,205 @@
+"""The winding guide: its files measured again, a coil run through it, its loads."""
+
+import math
+
+import cadquery as cq
+import numpy as np
+import pytest
+import pyvista
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from vtkmodules.vtkCommonDataModel import vtkPolyData
+from vtkmodules.vtkFiltersCore import vtkImplicitPolyDataDistance
+
+from generator.errors import BadInput
+from jigs.bending import plastic_moment_n_mm
+from jigs.jig_step import write_jig_step
+from jigs.printability import check_jig
+from jigs.printing import Printer
+from jigs.rays import Rays, mesh_of
+from jigs.winding_guide import build, dimensions
+
+PRINTER = Printer()
+# Thinnest and thickest, both ways of winding and cranking, crank and drill.
+WAYS = {
+    "small": {"mandrel_mm": 1.5, "wire_mm": 0.4},
+    "middle": {"mandrel_mm": 3.2, "wire_mm": 0.9, "hand": "left", "crank": "left"},
+    "large": {"mandrel_mm": 20.0, "wire_mm": 3.0, "hand": "left", "crank": "none"},
+}
+
+
+def distances_mm(mesh, points):
+    """From points outside of a mesh to its surface; fails where one is inside."""
+    rays = Rays(mesh)
+    assert not any(rays.inside(point) for point in points)
+    data = vtkPolyData()
+    data.DeepCopy(pyvista.PolyData.from_regular_faces(mesh.vertices, mesh.faces))
+    distance = vtkImplicitPolyDataDistance()
+    distance.SetInput(data)
+    return np.array([abs(distance.EvaluateFunction(*point)) for point in points])
+
+
+class Made:
+    """A winder, what was measured on it, and its STEP file read back."""
+
+    def __init__(self, way, folder):
+        self.size = dimensions(printer=PRINTER, **WAYS[way])
+        jig = build(self.size, PRINTER)
+        self.checked = check_jig(jig, PRINTER)
+        path = folder / f"{way}.step"
+        write_jig_step(jig, path)
+        read = cq.Assembly.importStep(str(path))
+        self.things = {child.name: child.obj.moved(child.loc) for child in read.children}
+
+    def cylinders(self, name):
+        """Radius, axis direction and a point of the axis of every round face."""
+        found = []
+        for face in self.things[name].Faces():
+            if face.geomType() == "CYLINDER":
+                round_face = face._geomAdaptor().Cylinder()
+                axis, at = round_face.Axis().Direction(), round_face.Axis().Location()
+                found.append(
+                    (
+                        round_face.Radius(),
+                        np.array([axis.X(), axis.Y(), axis.Z()]),
+                        np.array([at.X(), at.Y(), at.Z()]),
+                    )
+                )
+        return found
+
+    def channel(self):
+        """Direction of the wire as it comes in, and a point of its line."""
+        (along, at), *_ = [
+            (axis, at)
+            for radius, axis, at in self.cylinders("guide")
+            if abs(radius - self.size.channel_mm / 2) < 1e-6 and abs(axis[0]) < 0.5
+            and abs(axis[2]) < 1e-6
+        ]  # fmt: skip
+        box = self.things["guide"].BoundingBox()
+        # The nose is on the long side; the wire goes from there towards the mandrel.
+        return along * -math.copysign(1.0, box.center.y * along[1]), at
+
+
+@pytest.fixture(scope="module", params=WAYS)
+def made(request, tmp_path_factory):
+    return Made(request.param, tmp_path_factory.mktemp("winder"))
+
+
+def test_it_can_be_printed_and_put_together(made):
+    assert made.checked.faults == ()
+    hanging = [each for part in made.checked.parts for each in part.overhangs]
+    # The flat roofs of nut pockets; a nut's side is under 6 mm.
+    assert {each.kind for each in hanging} <= {"bridge"}
+    assert all(each.span_mm < 6.0 for each in hanging)
+
+
+def test_bores_in_the_file_are_those_that_were_asked_for(made):
+    size = made.size
+    bores = {
+        round(2 * radius, 4) for radius, axis, _ in made.cylinders("guide") if abs(axis[0]) > 0.99
+    }
+    # ISO 273 has nothing on running fits: a clearance on either side.
+    assert round(size.mandrel_mm + 2 * PRINTER.clearance_mm, 4) in bores
+    assert round(size.mandrel_mm + 2 * size.wire_mm + 3 * PRINTER.clearance_mm, 4) in bores
+    if size.crank != "none":
+        supports = {round(2 * radius, 4) for radius, _, _ in made.cylinders("far support")}
+        # Mandrel, rail of 6 mm, and holes for 4 mm screws (ISO 273 medium).
+        assert supports == {round(size.mandrel_mm + 0.4, 4), 6.4, 4.5}
+
+
+def test_the_wire_comes_in_at_the_lead_angle(made):
+    size = made.size
+    along, at = made.channel()
+    lead = math.atan(size.wire_mm / (math.pi * (size.mandrel_mm + size.wire_mm)))
+    assert math.asin(abs(along[0])) == pytest.approx(lead, abs=1e-6)
+    # Tangent to the circle that the wire's middle follows, below the mandrel.
+    assert at[2] == pytest.approx(-(size.mandrel_mm + size.wire_mm) / 2, abs=1e-6)
+
+
+def test_the_coil_is_of_the_hand_that_was_asked_for(made):
+    along, _ = made.channel()
+    # Below the axis, moving to +y turns counter-clockwise seen from +x: a right-hand coil then
+    # also moves to +x.
+    hand = "right" if along[0] * along[1] > 0 else "left"
+    assert hand == made.size.hand
+
+
+def test_a_coil_swept_through_the_guide_touches_nothing(made):
+    """The true helix with its straight way in, point by point against the guide of the file.
+
+    The kernel measures rings along the pitch against it too, as one of the mating pairs.
+    """
+    size = made.size
+    along, at = made.channel()
+    # Where the wire meets the mandrel: straight below the axis.
+    contact = at - along * (at[1] / along[1])
+    radius = (size.mandrel_mm + size.wire_mm) / 2
+    straight = [contact - along * s for s in np.linspace(0.0, size.roof_at_mm + 25.0, 100)]
+    turns = np.linspace(0.0, 2 * math.pi * (size.coil_room_mm / size.wire_mm + 2), 3000)
+    helix = [
+        (
+            contact[0] + math.copysign(size.wire_mm * turn / (2 * math.pi), along[0]),
+            math.copysign(radius * math.sin(turn), along[1]),
+            -radius * math.cos(turn),
+        )
+        for turn in turns
+    ]
+    # The way in is the helix's own tangent where it begins.
+    tangent = np.array(
+        [math.copysign(size.wire_mm / (2 * math.pi), along[0]), math.copysign(radius, along[1]), 0]
+    )
+    assert along == pytest.approx(tangent / np.linalg.norm(tangent), abs=1e-6)
+    gaps = distances_mm(mesh_of(made.things["guide"]), np.array([*straight, *helix]))
+    assert gaps.min() - size.wire_mm / 2 == pytest.approx(PRINTER.clearance_mm, abs=0.02)
+
+
+def test_the_anchor_turns_clear_of_the_rail(made):
+    if made.size.crank == "none":
+        assert "rail" not in made.things
+        return
+    turning = [name for name in made.things if name.startswith("anchor")]
+    reach = max(
+        math.hypot(vertex.Y, vertex.Z)
+        for name in turning
+        for vertex in made.things[name].Vertices()
+    )
+    (_, _, at), *_ = made.cylinders("rail")
+    assert reach < abs(at[2]) - 3.0 - 0.5
+
+
+class TestLoads:
+    def test_plastic_moment_by_integrating_over_the_section(self):
+        """All of the section at yield: the moment is that of two half circles about the middle."""
+        z = np.linspace(-1.5, 1.5, 200_001)
+        width = 2 * np.sqrt(np.maximum(1.5**2 - z**2, 0))
+        moment = float(np.trapezoid(300.0 * np.abs(z) * width, z))
+        assert plastic_moment_n_mm(3.0, 300.0) == pytest.approx(moment, rel=1e-4)
+
+    @given(wire_mm=st.floats(0.4, 3.0), ratio=st.floats(2.0, 8.0), yield_mpa=st.floats(100, 900))
+    @settings(max_examples=60, deadline=None)
+    def test_what_is_not_refused_holds(self, wire_mm, ratio, yield_mpa):
+        mandrel_mm = ratio * wire_mm
+        try:
+            size = dimensions(mandrel_mm, wire_mm, PRINTER, yield_mpa=yield_mpa)
+        except BadInput:
+            return
+        torque = 1.5 * 1.3 * yield_mpa * wire_mm**3 / 6
+        assert torque / size.arm_mm <= 50
+        assert torque <= size.pinch_screws * 0.2 * 900 * mandrel_mm * 1.0001
+        assert 16 * torque / (math.pi * mandrel_mm**3) <= 200
+
+    @pytest.mark.parametrize(
+        ("given", "said"),
+        [
+            ({"mandrel_mm": 1.5, "wire_mm": 3.0}, "twists a mandrel"),
+            ({"mandrel_mm": 3.0, "wire_mm": 3.0, "crank": "none"}, "twists a mandrel"),
+            ({"mandrel_mm": 6.0, "wire_mm": 3.0}, "clamp with two M4 screws"),
+            ({"mandrel_mm": 12.0, "wire_mm": 3.0, "yield_mpa": 1200.0}, "press on the printed"),
+            ({"mandrel_mm": 25.0, "wire_mm": 3.4, "yield_mpa": 590.0}, "most for a hand"),
+            ({"mandrel_mm": 3.2, "wire_mm": 5.0}, "outside 0.3 to 3.5 mm"),
+            ({"mandrel_mm": 3.2, "wire_mm": 0.9, "coil_mm": 900.0}, "coil length"),
+        ],
+    )
+    def test_sizes_that_cannot_work_are_refused_with_the_reason(self, given, said):
+        with pytest.raises(BadInput, match=said):
+            dimensions(printer=PRINTER, **given)
