@@ -6,6 +6,7 @@ import argparse
 import math
 import re
 from dataclasses import dataclass
+from pathlib import Path
 
 from generator.errors import BadInput
 
@@ -95,26 +96,25 @@ def add_printer(parser: argparse.ArgumentParser) -> None:
     usual = Printer()
     group = parser.add_argument_group("printer (defaults: common practice, no source)")
     group.add_argument(
+        "--shop", metavar="FILE", help="take the printer from your shop file (see shop-file)"
+    )
+    group.add_argument(
         "--bed",
-        default="220x220x250mm",
         metavar="SIZES",
         help="room to print in, as 180x180x180mm (default 220x220x250mm)",
     )
     group.add_argument(
         "--nozzle",
-        default=f"{usual.nozzle_mm}mm",
         metavar="SIZE",
         help=f"bore of the nozzle (default {usual.nozzle_mm}mm); a bead is taken as 1.125 of it",
     )
     group.add_argument(
         "--layer",
-        default=f"{usual.layer_height_mm}mm",
         metavar="SIZE",
         help=f"layer height (default {usual.layer_height_mm}mm)",
     )
     group.add_argument(
         "--clearance",
-        default=f"{usual.clearance_mm}mm",
         metavar="SIZE",
         help="gap per side at which printed parts move freely "
         f"(default {usual.clearance_mm}mm; print two parts and try)",
@@ -124,20 +124,33 @@ def add_printer(parser: argparse.ArgumentParser) -> None:
 def printer_from(options: argparse.Namespace) -> Printer:
     """The printer of the options that :func:`add_printer` gave.
 
+    An option goes before the shop file, and that before what is usual.
+
     Raises
     ------
     BadInput
-        When a text cannot be read or no printer is like that.
+        When a text or the shop file cannot be read, or no printer is like that.
     """
+    from generator.making.shop import ShopPrinter, load_shop
     from generator.sizes import parse_length
 
-    nozzle_mm = parse_length(options.nozzle, "nozzle")
+    usual = Printer()
+    shop = ShopPrinter() if options.shop is None else load_shop(Path(options.shop)).printer
+
+    def length_mm(text: str | None, what: str, kept: float | None, otherwise: float) -> float:
+        return parse_length(text, what) if text is not None else kept or otherwise
+
+    nozzle_mm = length_mm(options.nozzle, "nozzle", shop.nozzle_mm, usual.nozzle_mm)
     return Printer(
-        bed_mm=_bed_mm(options.bed),
+        bed_mm=_bed_mm(options.bed) if options.bed else shop.bed_mm or usual.bed_mm,
         nozzle_mm=nozzle_mm,
         extrusion_width_mm=round(_BEAD * nozzle_mm, 4),
-        layer_height_mm=parse_length(options.layer, "layer height"),
-        clearance_mm=parse_length(options.clearance, "clearance"),
+        layer_height_mm=length_mm(
+            options.layer, "layer height", shop.layer_height_mm, usual.layer_height_mm
+        ),
+        clearance_mm=length_mm(
+            options.clearance, "clearance", shop.clearance_mm, usual.clearance_mm
+        ),
     )
 
 

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from generator.errors import BadInput
-from jigs.bending import YIELD_MPA, plastic_moment_n_mm
+from generator.making.materials import material
+from generator.making.springback import plastic_moment_nmm
 from jigs.hardware import THREADS
 from jigs.jig import (
     BLUE,
@@ -177,13 +178,16 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help="a whole winder, or the guide alone with a handle for a drill's mandrel",
     )
     parser.add_argument(
-        "--metal", choices=sorted(YIELD_MPA), default="copper", help="of the wire (default copper)"
+        "--metal", default="copper", metavar="NAME", help="of the wire (default copper)"
+    )
+    parser.add_argument(
+        "--temper", default="half hard", metavar="NAME", help="of the wire (default half hard)"
     )
     parser.add_argument(
         "--yield-mpa",
         type=float,
         metavar="NUMBER",
-        help="the wire's yield stress, in place of that of half-hard wire of the metal",
+        help="the stress at which the wire bends, in place of the metal's",
     )
 
 
@@ -193,7 +197,9 @@ def from_options(options: argparse.Namespace, printer: Printer) -> Jig:
     from jigs.options import asked_mandrel
 
     mandrel_mm, wire_mm = asked_mandrel(options)
-    yield_mpa = YIELD_MPA[options.metal] if options.yield_mpa is None else options.yield_mpa
+    yield_mpa = options.yield_mpa
+    if yield_mpa is None:
+        yield_mpa = material(options.metal).temper(options.temper).bending_mpa
     return build(
         dimensions(
             mandrel_mm,
@@ -215,9 +221,13 @@ def dimensions(
     coil_mm: float = 100.0,
     hand: str = "right",
     crank: str = "right",
-    yield_mpa: float = YIELD_MPA["copper"],
+    yield_mpa: float = 270.0,
 ) -> WindingGuide:
     """The winder for a mandrel and a wire.
+
+    Parameters
+    ----------
+    yield_mpa : the stress at which the wire bends; usually that of half-hard copper
 
     Raises
     ------
@@ -233,7 +243,7 @@ def dimensions(
             f"A yield stress of {yield_mpa:g} MPa is outside 20 to 2500 MPa; give that of the wire."
         )
     clear = printer.clearance_mm
-    bend = plastic_moment_n_mm(wire_mm, yield_mpa)
+    bend = plastic_moment_nmm(wire_mm, yield_mpa)
     torque = SAFETY * (1.0 + _DRAG_SHARE) * bend
     coil_bore = mandrel_mm + 2.0 * wire_mm + 3.0 * clear
     coil_room = max(6.0 * wire_mm, 8.0)

@@ -1,5 +1,6 @@
 """What all jigs share: measuring printed parts, and writing a jig's files."""
 
+import argparse
 import csv
 import json
 import math
@@ -22,7 +23,7 @@ from jigs.jig import ORANGE, Bought, Jig, Label, Mating, Part, Placed, on_the_be
 from jigs.lettering import raised
 from jigs.overhangs import overhangs
 from jigs.printability import check_jig, check_part, require_printable
-from jigs.printing import Printer
+from jigs.printing import Printer, add_printer, printer_from
 from jigs.rays import Rays, mesh_of
 from jigs.write_jig import write_jig
 
@@ -321,6 +322,26 @@ def test_a_part_on_the_bed_stands_on_it(trial):
 
 def test_require_printable_returns_what_was_measured(trial):
     assert [part.count for part in require_printable(trial, PRINTER).parts] == [1, 1]
+
+
+class TestPrinterOptions:
+    def printer(self, *given):
+        parser = argparse.ArgumentParser()
+        add_printer(parser)
+        return printer_from(parser.parse_args(given))
+
+    def test_without_any_it_is_a_usual_one(self):
+        assert self.printer() == Printer()
+
+    def test_the_shop_file_goes_before_what_is_usual_and_an_option_before_that(self, tmp_path):
+        shop = tmp_path / "shop.toml"
+        shop.write_text('[printer]\nnozzle = "0.6mm"\nbed = ["180mm", "180mm", "150mm"]\n')
+        of_shop = self.printer("--shop", str(shop))
+        assert of_shop.nozzle_mm == 0.6
+        assert of_shop.extrusion_width_mm == pytest.approx(0.675)
+        assert of_shop.bed_mm == (180.0, 180.0, 150.0)
+        assert of_shop.clearance_mm == Printer().clearance_mm
+        assert self.printer("--shop", str(shop), "--nozzle", "0.25mm").nozzle_mm == 0.25
 
 
 class TestCommands:

@@ -12,7 +12,6 @@ from vtkmodules.vtkCommonDataModel import vtkPolyData
 from vtkmodules.vtkFiltersCore import vtkImplicitPolyDataDistance
 
 from generator.errors import BadInput
-from jigs.bending import plastic_moment_n_mm
 from jigs.jig_step import write_jig_step
 from jigs.printability import check_jig
 from jigs.printing import Printer
@@ -168,13 +167,6 @@ def test_the_anchor_turns_clear_of_the_rail(made):
 
 
 class TestLoads:
-    def test_plastic_moment_by_integrating_over_the_section(self):
-        """All of the section at yield: the moment is that of two half circles about the middle."""
-        z = np.linspace(-1.5, 1.5, 200_001)
-        width = 2 * np.sqrt(np.maximum(1.5**2 - z**2, 0))
-        moment = float(np.trapezoid(300.0 * np.abs(z) * width, z))
-        assert plastic_moment_n_mm(3.0, 300.0) == pytest.approx(moment, rel=1e-4)
-
     @given(wire_mm=st.floats(0.4, 3.0), ratio=st.floats(2.0, 8.0), yield_mpa=st.floats(100, 900))
     @settings(max_examples=60, deadline=None)
     def test_what_is_not_refused_holds(self, wire_mm, ratio, yield_mpa):
