@@ -180,6 +180,15 @@ class Jig:
         """The part or bought item of that name."""
         return next(item for item in self.items if item.name == name)
 
+    def pieces(self, name: str) -> tuple[cq.Shape, ...]:
+        """A placed thing in the assembly, as its body and each of its letters."""
+        place = next(place for place in self.placed if place.name == name)
+        item = self.item(place.item)
+        shapes = [item.body]
+        if isinstance(item, Part):
+            shapes += [letter for label in item.labels for letter in label.solids]
+        return tuple(shape.moved(place.at) for shape in shapes if shape is not None)
+
     def assembled(self) -> dict[str, cq.Shape]:
         """Every placed thing that has a body, by name, where it is in the assembly."""
         shapes = {}
