@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from types import ModuleType
 
-from jigs import ring_gauge, sorting_tray
+from jigs import giant_sample, ring_gauge, sorting_tray
 
-JIGS: dict[str, ModuleType] = {module.NAME: module for module in (ring_gauge, sorting_tray)}
+JIGS: dict[str, ModuleType] = {
+    module.NAME: module for module in (ring_gauge, sorting_tray, giant_sample)
+}

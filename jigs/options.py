@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from generator.errors import BadInput
+
 if TYPE_CHECKING:
     from generator.sizes import RingSize
     from generator.verdict import Report

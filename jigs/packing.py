@@ -21,7 +21,8 @@ def fill_share(aspect_ratio: float) -> float:
     A power of outer-to-wire proportion, fitted to what :data:`SOURCE` says; beyond the ratios
     that were simulated it is drawn on.
     """
-    return max(LEAST_FILL, min(MOST_FILL, FACTOR * (aspect_ratio + 1.0) ** POWER))
+    share: float = FACTOR * (aspect_ratio + 1.0) ** POWER
+    return max(LEAST_FILL, min(MOST_FILL, share))
 
 
 def checked_fill(text: str) -> float:

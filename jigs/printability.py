@@ -253,7 +253,7 @@ def _part_faults(part: Part, checked: PartCheck, printer: Printer, valid: bool) 
             f"a wall of {name} is {format_mm(checked.wall.mm)}, thinner than two beads "
             f"({format_mm(printer.least_wall_mm)})"
         )
-    for hanging in checked.of_kind("overhang"):
+    for hanging in () if part.supports else checked.of_kind("overhang"):
         faults.append(
             f"{name} overhangs by {hanging.angle_deg:g} degrees over {hanging.area_mm2:.3g} "
             f"square mm at a height of {format_mm(hanging.low_mm)}"

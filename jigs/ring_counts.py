@@ -99,5 +99,7 @@ def _metal(role: str, name: str, metals: Mapping[str, str]) -> str:
 
 def _sorted(counts: Counter[Kind]) -> tuple[tuple[Kind, int], ...]:
     return tuple(
-        sorted(counts.items(), key=lambda item: (ROLES.index(item[0].role), -item[1], item[0].metal))
+        sorted(
+            counts.items(), key=lambda item: (ROLES.index(item[0].role), -item[1], item[0].metal)
+        )
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +16,7 @@ from jigs.printing import LETTER_MM, Printer
 if TYPE_CHECKING:
     import cadquery as cq
 
+    from jigs.prisms import Outline
     from jigs.ring_counts import Counts, Kind
 
 NAME = "sorting-tray"
@@ -33,18 +34,22 @@ _CORNER_MM = 3.0
 _SHALLOWEST_MM = 6.0
 # Rings never lie level: so much more than their bulk.
 _HEAPED = 1.1
-_LINE_MM = LETTER_MM + 2.5
+_LEADING_MM = 2.5
+# Letters of the least height have strokes as wide as this nozzle.
+_NOZZLE_MM = 0.4
 _CUT_MM = 2.5
 _WALL_MM = 2.4
 # From the labels up to what is stacked on them: letters and air.
 _OVER_LABEL_MM = 1.2
 _BEAK_MM = 4.5
+# How much a spout narrows to either side on its way out.
+_MOST_SLOPE = 0.5
 _GRID_MM = 0.5
 # What a ring takes of a slot on the dealing board, in wires: opened sideways by a little more
 # than a wire, and closed with a little air. Common practice, no source.
 _OPENED, _CLOSED = 2.2, 1.1
 _MOST_CELLS = 60
-_WEB_MM = 2.0
+_WEB_MM = 3.6
 
 
 @dataclass(frozen=True)
@@ -75,7 +80,7 @@ class Well:
         part = f" {self.number}/{self.of}" if self.of > 1 else ""
         lines = (
             f"{self.kind.role} {self.count}{part}",
-            f"{_short(size.wire_mm)} x {_short(size.inner_mm)}",
+            f"{_short(size.wire_mm)} / {_short(size.inner_mm)}",
         )
         return (*lines, self.kind.metal) if self.kind.metal else lines
 
@@ -89,16 +94,20 @@ class Board:
     slots : kind, count and length of each slot of a cell
     columns, rows : cells of one board
     boards : how many of them
+    cells : of one board
     pitch_mm : from cell to cell, along and across
+    margin_mm : for the figures before the rows
     """
 
     slots: tuple[tuple[Kind, int, float], ...]
     columns: int
     rows: int
     boards: int
+    cells: int
     pitch_mm: tuple[float, float]
     margin_mm: float
     clearance_mm: float
+    letter_mm: float
 
 
 @dataclass(frozen=True)
@@ -114,6 +123,7 @@ class SortingTray:
     floor_mm : thickness under the wells
     notch_mm : width and depth of the spout
     clearance_mm : between a foot and the walls around it
+    letter_mm : height of letters
     board : or None
     """
 
@@ -125,6 +135,7 @@ class SortingTray:
     floor_mm: float
     notch_mm: tuple[float, float]
     clearance_mm: float
+    letter_mm: float
     board: Board | None
 
     @property
@@ -138,9 +149,14 @@ class SortingTray:
         return self.foot_mm + self.inset_mm - self.rim_mm
 
     @property
+    def line_mm(self) -> float:
+        """From line to line of a label."""
+        return self.letter_mm + _LEADING_MM
+
+    @property
     def labels_mm(self) -> float:
         """Depth of the shelf with the labels."""
-        return max(len(well.lines) for well in self.wells) * _LINE_MM + 1.5
+        return max(len(well.lines) for well in self.wells) * self.line_mm + 1.5
 
     @property
     def outside_mm(self) -> tuple[float, float]:
@@ -274,9 +290,14 @@ def dimensions(
     ]
     tray = SortingTray(
         tuple(plain), (0.0, 0.0), wall_mm, rim_mm, foot_mm, floor_mm, notch_mm,
-        printer.clearance_mm, _board(counts, printer) if board else None,
+        printer.clearance_mm, letter_height_mm(printer), _board(counts, printer) if board else None,
     )  # fmt: skip
     return _sized(tray, outer_mm, printer)
+
+
+def letter_height_mm(printer: Printer) -> float:
+    """The height at which letters can be read, and printed."""
+    return LETTER_MM * max(1.0, printer.nozzle_mm / _NOZZLE_MM)
 
 
 def _check_size(kind: Kind) -> None:
@@ -295,13 +316,11 @@ def _sized(tray: SortingTray, outer_mm: float, printer: Printer) -> SortingTray:
 
     from jigs.lettering import width_mm
 
-    letters_mm = max(width_mm(line) for well in tray.wells for line in well.lines)
+    letters_mm = max(width_mm(line, tray.letter_mm) for well in tray.wells for line in well.lines)
     # A count in several wells reads longer, as 120 2/3.
     wide_mm = max(letters_mm + 16.0, 2.0 * outer_mm, tray.notch_mm[0] + 12.0)
     deep_mm = max(_FINGER_MM, 1.5 * outer_mm)
-    bulks = [
-        _HEAPED * well.count * well.kind.metal_mm3 / well.fill for well in tray.wells
-    ]
+    bulks = [_HEAPED * well.count * well.kind.metal_mm3 / well.fill for well in tray.wells]
     most_wide_mm = printer.bed_mm[0] - 2.0 * tray.wall_mm - 1.0
     most_deep_mm = printer.bed_mm[1] - 2.0 * tray.wall_mm - tray.labels_mm - _BEAK_MM - 1.0
     if wide_mm > most_wide_mm or deep_mm > most_deep_mm:
@@ -364,12 +383,13 @@ def _board(counts: Counts, printer: Printer) -> Board:
         takes = (_OPENED if kind.role == "open" else _CLOSED) * kind.size.wire_mm
         # One ring more does not go in.
         slots.append((kind, count, takes * count + max(0.4 * takes, 2.0 * printer.clearance_mm)))
-    margin_mm = width_mm("00") + 4.0
+    letter_mm = letter_height_mm(printer)
+    margin_mm = width_mm("00", letter_mm) + 4.0
     wall_mm = max(1.2, printer.least_wall_mm)
     outer_mm = max(kind.size.outer_mm for kind, _, _ in slots) + 2.0 * printer.clearance_mm
     pitch_mm = (
         sum(length + wall_mm for _, _, length in slots) + _WEB_MM,
-        max(outer_mm + _WEB_MM, LETTER_MM + 2.0),
+        max(outer_mm + _WEB_MM, letter_mm + 2.0),
     )
     columns = int((printer.bed_mm[0] - margin_mm - 6.0) // pitch_mm[0])
     columns = next((each for each in (10, 5, 4, 3, 2, 1) if each <= columns), 0)
@@ -383,9 +403,12 @@ def _board(counts: Counts, printer: Printer) -> Board:
     most_rows = max(1, min(most_rows, _MOST_CELLS // columns))
     rows = math.ceil(counts.repeats / columns)
     boards = math.ceil(rows / most_rows)
+    each = math.ceil(rows / boards)
+    # Boards are alike; a single one has no cell to spare.
+    cells = counts.repeats if boards == 1 else each * columns
     return Board(
-        tuple(slots), columns, math.ceil(rows / boards), boards, pitch_mm, margin_mm,
-        printer.clearance_mm,
+        tuple(slots), columns, each, boards, cells, pitch_mm, margin_mm, printer.clearance_mm,
+        letter_mm,
     )  # fmt: skip
 
 
@@ -400,11 +423,10 @@ def build(tray: SortingTray) -> Jig:
     heights = [tray.tall_mm(well) - tray.drop_mm for well in tray.wells]
     for index, part in enumerate(parts):
         placed.append(
-            Placed(part.name, part.name, cq.Location(cq.Vector(0, 0, z_mm)), (0, 0, 22.0 * index))
+            Placed(part.name, part.name, cq.Location(cq.Vector(0, 0, z_mm)), (0, 0, 30.0 * index))
         )
         if index:
             mating.append(Mating(parts[index - 1].name, part.name, 0.0, "rim carries shoulder"))
-            # The foot's own gap is what the walls leave it.
         if index < len(heights):
             z_mm += heights[index]
     board = tray.board
@@ -445,7 +467,7 @@ def _names(wells: Sequence[Well]) -> list[str]:
     return names
 
 
-def _outline(tray: SortingTray, inset_mm: float) -> Sequence[tuple[float, float]]:
+def _outline(tray: SortingTray, inset_mm: float) -> Outline:
     """The outside, moved inwards on all sides."""
     from jigs.prisms import rounded
 
@@ -484,8 +506,8 @@ def _well(tray: SortingTray, well: Well, name: str) -> Part:
     back = front + wall + tray.inside_mm[1]
     labels = []
     for line, text in enumerate(well.lines):
-        y_mm = back + tray.labels_mm - 1.0 - (line + 0.5) * _LINE_MM
-        labels.append(raised(text, (0.0, y_mm, shelf)))
+        y_mm = back + tray.labels_mm - 1.0 - (line + 0.5) * tray.line_mm
+        labels.append(raised(text, (0.0, y_mm, shelf), tray.letter_mm))
     return Part(name, body.Solids()[0], COLOURS[well.kind.role], tuple(labels))
 
 
@@ -520,8 +542,8 @@ def _beak(tray: SortingTray, top: float) -> cq.Shape:
 
     width, deep = tray.notch_mm
     front = -tray.outside_mm[1] / 2.0
-    cheek = max(1.4, tray.rim_mm)
-    plan = _spout(width + 2.0 * cheek, front + 0.5, front, cheek)
+    cheek = max(1.4, 1.2 * tray.rim_mm)
+    plan = _spout(width, cheek, (front + 0.5, front, front - _BEAK_MM))
     low = top - deep - 1.6 - _BEAK_MM
     from jigs.prisms import prism
 
@@ -547,7 +569,7 @@ def _channel(tray: SortingTray, top: float) -> cq.Shape:
     front = -tray.outside_mm[1] / 2.0
     back = front + tray.wall_mm
     low = top - deep
-    plan = _spout(width, back + 0.5, front, 0.0)
+    plan = _spout(width, 0.0, (back + 0.5, front, front - _BEAK_MM - 0.5))
     ramp = (
         cq.Workplane("YZ", origin=(-width / 2.0, 0, 0))
         .moveTo(back + 0.5, low)
@@ -560,11 +582,17 @@ def _channel(tray: SortingTray, top: float) -> cq.Shape:
     return prism(plan, low, top + 1.0).fuse(ramp.val())
 
 
-def _spout(width: float, back: float, front: float, cheek: float) -> Sequence[tuple[float, float]]:
-    """A spout from above: straight through the wall, then narrowing; counter-clockwise."""
-    narrow = 0.65 * (width - 2.0 * cheek) + 2.0 * cheek
-    tip = front - _BEAK_MM - (0.0 if cheek else 0.5)
-    half, end = width / 2.0, narrow / 2.0
+def _spout(width: float, cheek: float, ends: tuple[float, float, float]) -> Outline:
+    """A spout from above, with its cheeks: straight through the wall, then narrowing.
+
+    Parameters
+    ----------
+    ends : y of its back, of the wall's front, and of the tip; the outline is counter-clockwise
+    """
+    back, front, tip = ends
+    slope = min(_MOST_SLOPE, 0.175 * width / _BEAK_MM)
+    half = width / 2.0 + cheek
+    end = half - slope * (front - tip)
     return ((-end, tip), (end, tip), (half, front), (half, back), (-half, back), (-half, front))
 
 
@@ -598,7 +626,7 @@ def _dealing_board(board: Board) -> Part:
     cuts, labels = [], []
     for row in range(board.rows):
         y_mm = ((board.rows - 1) / 2.0 - row) * across_mm
-        for column in range(board.columns):
+        for column in range(min(board.columns, board.cells - row * board.columns)):
             x_mm = -wide / 2.0 + board.margin_mm + column * along_mm + _WEB_MM / 2.0
             for kind, _, length in board.slots:
                 radius = kind.size.outer_mm / 2.0 + board.clearance_mm
@@ -607,7 +635,7 @@ def _dealing_board(board: Board) -> Part:
                 x_mm += length + wall_mm
         number = str(row * board.columns + 1)
         at = (-wide / 2.0 + board.margin_mm - 2.0, y_mm, high)
-        labels.append(raised(number, at, halign="right"))
+        labels.append(raised(number, at, board.letter_mm, "right"))
     plate = prism(rounded(wide, deep, 2.0), 0.0, high)
     return Part("board", plate.cut(*cuts).Solids()[0], BLUE, tuple(labels))
 
@@ -619,6 +647,7 @@ def _use(tray: SortingTray) -> tuple[str, ...]:
         "one by one.",
         "Slide a ring up the curved front with a finger; tilt a well over its spout to pour the "
         "rest back.",
+        "Labels give role, count, and wire / inner diameter in mm.",
         "Stack the wells in any order, their spouts to the front, and close the top one with the "
         "lid; what stands on a well also closes its spout.",
     ]
@@ -666,7 +695,8 @@ def _facts(tray: SortingTray) -> dict[str, Any]:
         facts[f"{name.replace('-', '_')}_well_deep_mm"] = well.deep_mm
     if tray.board is not None:
         facts |= {
-            "board_cells": [tray.board.columns, tray.board.rows],
+            "board_columns_and_rows": [tray.board.columns, tray.board.rows],
+            "board_cells": tray.board.cells,
             "boards": tray.board.boards,
             "board_slots_mm": [length for _, _, length in tray.board.slots],
         }

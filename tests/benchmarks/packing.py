@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 import sys
+from itertools import pairwise
 
 import mujoco
 import numpy as np
@@ -45,7 +46,7 @@ def model(ratio: float, seed: int) -> tuple[mujoco.MjModel, float, float]:
         '<geom type="capsule" size="{:.6f}" fromto="{}"/>'.format(
             wire, " ".join(f"{x:.6f}" for x in (*one, *two))
         )
-        for one, two in zip(corners[:-1], corners[1:], strict=True)
+        for one, two in pairwise(corners)
     )
     across = int(side // (1.03 * outer))
     bodies = []
