@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from types import ModuleType
 
-from jigs import giant_sample, ring_gauge, sorting_tray
+from jigs import giant_sample, ring_gauge, sorting_tray, weaving_stand
 
 JIGS: dict[str, ModuleType] = {
-    module.NAME: module for module in (ring_gauge, sorting_tray, giant_sample)
+    module.NAME: module for module in (ring_gauge, sorting_tray, giant_sample, weaving_stand)
 }
