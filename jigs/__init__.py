@@ -8,8 +8,23 @@ from __future__ import annotations
 
 from types import ModuleType
 
-from jigs import cutting_cradle, ring_gauge, winding_guide
+from jigs import (
+    cutting_cradle,
+    giant_sample,
+    ring_gauge,
+    sorting_tray,
+    weaving_stand,
+    winding_guide,
+)
 
 JIGS: dict[str, ModuleType] = {
-    module.NAME: module for module in (ring_gauge, winding_guide, cutting_cradle)
+    module.NAME: module
+    for module in (
+        ring_gauge,
+        winding_guide,
+        cutting_cradle,
+        sorting_tray,
+        weaving_stand,
+        giant_sample,
+    )
 }

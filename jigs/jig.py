@@ -53,6 +53,9 @@ class Part:
         one after the other; the part is then set on the bed
     volumes : how many separate bodies the part consists of
     note : how to print it, where there is more to say
+    together : all that is printed as one object with it, in the part's frame, where its place
+        on the bed follows from that; None for a part by itself
+    supports : whether it is meant to be printed with supports; overhangs are then no fault
     """
 
     name: str
@@ -62,6 +65,8 @@ class Part:
     turns: tuple[tuple[str, float], ...] = ()
     volumes: int = 1
     note: str = ""
+    together: cq.Shape | None = None
+    supports: bool = False
     solid: cq.Shape = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -180,6 +185,16 @@ class Jig:
         """The part or bought item of that name."""
         return next(item for item in self.items if item.name == name)
 
+    def pieces(self, name: str) -> tuple[cq.Shape, ...]:
+        """A placed thing in the assembly, as its bodies and each of its letters."""
+        place = next(place for place in self.placed if place.name == name)
+        item = self.item(place.item)
+        shapes = [item.body]
+        if isinstance(item, Part):
+            shapes = list(item.body.Solids())
+            shapes += [letter for label in item.labels for letter in label.solids]
+        return tuple(shape.moved(place.at) for shape in shapes if shape is not None)
+
     def assembled(self) -> dict[str, cq.Shape]:
         """Every placed thing that has a body, by name, where it is in the assembly."""
         shapes = {}
@@ -203,6 +218,6 @@ def on_the_bed(part: Part, shape: cq.Shape) -> cq.Shape:
     turn = cq.Location()
     for axis, degrees in part.turns:
         turn = cq.Location(cq.Vector(), cq.Vector(*axes[axis]), degrees) * turn
-    box = part.solid.moved(turn).BoundingBox()
+    box = (part.together or part.solid).moved(turn).BoundingBox()
     shift = cq.Location(cq.Vector(-box.center.x, -box.center.y, -box.zmin))
     return shape.moved(shift * turn)

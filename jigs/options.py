@@ -9,6 +9,7 @@ from generator.errors import BadInput
 
 if TYPE_CHECKING:
     from generator.sizes import RingSize
+    from generator.verdict import Report
 
 
 def add_ring(parser: argparse.ArgumentParser) -> None:
@@ -45,3 +46,30 @@ def asked_mandrel(options: argparse.Namespace) -> tuple[float, float]:
             "both a mandrel and a ring size were given: give --mandrel, or --inner or --ratio."
         )
     return parse_length(options.mandrel, "mandrel"), parse_length(options.wire, "wire")
+
+
+def add_woven(parser: argparse.ArgumentParser) -> None:
+    """The weave, and its main ring."""
+    parser.add_argument("weave", metavar="WEAVE", help="a weave's name, or the path of a rule file")
+    add_ring(parser)
+
+
+def asked_weave(options: argparse.Namespace) -> Report:
+    """The weave that was typed, settled at the ring size that was typed.
+
+    Raises
+    ------
+    BadInput
+        When it cannot be woven of such rings.
+    """
+    from generator.verdict import check
+    from weaves import load_rule
+
+    rule, size = load_rule(options.weave), asked_ring(options)
+    report = check(rule, size)
+    if not report.can_be_woven:
+        raise BadInput(
+            f"{rule.name} cannot be woven of rings with aspect ratio {size.aspect_ratio:.3g}; the "
+            f"least is {report.tightest.aspect_ratio:.3g}: choose a larger ring or thinner wire."
+        )
+    return report

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -185,7 +186,7 @@ def stroke_mm(part: Part, label: Label) -> float:
 def check_pairs(jig: Jig) -> tuple[PairCheck, ...]:
     """Every mating pair, and every other pair that is in one another's way."""
     shapes = jig.assembled()
-    checks = [_pair(pair, shapes[pair.first], shapes[pair.second]) for pair in jig.mating]
+    checks = [_pair(pair, jig, shapes[pair.first], shapes[pair.second]) for pair in jig.mating]
     mated = {frozenset((pair.first, pair.second)) for pair in jig.mating}
     boxes = {name: shape.BoundingBox() for name, shape in shapes.items()}
     names = list(shapes)
@@ -201,8 +202,8 @@ def check_pairs(jig: Jig) -> tuple[PairCheck, ...]:
     return tuple(checks)
 
 
-def _pair(pair: Mating, first: cq.Shape, second: cq.Shape) -> PairCheck:
-    measured = float(first.distance(second))
+def _pair(pair: Mating, jig: Jig, first: cq.Shape, second: cq.Shape) -> PairCheck:
+    measured = _apart_mm(jig.pieces(pair.first), jig.pieces(pair.second))
     overlap = 0.0 if measured > 0.0 else _overlap_mm3(first, second)
     faults = []
     if overlap > _OVERLAP_MM3:
@@ -215,6 +216,22 @@ def _pair(pair: Mating, first: cq.Shape, second: cq.Shape) -> PairCheck:
     return PairCheck(
         pair.first, pair.second, pair.what, pair.gap_mm, measured, overlap, tuple(faults)
     )
+
+
+def _apart_mm(first: Sequence[cq.Shape], second: Sequence[cq.Shape]) -> float:
+    """The least distance between two things in pieces, bodies first.
+
+    Letters have so many edges that the kernel is asked only where their boxes come nearer than
+    what was found before.
+    """
+    least = float("inf")
+    boxes = [(shape, shape.BoundingBox()) for shape in second]
+    for one in first:
+        around = one.BoundingBox()
+        for two, box in boxes:
+            if _boxes_near(around, box, min(least, 1e6)):
+                least = min(least, float(one.distance(two)))
+    return least
 
 
 def _overlap_mm3(first: cq.Shape, second: cq.Shape) -> float:
@@ -237,7 +254,7 @@ def _part_faults(part: Part, checked: PartCheck, printer: Printer, valid: bool) 
             f"a wall of {name} is {format_mm(checked.wall.mm)}, thinner than two beads "
             f"({format_mm(printer.least_wall_mm)})"
         )
-    for hanging in checked.of_kind("overhang"):
+    for hanging in () if part.supports else checked.of_kind("overhang"):
         faults.append(
             f"{name} overhangs by {hanging.angle_deg:g} degrees over {hanging.area_mm2:.3g} "
             f"square mm at a height of {format_mm(hanging.low_mm)}"

@@ -53,7 +53,7 @@ def write_sheet(
     for part in jig.parts:
         if part.note:
             _paragraph(pdf, f"{part.name}: {part.note}.")
-    _paragraph(pdf, _settings(printer))
+    _paragraph(pdf, _settings(jig, printer))
     hanging = [(part, each) for part in checked.parts for each in part.overhangs]
     if hanging:
         _table(
@@ -193,12 +193,18 @@ def _printed_row(part: PartCheck) -> Sequence[str]:
 def _hanging(each: Overhang) -> str:
     if each.kind == "bridge":
         return f"flat roof over {each.span_mm:.1f} mm, bridged"
+    if each.kind == "overhang":
+        return f"held by supports, {each.area_mm2:.0f} square mm"
     return f"lip, {each.area_mm2:.1f} square mm"
 
 
-def _settings(printer: Printer) -> str:
+def _settings(jig: Jig, printer: Printer) -> str:
+    held = [part.name for part in jig.parts if part.supports]
+    lies = "Every part prints without supports as it lies in its file."
+    if held:
+        lies = f"To be printed with supports: {', '.join(held)}."
     return (
-        "Every part prints without supports as it lies in its file. Made for a nozzle of "
+        f"{lies} Made for a nozzle of "
         f"{format_mm(printer.nozzle_mm)}, beads of {format_mm(printer.extrusion_width_mm)}, layers "
         f"of {format_mm(printer.layer_height_mm)}, {printer.walls} walls, "
         f"{printer.infill:.0%} infill and a clearance of {format_mm(printer.clearance_mm)} per "
