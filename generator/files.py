@@ -193,6 +193,27 @@ class WholeFiles:
                 folder.rmdir()
 
 
+def write_new(path: Path, text: str) -> None:
+    """Write a file of a name that is still free, whole or not at all.
+
+    Raises
+    ------
+    BadInput
+        When there is something of that name already, which stays as it is, or the file
+        cannot be written.
+    """
+    taken = BadInput(
+        f"{str(path)!r} exists already and is left as it is; choose another name, or move it away."
+    )
+    if os.path.lexists(path):
+        raise taken
+    with WholeFiles(path.parent) as batch:
+        batch.new(path.name).write_text(text, encoding="utf-8", newline="\n")
+        # Between the first look and here another program may have made it.
+        if os.path.lexists(path):
+            raise taken
+
+
 def _refuse_special(target: Path) -> None:
     """Only a plain file, or a link to one, may be replaced."""
     mode = target.stat().st_mode

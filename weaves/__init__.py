@@ -1,6 +1,6 @@
 """Weave rules: one TOML file per weave, and the loader that checks them."""
 
-from weaves.loader import list_rules, load_rule
+from weaves.loader import checked_name, list_rules, load_rule
 from weaves.rule import (
     CommonRange,
     Image,
@@ -26,6 +26,7 @@ __all__ = [
     "Step",
     "Vector",
     "WeaveRule",
+    "checked_name",
     "list_rules",
     "load_rule",
     "wrapped",

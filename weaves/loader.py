@@ -71,6 +71,7 @@ _SOURCE = "source: "
 _A_VECTOR = "a list of three numbers"
 _A_ROLE = 'either "open" or "closed"'
 _A_NAME = "a letter followed by up to 15 letters, digits or underscores"
+_A_WEAVE_NAME = "1 to 40 letters, digits, spaces, hyphens and underscores"
 _A_MULTIPLE = f"a number above 0 and at most {LARGEST_MULTIPLE:g}"
 _A_RING = "a ring name, or a table with its name and image"
 _RULE_KEYS = {
@@ -134,6 +135,25 @@ def load_rule(name_or_path: str | Path) -> WeaveRule:
         f"no weave is called {_quoted(text)}: {hint}, or give the path of a rule file such as "
         "./my_weave.toml"
     )
+
+
+def checked_name(name: str) -> str:
+    """A name that a new weave can have.
+
+    Raises
+    ------
+    BadInput
+        When it is no name for a weave, or that of a weave that comes with the package.
+    """
+    if not _WEAVE_NAME.fullmatch(name):
+        raise BadInput(f"{_quoted(name)} cannot be the name of a weave: expected {_A_WEAVE_NAME}")
+    taken = _by_name_key(_shipped_rules()).get(_name_key(name))
+    if taken is not None:
+        raise BadInput(
+            f"{_quoted(name)} is a name of the weave {taken.name!r} that comes with ringwright: "
+            "choose a name of its own"
+        )
+    return name
 
 
 def list_rules() -> tuple[WeaveRule, ...]:
@@ -423,7 +443,7 @@ def _family(document: _Node) -> str:
 def _weave_name(node: _Node) -> str:
     if isinstance(node.value, str) and _WEAVE_NAME.fullmatch(node.value):
         return node.value
-    raise node.wrong("a name of 1 to 40 letters, digits, spaces, hyphens and underscores")
+    raise node.wrong(f"a name of {_A_WEAVE_NAME}")
 
 
 def _repeat_vectors(table: Mapping[str, _Node]) -> tuple[Vector, ...]:
