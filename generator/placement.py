@@ -12,7 +12,7 @@ from generator.contact import Rings, close_pairs, contacts, linking
 from generator.errors import BadInput
 from generator.lattice import Lattice
 from generator.sizes import RingSize
-from weaves.rule import Image, WeaveRule, wrapped
+from weaves.rule import Image, RuleRing, StepsRing, StepsRule, WeaveRule, wrapped
 
 # (ring, ring, image): the second ring stands in that image of the unit; of the two ways
 # to say it, the one that close_pairs lists.
@@ -51,10 +51,11 @@ def placed_unit(rule: WeaveRule, size: RingSize) -> Unit:
     return unit
 
 
-def ring_radii(rule: WeaveRule, size: RingSize) -> tuple[np.ndarray, np.ndarray]:
+def ring_radii(rule: WeaveRule | StepsRule, size: RingSize) -> tuple[np.ndarray, np.ndarray]:
     """Core and wire radius of each ring of the rule, in core radii of the main ring."""
     core, wire = np.ones(len(rule.rings)), np.full(len(rule.rings), size.wire_radius_mm)
-    for index, ring in enumerate(rule.rings):
+    rings: tuple[RuleRing | StepsRing, ...] = rule.rings
+    for index, ring in enumerate(rings):
         other = ring.size
         if other is None:
             continue
@@ -77,9 +78,10 @@ def rule_lattice(rule: WeaveRule) -> Lattice:
     return Lattice(rule.family, np.array([*first, *turning]), around=rule.around)
 
 
-def rule_links(rule: WeaveRule) -> dict[LinkKey, str]:
+def rule_links(rule: WeaveRule | StepsRule) -> dict[LinkKey, str]:
     """The links a rule lists, each with how one would say it."""
-    place = {ring.name: index for index, ring in enumerate(rule.rings)}
+    rings: tuple[RuleRing | StepsRing, ...] = rule.rings
+    place = {ring.name: index for index, ring in enumerate(rings)}
     listed = {}
     for link in rule.links:
         i, j, image = place[link.first.name], place[link.second.name], link.second.image
@@ -93,7 +95,7 @@ def rule_links(rule: WeaveRule) -> dict[LinkKey, str]:
         )
         if image < (0, 0) or (image == (0, 0) and i > j) or (image == back and i > j):
             i, j, image = j, i, back
-        listed[i, j, image] = f"{rule.rings[i].name} and {rule.rings[j].name}{_where(image)}"
+        listed[i, j, image] = f"{rings[i].name} and {rings[j].name}{_where(image)}"
     return listed
 
 

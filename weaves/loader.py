@@ -28,8 +28,11 @@ from weaves.rule import (
     RuleSize,
     StartRing,
     Step,
+    StepsRing,
+    StepsRule,
     Vector,
     WeaveRule,
+    without_placement,
     wrapped,
 )
 
@@ -62,6 +65,8 @@ _FAMILY_KEYS = {
 }
 _FAMILIES = tuple(_FAMILY_KEYS)
 _REPEAT_KEYS = ("repeat_vector", "repeat_vectors", "turn_degrees", "around")
+# Of these, the ones that are part of a placement.
+_PLACEMENT_KEYS = {"repeat_vector", "repeat_vectors", "turn_degrees"}
 _TWO_WAY = ("sheet", "tube")
 # Where the weave has an end to begin at, a ring has to be there for the first step.
 _NEEDS_START = ("chain", "screw")
@@ -69,33 +74,35 @@ _PROVENANCES = ("common practice, no source", "from memory")
 _SOURCE = "source: "
 
 _A_VECTOR = "a list of three numbers"
+_OR_NONE = " (or leave the whole placement out, for 'ringwright place' to find one)"
 _A_ROLE = 'either "open" or "closed"'
 _A_NAME = "a letter followed by up to 15 letters, digits or underscores"
 _A_WEAVE_NAME = "1 to 40 letters, digits, spaces, hyphens and underscores"
 _A_MULTIPLE = f"a number above 0 and at most {LARGEST_MULTIPLE:g}"
+_STEPS_WANTED = f"a list of 1 to {MOST_RINGS} [[step]] tables"
 _A_RING = "a ring name, or a table with its name and image"
 _RULE_KEYS = {
     "name": "the weave's name",
     "trade_names": "a list of names",
     "summary": "one line of text",
     "family": 'the family "chain", "screw", "sheet", "tube" or "piece"',
-    "repeat_vector": "a list [length, 0, 0] with a positive length",
-    "repeat_vectors": "two lists [a, 0, 0] and [b, c, 0] with positive a and c",
-    "turn_degrees": "the degrees that each repeat is turned by",
+    "repeat_vector": f"a list [length, 0, 0] with a positive length{_OR_NONE}",
+    "repeat_vectors": f"two lists [a, 0, 0] and [b, c, 0] with positive a and c{_OR_NONE}",
+    "turn_degrees": f"the degrees that each repeat is turned by{_OR_NONE}",
     "around": f"a whole number of units around the tube, 2 to {MOST_AROUND}",
     "common_aspect_ratio": "a table with low, high and provenance",
     "size": "a [[size]] table for each ring size besides the main one",
     "ring": "a [[ring]] table for each ring of the repeat",
-    "link": "a [[link]] table for each pair of linked rings",
+    "link": f"a [[link]] table for each pair of linked rings{_OR_NONE}",
     "start": "a [[start]] table for each ring there before the first repeat",
     "step": "a [[step]] table for each open ring, in order of assembly",
 }
-_OPTIONAL_KEYS = {"common_aspect_ratio", "size", "start", *_REPEAT_KEYS}
+_OPTIONAL_KEYS = {"common_aspect_ratio", "size", "link", "start", *_REPEAT_KEYS}
 _RING_KEYS = {
     "name": "a ring name",
     "role": _A_ROLE,
-    "centre": _A_VECTOR,
-    "axis": _A_VECTOR,
+    "centre": f"{_A_VECTOR}{_OR_NONE}",
+    "axis": f"{_A_VECTOR}{_OR_NONE}",
     "size": "the name of a size",
 }
 _MULTIPLE_KEYS = {"core": _A_MULTIPLE, "wire": _A_MULTIPLE}
@@ -121,6 +128,30 @@ def load_rule(name_or_path: str | Path) -> WeaveRule:
 
     Raises ``BadInput`` if no weave has that name or the file is not a sound rule.
     """
+    found = _found(name_or_path)
+    if isinstance(found, StepsRule):
+        raise BadInput(
+            f"{_weave_file(found.path)} gives the order of assembly alone, not where the rings "
+            "lie: have placements found by 'ringwright place', with the same weave and size and "
+            "--out FOLDER/NAME, and keep one of them"
+        )
+    return found
+
+
+def load_steps(name_or_path: str | Path) -> StepsRule:
+    """Load what is linked in a weave, and leave where its rings lie aside.
+
+    Names and paths are as for :func:`load_rule`; the file may also be one that has no
+    placement: no ring has a centre or an axis, the repeat is not told, and links that are
+    left out are those that the steps make.
+
+    Raises ``BadInput`` as :func:`load_rule` does.
+    """
+    found = _found(name_or_path)
+    return found if isinstance(found, StepsRule) else without_placement(found)
+
+
+def _found(name_or_path: str | Path) -> WeaveRule | StepsRule:
     text = str(name_or_path)
     if isinstance(name_or_path, Path) or _looks_like_path(text):
         return _read_rule(Path(text))
@@ -164,7 +195,10 @@ def list_rules() -> tuple[WeaveRule, ...]:
 @functools.cache
 def _shipped_rules() -> tuple[WeaveRule, ...]:
     here = Path(__file__).resolve().parent
-    return tuple(sorted(map(_read_rule, here.glob("*.toml")), key=lambda rule: rule.name))
+    rules = (_read_rule(path) for path in here.glob("*.toml"))
+    # Those that come with the package all have their placement.
+    placed = [rule for rule in rules if isinstance(rule, WeaveRule)]
+    return tuple(sorted(placed, key=lambda rule: rule.name))
 
 
 def _shipped_names() -> list[str]:
@@ -189,8 +223,12 @@ def _looks_like_path(text: str) -> bool:
 # --- from a path to a parsed document -------------------------------------------------
 
 
-def _read_rule(path: Path) -> WeaveRule:
-    file = f"weave file {_quoted(str(path), longest=300)}"
+def _weave_file(path: Path) -> str:
+    return f"weave file {_quoted(str(path), longest=300)}"
+
+
+def _read_rule(path: Path) -> WeaveRule | StepsRule:
+    file = _weave_file(path)
     return _rule(_Node(file, "", _parsed(_decoded(_bounded_bytes(path, file), file), file)), path)
 
 
@@ -383,47 +421,55 @@ def _or(choices: list[str]) -> str:
 # --- from typed values to a rule ------------------------------------------------------
 
 
-def _rule(document: _Node, path: Path) -> WeaveRule:
+def _rule(document: _Node, path: Path) -> WeaveRule | StepsRule:
     family = _family(document)
-    start_key = ("start",) if family in _NEEDS_START else ()
-    needed = {*_FAMILY_KEYS[family], *start_key}
+    placed = _is_placed(document.value)
+    needed = {*_FAMILY_KEYS[family]} if placed else {*_FAMILY_KEYS[family]} - _PLACEMENT_KEYS
+    needed |= {"link"} if placed else set()
+    needed |= {"start"} if family in _NEEDS_START else set()
     table = document.table(_RULE_KEYS, optional=_OPTIONAL_KEYS - needed)
-    name = _weave_name(table["name"])
-    trade_names = tuple(
-        n.text("a name", 80)
-        for n in table["trade_names"].items("a list of at most 20 names", 0, 20)
-    )
-    summary = table["summary"].text(_RULE_KEYS["summary"], 300)
-    repeat_vectors = _repeat_vectors(table)
-    turn = _turn(table["turn_degrees"], family) if "turn_degrees" in table else 0.0
-    around = table["around"].whole(2, MOST_AROUND) if "around" in table else 1
-    common = table.get("common_aspect_ratio")
-    common_range = None if common is None else _common_range(common)
-
     sizes = _sizes(table["size"]) if "size" in table else {}
-    rings = _rings(table["ring"], sizes)
+    rings = _rings(table["ring"], sizes, placed)
     if "size" in table:
         _check_sizes_used(table["size"], sizes, rings)
+    around = table["around"].whole(2, MOST_AROUND) if "around" in table else 1
     weave = _Weave(family, around, {ring.name: n for n, ring in enumerate(rings)})
-    links = _links(table["link"], weave)
-    _check_joined(table["link"], weave, links)
-    start = _start(table["start"], weave, links) if "start" in table else ()
-    steps = _steps(table["step"], rings, weave, links)
-    return WeaveRule(
-        name=name,
-        trade_names=trade_names,
-        summary=summary,
+    source = table["link"] if "link" in table else table["step"]
+    links = _links(source, weave) if "link" in table else _links_of_steps(source, weave)
+    _check_joined(source, weave, links)
+    common = table.get("common_aspect_ratio")
+    steps_rule = StepsRule(
+        name=_weave_name(table["name"]),
+        trade_names=tuple(
+            n.text("a name", 80)
+            for n in table["trade_names"].items("a list of at most 20 names", 0, 20)
+        ),
+        summary=table["summary"].text(_RULE_KEYS["summary"], 300),
         family=family,
-        rings=rings,
-        repeat_vectors=repeat_vectors,
-        turn=turn,
+        rings=tuple(StepsRing(ring.name, ring.role, ring.size) for ring in rings),
         around=around,
         links=links,
-        start=start,
-        steps=steps,
-        common_aspect_ratio=common_range,
+        start=_start(table["start"], weave, links) if "start" in table else (),
+        steps=_steps(table["step"], rings, weave, links),
+        common_aspect_ratio=None if common is None else _common_range(common),
         path=path,
     )
+    if not placed:
+        return steps_rule
+    turn = _turn(table["turn_degrees"], family) if "turn_degrees" in table else 0.0
+    places = [(ring.centre, ring.axis) for ring in rings]
+    return steps_rule.placed(places, _repeat_vectors(table), turn)
+
+
+def _is_placed(document: object) -> bool:
+    """Whether a document says anything about where its rings lie."""
+    if not isinstance(document, dict):
+        return True
+    rings = document.get("ring")
+    said = set(document).union(
+        *(r for r in (rings if isinstance(rings, list) else ()) if isinstance(r, dict))
+    )
+    return bool(said & (_PLACEMENT_KEYS | {"centre", "axis"}))
 
 
 def _family(document: _Node) -> str:
@@ -497,18 +543,20 @@ def _common_range(node: _Node) -> CommonRange:
 # --- rings and their sizes ------------------------------------------------------------
 
 
-def _rings(node: _Node, sizes: Mapping[str, RuleSize]) -> tuple[RuleRing, ...]:
+def _rings(node: _Node, sizes: Mapping[str, RuleSize], placed: bool) -> tuple[RuleRing, ...]:
+    """The rings of a repeat; without a placement all lie at the origin, facing up."""
     rings: dict[str, RuleRing] = {}
+    optional = ("size",) if placed else ("size", "centre", "axis")
     for item in node.items(f"a list of 1 to {MOST_RINGS} [[ring]] tables", 1, MOST_RINGS):
-        table = item.table(_RING_KEYS, optional=("size",))
+        table = item.table(_RING_KEYS, optional=optional)
         name = table["name"].name(taken=rings)
-        axis = table["axis"].vector()
+        axis = table["axis"].vector() if placed else (0.0, 0.0, 1.0)
         if math.hypot(*axis) < 1e-6:
             raise table["axis"].wrong("a direction, which needs some length", "zero")
         rings[name] = RuleRing(
             name=name,
             role=table["role"].one_of(_ROLES),
-            centre=table["centre"].vector(),
+            centre=table["centre"].vector() if placed else (0.0, 0.0, 0.0),
             axis=axis,
             size=_size_of_ring(table["size"], sizes) if "size" in table else None,
         )
@@ -696,16 +744,7 @@ def _links(node: _Node, weave: _Weave) -> tuple[Link, ...]:
     for item in node.items(f"a list of 1 to {MOST_LINKS} [[link]] tables", 1, MOST_LINKS):
         rings = item.table(_LINK_KEYS)["rings"]
         one, other = (weave.ref(ring) for ring in rings.items(_LINK_KEYS["rings"], 2, 2))
-        if one == other:
-            raise rings.fault(f"is {weave.said(one)} twice: a ring cannot be linked to itself")
-        link = weave.link(one, other)
-        distance = tuple(map(abs, link.second.image))
-        if max(distance) > FURTHEST_IMAGE:
-            each = " each way" if weave.family in _TWO_WAY else ""
-            raise rings.fault(
-                f"is {weave.said_pair(one, other)}, {weave.said_image((distance[0], distance[1]))} "
-                f"repeats apart: expected at most {FURTHEST_IMAGE}{each}"
-            )
+        link = _link(rings, weave, one, other)
         if link in seen:
             raise rings.fault(
                 f"is {weave.said_pair(one, other)}, the same link as {seen[link]}: "
@@ -713,6 +752,34 @@ def _links(node: _Node, weave: _Weave) -> tuple[Link, ...]:
             )
         seen[link] = item.key
     return tuple(seen)
+
+
+def _link(node: _Node, weave: _Weave, one: RingRef, other: RingRef) -> Link:
+    """Two rings linked, unless they are one ring or too far apart."""
+    if one == other:
+        raise node.fault(f"is {weave.said(one)} twice: a ring cannot be linked to itself")
+    link = weave.link(one, other)
+    distance = tuple(map(abs, link.second.image))
+    if max(distance) > FURTHEST_IMAGE:
+        each = " each way" if weave.family in _TWO_WAY else ""
+        raise node.fault(
+            f"is {weave.said_pair(one, other)}, {weave.said_image((distance[0], distance[1]))} "
+            f"repeats apart: expected at most {FURTHEST_IMAGE}{each}"
+        )
+    return link
+
+
+def _links_of_steps(node: _Node, weave: _Weave) -> tuple[Link, ...]:
+    """The links that the steps make, for a rule that does not list them."""
+    links: dict[Link, None] = {}
+    for item in node.items(_STEPS_WANTED, 1, MOST_RINGS):
+        table = item.table(_STEP_KEYS)
+        ring = weave.ref(table["ring"])
+        for through in table["through"].items(f"a list of 1 to {MOST_RINGS} rings", 1, MOST_RINGS):
+            links[_link(through, weave, ring, weave.ref(through))] = None
+    if len(links) > MOST_LINKS:
+        raise node.fault(f"makes {len(links)} links, but a rule has at most {MOST_LINKS}")
+    return tuple(links)
 
 
 def _check_joined(node: _Node, weave: _Weave, links: tuple[Link, ...]) -> None:
@@ -824,7 +891,7 @@ def _steps(
     placed: set[str] = set()
     made: set[Link] = set()
     steps: list[Step] = []
-    for item in node.items(f"a list of 1 to {MOST_RINGS} [[step]] tables", 1, MOST_RINGS):
+    for item in node.items(_STEPS_WANTED, 1, MOST_RINGS):
         table = item.table(_STEP_KEYS)
         ring = _step_ring(table["ring"], roles, placed, weave)
         through = _through(table["through"], ring, roles, placed, weave)
