@@ -20,7 +20,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.looks import LOOKS
+from generator.looks import LOOKS, look_of
 from generator.mesh import piece_mesh
 from generator.piece import Piece
 
@@ -63,7 +63,8 @@ def write_png(piece: Piece, path: Path, size: tuple[int, int] = (1600, 900)) -> 
     np.savez(
         sent,
         size=np.array(size),
-        open=np.array([role == "open" for role in piece.roles]),
+        roles=np.array(piece.roles),
+        metals=np.array(piece.metals, dtype=np.str_),
         centres_mm=piece.centres_mm,
         axes=piece.axes,
         core_radii_mm=piece.core_radii_mm,
@@ -116,12 +117,13 @@ def _child() -> None:
     os.dup2(2, 1)
     sent = np.load(io.BytesIO(sys.stdin.buffer.read()))
     piece = Piece(
-        names=tuple(str(ring) for ring in range(len(sent["open"]))),
-        roles=tuple("open" if each else "closed" for each in sent["open"]),
+        names=tuple(str(ring) for ring in range(len(sent["roles"]))),
+        roles=tuple(sent["roles"].tolist()),
         centres_mm=sent["centres_mm"],
         axes=sent["axes"],
         core_radii_mm=sent["core_radii_mm"],
         wire_radii_mm=sent["wire_radii_mm"],
+        metals=tuple(sent["metals"].tolist()),
     )
     width, height = sent["size"].tolist()
     data = _draw(piece, width, height)
@@ -167,6 +169,7 @@ _BACKGROUND = (0.957, 0.957, 0.961)
 _LINE = (0.80, 0.81, 0.82)
 _INK = (0.16, 0.17, 0.19)
 _TOP_SHARE, _LEGEND_SHARE = 0.20, 0.08
+_LEGEND_METALS = 4
 # Towards the camera and the lamp of the close-up; x along the piece, z up.
 _CAMERA = np.array([-0.32, -0.74, 0.62])
 _LAMP = np.array([-0.25, 0.30, 1.0])
@@ -258,25 +261,48 @@ def _legend(piece: Piece, width: int, height: int) -> Floats:
 
     radius = 0.011 * width
     column = 0.025 * width
-    for role, look in LOOKS.items():
-        count = piece.roles.count(role)
-        if count:
-            swatch = Piece(
-                ("swatch",),
-                (role,),
-                np.array([[column + radius, height / 2.0, 0.0]]),
-                np.array([[-0.35, -0.5, 0.79]]),
-                np.array([0.78 * radius]),
-                np.array([0.22 * radius]),
-            )
-            _add_rings(plotter, swatch, np.arange(1), 0.1)
-            rings = "ring" if count == 1 else "rings"
-            write(f"{count} {role} {rings} ({look.metal} colour)", column + 2.9 * radius, "left")
-            column += 0.29 * width
+    wide = 0.29 * width if not piece.metals else 0.185 * width
+    shown, rest = _legend_entries(piece)
+    for paint, words in shown:
+        swatch = Piece(
+            ("swatch",),
+            (paint,),
+            np.array([[column + radius, height / 2.0, 0.0]]),
+            np.array([[-0.35, -0.5, 0.79]]),
+            np.array([0.78 * radius]),
+            np.array([0.22 * radius]),
+        )
+        _add_rings(plotter, swatch, np.arange(1), 0.1)
+        write(words, column + 2.9 * radius, "left")
+        column += wide
+    if rest:
+        write(f"and {rest} more", column, "left")
     rings = "ring" if len(piece) == 1 else "rings"
     write(f"{len(piece)} {rings}, {piece.length_mm():.1f} mm long", 0.975 * width, "right")
     plotter.reset_camera_clipping_range()
     return _shot(plotter)
+
+
+def _legend_entries(piece: Piece) -> tuple[list[tuple[str, str]], int]:
+    """What the legend shows: paints with the words beside them, and how many are left out."""
+
+    def said(count: int) -> str:
+        return "ring" if count == 1 else "rings"
+
+    if not piece.metals:
+        counts = [(role, piece.roles.count(role)) for role in LOOKS]
+        return [
+            (role, f"{count} {role} {said(count)} ({LOOKS[role].metal} colour)")
+            for role, count in counts
+            if count
+        ], 0
+    # The most frequent first; what does not fit is in the table of figures.
+    counts = sorted(
+        ((paint, piece.metals.count(paint)) for paint in set(piece.metals)),
+        key=lambda item: (-item[1], item[0]),
+    )
+    shown = counts if len(counts) <= _LEGEND_METALS else counts[: _LEGEND_METALS - 1]
+    return [(paint, f"{count} {paint}") for paint, count in shown], len(counts) - len(shown)
 
 
 def _plotter(width: int, height: int) -> Any:
@@ -340,11 +366,10 @@ def _studio(width: int, height: int) -> NDArray[np.float32]:
 def _add_rings(plotter: Any, piece: Piece, rings: NDArray[np.intp], chord_error_mm: float) -> None:
     import pyvista
 
-    for role, look in LOOKS.items():
-        of_role = [ring for ring in rings.tolist() if piece.roles[ring] == role]
-        if not of_role:
-            continue
-        mesh = piece_mesh(piece, chord_error_mm, of_role)
+    for paint in sorted({piece.paints[ring] for ring in rings.tolist()}):
+        look = look_of(paint)
+        painted = [ring for ring in rings.tolist() if piece.paints[ring] == paint]
+        mesh = piece_mesh(piece, chord_error_mm, painted)
         data = pyvista.PolyData.from_regular_faces(mesh.vertices, mesh.faces)
         data.point_data.active_normals = mesh.normals
         actor = plotter.add_mesh(data, color=look.colour, pbr=True, metallic=1.0, roughness=0.28)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from generator.files import WholeFiles
+from generator.metals import Colouring, painted
 from generator.picture import PictureUnavailable, write_png
 from generator.piece import Piece, PieceCheck, check_piece, expected_links, piece_of_length
 from generator.report import piece_facts, ring_facts
@@ -45,6 +46,7 @@ def preview(
     name: str,
     chord_error_mm: float,
     on_progress: Callable[[str, int, int], None],
+    colouring: Colouring | None = None,
 ) -> Preview:
     """Lay out a piece of a woven report, check every pair of it, and write its files.
 
@@ -58,15 +60,18 @@ def preview(
     folder, name : the files are ``folder/name.stl`` and so on
     chord_error_mm : largest distance of the triangles from the true surface
     on_progress : called with (what, done, of)
+    colouring : which ring is of which metal; by role when left out
 
     Raises
     ------
     BadInput
-        When the length does not fit or the files cannot be written.
+        When the length or a grid of metals does not fit, or the files cannot be written.
     """
     piece, repeats = piece_of_length(
         report.rule, report.unit, report.size.core_radius_mm, *least_mm
     )
+    if colouring is not None:
+        piece = painted(piece, colouring)
     checked = _sound(report, piece)
     kinds = ("stl", "glb", "step", "png", "json")
     done = 0
