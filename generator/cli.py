@@ -11,7 +11,7 @@ import threading
 from collections.abc import Callable, Sequence
 
 from generator import program_version
-from generator.commands import check, limits, new_weave, place, preview, sweep, weaves
+from generator.commands import check, gallery, limits, new_weave, place, preview, sweep, weaves
 from generator.commands.shared import BAD_INPUT, INTERRUPTED, NOT_WOVEN, WOVEN, Parser
 from generator.errors import BadInput, NoRest
 
@@ -25,7 +25,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"ringwright {program_version()}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for command in (weaves, check, limits, preview, sweep, new_weave, place):
+    for command in (weaves, check, limits, preview, sweep, new_weave, place, gallery):
         command.add(commands)
     return parser
 

@@ -43,7 +43,9 @@ class PictureUnavailable(Exception):
     """No picture could be drawn; the message is one plain sentence with the remedy."""
 
 
-def write_png(piece: Piece, path: Path, size: tuple[int, int] = (1600, 900)) -> None:
+def write_png(
+    piece: Piece, path: Path, size: tuple[int, int] = (1600, 900), close_up_only: bool = False
+) -> None:
     """Draw the piece: all of it from above, and a few repeats at an angle.
 
     Parameters
@@ -51,6 +53,7 @@ def write_png(piece: Piece, path: Path, size: tuple[int, int] = (1600, 900)) -> 
     piece : the rings
     path : the file; an older one is overwritten
     size : width and height in pixels, at least 320 x 180
+    close_up_only : leave out the view from above and the legend
 
     Raises
     ------
@@ -63,6 +66,7 @@ def write_png(piece: Piece, path: Path, size: tuple[int, int] = (1600, 900)) -> 
     np.savez(
         sent,
         size=np.array(size),
+        close_up_only=np.array(close_up_only),
         roles=np.array(piece.roles),
         metals=np.array(piece.metals, dtype=np.str_),
         centres_mm=piece.centres_mm,
@@ -126,7 +130,10 @@ def _child() -> None:
         metals=tuple(sent["metals"].tolist()),
     )
     width, height = sent["size"].tolist()
-    data = _draw(piece, width, height)
+    if sent["close_up_only"]:
+        data = _png(_close_up(piece, width, height))
+    else:
+        data = _draw(piece, width, height)
     with out:
         out.write(data)
         out.flush()
