@@ -187,8 +187,8 @@ def _article(one: Exhibit, tile: Image.Image | None, batch: WholeFiles) -> str:
         batch.drop("model.glb")
         parts.append(
             f'<model-viewer src="data:model/gltf-binary;base64,{data}" alt="{_alt(one)}" '
-            'camera-controls camera-orbit="-25deg 55deg auto" shadow-intensity="0.6" '
-            'loading="lazy" tone-mapping="neutral" interaction-prompt="none" tabindex="0">'
+            'camera-controls camera-orbit="-25deg 55deg 80%" shadow-intensity="0.6" '
+            'loading="lazy" tone-mapping="neutral" interaction-prompt="none">'
             f"{_poster(one, tile)}</model-viewer>"
         )
     parts.append("<table><tbody>")

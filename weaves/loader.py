@@ -15,7 +15,7 @@ import re
 import stat
 import tomllib
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from generator.errors import BadInput
@@ -42,11 +42,16 @@ MOST_LINKS = 600
 MOST_SIZES = 20
 MOST_AROUND = 60
 FURTHEST_IMAGE = 3
+# So many rules may be like one another in turn.
+MOST_NESTED = 4
 LARGEST_COORDINATE = 100.0
 LARGEST_ASPECT_RATIO = 50.0
 LARGEST_MULTIPLE = 20.0
 WIRE_MM = (0.05, 50.0)
 INNER_MM = (0.1, 500.0)
+
+# Two rings in the place of one lie so far to either side of it, in core radii.
+_ASIDE = 0.11
 
 # tomllib's time and memory grow with the square of the number of dots in a key; a
 # key cannot be broken over lines, so bounding the line bounds both.
@@ -105,6 +110,21 @@ _RING_KEYS = {
     "axis": f"{_A_VECTOR}{_OR_NONE}",
     "size": "the name of a size",
 }
+_VARIATION_KEYS = {
+    "name": "the weave's name",
+    "like": "the name of a weave, or of a rule file in the same folder",
+    "summary": "one line of text",
+    "common_aspect_ratio": "a table with low, high and provenance",
+    "size": "a [[size]] table for each ring size that is new",
+    "change": "a [[change]] table for each ring that is other than in that weave",
+}
+_OPTIONAL_IN_VARIATION = ("common_aspect_ratio", "size")
+_CHANGE_KEYS = {
+    "ring": "the name of a ring of that weave",
+    "size": 'the name of a [[size]], or "main"',
+    "doubled": "true for two rings side by side in the place of one",
+}
+_MAIN = "main"
 _MULTIPLE_KEYS = {"core": _A_MULTIPLE, "wire": _A_MULTIPLE}
 _FIXED_KEYS = {"wire_mm": "the wire in millimetres", "inner_mm": "the inside in millimetres"}
 _SIZE_KEYS = {"name": "a name for the size", **_MULTIPLE_KEYS, **_FIXED_KEYS}
@@ -227,9 +247,12 @@ def _weave_file(path: Path) -> str:
     return f"weave file {_quoted(str(path), longest=300)}"
 
 
-def _read_rule(path: Path) -> WeaveRule | StepsRule:
+def _read_rule(path: Path, depth: int = 0) -> WeaveRule | StepsRule:
     file = _weave_file(path)
-    return _rule(_Node(file, "", _parsed(_decoded(_bounded_bytes(path, file), file), file)), path)
+    document = _parsed(_decoded(_bounded_bytes(path, file), file), file)
+    if "like" in document:
+        return _variation(_Node(file, "", document), path, depth)
+    return _rule(_Node(file, "", document), path)
 
 
 def _bounded_bytes(path: Path, file: str) -> bytes:
@@ -367,6 +390,12 @@ class _Node:
             return float(value)
         raise self.wrong(expected or f"a number from {low:g} to {high:g}")
 
+    def yes_or_no(self) -> bool:
+        """True or false."""
+        if isinstance(self.value, bool):
+            return self.value
+        raise self.wrong("true or false")
+
     def whole(self, low: int, high: int) -> int:
         """A whole number from ``low`` to ``high``."""
         value = self.value
@@ -410,7 +439,7 @@ def _bare(key: str) -> str:
 
 def _ordinal(key: str) -> str:
     """``ring[2].axis`` said again for people who count from one."""
-    match = re.match(r"(ring|size|link|start|step)\[([0-9]+)\]", key)
+    match = re.match(r"(ring|size|link|start|step|change)\[([0-9]+)\]", key)
     return f" ([[{match[1]}]] number {int(match[2]) + 1})" if match else ""
 
 
@@ -538,6 +567,149 @@ def _common_range(node: _Node) -> CommonRange:
     if provenance not in _PROVENANCES and not sourced:
         raise table["provenance"].wrong(_RANGE_KEYS["provenance"])
     return CommonRange(low, high, provenance)
+
+
+# --- variations of another rule --------------------------------------------------------
+
+
+def _variation(document: _Node, path: Path, depth: int) -> WeaveRule:
+    """A rule that is another one with rings of other sizes, or doubled."""
+    table = document.table(_VARIATION_KEYS, optional=_OPTIONAL_IN_VARIATION)
+    base = _base(table["like"], path, depth)
+    name = _weave_name(table["name"])
+    sizes = _sizes(table["size"]) if "size" in table else {}
+    doubled: set[str] = set()
+    resized: dict[str, RuleSize | None] = {}
+    changes = table["change"].items(f"1 to {MOST_RINGS} [[change]] tables", 1, MOST_RINGS)
+    changed: set[str] = set()
+    for item in changes:
+        change = item.table(_CHANGE_KEYS, optional=("size", "doubled"))
+        ring = change["ring"].one_of(tuple(ring.name for ring in base.rings))
+        if ring in changed:
+            raise change["ring"].fault(f"is {ring} again: change every ring once")
+        changed.add(ring)
+        if len(change) == 1:
+            raise item.fault("changes nothing: give it size, doubled or both")
+        if "size" in change:
+            main = change["size"].value == _MAIN
+            resized[ring] = None if main else _size_of_ring(change["size"], sizes)
+        if "doubled" in change and change["doubled"].yes_or_no():
+            doubled.add(ring)
+    taken = {ring.size.name for ring in base.rings if ring.size}
+    for size in sizes:
+        if size in taken or size == _MAIN:
+            raise table["size"].fault(f"has the name {size}, which is taken: give it another")
+    common = table.get("common_aspect_ratio")
+    rings, copies = _copied(table["change"], base, doubled, resized)
+    if "size" in table:
+        _check_sizes_used(table["size"], sizes, rings)
+    weave = _Weave(base.family, base.around, {ring.name: n for n, ring in enumerate(rings)})
+    links = _copied_links(table["change"], base, weave, copies)
+    return WeaveRule(
+        name=name,
+        trade_names=(),
+        summary=table["summary"].text(_RULE_KEYS["summary"], 300),
+        family=base.family,
+        rings=rings,
+        repeat_vectors=base.repeat_vectors,
+        turn=base.turn,
+        around=base.around,
+        links=links,
+        start=tuple(
+            StartRing(ref, start.role)
+            for start in base.start
+            for ref in _copies_of(start.ring, copies)
+        ),
+        steps=tuple(
+            Step(
+                ring,
+                tuple(ref for through in step.through for ref in _copies_of(through, copies)),
+            )
+            for step in base.steps
+            for ring in _copies_of(step.ring, copies)
+        ),
+        # What is common for the one weave is not for the other.
+        common_aspect_ratio=None if common is None else _common_range(common),
+        path=path,
+    )
+
+
+def _base(node: _Node, path: Path, depth: int) -> WeaveRule:
+    """The rule that a variation is of: one that comes with the package, or a file beside it."""
+    text = node.text(_VARIATION_KEYS["like"], 80)
+    if depth >= MOST_NESTED:
+        raise node.fault(
+            f"leads on through {MOST_NESTED} files: expected a rule that is not itself like one "
+            "that is like this"
+        )
+    here = Path(__file__).resolve().parent
+    shipped = here / f"{_name_key_of_file(text)}.toml"
+    if re.fullmatch(r"[A-Za-z0-9_ -]+\.toml", text):
+        base = _read_rule(path.parent / text, depth + 1)
+    elif shipped.is_file():
+        base = _read_rule(shipped, depth + 1)
+    elif path.resolve().parent == here:
+        raise node.wrong("the name of another rule's file here")
+    else:
+        if _looks_like_path(text):
+            raise node.wrong("a weave's name, or the name of a file in the same folder")
+        base = load_rule(text)
+    if isinstance(base, StepsRule):
+        raise node.fault("has no placement: expected a rule that 'ringwright check' takes")
+    return base
+
+
+def _name_key_of_file(text: str) -> str:
+    """The file name of a shipped rule that is called so, less its ending; else nothing like it."""
+    return re.sub(r"[ -]", "_", text).lower() if re.fullmatch(r"[A-Za-z0-9_ -]+", text) else "."
+
+
+def _copied(
+    node: _Node,
+    base: WeaveRule,
+    doubled: Collection[str],
+    resized: Mapping[str, RuleSize | None],
+) -> tuple[tuple[RuleRing, ...], dict[str, tuple[str, ...]]]:
+    """The rings with the changes made, and the names that each ring of the base now has."""
+    rings: list[RuleRing] = []
+    copies: dict[str, tuple[str, ...]] = {}
+    names = {ring.name for ring in base.rings}
+    for ring in base.rings:
+        size = resized.get(ring.name, ring.size)
+        if ring.name not in doubled:
+            copies[ring.name] = (ring.name,)
+            rings.append(replace(ring, size=size))
+            continue
+        second = f"{ring.name}_2"
+        if second in names or not _NAME.fullmatch(second):
+            raise node.fault(f"doubles {ring.name}, but {second} is taken or too long for a name")
+        copies[ring.name] = (ring.name, second)
+        length = math.hypot(*ring.axis)
+        for name, side in ((ring.name, _ASIDE), (second, -_ASIDE)):
+            x, y, z = (c + side * a / length for c, a in zip(ring.centre, ring.axis, strict=True))
+            rings.append(replace(ring, name=name, size=size, centre=(x, y, z)))
+    if len(rings) > MOST_RINGS:
+        raise node.fault(f"makes {len(rings)} rings, but a rule has at most {MOST_RINGS}")
+    if all(ring.size for ring in rings):
+        raise node.fault("leaves no ring of the main size: expected at least one")
+    return tuple(rings), copies
+
+
+def _copied_links(
+    node: _Node, base: WeaveRule, weave: _Weave, copies: Mapping[str, tuple[str, ...]]
+) -> tuple[Link, ...]:
+    links: dict[Link, None] = {}
+    for link in base.links:
+        for one in _copies_of(link.first, copies):
+            for other in _copies_of(link.second, copies):
+                links[weave.link(one, other)] = None
+    if len(links) > MOST_LINKS:
+        raise node.fault(f"makes {len(links)} links, but a rule has at most {MOST_LINKS}")
+    return tuple(links)
+
+
+def _copies_of(ref: RingRef, copies: Mapping[str, tuple[str, ...]]) -> tuple[RingRef, ...]:
+    return tuple(RingRef(name, ref.image) for name in copies[ref.name])
 
 
 # --- rings and their sizes ------------------------------------------------------------
