@@ -43,6 +43,22 @@ ring = "C2"
 size = "small"
 """
 )
+STRIP_SECTIONS = """
+[[section]]
+weave = "barrel"
+repeats = 2
+
+[[section]]
+weave = "one-in-one"
+repeats = 1
+core = 0.85
+wire = 0.9
+
+[[section]]
+weave = "two-in-two"
+repeats = 1
+"""
+STRIP = HEAD + STRIP_SECTIONS
 
 
 @pytest.fixture
@@ -142,9 +158,9 @@ def test_a_ring_is_not_given_a_name_that_is_taken(read):
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(
-    text=st.sampled_from([DOUBLED, SMALL]),
+    text=st.sampled_from([DOUBLED, SMALL, STRIP]),
     at=st.integers(0, 30),
-    line=st.sampled_from((DOUBLED + SMALL).split("\n"))
+    line=st.sampled_from((DOUBLED + SMALL + STRIP_SECTIONS).split("\n"))
     | st.text(alphabet='abXY_2=[]{}"(),.-01 \n', max_size=30)
     | st.sampled_from(['like = "/etc/passwd"', "doubled = []", "change = {}", 'like = ".toml"']),
 )
@@ -162,3 +178,61 @@ def rule_or_refusal(path):
         return load_rule(path)
     except BadInput as error:
         return str(error)
+
+
+# --- lengths of chain joined -----------------------------------------------------------
+
+
+def test_sections_are_joined_by_a_ring_through_both_ends(read):
+    rule = read(STRIP)
+    # 2 x 5 + 1, 2 + 1 and 4 + 2 rings, and two that join them.
+    assert len(rule.rings) == 11 + 3 + 6 + 2
+    assert (rule.family, rule.start) == ("piece", ())
+    joints = {step.ring.name: {ref.name for ref in step.through} for step in rule.steps[-2:]}
+    assert joints == {
+        "J1": {"E_1_2", "Y_2_0"},
+        "J2": {"Y_2_1", "Y1_3_0", "Y2_3_0"},
+    }
+    # The barrel has 8 links a repeat, the chain 2, the double chain 8; the joints have 5.
+    assert len(rule.links) == 2 * 8 + 2 + 8 + 5
+    assert set(linked_pairs(placed_unit(rule, ROOMY))) == set(rule_links(rule))
+
+
+def test_a_section_has_rings_of_its_own_size(read):
+    rule = read(STRIP)
+    sizes = {ring.name: ring.size for ring in rule.rings}
+    assert sizes["X_2_1"].core == 0.85
+    assert sizes["X_2_1"].wire == 0.9
+    assert sizes["E_1_2"] is sizes["J1"] is None
+
+
+def test_every_open_ring_of_a_piece_is_woven_once_and_links_are_those_of_the_steps(read):
+    rule = read(STRIP)
+    steps = [step.ring.name for step in rule.steps]
+    assert sorted(steps) == sorted(ring.name for ring in rule.rings if ring.role == "open")
+    made = {frozenset((s.ring.name, ref.name)) for s in rule.steps for ref in s.through}
+    assert made == {frozenset((one.first.name, one.second.name)) for one in rule.links}
+
+
+def test_a_chain_joined_to_itself_rests_as_the_chain_does(read):
+    text = HEAD + '[[section]]\nweave = "one-in-one"\nrepeats = 1\n' * 2
+    report = check(read(text), ROOMY)
+    assert report.can_be_woven
+    # A chain of single rings exists from aspect ratio 2 on (a closed form).
+    assert report.tightest.aspect_ratio == pytest.approx(2.0, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("repeats = 2", "repeats = 40", "a finished piece has at most 60"),
+        ("repeats = 2", "repeats = 0", "a whole number from 1"),
+        ('weave = "barrel"', 'weave = "european-4-in-1"', "only chains can be joined"),
+        ('weave = "barrel"', 'weave = "barrl"', "perhaps barrel is meant"),
+        ("core = 0.85", "core = -1", "a number above 0"),
+        ('summary = "a variation"', 'summary = "a"\nlike = "barrel"', "unknown key"),
+    ],
+)
+def test_sections_that_cannot_be_joined_are_refused(read, old, new, said):
+    assert old in STRIP
+    assert said in refusal(read, STRIP.replace(old, new, 1))

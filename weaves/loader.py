@@ -35,6 +35,7 @@ from weaves.rule import (
     without_placement,
     wrapped,
 )
+from weaves.strip import CannotJoin, Section, joined
 
 MOST_BYTES = 256 * 1024
 MOST_RINGS = 60
@@ -44,6 +45,7 @@ MOST_AROUND = 60
 FURTHEST_IMAGE = 3
 # So many rules may be like one another in turn.
 MOST_NESTED = 4
+MOST_SECTIONS = 10
 LARGEST_COORDINATE = 100.0
 LARGEST_ASPECT_RATIO = 50.0
 LARGEST_MULTIPLE = 20.0
@@ -109,6 +111,17 @@ _RING_KEYS = {
     "centre": f"{_A_VECTOR}{_OR_NONE}",
     "axis": f"{_A_VECTOR}{_OR_NONE}",
     "size": "the name of a size",
+}
+_STRIP_KEYS = {
+    "name": "the piece's name",
+    "summary": "one line of text",
+    "section": "a [[section]] table for each length of chain, in order",
+}
+_SECTION_KEYS = {
+    "weave": "the name of a weave, or of a rule file in the same folder",
+    "repeats": "a whole number",
+    "core": "the rings' core radius in parts of the main ring's",
+    "wire": "the rings' wire in parts of the main ring's",
 }
 _VARIATION_KEYS = {
     "name": "the weave's name",
@@ -250,6 +263,8 @@ def _weave_file(path: Path) -> str:
 def _read_rule(path: Path, depth: int = 0) -> WeaveRule | StepsRule:
     file = _weave_file(path)
     document = _parsed(_decoded(_bounded_bytes(path, file), file), file)
+    if "section" in document:
+        return _strip(_Node(file, "", document), path, depth)
     if "like" in document:
         return _variation(_Node(file, "", document), path, depth)
     return _rule(_Node(file, "", document), path)
@@ -439,7 +454,7 @@ def _bare(key: str) -> str:
 
 def _ordinal(key: str) -> str:
     """``ring[2].axis`` said again for people who count from one."""
-    match = re.match(r"(ring|size|link|start|step|change)\[([0-9]+)\]", key)
+    match = re.match(r"(ring|size|link|start|step|change|section)\[([0-9]+)\]", key)
     return f" ([[{match[1]}]] number {int(match[2]) + 1})" if match else ""
 
 
@@ -634,9 +649,38 @@ def _variation(document: _Node, path: Path, depth: int) -> WeaveRule:
     )
 
 
+def _strip(document: _Node, path: Path, depth: int) -> WeaveRule:
+    """A finished piece of several lengths of chain."""
+    table = document.table(_STRIP_KEYS)
+    name, summary = _weave_name(table["name"]), table["summary"].text(_RULE_KEYS["summary"], 300)
+    items = table["section"].items(f"2 to {MOST_SECTIONS} [[section]] tables", 2, MOST_SECTIONS)
+    sections = []
+    for item in items:
+        keys = item.table(_SECTION_KEYS, optional=("core", "wire"))
+        rule = _base(keys["weave"], path, depth)
+        core, wire = (_multiple(keys[k]) if k in keys else 1.0 for k in _MULTIPLE_KEYS)
+        sections.append(Section(rule, keys["repeats"].whole(1, MOST_RINGS), core, wire))
+    rings = sum(s.repeats * len(s.rule.rings) + len(s.rule.start) + 1 for s in sections) - 1
+    if rings > MOST_RINGS:
+        raise table["section"].fault(
+            f"makes {rings} rings, but a finished piece has at most {MOST_RINGS}: give the "
+            "sections fewer repeats"
+        )
+    try:
+        rule = joined(sections, name, summary, path)
+    except CannotJoin as error:
+        raise items[error.section].fault(str(error)) from None
+    for ring in rule.rings:
+        if not _NAME.fullmatch(ring.name):
+            raise table["section"].fault(
+                f"gives a ring the name {ring.name}, but a name has at most 16 letters"
+            )
+    return rule
+
+
 def _base(node: _Node, path: Path, depth: int) -> WeaveRule:
     """The rule that a variation is of: one that comes with the package, or a file beside it."""
-    text = node.text(_VARIATION_KEYS["like"], 80)
+    text = node.text("the name of a weave, or of a rule file in the same folder", 80)
     if depth >= MOST_NESTED:
         raise node.fault(
             f"leads on through {MOST_NESTED} files: expected a rule that is not itself like one "
