@@ -31,6 +31,8 @@ _SAME_CONTACT = 0.03
 # Wire in which one placement is moved into another.
 _THREAD = 1e-3
 _ARRIVED = 1e-3
+# Beyond so many half-made ways to rename rings, the rest is not looked at.
+_MOST_PARTIAL = 200
 
 
 @dataclass(frozen=True, eq=False)
@@ -186,12 +188,78 @@ def _same_contacts(one: Floats, other: Floats) -> bool:
 
 
 def _moves_into(one: Lay, other: Lay) -> bool:
-    """Whether the solver, which lets no ring pass another, moves one into the other's place."""
+    """Whether the solver, which lets no ring pass another, moves one into the other's place.
+
+    Any ring may go to the place of any other, as long as the links stay what they are.
+    """
     start, goal = _loosened(one.unit), _loosened(other.unit)
     if len(goal.lattice.values) and abs(start.repeat - goal.repeat) > 0.02 * goal.repeat:
         return False
     goal = Unit(goal.rings, start.lattice)
-    return any(_arrives(start, turned) for turned in _ways_round(start, goal))
+    return any(
+        _arrives(start, turned)
+        for names in relabellings(start)
+        for turned in _ways_round(start, _relabelled(goal, names))
+    )
+
+
+# A ring for each ring, and the image that it is taken from.
+Relabelling = tuple[tuple[int, tuple[int, int]], ...]
+
+
+def relabellings(unit: Unit, most: int = 6) -> list[Relabelling]:
+    """Ways to call the rings by each other's names without changing what is linked.
+
+    Parameters
+    ----------
+    most : at most so many, the one that changes nothing among them first
+    """
+    around, radii = unit.lattice.around, unit.rings.core_radii
+    near: dict[int, set[tuple[int, int, int]]] = {i: set() for i in range(len(radii))}
+    for i, j, (k1, k2) in linked_pairs(unit):
+        near[i].add((j, k1, k2 % around if around > 1 else k2))
+        near[j].add((i, -k1, -k2 % around if around > 1 else -k2))
+
+    def moved(to: dict[int, tuple[int, int, int]], i: int) -> set[tuple[int, int, int]]:
+        """The neighbours of ring i under their new names, seen from its own new place."""
+        _, a1, a2 = to[i]
+        found = set()
+        for j, k1, k2 in near[i]:
+            name, b1, b2 = to[j]
+            across = k2 + b2 - a2
+            found.add((name, k1 + b1 - a1, across % around if around > 1 else across))
+        return found
+
+    found: list[Relabelling] = []
+    for first in range(len(radii)):
+        partial = [{0: (first, 0, 0)}]
+        # Go out along the links from the first ring, trying all names that fit so far.
+        for _ in range(len(radii) - 1):
+            grown_on = []
+            for to in partial[:_MOST_PARTIAL]:
+                step = next((p, link) for p in to for link in sorted(near[p]) if link[0] not in to)
+                parent, (ring, k1, k2) = step
+                name, a1, a2 = to[parent]
+                for other, m1, m2 in sorted(near[name]):
+                    if other in [taken for taken, _, _ in to.values()]:
+                        continue
+                    grown_on.append({**to, ring: (other, a1 + m1 - k1, a2 + m2 - k2)})
+            partial = grown_on
+        for to in partial:
+            same_size = all(radii[i] == radii[to[i][0]] for i in to)
+            if same_size and all(moved(to, i) == near[to[i][0]] for i in to):
+                found.append(tuple((to[i][0], to[i][1:]) for i in range(len(radii))))
+    same = tuple((i, (0, 0)) for i in range(len(radii)))
+    return [same, *(names for names in found if names != same)][:most]
+
+
+def _relabelled(unit: Unit, names: Relabelling) -> Unit:
+    """The unit with every ring in the place that another had."""
+    at = np.array([ring for ring, _ in names])
+    images = np.array([image for _, image in names], np.intp)
+    rings = unit.rings
+    centres, axes = carried(rings.centres[at], rings.axes[at], images, unit.lattice)
+    return Unit(Rings(centres, axes, rings.core_radii[at], rings.wire_radii[at]), unit.lattice)
 
 
 def _loosened(unit: Unit) -> Unit:
@@ -208,16 +276,16 @@ def _ways_round(start: Unit, goal: Unit) -> list[Rings]:
     """The goal shifted onto the start, and turned about its length where that is free."""
     rings = goal.rings
     centres = rings.centres + (start.rings.centres - rings.centres).mean(axis=0)
+    turns = np.linspace(0.0, 1.5 * np.pi, 4)
     if goal.lattice.kind not in ("chain", "screw"):
-        return [Rings(centres, rings.axes, rings.core_radii, rings.wire_radii)]
+        turns = turns[:1]
     middle = centres.mean(axis=0)
     ways = []
-    for turn in rotations(np.array([1.0, 0.0, 0.0]), np.linspace(0.0, 1.5 * np.pi, 4)):
+    for turn in rotations(np.array([1.0, 0.0, 0.0]), turns):
         axes = rings.axes @ turn.T
         # An axis and its opposite are one ring; the nearer of them is meant.
-        axes = (
-            axes * np.where(np.einsum("ni,ni->n", axes, start.rings.axes) < 0.0, -1.0, 1.0)[:, None]
-        )
+        opposite = np.einsum("ni,ni->n", axes, start.rings.axes) < 0.0
+        axes = np.where(opposite[:, None], -axes, axes)
         ways.append(
             Rings((centres - middle) @ turn.T + middle, axes, rings.core_radii, rings.wire_radii)
         )
