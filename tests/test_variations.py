@@ -1,5 +1,8 @@
 """Rules that are another weave with rings doubled or of other sizes."""
 
+import re
+from pathlib import Path
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -236,3 +239,12 @@ def test_a_chain_joined_to_itself_rests_as_the_chain_does(read):
 def test_sections_that_cannot_be_joined_are_refused(read, old, new, said):
     assert old in STRIP
     assert said in refusal(read, STRIP.replace(old, new, 1))
+
+
+def test_the_rule_files_of_the_readme_can_be_read(tmp_path):
+    text = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
+    examples = re.findall(r"```toml\n(.*?)```", text, re.DOTALL)
+    assert len(examples) == 3
+    for example in examples:
+        (tmp_path / "mine.toml").write_text(example, encoding="utf-8")
+        assert load_steps(tmp_path / "mine.toml").links
