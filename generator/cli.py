@@ -13,10 +13,13 @@ from collections.abc import Callable, Sequence
 from generator import program_version
 from generator.commands import (
     check,
+    gallery,
     jig,
     jigs,
     limits,
     match,
+    new_weave,
+    place,
     plan,
     preview,
     regauge,
@@ -44,6 +47,9 @@ _COMMANDS = (
     shop_file,
     jigs,
     jig,
+    new_weave,
+    place,
+    gallery,
 )
 
 

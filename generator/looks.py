@@ -1,7 +1,8 @@
-"""How the two roles of ring are told apart in models and pictures."""
+"""How rings are told apart in models and pictures: by role, or by their metal."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 RGB = tuple[float, float, float]
@@ -9,7 +10,7 @@ RGB = tuple[float, float, float]
 
 @dataclass(frozen=True)
 class Look:
-    """A role's colour (sRGB, 0 to 1), and the metal that it looks like."""
+    """A colour (sRGB, 0 to 1), and the metal that it looks like."""
 
     colour: RGB
     metal: str
@@ -32,3 +33,42 @@ LOOKS = {
     "open": Look((0.85, 0.43, 0.20), "copper"),
     "closed": Look((0.56, 0.72, 0.86), "steel"),
 }
+
+# How metals look is a matter of alloy, polish and light: these are approximations by eye.
+METALS = {
+    "copper": (0.85, 0.43, 0.20),
+    "bronze": (0.69, 0.46, 0.24),
+    "brass": (0.85, 0.69, 0.33),
+    "gold": (0.93, 0.75, 0.35),
+    "rose-gold": (0.89, 0.62, 0.52),
+    "silver": (0.91, 0.90, 0.87),
+    "steel": (0.56, 0.72, 0.86),
+    "aluminium": (0.82, 0.84, 0.86),
+    "titanium": (0.56, 0.55, 0.53),
+    "niobium": (0.47, 0.47, 0.52),
+    "black": (0.16, 0.16, 0.18),
+}
+_HEX = re.compile(r"#[0-9a-f]{6}")
+
+
+def is_paint(name: str) -> bool:
+    """Whether a ring can be painted like that: a metal's name, or a colour as #rrggbb."""
+    return name in METALS or _HEX.fullmatch(name) is not None
+
+
+def look_of(paint: str) -> Look:
+    """The look of a role, a metal, or a colour written as #rrggbb."""
+    if paint in LOOKS:
+        return LOOKS[paint]
+    if paint in METALS:
+        return Look(METALS[paint], paint)
+    red, green, blue = (int(paint[at : at + 2], 16) / 255 for at in (1, 3, 5))
+    return Look((red, green, blue), paint)
+
+
+def paint_of_pixel(red: int, green: int, blue: int) -> str:
+    """The metal of just that colour, and else the colour itself as #rrggbb."""
+    for name, colour in METALS.items():
+        if tuple(round(255 * part) for part in colour) == (red, green, blue):
+            return name
+    return f"#{red:02x}{green:02x}{blue:02x}"

@@ -20,7 +20,7 @@ from generator.artist import (
     shot,
 )
 from generator.circles import nearest_on_circle
-from generator.looks import LOOKS, Look
+from generator.looks import LOOKS, Look, look_of
 from generator.mesh import Mesh, piece_mesh, ring_sizes
 from generator.piece import Piece
 
@@ -28,7 +28,9 @@ Floats = NDArray[np.float64]
 Whole = NDArray[np.intp]
 
 
-def write_png(piece: Piece, path: Path, size: tuple[int, int] = (1600, 900)) -> None:
+def write_png(
+    piece: Piece, path: Path, size: tuple[int, int] = (1600, 900), close_up_only: bool = False
+) -> None:
     """Draw the piece: all of it from above, and a few repeats at an angle.
 
     Parameters
@@ -36,6 +38,7 @@ def write_png(piece: Piece, path: Path, size: tuple[int, int] = (1600, 900)) -> 
     piece : the rings
     path : the file; an older one is overwritten
     size : width and height in pixels, at least 320 x 180
+    close_up_only : leave out the view from above and the legend
 
     Raises
     ------
@@ -44,14 +47,18 @@ def write_png(piece: Piece, path: Path, size: tuple[int, int] = (1600, 900)) -> 
     OSError
         When the file cannot be written.
     """
-    Path(path).write_bytes(png_from_child(__name__, sent(piece, size)))
+    Path(path).write_bytes(png_from_child(__name__, sent(piece, size, close_up_only)))
 
 
-def sent(piece: Piece, size: tuple[int, int] = (1600, 900)) -> dict[str, Any]:
+def sent(
+    piece: Piece, size: tuple[int, int] = (1600, 900), close_up_only: bool = False
+) -> dict[str, Any]:
     """What the drawing process needs to know; see :func:`write_png`."""
     return {
         "size": np.array(size),
-        "open": np.array([role == "open" for role in piece.roles]),
+        "close_up_only": np.array(close_up_only),
+        "roles": np.array(piece.roles),
+        "metals": np.array(piece.metals, dtype=np.str_),
         "centres_mm": piece.centres_mm,
         "axes": piece.axes,
         "core_radii_mm": piece.core_radii_mm,
@@ -66,14 +73,17 @@ def child() -> None:
 
 def _draw_sent(arrays: Any) -> bytes:
     piece = Piece(
-        names=tuple(str(ring) for ring in range(len(arrays["open"]))),
-        roles=tuple("open" if each else "closed" for each in arrays["open"]),
+        names=tuple(str(ring) for ring in range(len(arrays["roles"]))),
+        roles=tuple(arrays["roles"].tolist()),
         centres_mm=arrays["centres_mm"],
         axes=arrays["axes"],
         core_radii_mm=arrays["core_radii_mm"],
         wire_radii_mm=arrays["wire_radii_mm"],
+        metals=tuple(arrays["metals"].tolist()),
     )
     width, height = arrays["size"].tolist()
+    if arrays["close_up_only"]:
+        return png_bytes(_close_up(piece, width, height))
     return _draw(piece, width, height)
 
 
@@ -109,6 +119,7 @@ def _span(piece: Piece, rings: NDArray[np.bool_]) -> _Span:
 
 _LINE = (0.80, 0.81, 0.82)
 _TOP_SHARE, _LEGEND_SHARE = 0.20, 0.08
+_LEGEND_METALS = 4
 # Towards the camera and the lamp of the close-up; x along the piece, z up.
 _CAMERA = np.array([-0.32, -0.74, 0.62])
 _LAMP = np.array([-0.25, 0.30, 1.0])
@@ -198,25 +209,48 @@ def _legend(piece: Piece, width: int, height: int) -> Floats:
 
     radius = 0.011 * width
     column = 0.025 * width
-    for role, look in LOOKS.items():
-        count = piece.roles.count(role)
-        if count:
-            swatch = Piece(
-                ("swatch",),
-                (role,),
-                np.array([[column + radius, height / 2.0, 0.0]]),
-                np.array([[-0.35, -0.5, 0.79]]),
-                np.array([0.78 * radius]),
-                np.array([0.22 * radius]),
-            )
-            _add_rings(plotter, swatch, np.arange(1), 0.05)
-            rings = "ring" if count == 1 else "rings"
-            write(f"{count} {role} {rings} ({look.metal} colour)", column + 2.9 * radius, "left")
-            column += 0.29 * width
+    wide = 0.29 * width if not piece.metals else 0.185 * width
+    shown, rest = _legend_entries(piece)
+    for paint, words in shown:
+        swatch = Piece(
+            ("swatch",),
+            (paint,),
+            np.array([[column + radius, height / 2.0, 0.0]]),
+            np.array([[-0.35, -0.5, 0.79]]),
+            np.array([0.78 * radius]),
+            np.array([0.22 * radius]),
+        )
+        _add_rings(plotter, swatch, np.arange(1), 0.05)
+        write(words, column + 2.9 * radius, "left")
+        column += wide
+    if rest:
+        write(f"and {rest} more", column, "left")
     rings = "ring" if len(piece) == 1 else "rings"
     write(f"{len(piece)} {rings}, {piece.length_mm():.1f} mm long", 0.975 * width, "right")
     plotter.reset_camera_clipping_range()
     return shot(plotter)
+
+
+def _legend_entries(piece: Piece) -> tuple[list[tuple[str, str]], int]:
+    """What the legend shows: paints with the words beside them, and how many are left out."""
+
+    def said(count: int) -> str:
+        return "ring" if count == 1 else "rings"
+
+    if not piece.metals:
+        counts = [(role, piece.roles.count(role)) for role in LOOKS]
+        return [
+            (role, f"{count} {role} {said(count)} ({LOOKS[role].metal} colour)")
+            for role, count in counts
+            if count
+        ], 0
+    # The most frequent first; what does not fit is in the table of figures.
+    counts = sorted(
+        ((paint, piece.metals.count(paint)) for paint in set(piece.metals)),
+        key=lambda item: (-item[1], item[0]),
+    )
+    shown = counts if len(counts) <= _LEGEND_METALS else counts[: _LEGEND_METALS - 1]
+    return [(paint, f"{count} {paint}") for paint, count in shown], len(counts) - len(shown)
 
 
 def _warm_up() -> None:
@@ -320,10 +354,11 @@ def _add_rings(
 ) -> None:
     """Rings as they look from a camera at this place, (3,), or from far above without one."""
     of_ring = ring_sizes(piece).of_ring
-    for role, look in LOOKS.items():
-        of_role = np.array([piece.roles[ring] == role for ring in rings], dtype=np.bool_)
-        for size in np.unique(of_ring[rings[of_role]]):
-            alike = rings[of_role & (of_ring[rings] == size)]
+    paints = np.array([piece.paints[ring] for ring in rings.tolist()])
+    for paint in np.unique(paints).tolist():
+        look, painted = look_of(paint), paints == paint
+        for size in np.unique(of_ring[rings[painted]]):
+            alike = rings[painted & (of_ring[rings] == size)]
             mesh = piece_mesh(piece, chord_error_mm, alike)
             # From far off, too little is seen of where rings touch.
             light = (

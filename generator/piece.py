@@ -33,6 +33,8 @@ class Piece:
     axes : (n, 3) unit normals of the core circles' planes
     core_radii_mm : (n,) radii of the core circles, (inner + wire) / 2
     wire_radii_mm : (n,) radii of the wire
+    metals : per ring its metal, or its colour as ``"#rrggbb"``; empty where none is given,
+        and rings are coloured by role
     """
 
     names: tuple[str, ...]
@@ -41,6 +43,12 @@ class Piece:
     axes: Floats
     core_radii_mm: Floats
     wire_radii_mm: Floats
+    metals: tuple[str, ...] = ()
+
+    @property
+    def paints(self) -> tuple[str, ...]:
+        """What each ring is coloured by: its metal, or else its role."""
+        return self.metals or self.roles
 
     def __len__(self) -> int:
         return len(self.names)
@@ -106,6 +114,13 @@ def _name(rule: WeaveRule, ref: RingRef) -> str:
     if rule.family in ("sheet", "tube"):
         return f"{ref.name}.{k1 + 1}.{k2 % rule.around + 1 if rule.around > 1 else k2 + 1}"
     return f"{ref.name}.{k1 + 1}"
+
+
+def place_in_weave(name: str) -> tuple[str, Image]:
+    """Ring and image that a ring of a piece is, from its name."""
+    ring, *numbers = name.split(".")
+    at = [int(number) - 1 for number in numbers]
+    return ring, (at[0], at[1] if len(at) > 1 else 0)
 
 
 def piece_of_length(
@@ -196,13 +211,12 @@ def expected_links(rule: WeaveRule, piece: Piece) -> tuple[tuple[str, str], ...]
     there = set(piece.names)
     found = set()
     for name in piece.names:
-        ring, *numbers = name.split(".")
-        at = [int(number) - 1 for number in numbers]
+        ring, at = place_in_weave(name)
         for link in rule.links:
             if link.first.name != ring:
                 continue
             step = (link.second.image[0], link.second.image[1])
-            image = (at[0] + step[0], (at[1] if len(at) > 1 else 0) + step[1])
+            image = (at[0] + step[0], at[1] + step[1])
             other = _name(rule, RingRef(link.second.name, image))
             if other in there:
                 low, high = sorted((name, other))

@@ -14,7 +14,15 @@ from generator.contact import Rings, carried, close_pairs, contacts, linking
 from generator.errors import BadInput
 from generator.lattice import Lattice
 from generator.sizes import RingSize
-from weaves.rule import Image, RingRef, WeaveRule, wrapped
+from weaves.rule import (
+    Image,
+    RingRef,
+    RuleRing,
+    StepsRing,
+    StepsRule,
+    WeaveRule,
+    wrapped,
+)
 
 # (ring, ring, image): the second ring stands in that image of the unit; of the two ways
 # to say it, the one that close_pairs lists.
@@ -53,10 +61,11 @@ def placed_unit(rule: WeaveRule, size: RingSize) -> Unit:
     return unit
 
 
-def ring_radii(rule: WeaveRule, size: RingSize) -> tuple[np.ndarray, np.ndarray]:
+def ring_radii(rule: WeaveRule | StepsRule, size: RingSize) -> tuple[np.ndarray, np.ndarray]:
     """Core and wire radius of each ring of the rule, in core radii of the main ring."""
     core, wire = np.ones(len(rule.rings)), np.full(len(rule.rings), size.wire_radius_mm)
-    for index, ring in enumerate(rule.rings):
+    rings: tuple[RuleRing | StepsRing, ...] = rule.rings
+    for index, ring in enumerate(rings):
         other = ring.size
         if other is None:
             continue
@@ -98,9 +107,10 @@ def by_themselves(rule: WeaveRule, unit: Unit, refs: Sequence[RingRef]) -> Unit:
     )
 
 
-def rule_links(rule: WeaveRule) -> dict[LinkKey, str]:
+def rule_links(rule: WeaveRule | StepsRule) -> dict[LinkKey, str]:
     """The links a rule lists, each with how one would say it."""
-    place = {ring.name: index for index, ring in enumerate(rule.rings)}
+    rings: tuple[RuleRing | StepsRing, ...] = rule.rings
+    place = {ring.name: index for index, ring in enumerate(rings)}
     listed = {}
     for link in rule.links:
         i, j, image = place[link.first.name], place[link.second.name], link.second.image
@@ -114,7 +124,7 @@ def rule_links(rule: WeaveRule) -> dict[LinkKey, str]:
         )
         if image < (0, 0) or (image == (0, 0) and i > j) or (image == back and i > j):
             i, j, image = j, i, back
-        listed[i, j, image] = f"{rule.rings[i].name} and {rule.rings[j].name}{_where(image)}"
+        listed[i, j, image] = f"{rings[i].name} and {rings[j].name}{_where(image)}"
     return listed
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from generator.artist import Artist, PictureUnavailable
 from generator.files import WholeFiles
+from generator.metals import Colouring, painted
 from generator.picture import sent
 from generator.piece import Piece, PieceCheck, check_piece, expected_links, piece_of_length
 from generator.report import piece_facts, ring_facts
@@ -47,6 +48,7 @@ def preview(
     chord_error_mm: float,
     on_progress: Callable[[str, int, int], None],
     artist: Artist,
+    colouring: Colouring | None = None,
 ) -> Preview:
     """Lay out a piece of a woven report, check every pair of it, and write its files.
 
@@ -61,15 +63,18 @@ def preview(
     chord_error_mm : largest distance of the triangles from the true surface
     on_progress : called with (what, done, of)
     artist : draws the picture while the other files are written
+    colouring : which ring is of which metal; by role when left out
 
     Raises
     ------
     BadInput
-        When the length does not fit or the files cannot be written.
+        When the length or a grid of metals does not fit, or the files cannot be written.
     """
     piece, repeats = piece_of_length(
         report.rule, report.unit, report.size.core_radius_mm, *least_mm
     )
+    if colouring is not None:
+        piece = painted(piece, colouring)
     checked = _sound(report, piece)
     kinds = ("stl", "glb", "step", "png", "json")
     done = 0

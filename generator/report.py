@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
+from generator.metals import metal_counts
 from generator.piece import Piece, PieceCheck
 from generator.sizes import format_mm
 from generator.verdict import Collision, Report
@@ -222,24 +223,27 @@ def piece_facts(
         "rings_closed": piece.roles.count("closed"),
         "length_mm": rounded(piece.length_mm()),
         "pairs_checked": checked.pairs,
+        "metals": metal_counts(piece),
         "files": files,
     }
 
 
 def ring_facts(piece: Piece) -> list[dict[str, Any]]:
-    """Every ring of a piece as JSON objects."""
+    """Every ring of a piece as JSON objects; those of a piece in metals have one."""
     return [
         {
             "name": name,
             "role": role,
+            **({"metal": metal} if metal else {}),
             "centre_mm": [rounded(x) for x in centre],
             "axis": [rounded(x, 12) for x in axis],
             "core_radius_mm": rounded(core),
             "wire_radius_mm": rounded(wire),
         }
-        for name, role, centre, axis, core, wire in zip(
+        for name, role, metal, centre, axis, core, wire in zip(
             piece.names,
             piece.roles,
+            piece.metals or [""] * len(piece),
             piece.centres_mm.tolist(),
             piece.axes.tolist(),
             piece.core_radii_mm.tolist(),
@@ -262,10 +266,20 @@ def piece_text(report: Report, piece: Piece, repeats: int, checked: PieceCheck) 
     lines += [
         f"  {'rings':<24}{len(piece)}: {piece.roles.count('open')} to open before weaving, "
         f"{piece.roles.count('closed')} to close before weaving",
+        *_metal_lines(piece),
         f"  {'checked':<24}{checked.pairs} pairs of near rings measured again, "
         f"smallest gap {abs(checked.smallest_gap_mm):.3f} mm, {len(checked.links)} links as listed",
     ]
     return "\n".join(lines)
+
+
+def _metal_lines(piece: Piece) -> list[str]:
+    """How many rings and how much wire of each metal."""
+    return [
+        f"  {one['metal']:<24}{one['rings']} rings, {one['rings_open']} to open and "
+        f"{one['rings_closed']} to close; {one['wire_mm'] / 1000:.3f} m of wire in them"
+        for one in metal_counts(piece)
+    ]
 
 
 def rules_text(rules: Sequence[WeaveRule]) -> str:

@@ -178,6 +178,12 @@ class Node:
             return float(value)
         raise self.wrong(expected or f"a number from {low:g} to {high:g}")
 
+    def yes_or_no(self) -> bool:
+        """True or false."""
+        if isinstance(self.value, bool):
+            return self.value
+        raise self.wrong("true or false")
+
     def whole(self, low: int, high: int) -> int:
         """A whole number from ``low`` to ``high``."""
         value = self.value

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from generator.looks import LOOKS
+from generator.looks import look_of
 from generator.mesh import frames, ring_sizes, size_segments, torus_mesh, torus_normals
 
 if TYPE_CHECKING:
@@ -23,8 +23,8 @@ _TO_GLTF = np.array(
 def write_glb(piece: Piece, path: Path, chord_error_mm: float = 0.02) -> None:
     """Write a scene in which each ring is a node of its own name.
 
-    Rings of one size and role share one mesh, with smooth normals and a metallic
-    material called after the role. The node ``piece`` above them all turns
+    Rings of one size and role (or metal, where rings have one) share one mesh, with smooth
+    normals and a metallic material called after it. The node ``piece`` above them all turns
     millimetres with z up into metres with y up.
 
     Parameters
@@ -45,42 +45,42 @@ def write_glb(piece: Piece, path: Path, chord_error_mm: float = 0.02) -> None:
     from trimesh.visual.material import PBRMaterial
 
     materials = {
-        role: PBRMaterial(
-            name=role,
-            baseColorFactor=[*look.linear(), 1.0],
+        paint: PBRMaterial(
+            name=paint,
+            baseColorFactor=[*look_of(paint).linear(), 1.0],
             metallicFactor=1.0,
             roughnessFactor=0.35,
         )
-        for role, look in LOOKS.items()
+        for paint in sorted(set(piece.paints))
     }
     sizes = ring_sizes(piece)
     segments = size_segments(sizes, chord_error_mm)
     scene = trimesh.Scene(base_frame="world")
     scene.graph.update(frame_from="world", frame_to="piece", matrix=_TO_GLTF)
-    for size, role in sorted(set(zip(sizes.of_ring.tolist(), piece.roles, strict=True))):
+    for size, paint in sorted(set(zip(sizes.of_ring.tolist(), piece.paints, strict=True))):
         vertices, faces = torus_mesh(
             sizes.core_radii_mm[size], sizes.wire_radii_mm[size], *segments[size]
         )
-        scene.geometry[_mesh_name(role, size)] = trimesh.Trimesh(
+        scene.geometry[_mesh_name(paint, size)] = trimesh.Trimesh(
             vertices,
             faces,
             vertex_normals=torus_normals(*segments[size]),
-            visual=TextureVisuals(material=materials[role]),
+            visual=TextureVisuals(material=materials[paint]),
             process=False,
         )
     placements = np.tile(np.eye(4), (len(piece), 1, 1))
     placements[:, :3, :3] = frames(piece.axes)
     placements[:, :3, 3] = piece.centres_mm
-    for ring, (name, role) in enumerate(zip(piece.names, piece.roles, strict=True)):
+    for ring, (name, paint) in enumerate(zip(piece.names, piece.paints, strict=True)):
         scene.graph.update(
             frame_from="piece",
             frame_to=name,
             matrix=placements[ring],
-            geometry=_mesh_name(role, int(sizes.of_ring[ring])),
+            geometry=_mesh_name(paint, int(sizes.of_ring[ring])),
         )
     data = trimesh.exchange.gltf.export_glb(scene, include_normals=True)
     Path(path).write_bytes(data)
 
 
-def _mesh_name(role: str, size: int) -> str:
-    return f"{role} ring, size {size + 1}"
+def _mesh_name(paint: str, size: int) -> str:
+    return f"{paint} ring, size {size + 1}"

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from generator.looks import LOOKS
+from generator.looks import look_of
 from generator.mesh import frames, ring_sizes
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def write_step(
 ) -> None:
     """Write every ring as a solid with one toroidal face, in millimetres.
 
-    The file holds one solid for each ring size and role; every ring is that solid
+    The file holds one solid for each ring size and role (or metal); every ring is that solid
     in another place, under the ring's own name. The colour belongs to the solid, which all
     programs read, rather than to the place, which few do.
 
@@ -58,10 +58,10 @@ def write_step(
     root = _Assembly(entities)
     sizes = ring_sizes(piece)
     parts: dict[tuple[int, str], _Part] = {}
-    for done, (name, role, size, centre, frame) in enumerate(
+    for done, (name, paint, size, centre, frame) in enumerate(
         zip(
             piece.names,
-            piece.roles,
+            piece.paints,
             sizes.of_ring.tolist(),
             piece.centres_mm.tolist(),
             frames(piece.axes).tolist(),
@@ -69,11 +69,11 @@ def write_step(
         ),
         start=1,
     ):
-        if (size, role) not in parts:
+        if (size, paint) not in parts:
             core, wire = float(sizes.core_radii_mm[size]), float(sizes.wire_radii_mm[size])
-            parts[size, role] = _Part(entities, root, role, core, wire)
+            parts[size, paint] = _Part(entities, root, paint, core, wire)
         z, x = [row[2] for row in frame], [row[0] for row in frame]
-        root.place(parts[size, role], name, entities.frame(centre, z, x))
+        root.place(parts[size, paint], name, entities.frame(centre, z, x))
         if progress:
             progress(done, len(piece))
     root.close()
@@ -128,7 +128,7 @@ def _real(value: float) -> str:
 
 
 def _quoted(text: str) -> str:
-    """Text in quotes; the names of rings and roles hold nothing that needs more."""
+    """Text in quotes; the names of rings, roles and metals hold nothing that needs more."""
     return "'" + text.replace("\\", "\\\\").replace("'", "''") + "'"
 
 
@@ -208,27 +208,27 @@ def _units(entities: _Entities) -> str:
 
 
 class _Part:
-    """A ring of one size and role: its solid, lying in the plane z = 0 about the origin."""
+    """A ring of one size and paint: its solid, lying in the plane z = 0 about the origin."""
 
     def __init__(
-        self, entities: _Entities, root: _Assembly, role: str, core: float, wire: float
+        self, entities: _Entities, root: _Assembly, paint: str, core: float, wire: float
     ) -> None:
         add = entities.add
         inner, thick = 2 * (core - wire), 2 * wire
-        self.product = _product(root, f"{role} ring {inner:.4g} mm inside, {thick:.4g} mm wire")
+        self.product = _product(root, f"{paint} ring {inner:.4g} mm inside, {thick:.4g} mm wire")
         solid = _torus(entities, core, wire)
         self.shape = add(
             f"ADVANCED_BREP_SHAPE_REPRESENTATION('',({root.origin},{solid}),{root.units})"
         )
         defined = add(f"PRODUCT_DEFINITION_SHAPE('','',{self.product})")
         add(f"SHAPE_DEFINITION_REPRESENTATION({defined},{self.shape})")
-        self._paint(entities, root, solid, role)
+        self._paint(entities, root, solid, paint)
 
     @staticmethod
-    def _paint(entities: _Entities, root: _Assembly, solid: str, role: str) -> None:
+    def _paint(entities: _Entities, root: _Assembly, solid: str, paint: str) -> None:
         add = entities.add
-        red, green, blue = (_real(part) for part in LOOKS[role].colour)
-        colour = add(f"COLOUR_RGB('{role}',{red},{green},{blue})")
+        red, green, blue = (_real(part) for part in look_of(paint).colour)
+        colour = add(f"COLOUR_RGB('{paint}',{red},{green},{blue})")
         paint = add(f"FILL_AREA_STYLE_COLOUR('',{colour})")
         fill = add(f"FILL_AREA_STYLE('',({paint}))")
         area = add(f"SURFACE_STYLE_FILL_AREA({fill})")

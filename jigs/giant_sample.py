@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -149,18 +149,17 @@ def dimensions(
     for attempt in range(_TRIES):
         thicker_mm = gap_mm / times
         thick_rule, thick = _thickened(rule, size, thicker_mm)
-        settled = None
         if thick.inner_mm > thick.wire_mm:
             settled = check(thick_rule, thick, limit=None if others else report.tightest)
-        if settled is not None and settled.can_be_woven:
-            break
+            if settled.can_be_woven:
+                return _enlarged(report, settled, times, gap_mm, repeats, rows, printer)
         if scale is not None or attempt == _TRIES - 1:
-            raise BadInput(
-                f"{rule.name} at aspect ratio {size.aspect_ratio:.3g}, {times:.3g} times as "
-                f"large, has no room for a gap of {gap_mm:g} mm; give a larger --scale or ring."
-            )
+            break
         times = _rounded(1.4 * times)
-    return _enlarged(report, settled, times, gap_mm, repeats, rows, printer)
+    raise BadInput(
+        f"{rule.name} at aspect ratio {size.aspect_ratio:.3g}, {times:.3g} times as large, has no "
+        f"room for a gap of {gap_mm:g} mm; give a larger --scale or ring."
+    )
 
 
 def _least_scale(report: Report, gap_mm: float) -> float:
@@ -330,7 +329,7 @@ def build(sample: GiantSample) -> Jig:
     )
 
 
-def _note(roles: list[str]) -> str:
+def _note(roles: Sequence[str]) -> str:
     other = " together with the other part, as one object," if len(roles) == 2 else ""
     return f"print{other} with supports"
 

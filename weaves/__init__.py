@@ -1,6 +1,6 @@
 """Weave rules: one TOML file per weave, and the loader that checks them."""
 
-from weaves.loader import list_rules, load_rule
+from weaves.loader import checked_name, list_rules, load_rule, load_steps
 from weaves.rule import (
     CommonRange,
     Image,
@@ -10,8 +10,11 @@ from weaves.rule import (
     RuleSize,
     StartRing,
     Step,
+    StepsRing,
+    StepsRule,
     Vector,
     WeaveRule,
+    without_placement,
     wrapped,
 )
 
@@ -24,9 +27,14 @@ __all__ = [
     "RuleSize",
     "StartRing",
     "Step",
+    "StepsRing",
+    "StepsRule",
     "Vector",
     "WeaveRule",
+    "checked_name",
     "list_rules",
     "load_rule",
+    "load_steps",
+    "without_placement",
     "wrapped",
 ]

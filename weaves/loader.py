@@ -12,7 +12,7 @@ import functools
 import math
 import re
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from generator.errors import BadInput
@@ -26,10 +26,14 @@ from weaves.rule import (
     RuleSize,
     StartRing,
     Step,
+    StepsRing,
+    StepsRule,
     Vector,
     WeaveRule,
+    without_placement,
     wrapped,
 )
+from weaves.strip import CannotJoin, Section, joined
 
 MOST_BYTES = 256 * 1024
 MOST_RINGS = 60
@@ -37,11 +41,18 @@ MOST_LINKS = 600
 MOST_SIZES = 20
 MOST_AROUND = 60
 FURTHEST_IMAGE = 3
+# So many rules may be like one another in turn.
+MOST_NESTED = 4
+MOST_SECTIONS = 10
 LARGEST_COORDINATE = 100.0
 LARGEST_ASPECT_RATIO = 50.0
 LARGEST_MULTIPLE = 20.0
 WIRE_MM = (0.05, 50.0)
 INNER_MM = (0.1, 500.0)
+
+
+# Two rings in the place of one lie so far to either side of it, in core radii.
+_ASIDE = 0.11
 
 _NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]{0,15}")
 _WEAVE_NAME = re.compile(r"[^\W_][\w -]{0,39}")
@@ -56,6 +67,8 @@ _FAMILY_KEYS = {
 }
 _FAMILIES = tuple(_FAMILY_KEYS)
 _REPEAT_KEYS = ("repeat_vector", "repeat_vectors", "turn_degrees", "around")
+# Of these, the ones that are part of a placement.
+_PLACEMENT_KEYS = {"repeat_vector", "repeat_vectors", "turn_degrees"}
 _TWO_WAY = ("sheet", "tube")
 # Where the weave has an end to begin at, a ring has to be there for the first step.
 _NEEDS_START = ("chain", "screw")
@@ -63,34 +76,63 @@ _PROVENANCES = ("common practice, no source", "from memory")
 _SOURCE = "source: "
 
 _A_VECTOR = "a list of three numbers"
+_OR_NONE = " (or leave the whole placement out, for 'ringwright place' to find one)"
 _A_ROLE = 'either "open" or "closed"'
 _A_NAME = "a letter followed by up to 15 letters, digits or underscores"
+_A_WEAVE_NAME = "1 to 40 letters, digits, spaces, hyphens and underscores"
 _A_MULTIPLE = f"a number above 0 and at most {LARGEST_MULTIPLE:g}"
+_STEPS_WANTED = f"a list of 1 to {MOST_RINGS} [[step]] tables"
 _A_RING = "a ring name, or a table with its name and image"
 _RULE_KEYS = {
     "name": "the weave's name",
     "trade_names": "a list of names",
     "summary": "one line of text",
     "family": 'the family "chain", "screw", "sheet", "tube" or "piece"',
-    "repeat_vector": "a list [length, 0, 0] with a positive length",
-    "repeat_vectors": "two lists [a, 0, 0] and [b, c, 0] with positive a and c",
-    "turn_degrees": "the degrees that each repeat is turned by",
+    "repeat_vector": f"a list [length, 0, 0] with a positive length{_OR_NONE}",
+    "repeat_vectors": f"two lists [a, 0, 0] and [b, c, 0] with positive a and c{_OR_NONE}",
+    "turn_degrees": f"the degrees that each repeat is turned by{_OR_NONE}",
     "around": f"a whole number of units around the tube, 2 to {MOST_AROUND}",
     "common_aspect_ratio": "a table with low, high and provenance",
     "size": "a [[size]] table for each ring size besides the main one",
     "ring": "a [[ring]] table for each ring of the repeat",
-    "link": "a [[link]] table for each pair of linked rings",
+    "link": f"a [[link]] table for each pair of linked rings{_OR_NONE}",
     "start": "a [[start]] table for each ring there before the first repeat",
     "step": "a [[step]] table for each open ring, in order of assembly",
 }
-_OPTIONAL_KEYS = {"common_aspect_ratio", "size", "start", *_REPEAT_KEYS}
+_OPTIONAL_KEYS = {"common_aspect_ratio", "size", "link", "start", *_REPEAT_KEYS}
 _RING_KEYS = {
     "name": "a ring name",
     "role": _A_ROLE,
-    "centre": _A_VECTOR,
-    "axis": _A_VECTOR,
+    "centre": f"{_A_VECTOR}{_OR_NONE}",
+    "axis": f"{_A_VECTOR}{_OR_NONE}",
     "size": "the name of a size",
 }
+_STRIP_KEYS = {
+    "name": "the piece's name",
+    "summary": "one line of text",
+    "section": "a [[section]] table for each length of chain, in order",
+}
+_SECTION_KEYS = {
+    "weave": "the name of a weave, or of a rule file in the same folder",
+    "repeats": "a whole number",
+    "core": "the rings' core radius in parts of the main ring's",
+    "wire": "the rings' wire in parts of the main ring's",
+}
+_VARIATION_KEYS = {
+    "name": "the weave's name",
+    "like": "the name of a weave, or of a rule file in the same folder",
+    "summary": "one line of text",
+    "common_aspect_ratio": "a table with low, high and provenance",
+    "size": "a [[size]] table for each ring size that is new",
+    "change": "a [[change]] table for each ring that is other than in that weave",
+}
+_OPTIONAL_IN_VARIATION = ("common_aspect_ratio", "size")
+_CHANGE_KEYS = {
+    "ring": "the name of a ring of that weave",
+    "size": 'the name of a [[size]], or "main"',
+    "doubled": "true for two rings side by side in the place of one",
+}
+_MAIN = "main"
 _MULTIPLE_KEYS = {"core": _A_MULTIPLE, "wire": _A_MULTIPLE}
 _FIXED_KEYS = {"wire_mm": "the wire in millimetres", "inner_mm": "the inside in millimetres"}
 _SIZE_KEYS = {"name": "a name for the size", **_MULTIPLE_KEYS, **_FIXED_KEYS}
@@ -118,6 +160,30 @@ def load_rule(name_or_path: str | Path) -> WeaveRule:
 
     Raises ``BadInput`` if no weave has that name or the file is not a sound rule.
     """
+    found = _found(name_or_path)
+    if isinstance(found, StepsRule):
+        raise BadInput(
+            f"{_weave_file(found.path)} gives the order of assembly alone, not where the rings "
+            "lie: have placements found by 'ringwright place', with the same weave and size and "
+            "--out FOLDER/NAME, and keep one of them"
+        )
+    return found
+
+
+def load_steps(name_or_path: str | Path) -> StepsRule:
+    """Load what is linked in a weave, and leave where its rings lie aside.
+
+    Names and paths are as for :func:`load_rule`; the file may also be one that has no
+    placement: no ring has a centre or an axis, the repeat is not told, and links that are
+    left out are those that the steps make.
+
+    Raises ``BadInput`` as :func:`load_rule` does.
+    """
+    found = _found(name_or_path)
+    return found if isinstance(found, StepsRule) else without_placement(found)
+
+
+def _found(name_or_path: str | Path) -> WeaveRule | StepsRule:
     text = str(name_or_path)
     if isinstance(name_or_path, Path) or _looks_like_path(text):
         return _read_rule(Path(text))
@@ -134,6 +200,25 @@ def load_rule(name_or_path: str | Path) -> WeaveRule:
     )
 
 
+def checked_name(name: str) -> str:
+    """A name that a new weave can have.
+
+    Raises
+    ------
+    BadInput
+        When it is no name for a weave, or that of a weave that comes with the package.
+    """
+    if not _WEAVE_NAME.fullmatch(name):
+        raise BadInput(f"{quoted(name)} cannot be the name of a weave: expected {_A_WEAVE_NAME}")
+    taken = _by_name_key(_shipped_rules()).get(_name_key(name))
+    if taken is not None:
+        raise BadInput(
+            f"{quoted(name)} is a name of the weave {taken.name!r} that comes with ringwright: "
+            "choose a name of its own"
+        )
+    return name
+
+
 def list_rules() -> tuple[WeaveRule, ...]:
     """All weaves that come with the package, sorted by name."""
     return _shipped_rules()
@@ -142,7 +227,10 @@ def list_rules() -> tuple[WeaveRule, ...]:
 @functools.cache
 def _shipped_rules() -> tuple[WeaveRule, ...]:
     here = Path(__file__).resolve().parent
-    return tuple(sorted(map(_read_rule, here.glob("*.toml")), key=lambda rule: rule.name))
+    rules = (_read_rule(path) for path in here.glob("*.toml"))
+    # Those that come with the package all have their placement.
+    placed = [rule for rule in rules if isinstance(rule, WeaveRule)]
+    return tuple(sorted(placed, key=lambda rule: rule.name))
 
 
 def _by_name_key(rules: Iterable[WeaveRule]) -> dict[str, WeaveRule]:
@@ -163,16 +251,24 @@ def _looks_like_path(text: str) -> bool:
 # --- from a path to a document --------------------------------------------------------
 
 
-def _read_rule(path: Path) -> WeaveRule:
-    file = f"weave file {quoted(str(path), longest=300)}"
+def _weave_file(path: Path) -> str:
+    return f"weave file {quoted(str(path), longest=300)}"
+
+
+def _read_rule(path: Path, depth: int = 0) -> WeaveRule | StepsRule:
+    file = _weave_file(path)
     document = read_toml(path, file, MOST_BYTES, "weave rule")
+    if "section" in document:
+        return _strip(_Node(file, "", document), path, depth)
+    if "like" in document:
+        return _variation(_Node(file, "", document), path, depth)
     return _rule(_Node(file, "", document), path)
 
 
 class _Node(Node):
     """A value of a rule file."""
 
-    TABLES = ("ring", "size", "link", "start", "step")
+    TABLES = ("ring", "size", "link", "start", "step", "change", "section")
 
     def name(self, taken: Collection[str]) -> str:
         """A name of a ring or size that is not among those already taken."""
@@ -194,48 +290,56 @@ class _Node(Node):
 # --- from typed values to a rule ------------------------------------------------------
 
 
-def _rule(document: _Node, path: Path) -> WeaveRule:
+def _rule(document: _Node, path: Path) -> WeaveRule | StepsRule:
     family = _family(document)
-    start_key = ("start",) if family in _NEEDS_START else ()
-    needed = {*_FAMILY_KEYS[family], *start_key}
+    placed = _is_placed(document.value)
+    needed = {*_FAMILY_KEYS[family]} if placed else {*_FAMILY_KEYS[family]} - _PLACEMENT_KEYS
+    needed |= {"link"} if placed else set()
+    needed |= {"start"} if family in _NEEDS_START else set()
     table = document.table(_RULE_KEYS, optional=_OPTIONAL_KEYS - needed)
-    name = _weave_name(table["name"])
-    trade_names = tuple(
-        n.text("a name", 80)
-        for n in table["trade_names"].items("a list of at most 20 names", 0, 20)
-    )
-    summary = table["summary"].text(_RULE_KEYS["summary"], 300)
-    repeat_vectors = _repeat_vectors(table)
-    turn = _turn(table["turn_degrees"], family) if "turn_degrees" in table else 0.0
-    around = table["around"].whole(2, MOST_AROUND) if "around" in table else 1
-    common = table.get("common_aspect_ratio")
-    common_range = None if common is None else _common_range(common)
-
     sizes = _sizes(table["size"]) if "size" in table else {}
-    rings = _rings(table["ring"], sizes)
+    rings = _rings(table["ring"], sizes, placed)
     if "size" in table:
         _check_sizes_used(table["size"], sizes, rings)
+    around = table["around"].whole(2, MOST_AROUND) if "around" in table else 1
     weave = _Weave(family, around, {ring.name: n for n, ring in enumerate(rings)})
-    links = _links(table["link"], weave)
+    source = table["link"] if "link" in table else table["step"]
+    links = _links(source, weave) if "link" in table else _links_of_steps(source, weave)
     held = _held(table["step"], rings, weave, links)
-    _check_joined(table["link"], weave, links, held)
-    start = _start(table["start"], weave, links) if "start" in table else ()
-    steps = _steps(table["step"], rings, weave, links, held)
-    return WeaveRule(
-        name=name,
-        trade_names=trade_names,
-        summary=summary,
+    _check_joined(source, weave, links, held)
+    common = table.get("common_aspect_ratio")
+    steps_rule = StepsRule(
+        name=_weave_name(table["name"]),
+        trade_names=tuple(
+            n.text("a name", 80)
+            for n in table["trade_names"].items("a list of at most 20 names", 0, 20)
+        ),
+        summary=table["summary"].text(_RULE_KEYS["summary"], 300),
         family=family,
-        rings=rings,
-        repeat_vectors=repeat_vectors,
-        turn=turn,
+        rings=tuple(StepsRing(ring.name, ring.role, ring.size) for ring in rings),
         around=around,
         links=links,
-        start=start,
-        steps=steps,
-        common_aspect_ratio=common_range,
+        start=_start(table["start"], weave, links) if "start" in table else (),
+        steps=_steps(table["step"], rings, weave, links, held),
+        common_aspect_ratio=None if common is None else _common_range(common),
         path=path,
     )
+    if not placed:
+        return steps_rule
+    turn = _turn(table["turn_degrees"], family) if "turn_degrees" in table else 0.0
+    places = [(ring.centre, ring.axis) for ring in rings]
+    return steps_rule.placed(places, _repeat_vectors(table), turn)
+
+
+def _is_placed(document: object) -> bool:
+    """Whether a document says anything about where its rings lie."""
+    if not isinstance(document, dict):
+        return True
+    rings = document.get("ring")
+    said = set(document).union(
+        *(r for r in (rings if isinstance(rings, list) else ()) if isinstance(r, dict))
+    )
+    return bool(said & (_PLACEMENT_KEYS | {"centre", "axis"}))
 
 
 def _family(document: _Node) -> str:
@@ -255,7 +359,7 @@ def _family(document: _Node) -> str:
 def _weave_name(node: _Node) -> str:
     if isinstance(node.value, str) and _WEAVE_NAME.fullmatch(node.value):
         return node.value
-    raise node.wrong("a name of 1 to 40 letters, digits, spaces, hyphens and underscores")
+    raise node.wrong(f"a name of {_A_WEAVE_NAME}")
 
 
 def _repeat_vectors(table: Mapping[str, _Node]) -> tuple[Vector, ...]:
@@ -306,21 +410,199 @@ def _common_range(node: _Node) -> CommonRange:
     return CommonRange(low, high, provenance)
 
 
+# --- variations of another rule --------------------------------------------------------
+
+
+def _variation(document: _Node, path: Path, depth: int) -> WeaveRule:
+    """A rule that is another one with rings of other sizes, or doubled."""
+    table = document.table(_VARIATION_KEYS, optional=_OPTIONAL_IN_VARIATION)
+    base = _base(table["like"], path, depth)
+    name = _weave_name(table["name"])
+    sizes = _sizes(table["size"]) if "size" in table else {}
+    doubled: set[str] = set()
+    resized: dict[str, RuleSize | None] = {}
+    changes = table["change"].items(f"1 to {MOST_RINGS} [[change]] tables", 1, MOST_RINGS)
+    changed: set[str] = set()
+    for item in changes:
+        change = item.table(_CHANGE_KEYS, optional=("size", "doubled"))
+        ring = change["ring"].one_of(tuple(ring.name for ring in base.rings))
+        if ring in changed:
+            raise change["ring"].fault(f"is {ring} again: change every ring once")
+        changed.add(ring)
+        if len(change) == 1:
+            raise item.fault("changes nothing: give it size, doubled or both")
+        if "size" in change:
+            main = change["size"].value == _MAIN
+            resized[ring] = None if main else _size_of_ring(change["size"], sizes)
+        if "doubled" in change and change["doubled"].yes_or_no():
+            doubled.add(ring)
+    taken = {ring.size.name for ring in base.rings if ring.size}
+    for size in sizes:
+        if size in taken or size == _MAIN:
+            raise table["size"].fault(f"has the name {size}, which is taken: give it another")
+    common = table.get("common_aspect_ratio")
+    rings, copies = _copied(table["change"], base, doubled, resized)
+    if "size" in table:
+        _check_sizes_used(table["size"], sizes, rings)
+    weave = _Weave(base.family, base.around, {ring.name: n for n, ring in enumerate(rings)})
+    links = _copied_links(table["change"], base, weave, copies)
+    return WeaveRule(
+        name=name,
+        trade_names=(),
+        summary=table["summary"].text(_RULE_KEYS["summary"], 300),
+        family=base.family,
+        rings=rings,
+        repeat_vectors=base.repeat_vectors,
+        turn=base.turn,
+        around=base.around,
+        links=links,
+        start=tuple(
+            StartRing(ref, start.role)
+            for start in base.start
+            for ref in _copies_of(start.ring, copies)
+        ),
+        steps=tuple(
+            Step(
+                ring,
+                tuple(ref for through in step.through for ref in _copies_of(through, copies)),
+                # Two in the place of one ring hold the same captives: named with the first.
+                tuple(ref for held in step.holding for ref in _copies_of(held, copies))
+                if ring.name == step.ring.name
+                else (),
+            )
+            for step in base.steps
+            for ring in _copies_of(step.ring, copies)
+        ),
+        # What is common for the one weave is not for the other.
+        common_aspect_ratio=None if common is None else _common_range(common),
+        path=path,
+    )
+
+
+def _strip(document: _Node, path: Path, depth: int) -> WeaveRule:
+    """A finished piece of several lengths of chain."""
+    table = document.table(_STRIP_KEYS)
+    name, summary = _weave_name(table["name"]), table["summary"].text(_RULE_KEYS["summary"], 300)
+    items = table["section"].items(f"2 to {MOST_SECTIONS} [[section]] tables", 2, MOST_SECTIONS)
+    sections = []
+    for item in items:
+        keys = item.table(_SECTION_KEYS, optional=("core", "wire"))
+        rule = _base(keys["weave"], path, depth)
+        core, wire = (_multiple(keys[k]) if k in keys else 1.0 for k in _MULTIPLE_KEYS)
+        sections.append(Section(rule, keys["repeats"].whole(1, MOST_RINGS), core, wire))
+    rings = sum(s.repeats * len(s.rule.rings) + len(s.rule.start) + 1 for s in sections) - 1
+    if rings > MOST_RINGS:
+        raise table["section"].fault(
+            f"makes {rings} rings, but a finished piece has at most {MOST_RINGS}: give the "
+            "sections fewer repeats"
+        )
+    try:
+        rule = joined(sections, name, summary, path)
+    except CannotJoin as error:
+        raise items[error.section].fault(str(error)) from None
+    for ring in rule.rings:
+        if not _NAME.fullmatch(ring.name):
+            raise table["section"].fault(
+                f"gives a ring the name {ring.name}, but a name has at most 16 letters"
+            )
+    return rule
+
+
+def _base(node: _Node, path: Path, depth: int) -> WeaveRule:
+    """The rule that a variation is of: one that comes with the package, or a file beside it."""
+    text = node.text("the name of a weave, or of a rule file in the same folder", 80)
+    if depth >= MOST_NESTED:
+        raise node.fault(
+            f"leads on through {MOST_NESTED} files: expected a rule that is not itself like one "
+            "that is like this"
+        )
+    here = Path(__file__).resolve().parent
+    shipped = here / f"{_name_key_of_file(text)}.toml"
+    if re.fullmatch(r"[A-Za-z0-9_ -]+\.toml", text):
+        base = _read_rule(path.parent / text, depth + 1)
+    elif shipped.is_file():
+        base = _read_rule(shipped, depth + 1)
+    elif path.resolve().parent == here:
+        raise node.wrong("the name of another rule's file here")
+    else:
+        if _looks_like_path(text):
+            raise node.wrong("a weave's name, or the name of a file in the same folder")
+        base = load_rule(text)
+    if isinstance(base, StepsRule):
+        raise node.fault("has no placement: expected a rule that 'ringwright check' takes")
+    return base
+
+
+def _name_key_of_file(text: str) -> str:
+    """The file name of a shipped rule that is called so, less its ending; else nothing like it."""
+    return re.sub(r"[ -]", "_", text).lower() if re.fullmatch(r"[A-Za-z0-9_ -]+", text) else "."
+
+
+def _copied(
+    node: _Node,
+    base: WeaveRule,
+    doubled: Collection[str],
+    resized: Mapping[str, RuleSize | None],
+) -> tuple[tuple[RuleRing, ...], dict[str, tuple[str, ...]]]:
+    """The rings with the changes made, and the names that each ring of the base now has."""
+    rings: list[RuleRing] = []
+    copies: dict[str, tuple[str, ...]] = {}
+    names = {ring.name for ring in base.rings}
+    for ring in base.rings:
+        size = resized.get(ring.name, ring.size)
+        if ring.name not in doubled:
+            copies[ring.name] = (ring.name,)
+            rings.append(replace(ring, size=size))
+            continue
+        second = f"{ring.name}_2"
+        if second in names or not _NAME.fullmatch(second):
+            raise node.fault(f"doubles {ring.name}, but {second} is taken or too long for a name")
+        copies[ring.name] = (ring.name, second)
+        length = math.hypot(*ring.axis)
+        for name, side in ((ring.name, _ASIDE), (second, -_ASIDE)):
+            x, y, z = (c + side * a / length for c, a in zip(ring.centre, ring.axis, strict=True))
+            rings.append(replace(ring, name=name, size=size, centre=(x, y, z)))
+    if len(rings) > MOST_RINGS:
+        raise node.fault(f"makes {len(rings)} rings, but a rule has at most {MOST_RINGS}")
+    if all(ring.size for ring in rings):
+        raise node.fault("leaves no ring of the main size: expected at least one")
+    return tuple(rings), copies
+
+
+def _copied_links(
+    node: _Node, base: WeaveRule, weave: _Weave, copies: Mapping[str, tuple[str, ...]]
+) -> tuple[Link, ...]:
+    links: dict[Link, None] = {}
+    for link in base.links:
+        for one in _copies_of(link.first, copies):
+            for other in _copies_of(link.second, copies):
+                links[weave.link(one, other)] = None
+    if len(links) > MOST_LINKS:
+        raise node.fault(f"makes {len(links)} links, but a rule has at most {MOST_LINKS}")
+    return tuple(links)
+
+
+def _copies_of(ref: RingRef, copies: Mapping[str, tuple[str, ...]]) -> tuple[RingRef, ...]:
+    return tuple(RingRef(name, ref.image) for name in copies[ref.name])
+
+
 # --- rings and their sizes ------------------------------------------------------------
 
 
-def _rings(node: _Node, sizes: Mapping[str, RuleSize]) -> tuple[RuleRing, ...]:
+def _rings(node: _Node, sizes: Mapping[str, RuleSize], placed: bool) -> tuple[RuleRing, ...]:
+    """The rings of a repeat; without a placement all lie at the origin, facing up."""
     rings: dict[str, RuleRing] = {}
+    optional = ("size",) if placed else ("size", "centre", "axis")
     for item in node.items(f"a list of 1 to {MOST_RINGS} [[ring]] tables", 1, MOST_RINGS):
-        table = item.table(_RING_KEYS, optional=("size",))
+        table = item.table(_RING_KEYS, optional=optional)
         name = table["name"].name(taken=rings)
-        axis = table["axis"].vector()
+        axis = table["axis"].vector() if placed else (0.0, 0.0, 1.0)
         if math.hypot(*axis) < 1e-6:
             raise table["axis"].wrong("a direction, which needs some length", "zero")
         rings[name] = RuleRing(
             name=name,
             role=table["role"].one_of(_ROLES),
-            centre=table["centre"].vector(),
+            centre=table["centre"].vector() if placed else (0.0, 0.0, 0.0),
             axis=axis,
             size=_size_of_ring(table["size"], sizes) if "size" in table else None,
         )
@@ -508,16 +790,7 @@ def _links(node: _Node, weave: _Weave) -> tuple[Link, ...]:
     for item in node.items(f"a list of 1 to {MOST_LINKS} [[link]] tables", 1, MOST_LINKS):
         rings = item.table(_LINK_KEYS)["rings"]
         one, other = (weave.ref(ring) for ring in rings.items(_LINK_KEYS["rings"], 2, 2))
-        if one == other:
-            raise rings.fault(f"is {weave.said(one)} twice: a ring cannot be linked to itself")
-        link = weave.link(one, other)
-        distance = tuple(map(abs, link.second.image))
-        if max(distance) > FURTHEST_IMAGE:
-            each = " each way" if weave.family in _TWO_WAY else ""
-            raise rings.fault(
-                f"is {weave.said_pair(one, other)}, {weave.said_image((distance[0], distance[1]))} "
-                f"repeats apart: expected at most {FURTHEST_IMAGE}{each}"
-            )
+        link = _link(rings, weave, one, other)
         if link in seen:
             raise rings.fault(
                 f"is {weave.said_pair(one, other)}, the same link as {seen[link]}: "
@@ -525,6 +798,34 @@ def _links(node: _Node, weave: _Weave) -> tuple[Link, ...]:
             )
         seen[link] = item.key
     return tuple(seen)
+
+
+def _link(node: _Node, weave: _Weave, one: RingRef, other: RingRef) -> Link:
+    """Two rings linked, unless they are one ring or too far apart."""
+    if one == other:
+        raise node.fault(f"is {weave.said(one)} twice: a ring cannot be linked to itself")
+    link = weave.link(one, other)
+    distance = tuple(map(abs, link.second.image))
+    if max(distance) > FURTHEST_IMAGE:
+        each = " each way" if weave.family in _TWO_WAY else ""
+        raise node.fault(
+            f"is {weave.said_pair(one, other)}, {weave.said_image((distance[0], distance[1]))} "
+            f"repeats apart: expected at most {FURTHEST_IMAGE}{each}"
+        )
+    return link
+
+
+def _links_of_steps(node: _Node, weave: _Weave) -> tuple[Link, ...]:
+    """The links that the steps make, for a rule that does not list them."""
+    links: dict[Link, None] = {}
+    for item in _step_items(node):
+        table = item.table(_STEP_KEYS, optional=("holding",))
+        ring = weave.ref(table["ring"])
+        for through in table["through"].items(f"a list of 1 to {MOST_RINGS} rings", 1, MOST_RINGS):
+            links[_link(through, weave, ring, weave.ref(through))] = None
+    if len(links) > MOST_LINKS:
+        raise node.fault(f"makes {len(links)} links, but a rule has at most {MOST_LINKS}")
+    return tuple(links)
 
 
 def _check_joined(
@@ -662,7 +963,7 @@ def _steps(
 
 
 def _step_items(node: _Node) -> list[_Node]:
-    return node.items(f"a list of 1 to {MOST_RINGS} [[step]] tables", 1, MOST_RINGS)
+    return node.items(_STEPS_WANTED, 1, MOST_RINGS)
 
 
 def _held(

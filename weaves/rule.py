@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -151,3 +152,81 @@ class WeaveRule:
     def rings_per_repeat(self) -> int:
         """Rings in one repeat along x: those of the rule, all the way around a tube."""
         return len(self.rings) * self.around
+
+
+@dataclass(frozen=True)
+class StepsRing:
+    """One ring of a repeat that has no place yet."""
+
+    name: str
+    role: str
+    size: RuleSize | None = None
+
+
+@dataclass(frozen=True)
+class StepsRule:
+    """A weave known by its order of assembly alone: what is linked, but not where it lies.
+
+    Everything is as in :class:`WeaveRule`, which it becomes once it is given a placement.
+    """
+
+    name: str
+    trade_names: tuple[str, ...]
+    summary: str
+    family: str
+    rings: tuple[StepsRing, ...]
+    around: int
+    links: tuple[Link, ...]
+    start: tuple[StartRing, ...]
+    steps: tuple[Step, ...]
+    common_aspect_ratio: CommonRange | None
+    path: Path
+
+    def placed(
+        self,
+        rings: Sequence[tuple[Vector, Vector]],
+        repeat_vectors: tuple[Vector, ...],
+        turn: float,
+    ) -> WeaveRule:
+        """The rule with a placement.
+
+        Parameters
+        ----------
+        rings : centre and axis of each ring
+        repeat_vectors, turn : as in :class:`WeaveRule`
+        """
+        return WeaveRule(
+            name=self.name,
+            trade_names=self.trade_names,
+            summary=self.summary,
+            family=self.family,
+            rings=tuple(
+                RuleRing(ring.name, ring.role, centre, axis, ring.size)
+                for ring, (centre, axis) in zip(self.rings, rings, strict=True)
+            ),
+            repeat_vectors=repeat_vectors,
+            turn=turn,
+            around=self.around,
+            links=self.links,
+            start=self.start,
+            steps=self.steps,
+            common_aspect_ratio=self.common_aspect_ratio,
+            path=self.path,
+        )
+
+
+def without_placement(rule: WeaveRule) -> StepsRule:
+    """What is left of a rule when it is not said where its rings lie."""
+    return StepsRule(
+        name=rule.name,
+        trade_names=rule.trade_names,
+        summary=rule.summary,
+        family=rule.family,
+        rings=tuple(StepsRing(ring.name, ring.role, ring.size) for ring in rule.rings),
+        around=rule.around,
+        links=rule.links,
+        start=rule.start,
+        steps=rule.steps,
+        common_aspect_ratio=rule.common_aspect_ratio,
+        path=rule.path,
+    )

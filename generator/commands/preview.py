@@ -22,6 +22,8 @@ from generator.errors import BadInput
 
 if TYPE_CHECKING:
     from generator.commands.shared import Commands
+    from generator.metals import Colouring
+    from weaves.rule import WeaveRule
 
 
 def add(commands: Commands) -> None:
@@ -49,6 +51,23 @@ def add(commands: Commands) -> None:
         metavar="LENGTH",
         help="farthest the triangles may lie from the true ring (default 0.02mm)",
     )
+    metals = preview.add_mutually_exclusive_group()
+    metals.add_argument(
+        "--metals",
+        metavar="RING=METAL,...",
+        help="metals by role or ring name, as open=copper,closed=steel/brass: those after a / take "
+        "turns from repeat to repeat",
+    )
+    metals.add_argument(
+        "--pattern",
+        metavar="METAL,...",
+        help="metals that take turns from ring to ring in the order of weaving, as 3*copper,brass",
+    )
+    metals.add_argument(
+        "--grid",
+        metavar="FILE",
+        help="for a sheet: a PNG picture of one pixel for each ring, or a CSV table of metals",
+    )
     add_json(preview)
     preview.set_defaults(run=run)
 
@@ -64,6 +83,7 @@ def run(options: argparse.Namespace) -> int:
         raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
     chord_error_mm = parse_length(options.chord_error, "chord error")
     folder, name = target(options.out)
+    colouring = _colouring(options, rule)
 
     from generator.artist import Artist
     from generator.preview import preview
@@ -75,7 +95,7 @@ def run(options: argparse.Namespace) -> int:
             facts = report_facts(report)
         else:
             least_mm = (length_mm, width_mm)
-            made = preview(report, least_mm, folder, name, chord_error_mm, step, artist)
+            made = preview(report, least_mm, folder, name, chord_error_mm, step, artist, colouring)
             facts = piece_facts(report, made.piece, made.repeats, made.checked, made.files)
     if not report.can_be_woven:
         show(options, facts, lambda: report_text(report) + "\n\nNothing was written.")
@@ -94,3 +114,21 @@ def run(options: argparse.Namespace) -> int:
         ),
     )
     return WOVEN
+
+
+def _colouring(options: argparse.Namespace, rule: WeaveRule) -> Colouring | None:
+    """Which ring is to be of which metal, as far as it was typed."""
+    from generator.metals import parse_metals, parse_pattern
+    from generator.read_grid import read_grid
+
+    if options.metals is not None:
+        return parse_metals(options.metals, rule)
+    if options.pattern is not None:
+        return parse_pattern(options.pattern)
+    if options.grid is None:
+        return None
+    if rule.family != "sheet":
+        raise BadInput(
+            f"--grid is for sheets, and {rule.name} is a {rule.family}; give --metals or --pattern."
+        )
+    return read_grid(options.grid)

@@ -1,0 +1,55 @@
+"""``ringwright gallery``: every weave in one picture and on one page."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import TYPE_CHECKING
+
+from generator.commands.shared import WOVEN, add_json, progress, show, target
+
+if TYPE_CHECKING:
+    from generator.commands.shared import Commands
+
+
+def add(commands: Commands) -> None:
+    """Describe the command."""
+    gallery = commands.add_parser(
+        "gallery",
+        help="show every weave in one picture and on one page of turnable models",
+        description="Settle every weave at its common aspect ratio and write NAME.png, a contact "
+        "sheet, and NAME.html, a page of models to turn that needs no network. It takes some "
+        "seconds a weave.",
+    )
+    gallery.add_argument(
+        "weaves", metavar="WEAVE", nargs="*", help="only these, by name or path (default: all)"
+    )
+    gallery.add_argument(
+        "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
+    )
+    gallery.add_argument(
+        "--wire", default="0.9mm", metavar="SIZE", help="wire diameter (default 0.9mm)"
+    )
+    add_json(gallery)
+    gallery.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command; returns its exit status."""
+    from generator.sizes import parse_length
+    from weaves import list_rules, load_rule
+
+    wire_mm = parse_length(options.wire, "wire")
+    rules = [load_rule(name) for name in options.weaves] or list_rules()
+    folder, name = target(options.out)
+
+    from generator.gallery import exhibits
+    from generator.write_gallery import gallery_facts, gallery_text, write_gallery
+
+    with progress() as step:
+        shown = exhibits(rules, wire_mm, step)
+        files, no_picture = write_gallery(shown, folder, name, step)
+    if no_picture:
+        print(f"ringwright: {no_picture}", file=sys.stderr)
+    show(options, gallery_facts(shown, files), lambda: gallery_text(shown, files))
+    return WOVEN

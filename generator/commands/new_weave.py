@@ -1,0 +1,52 @@
+"""``ringwright new-weave``: a commented rule file to start from."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from generator.commands.shared import WOVEN, add_json, show
+from generator.errors import BadInput
+
+if TYPE_CHECKING:
+    from generator.commands.shared import Commands
+
+
+def add(commands: Commands) -> None:
+    """Describe the command."""
+    new = commands.add_parser(
+        "new-weave",
+        help="write a commented rule file to start your own weave from",
+        description="Write the rule file of a small correct chain, with remarks that say what "
+        "each part is for. No file is ever overwritten.",
+    )
+    new.add_argument("name", metavar="NAME", help="what your weave is called")
+    new.add_argument(
+        "--out", metavar="FILE", help="where to write it (default: NAME.toml in this folder)"
+    )
+    add_json(new)
+    new.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command; returns its exit status."""
+    from generator.files import write_new
+    from weaves import checked_name
+    from weaves.starting import starting_text
+
+    name = checked_name(options.name)
+    path = Path(name.replace(" ", "_") + ".toml" if options.out is None else options.out)
+    if path.suffix.lower() != ".toml" or not str(path).isprintable():
+        raise BadInput(
+            f"--out {options.out!r} is not the name of a rule file; let it end in .toml, such as "
+            "./my_weave.toml."
+        )
+    write_new(path, starting_text(name, path.name))
+    said = str(path) if path.parent != Path() else f"./{path}"
+    show(
+        options,
+        {"weave": name, "file": str(path)},
+        lambda: f"Written: {path}\nTry it: ringwright check {said} --wire 0.9mm --inner 3.2mm",
+    )
+    return WOVEN

@@ -1,0 +1,282 @@
+"""The gallery's files: one contact sheet as PNG, one page of turnable models as HTML."""
+
+from __future__ import annotations
+
+import base64
+import html
+import io
+from collections.abc import Callable, Sequence
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from generator.artist import PictureUnavailable
+from generator.files import WholeFiles
+from generator.gallery import Exhibit
+from generator.picture import write_png
+from generator.report import rounded
+from generator.sizes import format_mm
+from generator.write_glb import write_glb
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+_COLUMNS = 4
+_TILE = (600, 400)
+_CAPTION = 84
+_GAP = 16
+_BACKGROUND, _INK, _GREY = (244, 244, 245), (41, 43, 48), (96, 99, 106)
+# Coarse enough that the page stays small, fine enough to look round on a screen.
+_CHORD_ERROR_MM = 0.03
+# All the page may load is what stands in it.
+_POLICY = (
+    "default-src 'none'; script-src 'unsafe-inline' 'wasm-unsafe-eval' blob:; "
+    "style-src 'unsafe-inline'; img-src data: blob:; connect-src data: blob:; worker-src blob:"
+)
+_STYLE = """
+body { font: 16px/1.5 system-ui, sans-serif; margin: 0 auto; max-width: 84rem; padding: 1rem;
+  color: #292b30; background: #f4f4f5; }
+main { display: grid; grid-template-columns: repeat(auto-fill, minmax(24rem, 1fr)); gap: 1.25rem; }
+article { background: #fff; border: 1px solid #cdcfd2; border-radius: 6px; padding: 1rem; }
+h2 { margin: 0 0 .25rem; font-size: 1.2rem; }
+model-viewer { display: block; width: 100%; height: 17rem; background: #f4f4f5; }
+model-viewer img { width: 100%; height: 100%; object-fit: cover; }
+model-viewer:focus-visible, summary:focus-visible { outline: 3px solid #0072b2;
+  outline-offset: 2px; }
+table { border-collapse: collapse; width: 100%; margin-top: .75rem; font-size: .9rem; }
+th { text-align: left; font-weight: 600; padding: .15rem .75rem .15rem 0; vertical-align: top; }
+td { padding: .15rem 0; }
+.trouble { border-left: 4px solid #d55e00; padding-left: .75rem; }
+"""
+
+
+def write_gallery(
+    shown: Sequence[Exhibit],
+    folder: Path,
+    name: str,
+    on_progress: Callable[[str, int, int], None],
+) -> tuple[dict[str, str | None], str | None]:
+    """Write ``folder/name.png`` and ``folder/name.html``, both or none.
+
+    Returns
+    -------
+    files, no_picture : kind to path; why there is no contact sheet, or None
+
+    Raises
+    ------
+    BadInput
+        When a file cannot be written.
+    """
+    files: dict[str, str | None] = {
+        kind: str(folder / f"{name}.{kind}") for kind in ("png", "html")
+    }
+    with WholeFiles(folder) as batch:
+        tiles, no_picture = _tiles(shown, batch, on_progress)
+        if tiles:
+            _contact_sheet(shown, tiles).save(batch.new(f"{name}.png"), "PNG")
+        else:
+            files["png"] = None
+        page = _page([_article(one, tiles.get(place), batch) for place, one in enumerate(shown)])
+        batch.new(f"{name}.html").write_text(page, encoding="utf-8", newline="\n")
+    return files, no_picture
+
+
+def _tiles(
+    shown: Sequence[Exhibit], batch: WholeFiles, on_progress: Callable[[str, int, int], None]
+) -> tuple[dict[int, Image.Image], str | None]:
+    """A close-up of every woven piece, or why none could be drawn."""
+    from PIL import Image
+
+    tiles: dict[int, Image.Image] = {}
+    for done, one in enumerate(shown):
+        on_progress("pictures", done, len(shown))
+        if one.piece is None:
+            continue
+        path = batch.new("tile.png")
+        try:
+            write_png(one.piece, path, _TILE, close_up_only=True)
+            with Image.open(io.BytesIO(path.read_bytes())) as picture:
+                tiles[done] = picture.convert("RGB")
+        except PictureUnavailable as reason:
+            return {}, str(reason)
+        finally:
+            batch.drop("tile.png")
+    on_progress("pictures", len(shown), len(shown))
+    return tiles, None
+
+
+def _contact_sheet(shown: Sequence[Exhibit], tiles: dict[int, Image.Image]) -> Image.Image:
+    from PIL import Image, ImageDraw, ImageFont
+
+    columns = min(_COLUMNS, len(shown))
+    rows = -(-len(shown) // columns)
+    across, down = _TILE[0] + _GAP, _TILE[1] + _CAPTION + _GAP
+    sheet = Image.new("RGB", (columns * across + _GAP, rows * down + _GAP), _BACKGROUND)
+    draw = ImageDraw.Draw(sheet)
+    font = _font_file()
+    large, small = ImageFont.truetype(font, 26), ImageFont.truetype(font, 20)
+    for place, one in enumerate(shown):
+        x, y = _GAP + (place % columns) * across, _GAP + (place // columns) * down
+        box = (x, y, x + _TILE[0] - 1, y + _TILE[1] - 1)
+        if place in tiles:
+            sheet.paste(tiles[place], (x, y))
+        else:
+            draw.text((x + 20, y + 20), "not shown: no rest at this size", _INK, small)
+        draw.rectangle(box, outline=(205, 207, 210))
+        draw.text((x, y + _TILE[1] + 8), one.rule.name, _INK, large)
+        draw.text((x, y + _TILE[1] + 44), _under(one), _GREY, small)
+    return sheet
+
+
+def _font_file() -> str:
+    """A font that comes with the plotting library, so that it is the same on every system."""
+    import matplotlib
+
+    return str(Path(matplotlib.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf")
+
+
+def _under(one: Exhibit) -> str:
+    ratio = f"AR {one.size.aspect_ratio:.2f}"
+    if one.report is None:
+        return ratio
+    return f"{ratio}, smallest {one.report.tightest.aspect_ratio:.2f} (geometry)"
+
+
+def _page(articles: Sequence[str]) -> str:
+    script = resources.files("generator").joinpath("vendor/model-viewer-umd.min.js")
+    licence = resources.files("generator").joinpath("vendor/LICENSE-model-viewer")
+    # A closing mark inside the script would end it there.
+    code = script.read_text(encoding="utf-8").replace("</script", "<\\/script")
+    code = code.replace("//# sourceMappingURL=", "// ")
+    terms = html.escape(licence.read_text(encoding="utf-8"))
+    return f"""<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="{_POLICY}">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>Weaves</title>
+<style>{_STYLE}</style>
+</head>
+<body>
+<h1>Weaves</h1>
+<p>Every weave pulled straight at an aspect ratio from the middle of its common range. Drag a
+model to turn it, or move to it with the Tab key and use the arrow keys; pinch, scroll or use
+Page Up and Page Down to come nearer. Copper rings are opened before weaving, steel ones closed.
+Smallest aspect ratios are geometry only: hands and pliers need more.</p>
+<main>
+{"".join(articles)}
+</main>
+<details><summary>Licence of the viewer in this page (model-viewer, Apache 2.0)</summary>
+<pre>{terms}</pre></details>
+<script>{code}</script>
+</body>
+</html>
+"""
+
+
+def _article(one: Exhibit, tile: Image.Image | None, batch: WholeFiles) -> str:
+    title = html.escape(one.rule.name)
+    parts = [f'<article aria-labelledby="{_anchor(one)}">', f'<h2 id="{_anchor(one)}">{title}</h2>']
+    parts.append(f"<p>{html.escape(_sentence(one.rule.summary))}</p>")
+    if one.piece is None:
+        parts.append(f'<p class="trouble">Not shown: {html.escape(one.trouble or "no rest")}.</p>')
+    else:
+        path = batch.new("model.glb")
+        write_glb(one.piece, path, _CHORD_ERROR_MM)
+        data = base64.b64encode(path.read_bytes()).decode("ascii")
+        batch.drop("model.glb")
+        parts.append(
+            f'<model-viewer src="data:model/gltf-binary;base64,{data}" alt="{_alt(one)}" '
+            'camera-controls camera-orbit="-25deg 55deg 80%" shadow-intensity="0.6" '
+            'loading="lazy" tone-mapping="neutral" interaction-prompt="none">'
+            f"{_poster(one, tile)}</model-viewer>"
+        )
+    parts.append("<table><tbody>")
+    for key, value in exhibit_rows(one):
+        parts.append(
+            f'<tr><th scope="row">{html.escape(key)}</th><td>{html.escape(value)}</td></tr>'
+        )
+    parts.append("</tbody></table></article>\n")
+    return "\n".join(parts)
+
+
+def _poster(one: Exhibit, tile: Image.Image | None) -> str:
+    """The picture that stands there until the model is loaded, or where none can be."""
+    if tile is None:
+        return ""
+    out = io.BytesIO()
+    tile.save(out, "JPEG", quality=82)
+    data = base64.b64encode(out.getvalue()).decode("ascii")
+    return f'<img slot="poster" src="data:image/jpeg;base64,{data}" alt="{_alt(one)}">'
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:].rstrip('.')}."
+
+
+def _anchor(one: Exhibit) -> str:
+    return "weave-" + "".join(c if c.isalnum() else "-" for c in one.rule.name)
+
+
+def _alt(one: Exhibit) -> str:
+    text = f"Model of the {one.rule.name} weave: {one.rule.summary}"
+    if one.piece is not None:
+        text += f"; {len(one.piece)} rings, {one.piece.roles.count('open')} of them open"
+    return html.escape(text, quote=True)
+
+
+def exhibit_rows(one: Exhibit) -> list[tuple[str, str]]:
+    """The facts of a weave, as names and texts."""
+    rule, common, report = one.rule, one.rule.common_aspect_ratio, one.report
+    rows = [("also called", ", ".join(rule.trade_names) or "no other name")]
+    rows.append(("rings in a repeat", _ring_count(rule.rings)))
+    rows.append(
+        (
+            "shown at",
+            f"wire {format_mm(one.size.wire_mm)}, inner {format_mm(one.size.inner_mm)}, aspect "
+            f"ratio {one.size.aspect_ratio:.2f}",
+        )
+    )
+    span = "none given; shown a fifth above the smallest"
+    if common is not None:
+        span = f"{common.low:g} to {common.high:g} ({common.provenance})"
+    rows.append(("common aspect ratio", span))
+    if report is not None:
+        rows.append(("smallest aspect ratio", f"{report.tightest.aspect_ratio:.3f} (geometry)"))
+        rows.append(("verdict", report.verdict))
+    if report is not None and report.repeat_mm is not None:
+        rows.append(("one repeat", f"{report.repeat_mm:.2f} mm"))
+    if report is not None and report.width_mm is not None and report.thickness_mm is not None:
+        rows.append(("width, thickness", f"{report.width_mm:.2f} mm, {report.thickness_mm:.2f} mm"))
+    return rows
+
+
+def _ring_count(rings: Sequence[Any]) -> str:
+    opened = sum(ring.role == "open" for ring in rings)
+    return f"{len(rings)}: {opened} open, {len(rings) - opened} closed"
+
+
+def gallery_facts(shown: Sequence[Exhibit], files: dict[str, str | None]) -> dict[str, Any]:
+    """The gallery as a JSON object."""
+    return {
+        "weaves": [
+            {
+                "weave": one.rule.name,
+                "aspect_ratio": rounded(one.size.aspect_ratio),
+                "verdict": one.report and one.report.verdict,
+                "min_aspect_ratio": one.report and rounded(one.report.tightest.aspect_ratio, 7),
+                "shown": one.piece is not None,
+                "trouble": one.trouble,
+            }
+            for one in shown
+        ],
+        "files": files,
+    }
+
+
+def gallery_text(shown: Sequence[Exhibit], files: dict[str, str | None]) -> str:
+    """The gallery in plain words."""
+    lines = [f"{one.rule.name:<24}{_under(one)}" for one in shown]
+    lines += [f"  not shown: {one.rule.name}: {one.trouble}" for one in shown if one.trouble]
+    return "\n".join([*lines, "", "Written", *(f"  {path}" for path in files.values() if path)])

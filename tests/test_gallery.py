@@ -1,0 +1,122 @@
+"""The gallery: one picture and one page of all weaves."""
+
+import base64
+import json
+import re
+from html.parser import HTMLParser
+
+import numpy as np
+import pytest
+import trimesh
+from PIL import Image
+
+from generator import artist
+from generator.cli import main
+from generator.gallery import exhibits
+from generator.write_gallery import exhibit_rows
+from weaves import load_rule
+from weaves.writing import rule_text
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """A gallery of a chain, a sheet, and a rule whose common range is too tight to be woven."""
+    folder = tmp_path_factory.mktemp("gallery")
+    text = rule_text(load_rule("one-in-one")).replace(
+        'name = "one-in-one"', 'name = "too tight"', 1
+    )
+    text = text.replace("low = 2.8", "low = 1.5").replace("high = 5.0", "high = 1.6")
+    (folder / "tight.toml").write_text(text.replace("simple chain", "a <b> & c"))
+    names = ["one-in-one", "european-4-in-1", str(folder / "tight.toml")]
+    assert main(["gallery", *names, "--out", str(folder / "out" / "all")]) == 0
+    return folder / "out"
+
+
+class Page(HTMLParser):
+    """What a browser would find: the tags with their attributes, and open tags left over."""
+
+    def __init__(self, text):
+        super().__init__()
+        self.tags, self.open = [], []
+        self.feed(text)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+        if tag not in ("meta", "img"):
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def of(self, tag):
+        return [attributes for name, attributes in self.tags if name == tag]
+
+
+def test_just_the_two_files_are_written(made):
+    assert sorted(path.name for path in made.iterdir()) == ["all.html", "all.png"]
+
+
+def test_the_contact_sheet_has_a_picture_for_each_weave_that_can_be_woven(made):
+    sheet = np.asarray(Image.open(made / "all.png").convert("RGB")).astype(int)
+    # Three tiles in a row: copper in the first two, none in the third.
+    copper = (sheet[:400, :, 0] - sheet[:400, :, 2]) > 60
+    third = sheet.shape[1] // 3
+    assert copper[:, :third].sum() > 2000
+    assert copper[:, third : 2 * third].sum() > 2000
+    assert copper[:, 2 * third :].sum() == 0
+
+
+def test_the_page_holds_everything_it_needs(made):
+    text = (made / "all.html").read_text(encoding="utf-8")
+    page = Page(text)
+    assert page.open == []
+    for _, attributes in page.tags:
+        for key in ("src", "href"):
+            assert attributes.get(key, "data:").startswith("data:")
+    policy = next(a["content"] for a in page.of("meta") if "content" in a and "src" in a["content"])
+    assert "default-src 'none'" in policy
+    assert "http" not in policy
+    assert "Apache License" in text
+
+
+def test_every_model_and_picture_has_alt_text_and_every_weave_a_table(made):
+    page = Page((made / "all.html").read_text(encoding="utf-8"))
+    shown = [*page.of("model-viewer"), *page.of("img")]
+    assert len(shown) == 4
+    assert all("weave" in attributes["alt"] for attributes in shown)
+    assert len(page.of("table")) == len(page.of("article")) == 3
+    assert all(attributes["scope"] == "row" for attributes in page.of("th"))
+
+
+def test_the_models_are_the_rings(made, tmp_path):
+    page = Page((made / "all.html").read_text(encoding="utf-8"))
+    head, _, data = page.of("model-viewer")[0]["src"].partition(",")
+    assert head == "data:model/gltf-binary;base64"
+    (tmp_path / "a.glb").write_bytes(base64.b64decode(data))
+    scene = trimesh.load(tmp_path / "a.glb")
+    assert {"X.1", "Y.1", "Y.0"} <= set(scene.graph.nodes_geometry)
+
+
+def test_a_weave_that_is_not_shown_says_why(made):
+    text = (made / "all.html").read_text(encoding="utf-8")
+    assert "Not shown: it cannot be woven at this size." in text
+    # A rule file is data from a stranger.
+    assert "a &lt;b&gt; &amp; c" in text
+
+
+def test_a_rule_without_a_common_range_is_shown_above_its_smallest_ratio(tmp_path):
+    text = re.sub(r"(?s)\[common_aspect_ratio\].*?\n\n", "", rule_text(load_rule("one-in-one")))
+    (tmp_path / "mine.toml").write_text(text)
+    (one,) = exhibits([load_rule(tmp_path / "mine.toml")], 0.9, lambda *_: None)
+    # A chain of single rings closes down to aspect ratio 2; a fifth above that is 2.4.
+    assert one.size.aspect_ratio == pytest.approx(2.4)
+    assert dict(exhibit_rows(one))["common aspect ratio"].startswith("none given")
+
+
+def test_without_graphics_libraries_the_page_is_still_written(tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr(artist, "_command", lambda: ["false"])
+    assert main(["gallery", "one-in-one", "--out", str(tmp_path / "all"), "--json"]) == 0
+    out, err = capsys.readouterr()
+    assert "No picture was drawn" in err
+    assert json.loads(out)["files"]["png"] is None
+    assert [path.name for path in tmp_path.iterdir()] == ["all.html"]

@@ -1,0 +1,250 @@
+"""Rules that are another weave with rings doubled or of other sizes."""
+
+import re
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from generator.errors import BadInput
+from generator.placement import linked_pairs, placed_unit, rule_links
+from generator.sizes import RingSize
+from generator.verdict import check
+from weaves import load_rule, load_steps
+
+ROOMY = RingSize(0.9, 4.05)
+HEAD = 'name = "mine"\nsummary = "a variation"\n'
+DOUBLED = (
+    HEAD
+    + """like = "one-in-one"
+
+[[change]]
+ring = "X"
+doubled = true
+
+[[change]]
+ring = "Y"
+doubled = true
+"""
+)
+SMALL = (
+    HEAD
+    + """like = "barrel"
+
+[[size]]
+name = "small"
+core = 0.9
+wire = 0.8
+
+[[change]]
+ring = "C1"
+size = "small"
+
+[[change]]
+ring = "C2"
+size = "small"
+"""
+)
+STRIP_SECTIONS = """
+[[section]]
+weave = "barrel"
+repeats = 2
+
+[[section]]
+weave = "one-in-one"
+repeats = 1
+core = 0.85
+wire = 0.9
+
+[[section]]
+weave = "two-in-two"
+repeats = 1
+"""
+STRIP = HEAD + STRIP_SECTIONS
+
+
+@pytest.fixture
+def read(tmp_path):
+    def write_and_load(text, name="mine.toml"):
+        path = tmp_path / name
+        path.write_text(text, encoding="utf-8")
+        return load_rule(path)
+
+    return write_and_load
+
+
+def refusal(read, text):
+    with pytest.raises(BadInput) as caught:
+        read(text)
+    assert str(caught.value).isprintable()
+    return str(caught.value)
+
+
+def test_the_simple_chain_doubled_is_the_double_chain(read):
+    made, known = check(read(DOUBLED), ROOMY), check(load_rule("two-in-two"), ROOMY)
+    assert made.tightest.aspect_ratio == pytest.approx(known.tightest.aspect_ratio, abs=1e-4)
+    assert made.repeat_mm == pytest.approx(known.repeat_mm, abs=1e-4)
+    assert len(made.rule.links) == len(known.rule.links)
+
+
+def test_doubled_rings_are_linked_started_and_woven_as_the_one_they_stand_for(read):
+    rule = read(DOUBLED)
+    assert [ring.name for ring in rule.rings] == ["X", "X_2", "Y", "Y_2"]
+    assert [start.ring.name for start in rule.start] == ["Y", "Y_2"]
+    assert [step.ring.name for step in rule.steps] == ["X", "X_2"]
+    assert len(rule.steps[0].through) == 4
+    assert set(linked_pairs(placed_unit(rule, ROOMY))) == set(rule_links(rule))
+
+
+def test_rings_get_other_sizes_and_the_range_of_the_other_weave_is_dropped(read):
+    rule = read(SMALL)
+    assert {ring.name: ring.size and ring.size.core for ring in rule.rings}["C1"] == 0.9
+    assert rule.common_aspect_ratio is None
+    assert set(linked_pairs(placed_unit(rule, ROOMY))) == set(rule_links(rule))
+    # A variation may be varied in turn.
+    again = read(HEAD + 'like = "mine.toml"\n[[change]]\nring = "C1"\nsize = "main"\n', "two.toml")
+    assert [ring.name for ring in again.rings if ring.size] == ["C2"]
+
+
+def test_a_sheet_may_be_doubled_too(read):
+    sheet = HEAD + 'like = "European 4-in-1"\n[[change]]\nring = "Q"\ndoubled = true\n'
+    rule = read(sheet)
+    assert len(rule.links) == 8
+    assert set(linked_pairs(placed_unit(rule, ROOMY))) == set(rule_links(rule))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('like = "barrel"', 'like = "barel"', "perhaps barrel is meant"),
+        ('like = "barrel"', 'like = "../x.toml"', "a file in the same folder"),
+        ('like = "barrel"', 'like = "mine.toml"', "leads on through 4 files"),
+        ('like = "barrel"', 'like = "none.toml"', "does not exist"),
+        ('like = "barrel"', "like = 3", "is 3, expected"),
+        ('ring = "C2"', 'ring = "Q"', 'expected "B", "C1", "C2", "D" or "E"'),
+        ('ring = "C2"', 'ring = "C1"', "is C1 again"),
+        ('size = "small"\n\n', "\n", "changes nothing"),
+        ('size = "small"\n\n', "doubled = 1\n\n", "expected true or false"),
+        ('size = "small"\n\n', 'size = "big"\n\n', 'expected "small"'),
+        ('name = "small"', 'name = "tiny"', 'expected "tiny"'),
+        ('summary = "a variation"', "", "summary is missing"),
+        ('summary = "a variation"', 'summary = "a"\nfamily = "chain"', "unknown key"),
+    ],
+)
+def test_a_broken_variation_is_refused(read, old, new, said):
+    assert old in SMALL
+    assert said in refusal(read, SMALL.replace(old, new, 1))
+
+
+def test_rings_without_a_placement_cannot_be_varied(read, tmp_path):
+    steps = """name = "s"\ntrade_names = []\nsummary = "s"\nfamily = "piece"
+ring = [{ name = "a", role = "open" }, { name = "b", role = "closed" }]
+step = [{ ring = "a", through = ["b"] }]
+"""
+    (tmp_path / "steps.toml").write_text(steps)
+    assert load_steps(tmp_path / "steps.toml").links
+    said = refusal(read, HEAD + 'like = "steps.toml"\n[[change]]\nring = "a"\ndoubled = true\n')
+    assert "has no placement" in said
+
+
+def test_a_ring_is_not_given_a_name_that_is_taken(read):
+    read(DOUBLED, "first.toml")
+    said = refusal(read, HEAD + 'like = "first.toml"\n[[change]]\nring = "X"\ndoubled = true\n')
+    assert "X_2 is taken" in said
+
+
+@settings(
+    derandomize=True,
+    deadline=None,
+    max_examples=150,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
+@given(
+    text=st.sampled_from([DOUBLED, SMALL, STRIP]),
+    at=st.integers(0, 30),
+    line=st.sampled_from((DOUBLED + SMALL + STRIP_SECTIONS).split("\n"))
+    | st.text(alphabet='abXY_2=[]{}"(),.-01 \n', max_size=30)
+    | st.sampled_from(['like = "/etc/passwd"', "doubled = []", "change = {}", 'like = ".toml"']),
+)
+def test_a_variation_with_a_line_exchanged_is_read_or_refused(tmp_path, text, at, line):
+    lines = text.split("\n")
+    lines[at % len(lines)] = line
+    path = tmp_path / "mine.toml"
+    path.write_text("\n".join(lines), encoding="utf-8")
+    outcome = rule_or_refusal(path)
+    assert outcome.isprintable() if isinstance(outcome, str) else outcome.links
+
+
+def rule_or_refusal(path):
+    try:
+        return load_rule(path)
+    except BadInput as error:
+        return str(error)
+
+
+# --- lengths of chain joined -----------------------------------------------------------
+
+
+def test_sections_are_joined_by_a_ring_through_both_ends(read):
+    rule = read(STRIP)
+    # 2 x 5 + 1, 2 + 1 and 4 + 2 rings, and two that join them.
+    assert len(rule.rings) == 11 + 3 + 6 + 2
+    assert (rule.family, rule.start) == ("piece", ())
+    joints = {step.ring.name: {ref.name for ref in step.through} for step in rule.steps[-2:]}
+    assert joints == {
+        "J1": {"E_1_2", "Y_2_0"},
+        "J2": {"Y_2_1", "Y1_3_0", "Y2_3_0"},
+    }
+    # The barrel has 8 links a repeat, the chain 2, the double chain 8; the joints have 5.
+    assert len(rule.links) == 2 * 8 + 2 + 8 + 5
+    assert set(linked_pairs(placed_unit(rule, ROOMY))) == set(rule_links(rule))
+
+
+def test_a_section_has_rings_of_its_own_size(read):
+    rule = read(STRIP)
+    sizes = {ring.name: ring.size for ring in rule.rings}
+    assert sizes["X_2_1"].core == 0.85
+    assert sizes["X_2_1"].wire == 0.9
+    assert sizes["E_1_2"] is sizes["J1"] is None
+
+
+def test_every_open_ring_of_a_piece_is_woven_once_and_links_are_those_of_the_steps(read):
+    rule = read(STRIP)
+    steps = [step.ring.name for step in rule.steps]
+    assert sorted(steps) == sorted(ring.name for ring in rule.rings if ring.role == "open")
+    made = {frozenset((s.ring.name, ref.name)) for s in rule.steps for ref in s.through}
+    assert made == {frozenset((one.first.name, one.second.name)) for one in rule.links}
+
+
+def test_a_chain_joined_to_itself_rests_as_the_chain_does(read):
+    text = HEAD + '[[section]]\nweave = "one-in-one"\nrepeats = 1\n' * 2
+    report = check(read(text), ROOMY)
+    assert report.can_be_woven
+    # A chain of single rings exists from aspect ratio 2 on (a closed form).
+    assert report.tightest.aspect_ratio == pytest.approx(2.0, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("repeats = 2", "repeats = 40", "a finished piece has at most 60"),
+        ("repeats = 2", "repeats = 0", "a whole number from 1"),
+        ('weave = "barrel"', 'weave = "european-4-in-1"', "only chains can be joined"),
+        ('weave = "barrel"', 'weave = "barrl"', "perhaps barrel is meant"),
+        ("core = 0.85", "core = -1", "a number above 0"),
+        ('summary = "a variation"', 'summary = "a"\nlike = "barrel"', "unknown key"),
+    ],
+)
+def test_sections_that_cannot_be_joined_are_refused(read, old, new, said):
+    assert old in STRIP
+    assert said in refusal(read, STRIP.replace(old, new, 1))
+
+
+def test_the_rule_files_of_the_readme_can_be_read(tmp_path):
+    text = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
+    examples = re.findall(r"```toml\n(.*?)```", text, re.DOTALL)
+    assert len(examples) == 3
+    for example in examples:
+        (tmp_path / "mine.toml").write_text(example, encoding="utf-8")
+        assert load_steps(tmp_path / "mine.toml").links

@@ -1,0 +1,104 @@
+"""The rule file that a maker starts from."""
+
+from __future__ import annotations
+
+from weaves.loader import checked_name
+
+# A chain that is right as it stands, so that the first `check` works and every change
+# after it can be tried at once.
+_TEXT = """\
+# A weave rule, to be changed into your own. As it stands it is a small chain: flat rings
+# and upright rings by turns, each through the next. Try it at once with
+#
+#     ringwright check ./{file} --wire 0.9mm --inner 3.2mm
+#
+# and again after every change: what does not fit together is named in one sentence.
+# A line that starts with # is a remark and does nothing.
+
+# What the weave is called: letters, digits, spaces, hyphens and underscores.
+name = "{name}"
+# Other names it goes by, as ["one", "another"].
+trade_names = []
+summary = "flat and upright rings by turns, each through the next"
+
+# How it repeats: "chain" (moved along), "screw" (moved along and turned), "sheet" (rows
+# of rows), "tube" (a sheet rolled up) or "piece" (just these rings, no repeat).
+family = "chain"
+
+# How far one repeat is from the next. Lengths in this file are in units of the core
+# radius, which is half way between the inside and the outside of the main ring. The
+# frame: x along the chain, y across it, z up from the table.
+repeat_vector = [2.4, 0.0, 0.0]
+
+# The aspect ratios (inner diameter / wire) in use, and where you have them from:
+# "from memory", "common practice, no source" or "source: ...". Take the four # marks away
+# when you know them; without them the verdict goes by the room between the rings.
+# [common_aspect_ratio]
+# low = 2.8
+# high = 5.0
+# provenance = "from memory"
+
+# The rings of one repeat. A ring that is "open" is opened before weaving and closed in
+# place; one that is "closed" is closed before weaving and carried in. The placement need
+# only be rough: `axis` is the direction that the ring faces. What counts is that the right
+# rings run through one another, and that the right one is on top where they cross; the
+# tool moves them to where they really rest. (Or leave out repeat_vector, every centre,
+# every axis and every [[link]], and let `ringwright place` find placements by itself.)
+
+[[ring]]
+name = "a"
+role = "open"
+centre = [0.0, 0.0, 0.0]
+axis = [0.0, 0.0, 1.0]
+
+[[ring]]
+name = "b"
+role = "closed"
+centre = [1.2, 0.0, 0.0]
+axis = [0.0, 1.0, 0.0]
+
+# A ring of another size than the main one names it, as `size = "small"`, and the size is
+# told once, by core radius and wire in parts of the main ring's (core = 0.7, wire = 0.8),
+# or in millimetres (wire_mm = 0.8, inner_mm = 2.5):
+# [[size]]
+# name = "small"
+# core = 0.7
+# wire = 0.8
+
+# Which rings run through one another, every pair once. `image` counts repeats: -1 is the
+# repeat before, 1 the next; a name alone is a ring of this repeat.
+
+[[link]]
+rings = ["a", "b"]
+
+[[link]]
+rings = ["a", {{ name = "b", image = -1 }}]
+
+# What lies on the bench before the first repeat.
+
+[[start]]
+ring = {{ name = "b", image = -1 }}
+role = "closed"
+
+# The order of work: each open ring in turn, and all that it is put through.
+
+[[step]]
+ring = "a"
+through = [{{ name = "b", image = -1 }}, "b"]
+"""
+
+
+def starting_text(name: str, file: str) -> str:
+    """A commented rule file of a small correct chain.
+
+    Parameters
+    ----------
+    name : what the weave is to be called
+    file : the name of the file, for the remark that says how to try it
+
+    Raises
+    ------
+    BadInput
+        When a weave cannot have that name.
+    """
+    return _TEXT.format(name=checked_name(name), file=file)

@@ -1,0 +1,153 @@
+"""A weave rule as the text of a rule file, with the remarks of the file it came from."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from collections.abc import Callable
+
+from weaves.rule import RingRef, RuleRing, Vector, WeaveRule
+
+_PLACE_LINE = re.compile(
+    r"\s*(centre|axis|repeat_vector|repeat_vectors|turn_degrees)\s*=.*", re.ASCII
+)
+_HEADER = re.compile(r"\s*\[+\s*([A-Za-z_]+)\s*\]+\s*(#.*)?", re.ASCII)
+
+
+def rule_text(rule: WeaveRule) -> str:
+    """A rule file that says what ``rule`` says, without remarks."""
+    parts = [
+        f"name = {_text(rule.name)}",
+        f"trade_names = [{', '.join(map(_text, rule.trade_names))}]",
+        f"summary = {_text(rule.summary)}",
+        f"family = {_text(rule.family)}",
+        *_repeat_lines(rule),
+    ]
+    if rule.family == "tube":
+        parts.append(f"around = {rule.around}")
+    common = rule.common_aspect_ratio
+    if common is not None:
+        parts += ["", "[common_aspect_ratio]", f"low = {common.low!r}", f"high = {common.high!r}"]
+        parts.append(f"provenance = {_text(common.provenance)}")
+    for size in {ring.size.name: ring.size for ring in rule.rings if ring.size}.values():
+        parts += ["", "[[size]]", f"name = {_text(size.name)}"]
+        if size.is_fixed:
+            parts += [f"wire_mm = {size.wire_mm!r}", f"inner_mm = {size.inner_mm!r}"]
+        else:
+            parts += [f"core = {size.core!r}", f"wire = {size.wire!r}"]
+    for ring in rule.rings:
+        parts += ["", "[[ring]]", f"name = {_text(ring.name)}", f"role = {_text(ring.role)}"]
+        if ring.size:
+            parts.append(f"size = {_text(ring.size.name)}")
+        parts += _place_lines(ring)
+    parts += ["", *_link_lines(rule)]
+    for start in rule.start:
+        parts += [
+            "",
+            "[[start]]",
+            f"ring = {_ref(rule, start.ring)}",
+            f"role = {_text(start.role)}",
+        ]
+    for step in rule.steps:
+        through = ", ".join(_ref(rule, ref) for ref in step.through)
+        parts += ["", "[[step]]", f"ring = {_text(step.ring.name)}"]
+        parts += _wrapped("through = [", through)
+    return "\n".join(parts) + "\n"
+
+
+def kept_text(rule: WeaveRule, original: str, reads_as: Callable[[str], WeaveRule | None]) -> str:
+    """The file a rule came from, with the rule's placement put in and its remarks kept.
+
+    Where the file is laid out in a way that lines cannot be put into (rings in one
+    list, say), the text is written afresh and the remarks are lost.
+
+    Parameters
+    ----------
+    rule : with the placement
+    original : the text of its file
+    reads_as : reads a text as a rule, None where it is none
+    """
+    text = _with_placement(rule, original)
+    found = reads_as(text)
+    if found is not None and _said(found) == _said(rule):
+        return text
+    return rule_text(rule)
+
+
+def _said(rule: WeaveRule) -> str:
+    """What a rule says but for where its file lies; links in any order, turns to 1e-9."""
+    plain = (rule.name, rule.trade_names, rule.summary, rule.family, rule.rings, rule.start)
+    turn = round(rule.turn, 9) + 0.0
+    rest = (rule.repeat_vectors, turn, rule.around, rule.steps, rule.common_aspect_ratio)
+    return repr((plain, rest, sorted(map(repr, rule.links))))
+
+
+def _with_placement(rule: WeaveRule, original: str) -> str:
+    """The original less its placement, with that of the rule in its stead."""
+    rings = iter(rule.rings)
+    lines: list[str] = []
+    section = ""
+    has_links = False
+    for line in original.splitlines():
+        header = _HEADER.fullmatch(line)
+        if header:
+            section = header[1]
+            has_links |= section == "link"
+        if _PLACE_LINE.fullmatch(line) and section in ("", "ring"):
+            continue
+        lines.append(line)
+        # A ring's place goes below its role, the repeat below the family.
+        if section == "ring" and re.match(r"\s*role\s*=", line):
+            lines += [part for ring in [next(rings, None)] if ring for part in _place_lines(ring)]
+        elif section == "" and re.match(r"\s*family\s*=", line):
+            lines += _repeat_lines(rule)
+    if not has_links:
+        lines += ["", "# Which rings run through one another, as the steps make it."]
+        lines += ["", *_link_lines(rule)]
+    return "\n".join(lines) + "\n"
+
+
+def _repeat_lines(rule: WeaveRule) -> list[str]:
+    vectors = [_vector(vector) for vector in rule.repeat_vectors]
+    lines = [f"repeat_vector = {vectors[0]}"] if len(vectors) == 1 else []
+    if len(vectors) == 2:
+        lines = [f"repeat_vectors = [{', '.join(vectors)}]"]
+    if rule.family in ("screw", "tube"):
+        lines.append(f"turn_degrees = {round(math.degrees(rule.turn), 9) + 0.0!r}")
+    return lines
+
+
+def _place_lines(ring: RuleRing) -> list[str]:
+    return [f"centre = {_vector(ring.centre)}", f"axis = {_vector(ring.axis)}"]
+
+
+def _link_lines(rule: WeaveRule) -> list[str]:
+    lines: list[str] = []
+    for link in rule.links:
+        pair = ", ".join(_ref(rule, ref) for ref in (link.first, link.second))
+        lines += ["[[link]]", f"rings = [{pair}]", ""]
+    return lines[:-1]
+
+
+def _wrapped(opening: str, inside: str) -> list[str]:
+    """A list on one line, or on several where that is too long to read."""
+    if len(inside) < 80:
+        return [f"{opening}{inside}]"]
+    return [opening, *(f"    {part}," for part in re.split(r", (?=\"|\{)", inside)), "]"]
+
+
+def _ref(rule: WeaveRule, ref: RingRef) -> str:
+    if ref.image == (0, 0):
+        return _text(ref.name)
+    image = list(ref.image) if rule.family in ("sheet", "tube") else ref.image[0]
+    return f"{{ name = {_text(ref.name)}, image = {image} }}"
+
+
+def _vector(vector: Vector) -> str:
+    return f"[{', '.join(repr(x) for x in vector)}]"
+
+
+def _text(text: str) -> str:
+    # The escapes of a JSON text are all escapes of TOML.
+    return json.dumps(text, ensure_ascii=False)
