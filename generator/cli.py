@@ -13,6 +13,7 @@ from collections.abc import Callable, Sequence
 from generator import program_version
 from generator.commands import (
     check,
+    drawing,
     limits,
     match,
     preview,
@@ -35,7 +36,18 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"ringwright {program_version()}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for command in (weaves, check, limits, preview, sweep, match, regauge, ring, shop_file):
+    for command in (
+        weaves,
+        check,
+        limits,
+        preview,
+        drawing,
+        sweep,
+        match,
+        regauge,
+        ring,
+        shop_file,
+    ):
         command.add(commands)
     return parser
 

@@ -59,17 +59,26 @@ def width_and_thickness(rings: Rings) -> tuple[float, float]:
     -------
     width, thickness : in the rings' unit of length
     """
+    angle = flat_way(rings)
+    return _through(rings, angle + np.pi / 2), _through(rings, angle)
+
+
+def flat_way(rings: Rings) -> float:
+    """The turn about x, from z up, of the thinnest way through a chain along x, in radians."""
 
     def through(angle: float) -> float:
-        low, high = extent(rings, np.array([0.0, -np.sin(angle), np.cos(angle)]))
-        return high - low
+        return _through(rings, angle)
 
     # Flat ways through are often the exact directions of the rule, so ties go to these.
     angles = np.arange(_DIRECTIONS) * (np.pi / _DIRECTIONS)
     sizes = np.array([through(angle) for angle in angles])
     best = float(angles[np.argmin(sizes.round(9))])
-    best = _refined(through, best, np.pi / _DIRECTIONS)
-    return through(best + np.pi / 2), through(best)
+    return _refined(through, best, np.pi / _DIRECTIONS)
+
+
+def _through(rings: Rings, angle: float) -> float:
+    low, high = extent(rings, np.array([0.0, -np.sin(angle), np.cos(angle)]))
+    return high - low
 
 
 def _refined(through: Callable[[float], float], angle: float, step: float) -> float:
