@@ -77,6 +77,12 @@ def draw(report: Report, wanted: Wanted) -> Drawn:
     return Drawn(sheet, piece, repeats, dimensions)
 
 
+def shown_text(piece: Piece, repeats: int) -> str:
+    """How much of a weave a drawing shows, in words."""
+    count = "1 repeat" if repeats == 1 else f"{repeats} repeats"
+    return f"{count}, {len(piece)} rings"
+
+
 def write(drawn: Drawn, folder: Path, name: str) -> dict[str, str]:
     """Write SVG, PDF and DXF, all of them or none; returns kind to path."""
     writers = {"svg": write_svg, "pdf": write_pdf, "dxf": write_dxf}
@@ -108,21 +114,20 @@ def _title(
     report: Report, piece: Piece, repeats: int, views: tuple[Figure, Figure, Figure]
 ) -> Title:
     rule, size = report.rule, report.size
-    count = "1 repeat" if repeats == 1 else f"{repeats} repeats"
     measures = {one.name: one.text for view in views for one in view.dimensions}
     others = {ring.size.name for ring in rule.rings if ring.size is not None}
     shown = f"main size of {1 + len(others)}" if others else "all rings alike"
     order = ("repeat", "row", "width", "thickness")
     return Title(
         name=rule.name,
-        summary=f"{rule.summary}",
+        summary=rule.summary,
         facts=(
             ("wire", format_mm(size.wire_mm)),
             ("inner Ø, AR", f"{format_mm(size.inner_mm)}, AR {size.aspect_ratio:.2f} ({shown})"),
             ("verdict", report.verdict),
-            ("AR", f"smallest {report.tightest.aspect_ratio:.2f}, common {common_text(rule)}"),
+            ("AR", f"smallest {report.tightest.aspect_ratio:.2f}; common: {common_text(rule)}"),
             ("measures", ", ".join(measures[name] for name in order if name in measures)),
-            ("drawn", f"{count}, {len(piece)} rings, {piece.length_mm():.2f} mm long"),
+            ("drawn", f"{shown_text(piece, repeats)}, {piece.length_mm():.2f} mm long"),
         ),
         made_by=f"ringwright {program_version()}",
     )

@@ -23,7 +23,7 @@ Floats = NDArray[np.float64]
 # From the edge of a view to the dimension line beside it, on paper.
 _BESIDE_MM = 8.0
 # How far the axis of a chain is drawn beyond its ends, as a share of the wire.
-_AXIS_BEYOND = 1.5
+_AXIS_BEYOND = 0.6
 # Chords of the plain ring's circles.
 _CHORDS = 360
 

@@ -41,12 +41,10 @@ _STRIP_MM = 52.0
 # The end view's column is at least as wide as its longest dimension text.
 _END_MM = 30.0
 RULER_MM, UPRIGHT_MM = 100.0, 40.0
-_RING_MM, _RING_ROOM_MM = 26.0, 52.0
+_RING_MM, _RING_ROOM_MM = 29.5, 52.0
 _CAPTION_MM = 3.5
-# Wide and narrow lines, ISO 128-2 (from memory): the thinner pair for wires that are narrower
-# than this on paper.
-_FINE, _BOLD = (0.25, 0.13), (0.35, 0.18)
-_FINE_BELOW_MM = 2.5
+# Wide and narrow lines, ISO 128-2 (from memory), for wires narrower than so much on paper.
+_LINES = ((1.2, (0.18, 0.09)), (2.5, (0.25, 0.13)), (np.inf, (0.35, 0.18)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -178,7 +176,7 @@ def lay_out(
     detail = next(s for s in (*SCALES, 0.0) if s * float(ring.size[0]) <= _RING_MM)
     placed = (*_views_placed(views, size, scale), _ring_placed(ring, detail))
     facts = (*title.facts, ("scale", scale_text(scale)))
-    wide_mm, narrow_mm = _FINE if scale * wire_mm < _FINE_BELOW_MM else _BOLD
+    wide_mm, narrow_mm = next(pair for below, pair in _LINES if scale * wire_mm < below)
     notes = _frame(size) + _ruler() + _captions(placed) + _title_block(size, paper, scale, title)
     return Sheet(
         paper=paper,
@@ -253,7 +251,7 @@ def _views_placed(
 
 def _ring_placed(ring: Figure, scale: float) -> Placed:
     x = MARGIN_MM + RULER_MM + 10.0 + _RING_ROOM_MM / 2
-    return Placed(ring, (x, MARGIN_MM + 12.0 + _RING_MM / 2), scale)
+    return Placed(ring, (x, MARGIN_MM + 13.0 + _RING_MM / 2), scale)
 
 
 def _captions(placed: Sequence[Placed]) -> Marks:
@@ -263,8 +261,10 @@ def _captions(placed: Sequence[Placed]) -> Marks:
         corner = each.paper(np.array([each.figure.low[0], each.figure.high[1]]))
         dimensions = [one for one in each.figure.dimensions if one.offset_mm > 0]
         level = max((one.offset_mm for one in dimensions if not one.vertical), default=-2.0)
-        at = (float(corner[0]), float(corner[1]) + level + 2 * PLAIN + 1.5)
+        at = (float(corner[0]), float(corner[1]) + level + 2 * PLAIN + 3.5)
         text = each.figure.caption
+        if each.figure.name == "front" and each.scale == 1.0:
+            text += "; lay your strip on it"
         if each.figure.name == "ring":
             text = f"one ring {scale_text(each.scale)}"
             at = (MARGIN_MM + RULER_MM + 10.0, MARGIN_MM + _STRIP_MM - 2 * _CAPTION_MM)
@@ -322,7 +322,7 @@ def _title_block(size: tuple[float, float], paper: str, scale: float, title: Tit
         Words(
             title.name,
             (left + 2.0, high - 6.0),
-            fitted(title.name, LARGE, right - left - 4.0, bold=True),
+            fitted(title.name, LARGE, right - left - 28.0, bold=True),
             bold=True,
         ),
         Words(
@@ -351,8 +351,7 @@ def _title_block(size: tuple[float, float], paper: str, scale: float, title: Tit
         words.append(Words(text, (x + 2.0, low + 2.8), PLAIN))
     words = [each for each in words if each.text]
     symbol = _first_angle(left + 67.0, low + foot - MARGIN_MM - 4.0)
-    at = (right - 2.0, low + 3.0)
-    made_by = Words(title.made_by, at, fitted(title.made_by, SMALL, right - left - 86.0), "end")
+    made_by = Words(title.made_by, (right - 2.0, high - 6.0), SMALL, "end")
     return Marks(tuple(strokes), (), (*words, made_by)) + symbol
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from generator.drawing.draw import Drawn
+from generator.drawing.draw import Drawn, shown_text
 from generator.drawing.layout import scale_text
 from generator.report import report_facts, rounded
 from generator.verdict import Report
@@ -29,7 +29,7 @@ def drawing_text(report: Report, drawn: Drawn, files: dict[str, str]) -> str:
     sheet = drawn.sheet
     lines = [
         "The drawing",
-        f"  {'shows':<24}{drawn.repeats} repeats, {len(drawn.piece)} rings",
+        f"  {'shows':<24}{shown_text(drawn.piece, drawn.repeats)}",
         f"  {'paper and scale':<24}{sheet.paper}, {scale_text(sheet.scale)}",
     ]
     lines += [f"  {name:<24}{value:.2f} mm" for name, value in drawn.dimensions.items()]

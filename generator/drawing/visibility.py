@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,8 +26,12 @@ SEEN, HIDDEN, BEHIND_ITSELF = 0, 1, 2
 
 # The square of the distance is a wave of two periods at most round the ellipse, so this many
 # places show each of its minima.
-_PLACES = 33
+_PLACES = 35
 _NEWTON_ROUNDS = 6
+_NOT_ALL = -1.0 + 1e-12
+# Of a shorter arc than this, in radians, all places are equally far away but for rounding; it
+# covers no more than a few micrometres.
+_SHORTEST_ARC = 1e-3
 # Halvings between neighbouring points of an outline, which are at most 0.1 core radii apart.
 _HALVINGS = 14
 # Points this near the edge of a ring in front, in core radii, count as hidden by it; rings exactly
@@ -98,7 +103,7 @@ def outlines(rings: Rings, view: View) -> Outlines:
         rows = np.flatnonzero((changes >= own.start) & (changes < end))
         for what, line in _runs(drawn, loop, kind[own], changes[rows] - own.start, cuts[rows]):
             (seen if what == SEEN else behind).append(line)
-    return Outlines(tuple(seen), tuple(_only_new(seen, behind)))
+    return Outlines(*_only_new(seen, behind))
 
 
 def kinds(drawn: Ellipses, ring: Ints, side: Floats, t: Floats) -> Ints:
@@ -110,20 +115,38 @@ def _kinds(drawn: Ellipses, places: _Places) -> Ints:
     points = drawn.outline(places.ring, places.side, places.t)
     depths = drawn.depth(places.ring, places.t)
     found = np.full(len(points), SEEN, np.intp)
+    by_x = np.argsort(points[:, 0], kind="stable")
+    sorted_x = points[by_x, 0]
     for ring in range(len(drawn.cores)):
         reach = drawn.cores[ring] + drawn.wires[ring]
-        near = np.hypot(*(points - drawn.centres[ring]).T) <= reach
-        near &= depths < drawn.depths[ring] + drawn.rises[ring]
-        own = places.ring == ring
-        rows = np.flatnonzero(near & ~own & (found == SEEN))
+        span = drawn.centres[ring, 0] + np.array([-reach, reach])
+        some = by_x[slice(*np.searchsorted(sorted_x, span))]
+        some = some[_may_be_covered(drawn, ring, points[some], depths[some])]
+        own = places.ring[some] == ring
+        rows = some[~own & (found[some] == SEEN)]
         if len(rows):
             low = _level(drawn, ring, depths[rows])
             found[rows[_covered(drawn, ring, points[rows], low)]] = HIDDEN
-        rows = np.flatnonzero(own)
+        rows = some[own]
         if len(rows):
-            low = np.sin(places.t[rows])
+            # Never the whole circle: a point at the very back is not covered by its own ball.
+            low = np.maximum(np.sin(places.t[rows]), _NOT_ALL)
             found[rows[_covered(drawn, ring, points[rows], low)]] = BEHIND_ITSELF
     return found
+
+
+def _may_be_covered(drawn: Ellipses, ring: int, points: Floats, depths: Floats) -> Bools:
+    """Whether points, (m,), are near enough to a ring's ellipse, and not nearer than all of it.
+
+    Scaled to the unit circle, no distance becomes longer than 1 / b times itself.
+    """
+    core, half = drawn.cores[ring], drawn.halves[ring]
+    away = points - drawn.centres[ring]
+    x, y = away @ drawn.majors[ring], away @ drawn.minors[ring]
+    off = np.abs(np.hypot(x / core, y / half) - 1.0) * half
+    near = off < drawn.wires[ring] + _AT_EDGE * core
+    near &= np.hypot(x, y) < core + drawn.wires[ring] + _AT_EDGE * core
+    return np.asarray(near & (depths < drawn.depths[ring] + drawn.rises[ring]))
 
 
 def _level(drawn: Ellipses, ring: int, depths: Floats) -> Floats:
@@ -141,29 +164,31 @@ def _covered(drawn: Ellipses, ring: int, points: Floats, level: Floats) -> Bools
     away = points - drawn.centres[ring]
     x, y = away @ drawn.majors[ring], away @ drawn.minors[ring]
     start = np.arcsin(np.clip(level, -1.0, 1.0))
-    # One place more at either end of a full circle, so that each of its minima lies within.
+    # A whole circle is looked at in even steps, one more at either end, so that each of its
+    # minima lies between two others. An arc's places crowd at its ends, because the point
+    # may itself be the picture of a place just beyond.
     full = level <= -1.0
-    step = np.where(full, 2 * np.pi, np.pi - 2 * start) / (_PLACES - 1)
-    place = np.arange(-1, _PLACES + 1)
-    t = start[:, None] + step[:, None] * place
+    even = np.arange(-1, _PLACES - 1) / (_PLACES - 3)
+    crowded = (1.0 - np.cos(np.pi * np.arange(_PLACES) / (_PLACES - 1))) / 2
+    span = np.where(full, 2 * np.pi, np.pi - 2 * start)
+    t = start[:, None] + span[:, None] * np.where(full[:, None], even, crowded)
     apart = np.hypot(x[:, None] - core * np.cos(t), y[:, None] - half * np.sin(t))
     inner = apart[:, 1:-1]
-    least = (inner <= apart[:, :-2]) & (inner < apart[:, 2:])
-    least[:, 0] &= full
-    least[:, -1] &= full
     # Along the arc no distance changes faster than the core circle is long.
-    least &= inner < edge + core * step[:, None]
-    row, column = np.nonzero(least)
+    near = inner < edge + core * np.maximum(np.diff(t)[:, :-1], np.diff(t)[:, 1:])
+    near &= span[:, None] > _SHORTEST_ARC
+    row, column = np.nonzero((inner <= apart[:, :-2]) & (inner < apart[:, 2:]) & near)
+    bracket = (t[row, column], t[row, column + 1], t[row, column + 2])
+    nearest = _nearest(x[row], y[row], core, half, *bracket)
     covered = np.zeros(len(points), bool)
-    middle = t[row, column + 1]
-    nearest = _nearest(x[row], y[row], core, half, middle, step[row])
     covered[row[nearest < edge]] = True
     return covered
 
 
-def _nearest(x: Floats, y: Floats, core: float, half: float, t: Floats, step: Floats) -> Floats:
-    """Distance of points to the ellipse at the minimum within one step of ``t``, by Newton."""
-    low, high = t - step, t + step
+def _nearest(
+    x: Floats, y: Floats, core: float, half: float, low: Floats, t: Floats, high: Floats
+) -> Floats:
+    """Distance of points to the ellipse at the minimum between ``low`` and ``high``, by Newton."""
     for _ in range(_NEWTON_ROUNDS):
         cos, sin = np.cos(t), np.sin(t)
         slope = core * sin * x - half * cos * y + (half**2 - core**2) * sin * cos
@@ -219,33 +244,33 @@ def _thinned(line: Floats) -> Floats:
     return points if len(points) > 1 else line[[0, -1]]
 
 
-def _only_new(seen: list[Floats], behind: list[Floats]) -> list[Floats]:
-    """Hidden lines without the stretches that run along lines already drawn."""
+def _only_new(
+    seen: list[Floats], behind: list[Floats]
+) -> tuple[tuple[Floats, ...], tuple[Floats, ...]]:
+    """The lines without stretches that run along lines already drawn; seen ones come first."""
     import shapely
 
     # A visible line takes precedence over a hidden one that coincides (ISO 128, from memory).
-    drawn = [_pieces(line) for line in seen]
-    kept: list[Floats] = []
-    for line in behind:
-        fine = _fine(line)
-        if not drawn:
-            kept.append(line)
-            drawn.append(_pieces(line))
-            continue
-        tree = shapely.STRtree(np.concatenate(drawn))
-        hits = tree.query(shapely.points(fine), predicate="dwithin", distance=_SAME_LINE_MM)
-        old = np.zeros(len(fine), bool)
-        old[hits[0]] = True
-        for run in _stretches(fine, old):
-            kept.append(_thinned(run))
-            drawn.append(_pieces(run))
-    return kept
-
-
-def _pieces(line: Floats) -> NDArray[np.object_]:
-    import shapely
-
-    return np.asarray(shapely.linestrings(np.stack([line[:-1], line[1:]], axis=1)))
+    lines = [*seen, *behind]
+    if not lines:
+        return (), ()
+    pieces = [np.stack([line[:-1], line[1:]], axis=1) for line in lines]
+    rank = np.repeat(np.arange(len(lines)), [len(part) for part in pieces])
+    tree = shapely.STRtree(shapely.linestrings(np.concatenate(pieces)))
+    fine = [_fine(line) for line in lines]
+    own = np.repeat(np.arange(len(lines)), [len(line) for line in fine])
+    point, piece = tree.query(
+        shapely.points(np.concatenate(fine)), predicate="dwithin", distance=_SAME_LINE_MM
+    )
+    old = np.zeros(len(own), bool)
+    old[point[rank[piece] < own[point]]] = True
+    ends = np.cumsum([len(line) for line in fine])[:-1]
+    kept = [
+        [line] if not drawn.any() else [_thinned(part) for part in _stretches(points, drawn)]
+        for line, points, drawn in zip(lines, fine, np.split(old, ends), strict=True)
+    ]
+    first, second = kept[: len(seen)], kept[len(seen) :]
+    return tuple(chain.from_iterable(first)), tuple(chain.from_iterable(second))
 
 
 def _fine(line: Floats) -> Floats:
