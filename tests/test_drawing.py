@@ -107,7 +107,7 @@ def placed(path, repeats):
 def laid_out(drawn, paper, scale):
     """The figures of a drawing on other paper, at another scale."""
     *views, ring = (placed.figure for placed in drawn.sheet.figures)
-    title = Title("barrel", "rings", drawn.sheet.facts[:-1], "ringwright")
+    title = Title("barrel", "rings", drawn.sheet.facts, "ringwright")
     return lay_out(tuple(views), ring, 0.9, paper, scale, title)
 
 
@@ -311,7 +311,11 @@ class TestMeasures:
                 assert any(np.allclose(found, size, atol=0.01) for found in sizes)
 
     def test_pdf_is_true_to_size_and_its_text_can_be_copied(self, drawn, files):
-        page = pypdf.PdfReader(files["pdf"]).pages[0]
+        reader = pypdf.PdfReader(files["pdf"])
+        page = reader.pages[0]
+        assert len(reader.pages) == 1
+        # A print dialogue then starts without "fit to page".
+        assert reader.trailer["/Root"]["/ViewerPreferences"]["/PrintScaling"] == "/None"
         box = np.array([page.mediabox.width, page.mediabox.height], float)
         np.testing.assert_allclose(box * MM_PER_POINT, PAPERS["A4"], atol=0.01)
         text = page.extract_text()
@@ -341,6 +345,11 @@ class TestMeasures:
         }
         assert measured == {
             name: pytest.approx(value, abs=1e-6) for name, value in drawn.dimensions.items()
+        }
+        written = {entity.dxf.text for entity in space.query("DIMENSION")}
+        root = ET.parse(files["svg"]).getroot()
+        assert written == {
+            text.text for text in root.iter(f"{SVG}text") if text.get("class") == "dimension"
         }
         layers = {entity.dxf.layer for entity in space}
         assert layers == {"visible", "hidden", "centre", "dimensions", "notes"}

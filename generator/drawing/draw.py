@@ -123,7 +123,7 @@ def _title(
         summary=rule.summary,
         facts=(
             ("wire", format_mm(size.wire_mm)),
-            ("inner Ø, AR", f"{format_mm(size.inner_mm)}, AR {size.aspect_ratio:.2f} ({shown})"),
+            ("inner Ø", f"{format_mm(size.inner_mm)}, AR {size.aspect_ratio:.2f} ({shown})"),
             ("verdict", report.verdict),
             ("AR", f"smallest {report.tightest.aspect_ratio:.2f}; common: {common_text(rule)}"),
             ("measures", ", ".join(measures[name] for name in order if name in measures)),

@@ -71,7 +71,7 @@ class Sheet:
     wide_mm, narrow_mm : widths of wide and narrow lines
     figures : front, side, end, ring
     notes : frame, title block, ruler and captions
-    title, summary : for the files' own titles and descriptions
+    name : of the weave
     facts : the lines of the title block: label and text
     """
 
@@ -82,9 +82,19 @@ class Sheet:
     narrow_mm: float
     figures: tuple[Placed, ...]
     notes: Marks
-    title: str
-    summary: str
+    name: str
     facts: tuple[tuple[str, str], ...]
+
+    @property
+    def title(self) -> str:
+        """What the files call themselves."""
+        return f"{self.name}, scale {scale_text(self.scale)}"
+
+    @property
+    def summary(self) -> str:
+        """The drawing in words, for those who do not see it."""
+        facts = "; ".join(f"{label} {text}" for label, text in self.facts)
+        return f"Front, side and end view of a chainmail weave and one of its rings: {facts}."
 
     def width_of(self, kind: str) -> float:
         """The width of a kind of line, in millimetres."""
@@ -175,7 +185,6 @@ def lay_out(
         raise _too_large(views, paper, scale)
     detail = next(s for s in (*SCALES, 0.0) if s * float(ring.size[0]) <= _RING_MM)
     placed = (*_views_placed(views, size, scale), _ring_placed(ring, detail))
-    facts = (*title.facts, ("scale", scale_text(scale)))
     wide_mm, narrow_mm = next(pair for below, pair in _LINES if scale * wire_mm < below)
     notes = _frame(size) + _ruler() + _captions(placed) + _title_block(size, paper, scale, title)
     return Sheet(
@@ -186,9 +195,8 @@ def lay_out(
         narrow_mm=narrow_mm,
         figures=placed,
         notes=notes,
-        title=f"{title.name}, scale {scale_text(scale)}",
-        summary=". ".join(f"{label}: {text}" for label, text in facts),
-        facts=facts,
+        name=title.name,
+        facts=title.facts,
     )
 
 

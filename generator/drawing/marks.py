@@ -98,14 +98,9 @@ class Dimension:
         return self.second[axis] - self.first[axis]
 
     @property
-    def label(self) -> str:
-        """Name and sign, as they stand before the figure."""
-        return f"{self.name} {self.sign}"
-
-    @property
     def text(self) -> str:
         """What is written at the dimension line."""
-        return f"{self.label}{self.value_mm:.2f}"
+        return f"{self.name} {self.sign}{self.value_mm:.2f}"
 
 
 def dimension_marks(dimension: Dimension, origin: Point, scale: float) -> Marks:

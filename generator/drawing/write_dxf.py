@@ -11,7 +11,7 @@ import numpy as np
 
 from generator.drawing.figures import Figure
 from generator.drawing.layout import Placed, Sheet
-from generator.drawing.marks import ARROW_MM, DASHES, PLAIN, Dimension
+from generator.drawing.marks import ARROW_MM, DASHES, PLAIN, Dimension, dimension_marks
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -110,12 +110,18 @@ def _dimension(space: Modelspace, dimension: Dimension, placed: Placed, scale: f
     axis = int(dimension.vertical)
     line = placed.origin[1 - axis] + dimension.edge + dimension.offset_mm / scale
     base = (line, first[1]) if dimension.vertical else (first[0], line)
+    # The text stands where it does on paper, and says the same to the last figure.
+    origin = (placed.origin[0] * scale, placed.origin[1] * scale)
+    (words,) = dimension_marks(dimension, origin, scale).words
+    x, y = words.at
+    middle = (x - PLAIN / 2, y) if dimension.vertical else (x, y + PLAIN / 2)
     space.add_linear_dim(
         base=base,
         p1=first,
         p2=second,
         angle=90 if dimension.vertical else 0,
-        text=f"{dimension.label}<>",
+        location=(middle[0] / scale, middle[1] / scale),
+        text=dimension.text,
         dimstyle=_STYLE,
         dxfattribs={"layer": "dimensions"},
     ).render()
@@ -124,7 +130,8 @@ def _dimension(space: Modelspace, dimension: Dimension, placed: Placed, scale: f
 def _notes(space: Modelspace, sheet: Sheet, x: float, y: float) -> None:
     """The lines of the title block, and what each view is."""
     height = PLAIN / sheet.scale
-    lines = [sheet.title, *(f"{label}: {text}" for label, text in sheet.facts)]
+    lines = [sheet.name, *(f"{label}: {text}" for label, text in sheet.facts)]
+    lines.append("all at full size, in millimetres")
     for row, text in enumerate(lines):
         note = space.add_text(text, height=height, dxfattribs={"layer": "notes"})
         note.set_placement((x, y + (4 - 1.8 * row) * height))
