@@ -11,7 +11,7 @@ import numpy as np
 import pypdf
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from pypdf.generic import ContentStream
 from scipy.spatial.transform import Rotation
@@ -186,6 +186,8 @@ class TestOutline:
 
     @settings(max_examples=8, deadline=None)
     @given(axis=vectors)
+    @example(axis=(0.0, 1.0, 1e-5))
+    @example(axis=(0.0, 1.0, 1.0))
     def test_what_one_ring_shows_is_drawn_and_no_more(self, axis):
         rings = one_ring(axis)
         found = outlines(rings, FRONT)

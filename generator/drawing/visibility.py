@@ -293,4 +293,7 @@ def _stretches(line: Floats, old: Bools) -> list[Floats]:
                 new[-1] = np.concatenate([new[-1], run])
             else:
                 new.append(run)
-    return [line[run] for run in new if len(run) > 1 and not old[run].all()]
+    # A little of the old line too: what ends there is near it, and no gap may be left.
+    return [
+        line[max(run[0] - 2, 0) : run[-1] + 3] for run in new if len(run) > 1 and not old[run].all()
+    ]
