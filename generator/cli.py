@@ -13,6 +13,7 @@ from collections.abc import Callable, Sequence
 from generator import program_version
 from generator.commands import (
     check,
+    drawing,
     gallery,
     jig,
     jigs,
@@ -38,6 +39,7 @@ _COMMANDS = (
     check,
     limits,
     preview,
+    drawing,
     sweep,
     match,
     plan,

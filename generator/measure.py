@@ -59,13 +59,12 @@ def width_and_thickness(rings: Rings) -> tuple[float, float]:
     -------
     width, thickness : in the rings' unit of length
     """
-
     best = flattest(rings)
     return _through(rings, best + np.pi / 2), _through(rings, best)
 
 
 def flattest(rings: Rings) -> float:
-    """The angle about x, from z towards -y, along which rings are thinnest."""
+    """The angle about x, from z towards -y, along which rings are thinnest, in radians."""
 
     def through(angle: float) -> float:
         return _through(rings, angle)

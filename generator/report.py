@@ -150,9 +150,14 @@ def report_text(report: Report) -> str:
     return "\n".join(lines)
 
 
+def common_text(rule: WeaveRule) -> str:
+    """The aspect ratios makers usually choose, in words."""
+    common = rule.common_aspect_ratio
+    return "none given" if common is None else f"{common.low:g} to {common.high:g}"
+
+
 def _limits(report: Report) -> list[tuple[str, str]]:
-    common = report.rule.common_aspect_ratio
-    span = "none given" if common is None else f"{common.low:g} to {common.high:g}"
+    span = common_text(report.rule)
     room = f"{report.room_mm:.3f} mm ({report.room_mm / report.size.wire_mm:.2f} of a wire)"
     gap = f"{report.smallest_gap_mm + 0.0:.3f} mm"
     if report.can_be_woven:

@@ -1,0 +1,117 @@
+"""``ringwright drawing``: a measured drawing of a few repeats, on one sheet of paper."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from generator.commands.shared import (
+    NOT_WOVEN,
+    SIZES,
+    WOVEN,
+    add_json,
+    add_size,
+    asked_size,
+    checked,
+    progress,
+    show,
+    target,
+)
+from generator.errors import BadInput
+
+if TYPE_CHECKING:
+    from generator.commands.shared import Commands
+    from generator.drawing.draw import Wanted
+    from weaves.rule import WeaveRule
+
+_REPEATS = 3
+
+
+def add(commands: Commands) -> None:
+    """Describe the command."""
+    drawing = commands.add_parser(
+        "drawing",
+        help="a measured drawing of a few repeats: SVG, PDF and DXF",
+        description="Settle the weave and draw front, side and end view of a few repeats with "
+        "hidden lines and dimensions; write NAME.svg, .pdf and .dxf. At --scale 1:1 a woven "
+        "strip can be laid on the printed sheet.",
+        epilog=SIZES,
+    )
+    add_size(drawing)
+    drawing.add_argument("--length", metavar="LENGTH", help="least length of the piece, as 60mm")
+    drawing.add_argument(
+        "--repeats",
+        type=int,
+        metavar="N",
+        help=f"in place of --length: so many repeats, and rows of a sheet (default {_REPEATS})",
+    )
+    drawing.add_argument(
+        "--width", metavar="LENGTH", help="with --length: least width of a sheet (one row)"
+    )
+    drawing.add_argument(
+        "--paper", choices=("A4", "letter"), default="A4", help="paper, lying (default A4)"
+    )
+    drawing.add_argument(
+        "--scale",
+        default="fit",
+        metavar="SCALE",
+        help="1:1, 2:1, 5:1, 1:2 ..., or fit: the largest that fits (default fit)",
+    )
+    drawing.add_argument("--no-hidden", action="store_true", help="leave out hidden lines")
+    drawing.add_argument(
+        "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
+    )
+    add_json(drawing)
+    drawing.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command; returns its exit status."""
+    rule, size = asked_size(options)
+    wanted = _wanted(options, rule)
+    folder, name = target(options.out)
+
+    from generator.drawing.draw import draw, write
+    from generator.drawing.report_drawing import drawing_facts, drawing_text
+    from generator.report import report_facts, report_text
+
+    with progress() as step:
+        report = checked(rule, size, step, options.meshes)
+    if not report.can_be_woven:
+        said = report_text(report) + "\n\nNothing was written."
+        show(options, report_facts(report), lambda: said)
+        return NOT_WOVEN
+    drawn = draw(report, wanted)
+    files = write(drawn, folder, name)
+    show(
+        options,
+        drawing_facts(report, drawn, files),
+        lambda: report_text(report) + "\n\n" + drawing_text(report, drawn, files),
+    )
+    return WOVEN
+
+
+def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
+    """What the options ask to be drawn."""
+    from generator.drawing.draw import Wanted
+    from generator.drawing.layout import parse_scale
+    from generator.sizes import parse_length
+
+    if options.length is not None and options.repeats is not None:
+        raise BadInput(
+            "both --length and --repeats were given, but one follows from the other: leave one "
+            "of them out."
+        )
+    if options.width is not None and (rule.family != "sheet" or options.length is None):
+        raise BadInput("--width is for sheets, and goes together with --length; leave it out.")
+    repeats = _REPEATS if options.repeats is None else options.repeats
+    if repeats < 1:
+        raise BadInput(f"--repeats {repeats} draws nothing; ask for 2 or more.")
+    return Wanted(
+        repeats=repeats,
+        length_mm=None if options.length is None else parse_length(options.length, "length"),
+        width_mm=None if options.width is None else parse_length(options.width, "width"),
+        paper=options.paper,
+        scale=parse_scale(options.scale),
+        with_hidden=not options.no_hidden,
+    )
