@@ -5,18 +5,22 @@ from __future__ import annotations
 import base64
 import html
 import io
+import json
 from collections.abc import Callable, Sequence
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from generator.artist import PictureUnavailable
 from generator.files import WholeFiles
 from generator.gallery import Exhibit
+from generator.looks import look_of
 from generator.picture import write_png
+from generator.piece import Piece
 from generator.report import rounded
 from generator.sizes import format_mm
-from generator.write_glb import write_glb
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -26,23 +30,18 @@ _TILE = (600, 400)
 _CAPTION = 84
 _GAP = 16
 _BACKGROUND, _INK, _GREY = (244, 244, 245), (41, 43, 48), (96, 99, 106)
-# Coarse enough that the page stays small, fine enough to look round on a screen.
-_CHORD_ERROR_MM = 0.03
 # All the page may load is what stands in it.
-_POLICY = (
-    "default-src 'none'; script-src 'unsafe-inline' 'wasm-unsafe-eval' blob:; "
-    "style-src 'unsafe-inline'; img-src data: blob:; connect-src data: blob:; worker-src blob:"
-)
+_POLICY = "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data:"
 _STYLE = """
 body { font: 16px/1.5 system-ui, sans-serif; margin: 0 auto; max-width: 84rem; padding: 1rem;
   color: #292b30; background: #f4f4f5; }
 main { display: grid; grid-template-columns: repeat(auto-fill, minmax(24rem, 1fr)); gap: 1.25rem; }
 article { background: #fff; border: 1px solid #cdcfd2; border-radius: 6px; padding: 1rem; }
 h2 { margin: 0 0 .25rem; font-size: 1.2rem; }
-model-viewer { display: block; width: 100%; height: 17rem; background: #f4f4f5; }
-model-viewer img { width: 100%; height: 100%; object-fit: cover; }
-model-viewer:focus-visible, summary:focus-visible { outline: 3px solid #0072b2;
-  outline-offset: 2px; }
+figure { margin: 0; height: 17rem; background: #f4f4f5; }
+canvas { width: 100%; height: 100%; cursor: grab; touch-action: none; }
+figure img { width: 100%; height: 100%; object-fit: cover; }
+canvas:focus-visible { outline: 3px solid #0072b2; outline-offset: 2px; }
 table { border-collapse: collapse; width: 100%; margin-top: .75rem; font-size: .9rem; }
 th { text-align: left; font-weight: 600; padding: .15rem .75rem .15rem 0; vertical-align: top; }
 td { padding: .15rem 0; }
@@ -76,7 +75,7 @@ def write_gallery(
             _contact_sheet(shown, tiles).save(batch.new(f"{name}.png"), "PNG")
         else:
             files["png"] = None
-        page = _page([_article(one, tiles.get(place), batch) for place, one in enumerate(shown)])
+        page = _page([_article(one, tiles.get(place)) for place, one in enumerate(shown)])
         batch.new(f"{name}.html").write_text(page, encoding="utf-8", newline="\n")
     return files, no_picture
 
@@ -143,12 +142,7 @@ def _under(one: Exhibit) -> str:
 
 
 def _page(articles: Sequence[str]) -> str:
-    script = resources.files("generator").joinpath("vendor/model-viewer-umd.min.js")
-    licence = resources.files("generator").joinpath("vendor/LICENSE-model-viewer")
-    # A closing mark inside the script would end it there.
-    code = script.read_text(encoding="utf-8").replace("</script", "<\\/script")
-    code = code.replace("//# sourceMappingURL=", "// ")
-    terms = html.escape(licence.read_text(encoding="utf-8"))
+    code = resources.files("generator").joinpath("page/turnable.js").read_text(encoding="utf-8")
     return f"""<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -161,36 +155,28 @@ def _page(articles: Sequence[str]) -> str:
 <body>
 <h1>Weaves</h1>
 <p>Every weave pulled straight at an aspect ratio from the middle of its common range. Drag a
-model to turn it, or move to it with the Tab key and use the arrow keys; pinch, scroll or use
-Page Up and Page Down to come nearer. Copper rings are opened before weaving, steel ones closed.
-Smallest aspect ratios are geometry only: hands and pliers need more.</p>
+model to turn it, or move to it with the Tab key and use the arrow keys; Page Up and Page Down
+come nearer and go back, Home starts over. Copper rings are opened before weaving, steel ones
+closed. Smallest aspect ratios are geometry only: hands and pliers need more.</p>
 <main>
 {"".join(articles)}
 </main>
-<details><summary>Licence of the viewer in this page (model-viewer, Apache 2.0)</summary>
-<pre>{terms}</pre></details>
 <script>{code}</script>
 </body>
 </html>
 """
 
 
-def _article(one: Exhibit, tile: Image.Image | None, batch: WholeFiles) -> str:
+def _article(one: Exhibit, tile: Image.Image | None) -> str:
     title = html.escape(one.rule.name)
     parts = [f'<article aria-labelledby="{_anchor(one)}">', f'<h2 id="{_anchor(one)}">{title}</h2>']
     parts.append(f"<p>{html.escape(_sentence(one.rule.summary))}</p>")
     if one.piece is None:
         parts.append(f'<p class="trouble">Not shown: {html.escape(one.trouble or "no rest")}.</p>')
     else:
-        path = batch.new("model.glb")
-        write_glb(one.piece, path, _CHORD_ERROR_MM)
-        data = base64.b64encode(path.read_bytes()).decode("ascii")
-        batch.drop("model.glb")
         parts.append(
-            f'<model-viewer src="data:model/gltf-binary;base64,{data}" alt="{_alt(one)}" '
-            'camera-controls camera-orbit="-25deg 55deg 80%" shadow-intensity="0.6" '
-            'loading="lazy" tone-mapping="neutral" interaction-prompt="none">'
-            f"{_poster(one, tile)}</model-viewer>"
+            f'<figure>{_poster(one, tile)}<canvas hidden tabindex="0" role="img" '
+            f'aria-label="{_alt(one)}" data-rings="{_rings(one.piece)}"></canvas></figure>'
         )
     parts.append("<table><tbody>")
     for key, value in exhibit_rows(one):
@@ -202,13 +188,29 @@ def _article(one: Exhibit, tile: Image.Image | None, batch: WholeFiles) -> str:
 
 
 def _poster(one: Exhibit, tile: Image.Image | None) -> str:
-    """The picture that stands there until the model is loaded, or where none can be."""
+    """The picture that stands there where the browser cannot draw the model."""
     if tile is None:
         return ""
     out = io.BytesIO()
     tile.save(out, "JPEG", quality=82)
     data = base64.b64encode(out.getvalue()).decode("ascii")
-    return f'<img slot="poster" src="data:image/jpeg;base64,{data}" alt="{_alt(one)}">'
+    return f'<img src="data:image/jpeg;base64,{data}" alt="{_alt(one)}">'
+
+
+def _rings(piece: Piece) -> str:
+    """A piece for the page's viewer: 11 numbers a ring, and how far it reaches, in mm."""
+    colours = [look_of(paint).linear() for paint in piece.paints]
+    table = np.column_stack(
+        [piece.centres_mm, piece.axes, piece.core_radii_mm, piece.wire_radii_mm, colours]
+    )
+    reach = (piece.core_radii_mm + piece.wire_radii_mm)[:, None]
+    low, high = (piece.centres_mm - reach).min(axis=0), (piece.centres_mm + reach).max(axis=0)
+    facts = {
+        "rings": table.round(4).ravel().tolist(),
+        "middle": ((low + high) / 2).round(4).tolist(),
+        "reach": round(float((high - low).max()), 4),
+    }
+    return html.escape(json.dumps(facts, separators=(",", ":")), quote=True)
 
 
 def _sentence(text: str) -> str:
