@@ -90,7 +90,7 @@ def outlines(rings: Rings, view: View) -> Outlines:
     order = np.argsort(-(drawn.depths + drawn.rises), kind="stable")
     loops = [_Places.loop(drawn, int(ring), side) for ring in order for side in (1.0, -1.0)]
     every = _Places.joined(loops)
-    kind = _kinds(drawn, every)
+    kind = kinds(drawn, every.ring, every.side, every.t)
     ends = np.cumsum([len(loop.t) for loop in loops])
     following = np.arange(1, len(kind) + 1)
     following[ends - 1] = ends - [len(loop.t) for loop in loops]
@@ -107,31 +107,33 @@ def outlines(rings: Rings, view: View) -> Outlines:
 
 
 def kinds(drawn: Ellipses, ring: Ints, side: Floats, t: Floats) -> Ints:
-    """What becomes of points of the outlines: SEEN, HIDDEN or BEHIND_ITSELF, (m,)."""
-    return _kinds(drawn, _Places(ring, side, t))
+    """What becomes of points of the outlines, (m,): SEEN, HIDDEN by another ring, BEHIND_ITSELF.
 
-
-def _kinds(drawn: Ellipses, places: _Places) -> Ints:
-    points = drawn.outline(places.ring, places.side, places.t)
-    depths = drawn.depth(places.ring, places.t)
+    Parameters
+    ----------
+    ring, side, t : (m,) which ring's outline, 1 for the outer and -1 for the inner one, and
+        the angle along its core circle
+    """
+    points = drawn.outline(ring, side, t)
+    depths = drawn.depth(ring, t)
     found = np.full(len(points), SEEN, np.intp)
     by_x = np.argsort(points[:, 0], kind="stable")
     sorted_x = points[by_x, 0]
-    for ring in range(len(drawn.cores)):
-        reach = drawn.cores[ring] + drawn.wires[ring]
-        span = drawn.centres[ring, 0] + np.array([-reach, reach])
+    for front in range(len(drawn.cores)):
+        reach = drawn.cores[front] + drawn.wires[front]
+        span = drawn.centres[front, 0] + np.array([-reach, reach])
         some = by_x[slice(*np.searchsorted(sorted_x, span))]
-        some = some[_may_be_covered(drawn, ring, points[some], depths[some])]
-        own = places.ring[some] == ring
+        some = some[_may_be_covered(drawn, front, points[some], depths[some])]
+        own = ring[some] == front
         rows = some[~own & (found[some] == SEEN)]
         if len(rows):
-            low = _level(drawn, ring, depths[rows])
-            found[rows[_covered(drawn, ring, points[rows], low)]] = HIDDEN
+            low = _level(drawn, front, depths[rows])
+            found[rows[_covered(drawn, front, points[rows], low)]] = HIDDEN
         rows = some[own]
         if len(rows):
             # Never the whole circle: a point at the very back is not covered by its own ball.
-            low = np.maximum(np.sin(places.t[rows]), _NOT_ALL)
-            found[rows[_covered(drawn, ring, points[rows], low)]] = BEHIND_ITSELF
+            low = np.maximum(np.sin(t[rows]), _NOT_ALL)
+            found[rows[_covered(drawn, front, points[rows], low)]] = BEHIND_ITSELF
     return found
 
 
@@ -207,7 +209,7 @@ def _cuts(drawn: Ellipses, places: _Places, kind: Ints, changes: Ints, following
     ring, side = places.ring[changes], places.side[changes]
     for _ in range(_HALVINGS if len(changes) else 0):
         middle = (low + high) / 2
-        same = _kinds(drawn, _Places(ring, side, middle)) == kind[changes]
+        same = kinds(drawn, ring, side, middle) == kind[changes]
         low, high = np.where(same, middle, low), np.where(same, high, middle)
     return np.asarray((low + high) / 2)
 
