@@ -44,7 +44,7 @@ figure img { width: 100%; height: 100%; object-fit: cover; }
 canvas:focus-visible { outline: 3px solid #0072b2; outline-offset: 2px; }
 table { border-collapse: collapse; width: 100%; margin-top: .75rem; font-size: .9rem; }
 th { text-align: left; font-weight: 600; padding: .15rem .75rem .15rem 0; vertical-align: top; }
-td { padding: .15rem 0; }
+td { padding: .15rem 0; vertical-align: top; }
 .trouble { border-left: 4px solid #d55e00; padding-left: .75rem; }
 """
 

@@ -12,7 +12,7 @@ layout(location = 3) in vec2 radii;     // core, wire
 layout(location = 4) in vec3 colour;
 uniform mat3 view;
 uniform vec3 middle;
-uniform vec2 scale;                     // to the canvas, one of them the other way round
+uniform vec2 scale;                     // from mm to the canvas
 uniform float depth;
 out vec3 normal;
 out vec3 metal;
@@ -157,10 +157,10 @@ class Model {
       from += size;
     });
     const reach = data.reach / this.near;
-    const fit = Math.min(width / 1.9, height / 1.05) / reach;
+    const fit = Math.min(width / 1.1, (1.5 * height) / 1.1) / reach;
     gl.uniformMatrix3fv(made.place("view"), false, turned(this.yaw, this.pitch));
     gl.uniform3fv(made.place("middle"), data.middle);
-    gl.uniform2f(made.place("scale"), (2 * fit) / width / 1.0, (2 * fit) / height / 1.0);
+    gl.uniform2f(made.place("scale"), (2 * fit) / width, (2 * fit) / height);
     gl.uniform1f(made.place("depth"), 4 * data.reach);
     gl.drawElementsInstanced(
       gl.TRIANGLES, made.faces, gl.UNSIGNED_SHORT, 0, data.rings.length / STRIDE
