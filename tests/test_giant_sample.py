@@ -1,6 +1,8 @@
 """The giant sample: gaps by the CAD kernel, proportions by its triangles."""
 
+import zipfile
 from dataclasses import replace
+from xml.etree import ElementTree
 
 import cadquery as cq
 import numpy as np
@@ -15,6 +17,8 @@ from jigs.giant_sample import build, dimensions
 from jigs.jig_step import write_jig_step
 from jigs.printability import check_jig
 from jigs.printing import Printer
+from jigs.write_3mf import write_3mf
+from jigs.write_jig import _low_mm
 from weaves import load_rule
 from weaves.rule import RuleSize
 
@@ -73,6 +77,25 @@ def test_the_print_has_the_proportions_of_the_ring(sample, written):
     open_box = jig.item("open-rings").solid.BoundingBox()
     assert closed[0][0] - opened[0][0] == pytest.approx(placed.xmin - open_box.xmin, abs=0.02)
     assert min(closed[0][2], opened[0][2]) == pytest.approx(0.0, abs=1e-6)
+
+
+def test_both_colours_keep_their_places_in_their_3mf_files(written, tmp_path):
+    jig, checked, _ = written
+    lows, at = {}, {}
+    for part in jig.parts:
+        path = tmp_path / f"{part.name}.3mf"
+        write_3mf(checked.meshes[part.name], part.name, part.colour, path, _low_mm(part))
+        with zipfile.ZipFile(path) as package:
+            model = ElementTree.fromstring(package.read("3D/3dmodel.model"))
+        core = "{http://schemas.microsoft.com/3dmanufacturing/core/2015/02}"
+        corners = [[float(v.get(axis)) for axis in "xyz"] for v in model.iter(f"{core}vertex")]
+        lows[part.name] = np.array(corners).min(axis=0)
+        box = part.solid.BoundingBox()
+        at[part.name] = np.array([box.xmin, box.ymin, box.zmin])
+    assert lows["open-rings"] - lows["closed-rings"] == pytest.approx(
+        at["open-rings"] - at["closed-rings"], abs=0.02
+    )
+    assert min(low.min() for low in lows.values()) > -0.02
 
 
 def test_it_is_honest_about_supports(written):
