@@ -133,7 +133,8 @@ def dimensions(
             f"{printer.clearance_mm:g} mm: the rings would fuse; give a larger --gap."
         )
     usual = _SHEET_REPEATS if report.rule.family == "sheet" else _REPEATS
-    repeats, rows = repeats or usual, rows or usual
+    repeats = usual if repeats is None else repeats
+    rows = usual if rows is None else rows
     if not 1 <= repeats <= _MOST_RINGS or not 1 <= rows <= _MOST_RINGS:
         raise BadInput(f"--repeats and --rows are 1 to {_MOST_RINGS}.")
     rule, size = report.rule, report.size
