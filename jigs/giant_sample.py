@@ -32,7 +32,7 @@ _SHARE = 0.7
 _SCALE_STEP = 0.1
 _LARGEST = 200.0
 _MOST_RINGS = 80
-_REPEATS = 2
+_REPEATS, _SHEET_REPEATS = 2, 3
 # The lowest rings get a flat so that they stick to the bed.
 _FLAT_MM = 0.5
 _TRIES = 4
@@ -80,11 +80,9 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--scale", type=float, metavar="TIMES", help="how many times as large (default: least)"
     )
     parser.add_argument(
-        "--repeats", type=int, default=_REPEATS, metavar="N", help="repeats (default 2)"
+        "--repeats", type=int, metavar="N", help="repeats (default 2, of a sheet 3)"
     )
-    parser.add_argument(
-        "--rows", type=int, default=_REPEATS, metavar="N", help="rows of a sheet (default 2)"
-    )
+    parser.add_argument("--rows", type=int, metavar="N", help="rows of a sheet (default 3)")
 
 
 def from_options(options: argparse.Namespace, printer: Printer) -> Jig:
@@ -103,8 +101,8 @@ def dimensions(
     printer: Printer,
     gap_mm: float | None = None,
     scale: float | None = None,
-    repeats: int = _REPEATS,
-    rows: int = _REPEATS,
+    repeats: int | None = None,
+    rows: int | None = None,
 ) -> GiantSample:
     """The sample of a weave, settled with the gap kept between all rings.
 
@@ -118,6 +116,7 @@ def dimensions(
     gap_mm : between printed rings; twice the printer's clearance if None
     scale : how many times as large; if None, the least at which the gap leaves the rings room
         to move and the printed wire is 4 mm
+    repeats, rows : how many; by default 2, of a sheet 3
 
     Raises
     ------
@@ -126,8 +125,6 @@ def dimensions(
     NoRest
         When the solver finds no resting place for the thickened wires.
     """
-    from generator.verdict import check
-
     if gap_mm is None:
         gap_mm = 2.0 * printer.clearance_mm
     if gap_mm < printer.clearance_mm:
@@ -135,6 +132,9 @@ def dimensions(
             f"a gap of {gap_mm:g} mm is less than the printer's clearance of "
             f"{printer.clearance_mm:g} mm: the rings would fuse; give a larger --gap."
         )
+    usual = _SHEET_REPEATS if report.rule.family == "sheet" else _REPEATS
+    repeats = usual if repeats is None else repeats
+    rows = usual if rows is None else rows
     if not 1 <= repeats <= _MOST_RINGS or not 1 <= rows <= _MOST_RINGS:
         raise BadInput(f"--repeats and --rows are 1 to {_MOST_RINGS}.")
     rule, size = report.rule, report.size
@@ -145,15 +145,24 @@ def dimensions(
             f"room between its rings: for a gap of {gap_mm:g} mm it would have to be "
             f"{times:.3g} times as large, where 1 to {_LARGEST:g} can be made; take a larger ring."
         )
+    settled, times = _settled(report, gap_mm, times, adjust=scale is None)
+    return _enlarged(report, settled, times, gap_mm, (repeats, rows), printer)
+
+
+def _settled(report: Report, gap_mm: float, times: float, adjust: bool) -> tuple[Report, float]:
+    """The weave settled in thickened wires, and the scale: a larger one where it may ``adjust``."""
+    from generator.verdict import check
+
+    rule, size = report.rule, report.size
     others = any(ring.size is not None for ring in rule.rings)
     for attempt in range(_TRIES):
         thicker_mm = gap_mm / times
         thick_rule, thick = _thickened(rule, size, thicker_mm)
         if thick.inner_mm > thick.wire_mm:
-            settled = check(thick_rule, thick, limit=None if others else report.tightest)
-            if settled.can_be_woven:
-                return _enlarged(report, settled, times, gap_mm, repeats, rows, printer)
-        if scale is not None or attempt == _TRIES - 1:
+            found = check(thick_rule, thick, limit=None if others else report.tightest)
+            if found.can_be_woven:
+                return found, times
+        if not adjust or attempt == _TRIES - 1:
             break
         times = _rounded(1.4 * times)
     raise BadInput(
@@ -198,8 +207,7 @@ def _enlarged(
     settled: Report,
     scale: float,
     gap_mm: float,
-    repeats: int,
-    rows: int,
+    counts: tuple[int, int],
     printer: Printer,
 ) -> GiantSample:
     """The settled rings in their true wire, enlarged, on the bed."""
@@ -208,7 +216,7 @@ def _enlarged(
 
     rule, size = report.rule, report.size
     core_mm = settled.size.core_radius_mm * scale
-    piece = woven_piece(settled.rule, settled.unit, core_mm, repeats, rows)
+    piece = woven_piece(settled.rule, settled.unit, core_mm, *counts)
     if len(piece) > _MOST_RINGS:
         raise BadInput(
             f"{len(piece)} rings are more than the {_MOST_RINGS} of a sample; give fewer "

@@ -50,7 +50,8 @@ def counted(
     Parameters
     ----------
     rule, piece, repeats : as :func:`generator.piece.piece_of_length` was given and returned them
-    metals : by the name of a ring of the rule, a role, or ``""`` for all others
+    metals : by the name of a ring of the rule, by ``open``, ``closed`` or ``end``, or ``""`` for
+        all others
     spare : share of each size and metal that is added, rounded up
     clasp_rings : rings of the main size for the ends, besides those the weave starts from
     """
@@ -59,15 +60,16 @@ def counted(
     whole = Counter(kinds[started:])
     repeat = Counter({kind: count // _units(rule, piece, repeats) for kind, count in whole.items()})
     for kind in kinds[:started]:
-        whole[Kind("end", kind.size, kind.metal)] += 1
+        whole[Kind("end", kind.size, metals.get("end") or kind.metal)] += 1
     if clasp_rings:
-        main = next(ring.name for ring in rule.rings if ring.size is None)
-        size = next(
-            kind.size
+        # They match the end they are put on, which is the ring that the weave starts from.
+        main = [ring.name for ring in rule.rings if ring.size is None]
+        like = next(
+            kind
             for kind, name in zip(kinds, piece.names, strict=True)
-            if name.split(".")[0] == main
+            if name.split(".")[0] in main
         )
-        whole[Kind("end", size, _metal("end", main, metals))] += clasp_rings
+        whole[Kind("end", like.size, metals.get("end") or like.metal)] += clasp_rings
     if spare:
         metal = Counter[tuple[RingSize, str]]()
         for kind, count in whole.items():

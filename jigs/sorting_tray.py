@@ -116,7 +116,7 @@ class SortingTray:
 
     Attributes
     ----------
-    wells : lowest of the stack first
+    wells : by role, lowest of the stack first
     inside_mm : across the wells, and from their front to the labels
     wall_mm, rim_mm : thickness of the walls, and what is left of it at the top
     foot_mm : height of the foot that goes into the well below
@@ -189,7 +189,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         metavar="[WHICH=]NAME",
-        help="metal for the labels; WHICH is open, closed or a ring of the rule (may be repeated)",
+        help="metal for the labels; WHICH is open, closed, end or one of the rule's rings",
     )
     parser.add_argument(
         "--spare",
@@ -237,7 +237,7 @@ def _counts(options: argparse.Namespace) -> Counts:
     rule = report.rule
     if width_mm is not None and rule.family != "sheet":
         raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
-    metals = _metals(options.metal, {*ROLES, *(ring.name for ring in rule.rings)})
+    metals = _metals(options.metal, {*ROLES[:3], *(ring.name for ring in rule.rings)})
     core_mm = report.size.core_radius_mm
     piece, repeats = piece_of_length(rule, report.unit, core_mm, length_mm, width_mm)
     return counted(rule, piece, repeats, metals, options.spare / 100.0, options.clasp_rings)
@@ -349,7 +349,6 @@ def _sized(tray: SortingTray, outer_mm: float, printer: Printer) -> SortingTray:
             deep = _deep_mm(wide_mm, deep_mm, share, least_mm, printer)
             wells.append(replace(well, count=count, number=number, of=of, bulk_mm3=share,
                                  deep_mm=deep))  # fmt: skip
-    wells.sort(key=lambda well: -well.bulk_mm3)
     return replace(tray, wells=tuple(wells), inside_mm=(wide_mm, deep_mm))
 
 
@@ -423,7 +422,12 @@ def build(tray: SortingTray) -> Jig:
     heights = [tray.tall_mm(well) - tray.drop_mm for well in tray.wells]
     for index, part in enumerate(parts):
         placed.append(
-            Placed(part.name, part.name, cq.Location(cq.Vector(0, 0, z_mm)), (0, 0, 30.0 * index))
+            Placed(
+                part.name,
+                part.name,
+                cq.Location(cq.Vector(0, 0, z_mm)),
+                (0, 0, 0.7 * tray.outside_mm[1] * index),
+            )
         )
         if index:
             mating.append(Mating(parts[index - 1].name, part.name, 0.0, "rim carries shoulder"))
@@ -690,9 +694,8 @@ def _facts(tray: SortingTray) -> dict[str, Any]:
         "spout_width_and_depth_mm": list(tray.notch_mm),
     }
     for name, well in zip(_names(tray.wells), tray.wells, strict=True):
-        facts[f"{name.replace('-', '_')}_rings"] = well.count
-        facts[f"{name.replace('-', '_')}_fill_share"] = round(well.fill, 4)
-        facts[f"{name.replace('-', '_')}_well_deep_mm"] = well.deep_mm
+        of_well = [well.count, round(well.fill, 4), well.deep_mm]
+        facts[f"{name.replace('-', '_')}_rings_fill_share_and_depth_mm"] = of_well
     if tray.board is not None:
         facts |= {
             "board_columns_and_rows": [tray.board.columns, tray.board.rows],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import zipfile
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import quoteattr
@@ -45,16 +46,25 @@ xmlns="http://schemas.microsoft.com/3dmanufacturing/core/2015/02">
 
 
 def write_3mf(
-    mesh: trimesh.Trimesh, name: str, colour: tuple[float, float, float], path: Path
+    mesh: trimesh.Trimesh,
+    name: str,
+    colour: tuple[float, float, float],
+    path: Path,
+    low_mm: Sequence[float] | None = None,
 ) -> None:
     """Write a mesh in millimetres, moved so that nothing is below zero, under a name.
+
+    Parameters
+    ----------
+    low_mm : what is moved to the origin instead of the mesh's own lowest corner, so that parts
+        that are printed as one object keep their places to one another
 
     Raises
     ------
     OSError
         When the file cannot be written.
     """
-    corners = mesh.vertices - mesh.bounds[0]
+    corners = mesh.vertices - (mesh.bounds[0] if low_mm is None else low_mm)
     vertices = "\n".join(
         f'<vertex x="{x:.9g}" y="{y:.9g}" z="{z:.9g}"/>' for x, y, z in corners.tolist()
     )

@@ -11,7 +11,7 @@ from typing import Any
 
 from generator.artist import PictureUnavailable
 from generator.files import WholeFiles
-from jigs.jig import Jig
+from jigs.jig import Jig, Part, on_the_bed
 from jigs.jig_picture import write_jig_png
 from jigs.jig_step import write_jig_step
 from jigs.printability import JigCheck, require_printable
@@ -74,7 +74,8 @@ def write_jig(
             mesh = checked.meshes[part.name]
             stl = batch.new(names[f"stl {part.name}"])
             stl.write_bytes(_stl(mesh))
-            write_3mf(mesh, part.name, part.colour, batch.new(names[f"3mf {part.name}"]))
+            path = batch.new(names[f"3mf {part.name}"])
+            write_3mf(mesh, part.name, part.colour, path, _low_mm(part))
         step("pictures")
         pictures = []
         try:
@@ -152,6 +153,14 @@ def _names(jig: Jig, name: str) -> dict[str, str]:
         names[f"stl {part.name}"] = f"{name}-{part.name}.stl"
         names[f"3mf {part.name}"] = f"{name}-{part.name}.3mf"
     return names
+
+
+def _low_mm(part: Part) -> tuple[float, float, float] | None:
+    """The lowest corner of all that is printed as one object with a part."""
+    if part.together is None:
+        return None
+    box = on_the_bed(part, part.together).BoundingBox()
+    return box.xmin, box.ymin, box.zmin
 
 
 def _stl(mesh: Any) -> bytes:

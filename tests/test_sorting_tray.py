@@ -49,6 +49,13 @@ class TestCounts:
         assert made.repeats == 20
         assert [(kind.role, n) for kind, n in made.whole] == [("open", 20), ("closed", 20)]
 
+    def test_clasp_rings_are_like_the_ring_at_the_end(self):
+        rule, piece = piece_of("barrel", 2)
+        made = counted(rule, piece, 2, {"closed": "copper", "open": "tin"}, 0.0, 2)
+        assert dict(made.whole)[Kind("end", SIZE, "copper")] == 3
+        made = counted(rule, piece, 2, {"closed": "copper", "end": "brass"}, 0.0, 2)
+        assert dict(made.whole)[Kind("end", SIZE, "brass")] == 3
+
     def test_metals_by_ring_and_by_role(self):
         rule, piece = piece_of("barrel", 2)
         made = counted(rule, piece, 2, {"E": "brass", "closed": "copper", "": "silver"}, 0.5, 0)
@@ -164,7 +171,23 @@ def test_letters_grow_with_the_nozzle():
                       ).letter_mm == pytest.approx(7.5)  # fmt: skip
 
 
+# Means of three pours each, by tests/benchmarks/packing.py with MuJoCo 4.0.0.
+POURED = {
+    2.5: 0.3286,
+    3.0: 0.2976,
+    3.5: 0.2786,
+    4.25: 0.2442,
+    5.0: 0.2187,
+    6.5: 0.1830,
+    8.0: 0.1551,
+}
+
+
 class TestFill:
+    @pytest.mark.parametrize("ratio", POURED)
+    def test_it_is_what_was_simulated(self, ratio):
+        assert fill_share(ratio) == pytest.approx(POURED[ratio], rel=0.05)
+
     def test_thin_rings_lie_looser(self):
         shares = [fill_share(ratio) for ratio in (2.5, 3.5, 5.0, 8.0)]
         assert shares == sorted(shares, reverse=True)
