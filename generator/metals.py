@@ -44,8 +44,12 @@ class ByGrid:
 Colouring = ByRing | ByTurn | ByGrid
 
 
-def parse_metals(text: str, rule: WeaveRule) -> ByRing:
+def parse_metals(text: str, rule: WeaveRule, where: str = "--metals") -> ByRing:
     """Read ``open=copper,closed=steel/brass`` or ``B=brass,E=copper``.
+
+    Parameters
+    ----------
+    where : what complaints call it
 
     Raises
     ------
@@ -54,22 +58,22 @@ def parse_metals(text: str, rule: WeaveRule) -> ByRing:
     """
     names = {ring.name for ring in rule.rings}
     metals: dict[str, tuple[str, ...]] = {}
-    for part in _parts(text, "--metals", ","):
+    for part in _parts(text, where, ","):
         key, mark, value = (piece.strip() for piece in part.partition("="))
         if not mark or (key not in names and key not in ("open", "closed")):
             raise BadInput(
-                f"--metals has {part.strip()[:40]!r}, which is not RING=METAL; give open, closed "
+                f"{where} has {part.strip()[:40]!r}, which is not RING=METAL; give open, closed "
                 f"or a ring of the weave ({', '.join(sorted(names))}), as open=copper,closed=brass."
             )
         if key in metals:
             raise BadInput(
-                f"--metals gives {key} twice; give its metals once, as {key}=copper/brass."
+                f"{where} gives {key} twice; give its metals once, as {key}=copper/brass."
             )
-        metals[key] = tuple(_paint(one, "--metals") for one in _parts(value, "--metals", "/"))
+        metals[key] = tuple(_paint(one, where) for one in _parts(value, where, "/"))
     for ring in rule.rings:
         if ring.name not in metals and ring.role not in metals:
             raise BadInput(
-                f"--metals says nothing of ring {ring.name}, which is {ring.role}; add "
+                f"{where} says nothing of ring {ring.name}, which is {ring.role}; add "
                 f"{ring.name}=METAL or {ring.role}=METAL."
             )
     return ByRing(metals)

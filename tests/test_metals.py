@@ -281,3 +281,18 @@ def test_a_piece_without_metals_is_coloured_by_role():
     _, plain = laid_out("one-in-one", 1)
     assert plain.paints == plain.roles
     assert metal_counts(plain) == []
+
+
+def test_metals_of_a_rule_file_are_those_of_its_preview(tmp_path, capsys):
+    rule = tmp_path / "mine.toml"
+    rule.write_text(
+        'name = "mine"\nsummary = "in two metals"\nlike = "one-in-one"\n'
+        'metals = "X=copper,Y=brass"\n'
+    )
+    size = ["--wire", "0.9mm", "--inner", "3.2mm", "--length", "20mm"]
+    assert main(["preview", str(rule), *size, "--out", str(tmp_path / "a"), "--json"]) == 0
+    metals = json.loads(capsys.readouterr().out)["metals"]
+    assert {one["metal"] for one in metals} == {"copper", "brass"}
+    rule.write_text(rule.read_text().replace("Y=brass", "Y=cheese"))
+    assert main(["preview", str(rule), *size, "--out", str(tmp_path / "b")]) == 2
+    assert "metals in" in capsys.readouterr().err

@@ -12,6 +12,7 @@ from generator.placement import linked_pairs, placed_unit, rule_links
 from generator.sizes import RingSize
 from generator.verdict import check
 from weaves import load_rule, load_steps
+from weaves.writing import rule_text
 
 ROOMY = RingSize(0.9, 4.05)
 HEAD = 'name = "mine"\nsummary = "a variation"\n'
@@ -105,6 +106,22 @@ def test_rings_get_other_sizes_and_the_range_of_the_other_weave_is_dropped(read)
     # A variation may be varied in turn.
     again = read(HEAD + 'like = "mine.toml"\n[[change]]\nring = "C1"\nsize = "main"\n', "two.toml")
     assert [ring.name for ring in again.rings if ring.size] == ["C2"]
+
+
+def test_metals_alone_are_a_variation_and_come_down_to_a_variation_of_it(read, tmp_path):
+    text = HEAD + 'like = "barrel"\nmetals = "open=copper,closed=steel/brass"\n'
+    rule = read(text)
+    assert rule.metals == "open=copper,closed=steel/brass"
+    assert rule.rings == load_rule("barrel").rings
+    (tmp_path / "base.toml").write_text(text)
+    assert read(SMALL.replace('"barrel"', '"base.toml"')).metals == rule.metals
+    # Written out in full it says the same.
+    (tmp_path / "full.toml").write_text(rule_text(rule))
+    assert load_rule(tmp_path / "full.toml").metals == rule.metals
+
+
+def test_a_variation_that_changes_nothing_is_refused(read):
+    assert "changes nothing" in refusal(read, HEAD + 'like = "barrel"\n')
 
 
 def test_a_sheet_may_be_doubled_too(read):

@@ -83,6 +83,7 @@ _A_WEAVE_NAME = "1 to 40 letters, digits, spaces, hyphens and underscores"
 _A_MULTIPLE = f"a number above 0 and at most {LARGEST_MULTIPLE:g}"
 _STEPS_WANTED = f"a list of 1 to {MOST_RINGS} [[step]] tables"
 _A_RING = "a ring name, or a table with its name and image"
+_A_METAL_LIST = 'metals by role or ring name, as "open=copper,closed=steel/brass"'
 _RULE_KEYS = {
     "name": "the weave's name",
     "trade_names": "a list of names",
@@ -93,13 +94,14 @@ _RULE_KEYS = {
     "turn_degrees": f"the degrees that each repeat is turned by{_OR_NONE}",
     "around": f"a whole number of units around the tube, 2 to {MOST_AROUND}",
     "common_aspect_ratio": "a table with low, high and provenance",
+    "metals": _A_METAL_LIST,
     "size": "a [[size]] table for each ring size besides the main one",
     "ring": "a [[ring]] table for each ring of the repeat",
     "link": f"a [[link]] table for each pair of linked rings{_OR_NONE}",
     "start": "a [[start]] table for each ring there before the first repeat",
     "step": "a [[step]] table for each open ring, in order of assembly",
 }
-_OPTIONAL_KEYS = {"common_aspect_ratio", "size", "link", "start", *_REPEAT_KEYS}
+_OPTIONAL_KEYS = {"common_aspect_ratio", "metals", "size", "link", "start", *_REPEAT_KEYS}
 _RING_KEYS = {
     "name": "a ring name",
     "role": _A_ROLE,
@@ -123,10 +125,11 @@ _VARIATION_KEYS = {
     "like": "the name of a weave, or of a rule file in the same folder",
     "summary": "one line of text",
     "common_aspect_ratio": "a table with low, high and provenance",
+    "metals": _A_METAL_LIST,
     "size": "a [[size]] table for each ring size that is new",
     "change": "a [[change]] table for each ring that is other than in that weave",
 }
-_OPTIONAL_IN_VARIATION = ("common_aspect_ratio", "size")
+_OPTIONAL_IN_VARIATION = ("common_aspect_ratio", "metals", "size", "change")
 _CHANGE_KEYS = {
     "ring": "the name of a ring of that weave",
     "size": 'the name of a [[size]], or "main"',
@@ -323,6 +326,7 @@ def _rule(document: _Node, path: Path) -> WeaveRule | StepsRule:
         steps=_steps(table["step"], rings, weave, links, held),
         common_aspect_ratio=None if common is None else _common_range(common),
         path=path,
+        metals=_metals(table),
     )
     if not placed:
         return steps_rule
@@ -421,9 +425,13 @@ def _variation(document: _Node, path: Path, depth: int) -> WeaveRule:
     sizes = _sizes(table["size"]) if "size" in table else {}
     doubled: set[str] = set()
     resized: dict[str, RuleSize | None] = {}
-    changes = table["change"].items(f"1 to {MOST_RINGS} [[change]] tables", 1, MOST_RINGS)
+    if "change" not in table and "metals" not in table:
+        raise BadInput(
+            f"{document.file} changes nothing: expected {_VARIATION_KEYS['change']}, or metals"
+        )
+    wanted = f"1 to {MOST_RINGS} [[change]] tables"
     changed: set[str] = set()
-    for item in changes:
+    for item in table["change"].items(wanted, 1, MOST_RINGS) if "change" in table else ():
         change = item.table(_CHANGE_KEYS, optional=("size", "doubled"))
         ring = change["ring"].one_of(tuple(ring.name for ring in base.rings))
         if ring in changed:
@@ -441,11 +449,11 @@ def _variation(document: _Node, path: Path, depth: int) -> WeaveRule:
         if size in taken or size == _MAIN:
             raise table["size"].fault(f"has the name {size}, which is taken: give it another")
     common = table.get("common_aspect_ratio")
-    rings, copies = _copied(table["change"], base, doubled, resized)
+    rings, copies = _copied(table.get("change", document), base, doubled, resized)
     if "size" in table:
         _check_sizes_used(table["size"], sizes, rings)
     weave = _Weave(base.family, base.around, {ring.name: n for n, ring in enumerate(rings)})
-    links = _copied_links(table["change"], base, weave, copies)
+    links = _copied_links(table.get("change", document), base, weave, copies)
     return WeaveRule(
         name=name,
         trade_names=(),
@@ -476,7 +484,12 @@ def _variation(document: _Node, path: Path, depth: int) -> WeaveRule:
         # What is common for the one weave is not for the other.
         common_aspect_ratio=None if common is None else _common_range(common),
         path=path,
+        metals=_metals(table) or base.metals,
     )
+
+
+def _metals(table: Mapping[str, _Node]) -> str | None:
+    return table["metals"].text(_A_METAL_LIST, 300) if "metals" in table else None
 
 
 def _strip(document: _Node, path: Path, depth: int) -> WeaveRule:

@@ -131,7 +131,8 @@ class WeaveRule:
 
     ``turn`` is right-handed, and 0 for the families that have none. Images are
     woven along x, row by row: those with the lower k2 first, and of these those with
-    the lower k1.
+    the lower k1. ``metals`` is as the maker wrote it: what the rings are of, unless a
+    preview is asked for other metals.
     """
 
     name: str
@@ -147,6 +148,7 @@ class WeaveRule:
     steps: tuple[Step, ...]
     common_aspect_ratio: CommonRange | None
     path: Path
+    metals: str | None = None
 
     @property
     def rings_per_repeat(self) -> int:
@@ -181,6 +183,7 @@ class StepsRule:
     steps: tuple[Step, ...]
     common_aspect_ratio: CommonRange | None
     path: Path
+    metals: str | None = None
 
     def placed(
         self,
@@ -212,6 +215,7 @@ class StepsRule:
             steps=self.steps,
             common_aspect_ratio=self.common_aspect_ratio,
             path=self.path,
+            metals=self.metals,
         )
 
 
@@ -229,4 +233,5 @@ def without_placement(rule: WeaveRule) -> StepsRule:
         steps=rule.steps,
         common_aspect_ratio=rule.common_aspect_ratio,
         path=rule.path,
+        metals=rule.metals,
     )

@@ -26,6 +26,8 @@ def rule_text(rule: WeaveRule) -> str:
     ]
     if rule.family == "tube":
         parts.append(f"around = {rule.around}")
+    if rule.metals is not None:
+        parts.append(f"metals = {_text(rule.metals)}")
     common = rule.common_aspect_ratio
     if common is not None:
         parts += ["", "[common_aspect_ratio]", f"low = {common.low!r}", f"high = {common.high!r}"]
@@ -53,6 +55,8 @@ def rule_text(rule: WeaveRule) -> str:
         through = ", ".join(_ref(rule, ref) for ref in step.through)
         parts += ["", "[[step]]", f"ring = {_text(step.ring.name)}"]
         parts += _wrapped("through = [", through)
+        if step.holding:
+            parts.append(f"holding = [{', '.join(_text(ref.name) for ref in step.holding)}]")
     return "\n".join(parts) + "\n"
 
 

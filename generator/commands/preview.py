@@ -125,6 +125,8 @@ def _colouring(options: argparse.Namespace, rule: WeaveRule) -> Colouring | None
         return parse_metals(options.metals, rule)
     if options.pattern is not None:
         return parse_pattern(options.pattern)
+    if options.grid is None and rule.metals is not None:
+        return parse_metals(rule.metals, rule, f"metals in {str(rule.path)!r}")
     if options.grid is None:
         return None
     if rule.family != "sheet":
