@@ -97,6 +97,7 @@ class Board:
     cells : of one board
     pitch_mm : from cell to cell, along and across
     margin_mm : for the figures before the rows
+    wall_mm : between the slots of a cell, and below them
     """
 
     slots: tuple[tuple[Kind, int, float], ...]
@@ -106,6 +107,7 @@ class Board:
     cells: int
     pitch_mm: tuple[float, float]
     margin_mm: float
+    wall_mm: float
     clearance_mm: float
     letter_mm: float
 
@@ -289,9 +291,17 @@ def dimensions(
         for kind, count in counts.whole
     ]
     tray = SortingTray(
-        tuple(plain), (0.0, 0.0), wall_mm, rim_mm, foot_mm, floor_mm, notch_mm,
-        printer.clearance_mm, letter_height_mm(printer), _board(counts, printer) if board else None,
-    )  # fmt: skip
+        wells=tuple(plain),
+        inside_mm=(0.0, 0.0),
+        wall_mm=wall_mm,
+        rim_mm=rim_mm,
+        foot_mm=foot_mm,
+        floor_mm=floor_mm,
+        notch_mm=notch_mm,
+        clearance_mm=printer.clearance_mm,
+        letter_mm=letter_height_mm(printer),
+        board=_board(counts, printer) if board else None,
+    )
     return _sized(tray, outer_mm, printer)
 
 
@@ -406,9 +416,17 @@ def _board(counts: Counts, printer: Printer) -> Board:
     # Boards are alike; a single one has no cell to spare.
     cells = counts.repeats if boards == 1 else each * columns
     return Board(
-        tuple(slots), columns, each, boards, cells, pitch_mm, margin_mm, printer.clearance_mm,
-        letter_mm,
-    )  # fmt: skip
+        slots=tuple(slots),
+        columns=columns,
+        rows=each,
+        boards=boards,
+        cells=cells,
+        pitch_mm=pitch_mm,
+        margin_mm=margin_mm,
+        wall_mm=wall_mm,
+        clearance_mm=printer.clearance_mm,
+        letter_mm=letter_mm,
+    )
 
 
 def build(tray: SortingTray) -> Jig:
@@ -625,8 +643,7 @@ def _dealing_board(board: Board) -> Part:
     wide = board.margin_mm + board.columns * along_mm + 3.0
     deep = board.rows * across_mm + 4.0
     reach = max(kind.size.outer_mm for kind, _, _ in board.slots) / 2.0 + board.clearance_mm
-    high = reach + 1.2
-    wall_mm = (along_mm - _WEB_MM - sum(length for _, _, length in board.slots)) / len(board.slots)
+    high = reach + board.wall_mm
     cuts, labels = [], []
     for row in range(board.rows):
         y_mm = ((board.rows - 1) / 2.0 - row) * across_mm
@@ -636,7 +653,7 @@ def _dealing_board(board: Board) -> Part:
                 radius = kind.size.outer_mm / 2.0 + board.clearance_mm
                 start = cq.Vector(x_mm, y_mm, high)
                 cuts.append(cq.Solid.makeCylinder(radius, length, start, cq.Vector(1, 0, 0)))
-                x_mm += length + wall_mm
+                x_mm += length + board.wall_mm
         number = str(row * board.columns + 1)
         at = (-wide / 2.0 + board.margin_mm - 2.0, y_mm, high)
         labels.append(raised(number, at, board.letter_mm, "right"))
