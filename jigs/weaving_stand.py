@@ -44,7 +44,7 @@ _SCREWS_APART_MM = 60.0
 _EDGE_MM = 12.0
 # Share of a pin that lies in its groove.
 _SUNK = 0.6
-_ROUND_MM = 1.5
+_BEVEL_MM = 1.5
 
 
 @dataclass(frozen=True)
@@ -358,7 +358,7 @@ def _use(stand: WeavingStand) -> tuple[str, ...]:
         "Lay a pin into every groove, down to its end, put the bar over them, its lip below, and "
         "tighten the screws by turns, just so far that no pin can be drawn.",
         f"Hang {stand.start.what}, over the pins, one on each, and weave towards "
-        "you; the piece hangs over the rounded edge of the bar.",
+        "you; the piece hangs over the bevelled edge of the bar.",
         "Take the piece off by lifting the first rings; the pins stay.",
     )
 
@@ -440,8 +440,8 @@ def _bar(stand: WeavingStand) -> Part:
         .lineTo(0.0, low + _HEEL_MM)
         .lineTo(0.0, low)
         .lineTo(front, low)
-        .lineTo(front, top - _ROUND_MM)
-        .lineTo(front + _ROUND_MM, top)
+        .lineTo(front, top - _BEVEL_MM)
+        .lineTo(front + _BEVEL_MM, top)
         .close()
         .extrude(wide)
     )
