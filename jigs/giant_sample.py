@@ -8,8 +8,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from generator.errors import BadInput
 from generator.sizes import RingSize
 from jigs.jig import ORANGE, SKY, Jig, Mating, Part, Placed
@@ -211,6 +209,8 @@ def _enlarged(
     printer: Printer,
 ) -> GiantSample:
     """The settled rings in their true wire, enlarged, on the bed."""
+    import numpy as np
+
     from generator.measure import extent
     from generator.piece import woven_piece
 
@@ -259,6 +259,8 @@ def _enlarged(
 
 def _gaps(piece: Piece) -> tuple[float, float]:
     """The smallest gap between any two rings, and between rings of the two roles."""
+    import numpy as np
+
     from generator.contact import close_pairs, contacts
 
     rings = piece.rings()

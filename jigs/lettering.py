@@ -7,12 +7,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from jigs.jig import Label
-from jigs.printing import LETTER_MM
+from jigs.printing import LETTER_MM, Printer
 
 if TYPE_CHECKING:
     import cadquery as cq
 
 RAISED_MM = 0.6
+# Letters of the least height have strokes as wide as this nozzle.
+_NOZZLE_MM = 0.4
 
 
 def typeface(bold: bool) -> Path:
@@ -21,6 +23,11 @@ def typeface(bold: bool) -> Path:
 
     name = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
     return Path(matplotlib.get_data_path()) / "fonts" / "ttf" / name
+
+
+def letter_height_mm(printer: Printer) -> float:
+    """The height at which letters can be read, and printed."""
+    return LETTER_MM * max(1.0, printer.nozzle_mm / _NOZZLE_MM)
 
 
 def raised(

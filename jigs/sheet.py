@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
@@ -54,15 +55,17 @@ def write_sheet(
         if part.note:
             _paragraph(pdf, f"{part.name}: {part.note}.")
     _paragraph(pdf, _settings(jig, printer))
-    hanging = [(part, each) for part in checked.parts for each in part.overhangs]
+    # Many places may be alike, such as under every ring of a sample.
+    hanging = Counter(
+        (part.name, _hanging(each), f"{format_mm(round(each.low_mm, 1))} up")
+        for part in checked.parts
+        for each in part.overhangs
+    )
     if hanging:
         _table(
             pdf,
-            ("part", "in the air when printed", "where"),
-            [
-                (part.name, _hanging(each), f"{format_mm(round(each.low_mm, 1))} up")
-                for part, each in hanging
-            ],
+            ("places", "part", "in the air when printed", "where"),
+            [(str(count), *row) for row, count in hanging.items()],
             small=True,
         )
     if jig.bought:

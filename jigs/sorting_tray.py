@@ -9,9 +9,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from generator.errors import BadInput
-from jigs.jig import BLUE, GREEN, ORANGE, PURPLE, RGB, SKY, YELLOW, Jig, Mating, Part, Placed
+from jigs.dealing_board import Board, board_for, board_part
+from jigs.jig import GREEN, ORANGE, PURPLE, RGB, SKY, YELLOW, Jig, Mating, Part, Placed
+from jigs.lettering import letter_height_mm
 from jigs.packing import SIMULATED, SOURCE, checked_fill, fill_share
-from jigs.printing import LETTER_MM, Printer
+from jigs.printing import Printer
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -35,8 +37,6 @@ _SHALLOWEST_MM = 6.0
 # Rings never lie level: so much more than their bulk.
 _HEAPED = 1.1
 _LEADING_MM = 2.5
-# Letters of the least height have strokes as wide as this nozzle.
-_NOZZLE_MM = 0.4
 _CUT_MM = 2.5
 _WALL_MM = 2.4
 # From the labels up to what is stacked on them: letters and air.
@@ -45,11 +45,6 @@ _BEAK_MM = 4.5
 # How much a spout narrows to either side on its way out.
 _MOST_SLOPE = 0.5
 _GRID_MM = 0.5
-# What a ring takes of a slot on the dealing board, in wires: opened sideways by a little more
-# than a wire, and closed with a little air. Common practice, no source.
-_OPENED, _CLOSED = 2.2, 1.1
-_MOST_CELLS = 60
-_WEB_MM = 3.6
 
 
 @dataclass(frozen=True)
@@ -83,31 +78,6 @@ class Well:
             f"{_short(size.wire_mm)} / {_short(size.inner_mm)}",
         )
         return (*lines, self.kind.metal) if self.kind.metal else lines
-
-
-@dataclass(frozen=True)
-class Board:
-    """The dealing board: cells in rows, every cell with a slot for each kind of ring.
-
-    Attributes
-    ----------
-    slots : kind, count and length of each slot of a cell
-    columns, rows : cells of one board
-    boards : how many of them
-    cells : of one board
-    pitch_mm : from cell to cell, along and across
-    margin_mm : for the figures before the rows
-    """
-
-    slots: tuple[tuple[Kind, int, float], ...]
-    columns: int
-    rows: int
-    boards: int
-    cells: int
-    pitch_mm: tuple[float, float]
-    margin_mm: float
-    clearance_mm: float
-    letter_mm: float
 
 
 @dataclass(frozen=True)
@@ -289,15 +259,18 @@ def dimensions(
         for kind, count in counts.whole
     ]
     tray = SortingTray(
-        tuple(plain), (0.0, 0.0), wall_mm, rim_mm, foot_mm, floor_mm, notch_mm,
-        printer.clearance_mm, letter_height_mm(printer), _board(counts, printer) if board else None,
-    )  # fmt: skip
+        wells=tuple(plain),
+        inside_mm=(0.0, 0.0),
+        wall_mm=wall_mm,
+        rim_mm=rim_mm,
+        foot_mm=foot_mm,
+        floor_mm=floor_mm,
+        notch_mm=notch_mm,
+        clearance_mm=printer.clearance_mm,
+        letter_mm=letter_height_mm(printer),
+        board=board_for(counts, printer) if board else None,
+    )
     return _sized(tray, outer_mm, printer)
-
-
-def letter_height_mm(printer: Printer) -> float:
-    """The height at which letters can be read, and printed."""
-    return LETTER_MM * max(1.0, printer.nozzle_mm / _NOZZLE_MM)
 
 
 def _check_size(kind: Kind) -> None:
@@ -373,44 +346,6 @@ def _grid(value_mm: float) -> float:
     return math.ceil(value_mm / _GRID_MM - 1e-9) * _GRID_MM
 
 
-def _board(counts: Counts, printer: Printer) -> Board:
-    """As many cells in a row as can be counted at a glance, as many rows as the bed takes."""
-    from jigs.lettering import width_mm
-
-    slots = []
-    for kind, count in counts.repeat:
-        takes = (_OPENED if kind.role == "open" else _CLOSED) * kind.size.wire_mm
-        # One ring more does not go in.
-        slots.append((kind, count, takes * count + max(0.4 * takes, 2.0 * printer.clearance_mm)))
-    letter_mm = letter_height_mm(printer)
-    margin_mm = width_mm("00", letter_mm) + 4.0
-    wall_mm = max(1.2, printer.least_wall_mm)
-    outer_mm = max(kind.size.outer_mm for kind, _, _ in slots) + 2.0 * printer.clearance_mm
-    pitch_mm = (
-        sum(length + wall_mm for _, _, length in slots) + _WEB_MM,
-        max(outer_mm + _WEB_MM, letter_mm + 2.0),
-    )
-    columns = int((printer.bed_mm[0] - margin_mm - 6.0) // pitch_mm[0])
-    columns = next((each for each in (10, 5, 4, 3, 2, 1) if each <= columns), 0)
-    most_rows = int((printer.bed_mm[1] - 6.0) // pitch_mm[1])
-    if columns < 1 or most_rows < 1:
-        raise BadInput(
-            "One repeat's rings, side by side, do not fit the bed; leave --board out or give a "
-            "larger --bed."
-        )
-    columns = min(columns, counts.repeats)
-    most_rows = max(1, min(most_rows, _MOST_CELLS // columns))
-    rows = math.ceil(counts.repeats / columns)
-    boards = math.ceil(rows / most_rows)
-    each = math.ceil(rows / boards)
-    # Boards are alike; a single one has no cell to spare.
-    cells = counts.repeats if boards == 1 else each * columns
-    return Board(
-        tuple(slots), columns, each, boards, cells, pitch_mm, margin_mm, printer.clearance_mm,
-        letter_mm,
-    )  # fmt: skip
-
-
 def build(tray: SortingTray) -> Jig:
     """The jig of these dimensions."""
     import cadquery as cq
@@ -435,7 +370,7 @@ def build(tray: SortingTray) -> Jig:
             z_mm += heights[index]
     board = tray.board
     if board is not None:
-        parts.append(_dealing_board(board))
+        parts.append(board_part(board))
         size = parts[-1].solid.BoundingBox()
         x_mm = tray.outside_mm[0] / 2.0 + size.xlen / 2.0 + 12.0
         for index in range(board.boards):
@@ -614,36 +549,6 @@ def _lid(tray: SortingTray) -> Part:
     return Part("lid", body.clean().Solids()[0], YELLOW, turns=(("x", 180.0),))
 
 
-def _dealing_board(board: Board) -> Part:
-    """A plate with half-round slots, in which rings stand side by side."""
-    import cadquery as cq
-
-    from jigs.lettering import raised
-    from jigs.prisms import prism, rounded
-
-    along_mm, across_mm = board.pitch_mm
-    wide = board.margin_mm + board.columns * along_mm + 3.0
-    deep = board.rows * across_mm + 4.0
-    reach = max(kind.size.outer_mm for kind, _, _ in board.slots) / 2.0 + board.clearance_mm
-    high = reach + 1.2
-    wall_mm = (along_mm - _WEB_MM - sum(length for _, _, length in board.slots)) / len(board.slots)
-    cuts, labels = [], []
-    for row in range(board.rows):
-        y_mm = ((board.rows - 1) / 2.0 - row) * across_mm
-        for column in range(min(board.columns, board.cells - row * board.columns)):
-            x_mm = -wide / 2.0 + board.margin_mm + column * along_mm + _WEB_MM / 2.0
-            for kind, _, length in board.slots:
-                radius = kind.size.outer_mm / 2.0 + board.clearance_mm
-                start = cq.Vector(x_mm, y_mm, high)
-                cuts.append(cq.Solid.makeCylinder(radius, length, start, cq.Vector(1, 0, 0)))
-                x_mm += length + wall_mm
-        number = str(row * board.columns + 1)
-        at = (-wide / 2.0 + board.margin_mm - 2.0, y_mm, high)
-        labels.append(raised(number, at, board.letter_mm, "right"))
-    plate = prism(rounded(wide, deep, 2.0), 0.0, high)
-    return Part("board", plate.cut(*cuts).Solids()[0], BLUE, tuple(labels))
-
-
 def _use(tray: SortingTray) -> tuple[str, ...]:
     steps = [
         "Print every well as it lies in its file, the lid on its top; no supports.",
@@ -662,12 +567,19 @@ def _use(tray: SortingTray) -> tuple[str, ...]:
             "left to right. A full slot takes no further ring; an open one is short of a ring. "
             "The figure before a row is the number of its first repeat."
         )
+        if tray.board.passes > 1:
+            steps.append(
+                f"The piece has more repeats than {tray.board.boards} boards hold: fill all of "
+                f"them {tray.board.passes} times."
+            )
     return tuple(steps)
 
 
 def _remarks(tray: SortingTray) -> tuple[str, ...]:
     lines = [
-        "How much of a heap is metal is " + SOURCE + ". Walls loosen a heap; tapping settles it. "
+        "How much of a heap is metal is "
+        + SOURCE
+        + ". Walls loosen a heap (a wider box held 5 per cent more); tapping settles it. "
         "Open rings hook into each other and lie looser still: a well of them is best filled "
         "without tapping. Overrule it with --fill.",
         "A tenth is added for a rough top; spares and the number of clasp rings are the maker's "
@@ -701,6 +613,7 @@ def _facts(tray: SortingTray) -> dict[str, Any]:
             "board_columns_and_rows": [tray.board.columns, tray.board.rows],
             "board_cells": tray.board.cells,
             "boards": tray.board.boards,
+            "fillings_of_all_boards": tray.board.passes,
             "board_slots_mm": [length for _, _, length in tray.board.slots],
         }
     return facts

@@ -44,7 +44,7 @@ _SCREWS_APART_MM = 60.0
 _EDGE_MM = 12.0
 # Share of a pin that lies in its groove.
 _SUNK = 0.6
-_ROUND_MM = 1.5
+_BEVEL_MM = 1.5
 
 
 @dataclass(frozen=True)
@@ -136,7 +136,7 @@ def from_options(options: argparse.Namespace, printer: Printer) -> Jig:
 
 
 def start_of(report: Report, length_mm: float | None = None) -> Start:
-    """The rings a weave is started from: its rule's, or else those of a sheet's first row.
+    """The rings a weave is started from: its rule's, or else its first row, of one name.
 
     Parameters
     ----------
@@ -162,12 +162,14 @@ def start_of(report: Report, length_mm: float | None = None) -> Start:
         )
     if length_mm is not None:
         piece, _ = piece_of_length(rule, report.unit, core_mm, length_mm)
-        held = _first_row(piece.roles, [name.split(".")[0] for name in piece.names])
+        held = []
     else:
         piece = woven_piece(rule, report.unit, core_mm, 1)
-        held = list(range(max(1, len(rule.start))))
-    across = piece.centres_mm[held][:, 0 if row else 1]
-    apart = np.diff(np.sort(across))
+        held = list(range(len(rule.start)))
+    if not held:
+        # Around a tube, or the first ring of what has no row.
+        held = _first_row(piece.roles, [name.split(".")[0] for name in piece.names])
+    apart = np.linalg.norm(np.diff(piece.centres_mm[held], axis=0), axis=1)
     name = piece.names[held[0]].split(".")[0]
     here = sum(piece.names[held[0]] in pair for pair in expected_links(rule, piece))
     in_all = sum((link.first.name == name) + (link.second.name == name) for link in rule.links)
@@ -176,8 +178,12 @@ def start_of(report: Report, length_mm: float | None = None) -> Start:
         pitch_mm=float(apart.min(initial=np.inf)) if len(held) > 1 else 0.0,
         size=_size(piece, held[0]),
         spare_eye=here < in_all,
-        what=f"the first row, {len(held)} rings {name}" if row else f"ring {name}, {len(held)} x",
+        what=_words(len(held), list(dict.fromkeys(piece.names[at].split(".")[0] for at in held))),
     )
+
+
+def _words(rings: int, names: list[str]) -> str:
+    return f"the first {'ring' if rings == 1 else f'{rings} rings'}, {' and '.join(names)}"
 
 
 def _first_row(roles: tuple[str, ...], names: list[str]) -> list[int]:
@@ -351,8 +357,8 @@ def _use(stand: WeavingStand) -> tuple[str, ...]:
         "base to the table.",
         "Lay a pin into every groove, down to its end, put the bar over them, its lip below, and "
         "tighten the screws by turns, just so far that no pin can be drawn.",
-        f"Hang the first rings over the pins ({stand.start.what}), one on each, and weave towards "
-        "you; the piece hangs over the rounded edge of the bar.",
+        f"Hang {stand.start.what}, over the pins, one on each, and weave towards "
+        "you; the piece hangs over the bevelled edge of the bar.",
         "Take the piece off by lifting the first rings; the pins stay.",
     )
 
@@ -434,8 +440,8 @@ def _bar(stand: WeavingStand) -> Part:
         .lineTo(0.0, low + _HEEL_MM)
         .lineTo(0.0, low)
         .lineTo(front, low)
-        .lineTo(front, top - _ROUND_MM)
-        .lineTo(front + _ROUND_MM, top)
+        .lineTo(front, top - _BEVEL_MM)
+        .lineTo(front + _BEVEL_MM, top)
         .close()
         .extrude(wide)
     )

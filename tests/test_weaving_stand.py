@@ -8,6 +8,7 @@ from generator.sizes import RingSize
 from generator.verdict import check
 from jigs.printability import check_jig
 from jigs.printing import Printer
+from jigs.rays import Rays
 from jigs.weaving_stand import Start, build, dimensions, start_of
 from weaves import load_rule
 
@@ -52,6 +53,16 @@ def test_every_ring_has_a_groove_that_its_pin_stands_out_of(made):
     assert np.diff(lows) == pytest.approx(stand.pitch_mm, abs=1e-3)
     assert 0.0 < stand.groove_mm[1] < stand.pin_mm < stand.start.size.inner_mm
     assert stand.pitch_mm == 0.0 or stand.pitch_mm >= stand.start.pitch_mm
+
+
+def test_the_post_fits_its_socket(made):
+    _, checked = made
+    post, rays = checked.meshes["post"], Rays(checked.meshes["base"])
+    tenon = post.section([0, 1, 0], [0, post.bounds[0][1] + 5.0, 0]).vertices
+    inside = np.array([0.3, 0.0, 29.0])
+    for axis, ways in ((0, np.eye(3)[0]), (2, np.eye(3)[1])):
+        slot_mm = rays.first(inside, ways)[0] + rays.first(inside, -ways)[0]
+        assert slot_mm - np.ptp(tenon[:, axis]) == pytest.approx(0.4, abs=1e-3)
 
 
 def test_the_pins_are_at_hand_height(made):
