@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import functools
-from pathlib import Path
 from typing import TYPE_CHECKING
 
+from generator.typeface import typeface
 from jigs.jig import Label
 from jigs.printing import LETTER_MM
 
@@ -13,14 +13,6 @@ if TYPE_CHECKING:
     import cadquery as cq
 
 RAISED_MM = 0.6
-
-
-def typeface(bold: bool) -> Path:
-    """The file of DejaVu Sans, which matplotlib brings along."""
-    import matplotlib
-
-    name = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
-    return Path(matplotlib.get_data_path()) / "fonts" / "ttf" / name
 
 
 def raised(

@@ -1,0 +1,348 @@
+"""What each picture of an assembly sheet shows, and from where.
+
+One direction and one scale serve the whole sheet. The direction is found by trying many and
+counting, on a coarse grid, how much of the rings that matter is seen. In here z is up, and the
+piece hangs down.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.assembly_sheet.open_ring import CLEAR, OpenRing, cuts
+from generator.circles import nearest_on_circle, plane_basis
+from generator.half_made import HalfMade, down_of
+from generator.piece import Piece
+from weaves.rule import RingRef, WeaveRule
+
+Floats = NDArray[np.float64]
+Whole = NDArray[np.intp]
+
+# Cells of the coarse grid per wire, points around a ring and across its wire.
+_FINE = 2.5
+_AROUND, _ACROSS = 72, 8
+_CUTS = 24
+_ELEVATIONS = (0.0, 18.0, 36.0)
+_AZIMUTHS = np.arange(0.0, 360.0, 15.0)
+# A piece no larger than so many core radii is always shown whole; else so much of it.
+_WHOLE, _WINDOW, _MARGIN = 7.5, 6.5, 0.9
+
+
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """What there is to see after one step. Lengths in millimetres, z up.
+
+    Attributes
+    ----------
+    piece : the rings by now; their names are their numbers on the sheet
+    held : those that the piece hangs from, as places in ``piece``
+    new : the ring put in; None for the start
+    picked_up, through : those that come with it, and the others that it goes through
+    """
+
+    piece: Piece
+    held: tuple[int, ...]
+    new: int | None
+    picked_up: tuple[int, ...]
+    through: tuple[int, ...]
+
+    @property
+    def told(self) -> tuple[int, ...]:
+        """The rings that the step's words name."""
+        return (*(() if self.new is None else (self.new,)), *self.picked_up, *self.through)
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """One picture.
+
+    Attributes
+    ----------
+    scene : what is in it
+    opened : the ring put in as it stands open; None for the start
+    toward : (3,) unit vector to the camera
+    middle_mm : (3,) the point in the middle of the picture
+    across_mm : how much the square picture spans
+    """
+
+    scene: Scene
+    opened: OpenRing | None
+    toward: Floats
+    middle_mm: Floats
+    across_mm: float
+
+    def flat(self, points_mm: Floats) -> Floats:
+        """(n, 3) points as (n, 2) shares of the picture, from its upper left corner."""
+        right, up = screen(self.toward)
+        away = (points_mm - self.middle_mm) / self.across_mm
+        seen: Floats = np.stack([0.5 + away @ right, 0.5 - away @ up], axis=1)
+        return seen
+
+
+def scenes(
+    rule: WeaveRule, states: Sequence[HalfMade], numbers: Mapping[RingRef, int], core_radius_mm: float
+) -> list[Scene]:
+    """Every state as a scene, and before them the rings of the start, where there are any.
+
+    Parameters
+    ----------
+    numbers : of every ring, as on the sheet
+    core_radius_mm : of the main ring
+    """
+    turn = _upright(down_of(rule))
+    made = [_scene(state, numbers, core_radius_mm, turn) for state in states]
+    if not rule.start:
+        return made
+    first = states[0]
+    start = [first.rings.index(each.ring) for each in rule.start]
+    piece = _part(made[0].piece, start)
+    return [Scene(piece, tuple(range(len(start))), None, (), tuple(range(len(start)))), *made]
+
+
+def views(made: Sequence[Scene]) -> list[View]:
+    """A picture for every scene, all from one direction and of one scale."""
+    toward = _best_direction(made)
+    across_mm = _across(made, toward)
+    found: list[View] = []
+    corner: Floats | None = None
+    for scene in made:
+        corner = _moved_window(scene, toward, across_mm, corner)
+        right, up = screen(toward)
+        middle = (corner[0] + across_mm / 2) * right + (corner[1] + across_mm / 2) * up
+        opened = None if scene.new is None else _opened(scene, scene.new, toward)
+        found.append(View(scene, opened, toward, middle, across_mm))
+    return found
+
+
+def screen(toward: Floats) -> tuple[Floats, Floats]:
+    """The picture's right and up, (3,) each, for a camera in this direction."""
+    right = np.cross([0.0, 0.0, 1.0], toward)
+    right /= np.linalg.norm(right)
+    return right, np.cross(toward, right)
+
+
+# ---- from half-made pieces to scenes ----
+
+
+def _upright(down: Floats) -> Floats:
+    """The rotation that turns ``down``, along x or y of the rule's frame, to -z."""
+    up = -down
+    side = np.array([0.0, 1.0, 0.0]) if abs(up[0]) > 0.5 else np.array([1.0, 0.0, 0.0])
+    return np.stack([side, np.cross(up, side), up])
+
+
+def _scene(state: HalfMade, numbers: Mapping[RingRef, int], core_radius_mm: float, turn: Floats) -> Scene:
+    rings = state.unit.rings
+    piece = Piece(
+        names=tuple(str(numbers[ref]) for ref in state.rings),
+        roles=("open",) * len(state.rings),
+        centres_mm=rings.centres @ turn.T * core_radius_mm,
+        axes=rings.axes @ turn.T,
+        core_radii_mm=rings.core_radii * core_radius_mm,
+        wire_radii_mm=rings.wire_radii * core_radius_mm,
+    )
+    place = {ref: at for at, ref in enumerate(state.rings)}
+    picked = tuple(place[ref] for ref in state.new if ref != state.step.ring)
+    through = tuple(place[ref] for ref in state.step.through if ref not in state.new)
+    return Scene(piece, state.held, place[state.step.ring], picked, through)
+
+
+def _part(piece: Piece, at: Sequence[int]) -> Piece:
+    where = np.array(at)
+    return Piece(
+        tuple(piece.names[place] for place in at),
+        tuple(piece.roles[place] for place in at),
+        piece.centres_mm[where],
+        piece.axes[where],
+        piece.core_radii_mm[where],
+        piece.wire_radii_mm[where],
+    )
+
+
+# ---- what is seen ----
+
+
+def seen(piece: Piece, toward: Floats, cell_mm: float) -> tuple[Whole, Floats]:
+    """Which ring is in front on a coarse grid: a picture of numbers.
+
+    Every ring is scattered with points, and in each cell the nearest point wins.
+
+    Returns
+    -------
+    front : (rows, columns), rows upwards; the ring's place in the piece, -1 for nothing
+    corner : (2,) the lower left corner, along the picture's right and up
+    """
+    points, of_ring = _scattered(piece)
+    right, up = screen(toward)
+    flat = np.stack([points @ right, points @ up], axis=1)
+    corner = flat.min(axis=0) - cell_mm
+    column, row = np.floor((flat - corner) / cell_mm).astype(int).T
+    shape = (row.max() + 2, column.max() + 2)
+    cell = row * shape[1] + column
+    order = np.argsort(points @ toward, kind="stable")
+    front = np.full(shape[0] * shape[1], -1)
+    # Of equal places the last one written stays: the nearest.
+    front[cell[order]] = of_ring[order]
+    return front.reshape(shape), corner
+
+
+def _scattered(piece: Piece) -> tuple[Floats, Whole]:
+    """Points all over the rings, (n, 3), and the ring of each."""
+    u, v = plane_basis(piece.axes)
+    around = np.linspace(0.0, 2.0 * np.pi, _AROUND, endpoint=False)
+    across = np.linspace(0.0, 2.0 * np.pi, _ACROSS, endpoint=False)
+    out = np.cos(around)[:, None] * u[:, None] + np.sin(around)[:, None] * v[:, None]
+    core = piece.core_radii_mm[:, None, None, None]
+    wire = piece.wire_radii_mm[:, None, None, None]
+    side = np.cos(across)[:, None] * out[:, :, None] + (
+        np.sin(across)[:, None] * piece.axes[:, None, None]
+    )
+    points = piece.centres_mm[:, None, None] + core * out[:, :, None] + wire * side
+    return points.reshape(-1, 3), np.repeat(np.arange(len(piece)), _AROUND * _ACROSS)
+
+
+def _best_direction(made: Sequence[Scene]) -> Floats:
+    """The direction from which the rings of every step are seen best."""
+    best, toward = -np.inf, np.zeros(3)
+    for elevation in np.radians(_ELEVATIONS):
+        for azimuth in np.radians(_AZIMUTHS):
+            flat = np.cos(elevation)
+            way = np.array(
+                [flat * np.sin(azimuth), -flat * np.cos(azimuth), np.sin(elevation)]
+            )
+            shares = np.array([_shown(scene, way) for scene in made if scene.new is not None])
+            # A sheet is as good as its worst step, then as all of them.
+            score = float(shares.min() + shares.mean())
+            if score > best + 1e-9:
+                best, toward = score, way
+    return toward
+
+
+def _shown(scene: Scene, toward: Floats) -> float:
+    """How well a step's rings are seen: 1 when each is alone and faces the camera."""
+    piece = scene.piece
+    cell_mm = 2.0 * float(piece.wire_radii_mm.min()) / _FINE
+    front, _ = seen(piece, toward, cell_mm)
+    cells = np.bincount(front[front >= 0], minlength=len(piece))
+    area = 2.0 * np.pi * piece.core_radii_mm * 2.0 * piece.wire_radii_mm / cell_mm**2
+    share = np.minimum(cells / area, 1.0)
+    others = share[[*scene.picked_up, *scene.through]]
+    return float(share[scene.new] + 0.5 * others.min() + 0.5 * others.mean())
+
+
+# ---- the window ----
+
+
+def _box(scene: Scene, toward: Floats, rings: Sequence[int]) -> tuple[Floats, Floats]:
+    """Lower left and upper right of some rings, along the picture's right and up, in mm."""
+    piece, at = scene.piece, np.array(rings)
+    sides = np.stack(screen(toward), axis=1)
+    reach = piece.core_radii_mm[at, None] * np.sqrt(
+        np.clip(1.0 - (piece.axes[at] @ sides) ** 2, 0.0, 1.0)
+    )
+    reach = reach + piece.wire_radii_mm[at, None]
+    middle = piece.centres_mm[at] @ sides
+    return (middle - reach).min(axis=0), (middle + reach).max(axis=0)
+
+
+def _across(made: Sequence[Scene], toward: Floats) -> float:
+    """The width and height of every picture."""
+    core_mm = float(made[-1].piece.core_radii_mm.max())
+    low, high = _box(made[-1], toward, range(len(made[-1].piece)))
+    whole = float((high - low).max()) + 2.0 * _MARGIN * core_mm
+    if whole <= _WHOLE * core_mm:
+        return whole
+    boxes = [_box(scene, toward, scene.told) for scene in made]
+    needed = max(float((high - low).max()) for low, high in boxes) + 2.0 * _MARGIN * core_mm
+    return max(needed, min(whole, _WINDOW * core_mm))
+
+
+def _moved_window(
+    scene: Scene, toward: Floats, across_mm: float, corner: Floats | None
+) -> Floats:
+    """The window's lower left corner: where it was, unless the step's rings are not in it."""
+    margin = _MARGIN * float(scene.piece.core_radii_mm.max())
+    everything = _box(scene, toward, range(len(scene.piece)))
+    if corner is None:
+        # The first picture: in the middle, its upper edge above the hook.
+        return np.array(
+            [
+                (everything[0][0] + everything[1][0] - across_mm) / 2.0,
+                everything[1][1] + margin - across_mm,
+            ]
+        )
+    low, high = _box(scene, toward, scene.told)
+    inside = (low - margin / 2.0 >= corner).all() and (
+        high + margin / 2.0 <= corner + across_mm
+    ).all()
+    if inside:
+        return corner
+    moved = corner.copy()
+    # Room for what comes next, as long as the step's rings stay in.
+    room = 0.2 * across_mm
+    for side in (0, 1):
+        if low[side] - margin / 2.0 < corner[side]:
+            moved[side] = max(low[side] - margin - room, high[side] + margin - across_mm)
+        elif high[side] + margin / 2.0 > corner[side] + across_mm:
+            moved[side] = min(high[side] + margin + room - across_mm, low[side] - margin)
+    return moved
+
+
+# ---- the ring put in ----
+
+
+def _opened(scene: Scene, ring: int, toward: Floats) -> OpenRing:
+    """The ring put in, cut where there is room and the camera sees it."""
+    piece = scene.piece
+    passes = piece.wire_radii_mm[[*scene.picked_up, *scene.through]].max()
+    wire = float(piece.wire_radii_mm[ring])
+    shift_mm = 2.0 * wire + CLEAR * 2.0 * float(passes)
+    cell_mm = 2.0 * float(piece.wire_radii_mm.min()) / _FINE
+    front, corner = seen(piece, toward, cell_mm)
+    best, chosen = -np.inf, None
+    for sign in (1.0, -1.0):
+        for cut in cuts(piece.axes[ring], _CUTS):
+            opened = OpenRing(
+                piece.centres_mm[ring],
+                sign * piece.axes[ring],
+                float(piece.core_radii_mm[ring]),
+                wire,
+                cut,
+                shift_mm,
+            )
+            line = opened.core_line(73)
+            room = _room(piece, ring, line) / wire
+            ends = line[[0, 1, 2, 3, 4, -5, -4, -3, -2, -1]]
+            visible = _in_front(front, corner, cell_mm, toward, ends, ring)
+            score = min(room, 1.0) + 2.0 * visible
+            if score > best + 1e-9:
+                best, chosen = score, opened
+    if chosen is None:
+        raise RuntimeError("a ring has no place to be cut")
+    return chosen
+
+
+def _room(piece: Piece, ring: int, line: Floats) -> float:
+    """The least gap between the open ring and any other, in mm; below 0 they overlap."""
+    others = np.flatnonzero(np.arange(len(piece)) != ring)
+    circle = (piece.centres_mm[others], piece.axes[others], piece.core_radii_mm[others])
+    near = nearest_on_circle(line[:, None], *circle)
+    away = np.linalg.norm(near - line[:, None], axis=-1) - piece.wire_radii_mm[others]
+    return float(away.min() - piece.wire_radii_mm[ring])
+
+
+def _in_front(
+    front: Whole, corner: Floats, cell_mm: float, toward: Floats, points: Floats, ring: int
+) -> float:
+    """The share of points over which the camera sees the ring itself or nothing."""
+    right, up = screen(toward)
+    flat = np.stack([points @ right, points @ up], axis=1)
+    column, row = np.floor((flat - corner) / cell_mm).astype(int).T
+    inside = (row >= 0) & (row < front.shape[0]) & (column >= 0) & (column < front.shape[1])
+    what = np.full(len(points), -1)
+    what[inside] = front[row[inside], column[inside]]
+    return float(np.mean((what == ring) | (what < 0)))
