@@ -40,6 +40,7 @@ def sent(views: Sequence[View], pixels: int) -> dict[str, Any]:
             if view.opened is None
             else np.stack([view.opened.cut, view.opened.axis]),
             f"shift{index}": np.array(0.0 if view.opened is None else view.opened.shift_mm),
+            f"lean{index}": np.array(0 if view.opened is None else view.opened.lean),
             f"toward{index}": view.toward,
             f"middle{index}": view.middle_mm,
             f"across{index}": np.array(view.across_mm),
@@ -87,7 +88,7 @@ def _picture(arrays: Any, index: int, pixels: int) -> Floats:
     camera.position = stands_mm
     camera.up = screen(toward)[1]
     camera.parallel_scale = across_mm / 2.0
-    chord_mm = 0.25 * across_mm / pixels
+    chord_mm = 0.4 * across_mm / pixels
     for ring in in_sight.tolist():
         alone = np.array([ring])
         if ring == new:
@@ -98,6 +99,7 @@ def _picture(arrays: Any, index: int, pixels: int) -> Floats:
                 float(piece.wire_radii_mm[ring]),
                 arrays[f"cut{index}"][0],
                 float(arrays[f"shift{index}"]),
+                int(arrays[f"lean{index}"]),
             )
             size = (opened.core_radius_mm, opened.wire_radius_mm)
             mesh, look = opened.mesh(*torus_segments(*size, chord_mm)), NEW

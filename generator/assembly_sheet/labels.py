@@ -14,17 +14,18 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.assembly_sheet.views import Scene, View, screen, seen
+from generator.assembly_sheet.views import Scene, View, cloud_of, screen, seen
 from generator.typeface import typeface
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.intp]
+Busy = NDArray[np.bool_]
 
 # Sizes as shares of the picture.
 _RADIUS = 0.036
 _REACHES = (0.075, 0.11, 0.15, 0.20, 0.26, 0.33)
 _WAYS = 32
-_CELL = 1.0 / 160.0
+_CELL = 1.0 / 180.0
 
 INK = (41, 43, 48)
 _NEW, _CARRIED, _WHITE = (213, 94, 0), (0, 114, 178), (255, 255, 255)
@@ -52,13 +53,15 @@ def labels(view: View) -> list[Label]:
     """Numbers for the rings that the step's words name, clear of rings and of each other."""
     scene = view.scene
     front = _front(view)
+    # Room in an eye is no room for a number: it would seem to name what is in the eye.
+    busy = _filled(front)
     anchors = {ring: _anchor(view, front, ring) for ring in scene.told}
     placed: list[tuple[int, Floats]] = []
     # Those with the least room about them choose first.
-    crowd = {ring: _ringed(front, anchors[ring], 0.2) for ring in anchors}
+    crowd = {ring: _ringed(busy, anchors[ring], 0.2) for ring in anchors}
     for ring in sorted(anchors, key=lambda each: (-crowd[each], each)):
         others = [(anchors[other], at) for other, at in placed]
-        placed.append((ring, _spot(front, anchors, ring, others)))
+        placed.append((ring, _spot(front, busy, anchors, ring, others)))
     return [
         Label(
             scene.piece.names[ring],
@@ -82,7 +85,9 @@ def _front(view: View) -> Whole:
     """Which ring is in front in each cell of the picture, rows from its upper edge; else -1."""
     cells = round(1.0 / _CELL)
     front = np.full((cells, cells), -1)
-    found, corner = seen(view.scene.piece, view.toward, view.across_mm * _CELL)
+    scene = view.scene
+    opened = None if view.opened is None or scene.new is None else (scene.new, view.opened)
+    found, corner = seen(cloud_of(scene.piece, view.across_mm * _CELL, opened), view.toward)
     right, up = screen(view.toward)
     middle = np.array([view.middle_mm @ right, view.middle_mm @ up])
     rows, columns = np.nonzero(found >= 0)
@@ -92,6 +97,13 @@ def _front(view: View) -> Whole:
     inside = (column >= 0) & (column < cells) & (row >= 0) & (row < cells)
     front[row[inside], column[inside]] = found[rows, columns][inside]
     return front
+
+
+def _filled(front: Whole) -> Busy:
+    from scipy.ndimage import binary_fill_holes
+
+    filled: Busy = binary_fill_holes(front >= 0)
+    return filled
 
 
 def _anchor(view: View, front: Whole, ring: int) -> Floats:
@@ -104,7 +116,7 @@ def _anchor(view: View, front: Whole, ring: int) -> Floats:
         hidden: Floats = np.clip(view.flat(centre)[0], 0.02, 0.98)
         return hidden
     depth = distance_transform_edt(np.pad(mine, 1))[1:-1, 1:-1]
-    rows, columns = np.nonzero(depth >= 0.75 * depth.max())
+    rows, columns = np.nonzero(depth >= 0.85 * depth.max())
     places = (np.stack([columns, rows], axis=1) + 0.5) * _CELL
     # Farthest from the middle of the other rings, where its line is short and crosses nothing.
     shown = np.argwhere((front >= 0) & ~mine)[:, ::-1]
@@ -114,7 +126,11 @@ def _anchor(view: View, front: Whole, ring: int) -> Floats:
 
 
 def _spot(
-    front: Whole, anchors: dict[int, Floats], ring: int, others: Sequence[tuple[Floats, Floats]]
+    front: Whole,
+    busy: Busy,
+    anchors: dict[int, Floats],
+    ring: int,
+    others: Sequence[tuple[Floats, Floats]],
 ) -> Floats:
     """Where a ring's number goes: over nothing, near, its line clear of the others."""
     anchor = anchors[ring]
@@ -125,7 +141,7 @@ def _spot(
             at = anchor + reach * np.array([np.cos(way), np.sin(way)])
             if (np.abs(at - 0.5) > 0.5 - 1.3 * _RADIUS).any():
                 continue
-            cost = 6.0 * _ringed(front, at, 1.25 * _RADIUS) + 2.0 * reach
+            cost = 6.0 * _ringed(busy, at, 1.25 * _RADIUS) + 2.0 * reach
             cost += 1.5 * _over_others(front, ring, anchor, at)
             for point in anchors.values():
                 if point is not anchor and np.linalg.norm(point - at) < 1.4 * _RADIUS:
@@ -143,15 +159,15 @@ def _spot(
     return chosen
 
 
-def _ringed(front: Whole, at: Floats, radius: float) -> float:
-    """The share of a disc that lies over rings."""
-    cells = len(front)
+def _ringed(busy: Busy, at: Floats, radius: float) -> float:
+    """The share of a disc that lies over rings or in their eyes."""
+    cells = len(busy)
     middle = at / _CELL - 0.5
     low = np.maximum(np.floor(middle - radius / _CELL).astype(int), 0)
     high = np.minimum(np.ceil(middle + radius / _CELL).astype(int) + 1, cells)
     rows, columns = np.mgrid[low[1] : high[1], low[0] : high[0]]
     inside = np.hypot(rows - middle[1], columns - middle[0]) <= radius / _CELL
-    return float((front[low[1] : high[1], low[0] : high[0]][inside] >= 0).mean())
+    return float(busy[low[1] : high[1], low[0] : high[0]][inside].mean())
 
 
 def _over_others(front: Whole, ring: int, start: Floats, end: Floats) -> float:

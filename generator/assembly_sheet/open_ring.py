@@ -19,7 +19,7 @@ Floats = NDArray[np.float64]
 Whole = NDArray[np.intp]
 
 # The clear gap between the ends: so many times the thickest wire that has to pass.
-CLEAR = 1.5
+CLEAR = 1.25
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,6 +32,8 @@ class OpenRing:
     core_radius_mm, wire_radius_mm : as of the closed ring
     cut : (3,) unit vector from the centre to the cut, at right angles to the axis
     shift_mm : from the middle of one end to the middle of the other, along the axis; 0 closed
+    lean : 0 where both halves tilt alike; 1 or -1 where the one half stays as it is and the
+        other does all of it, along the axis or against it
     """
 
     centre_mm: Floats
@@ -40,6 +42,7 @@ class OpenRing:
     wire_radius_mm: float
     cut: Floats
     shift_mm: float
+    lean: int = 0
 
     @property
     def gap_mm(self) -> float:
@@ -86,8 +89,9 @@ class OpenRing:
         turn = np.linspace(-np.pi, np.pi, count)
         # From the cut all the way round to the cut; 0 is opposite to it.
         along = -np.cos(turn)[:, None] * u - np.sin(turn)[:, None] * v
-        lifted = 0.5 * self.shift_mm * np.sign(turn) * (1.0 - np.cos(turn)) / 2.0
-        slope = 0.25 * self.shift_mm * np.abs(np.sin(turn)) / self.core_radius_mm
+        tilt = 0.25 * self.shift_mm * (np.sign(turn) + self.lean)
+        lifted = tilt * (1.0 - np.cos(turn))
+        slope = tilt * np.sin(turn) / self.core_radius_mm
         return along, lifted, slope
 
 

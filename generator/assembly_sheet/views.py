@@ -7,6 +7,7 @@ piece hangs down.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -14,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.assembly_sheet.open_ring import CLEAR, OpenRing, cuts
-from generator.circles import nearest_on_circle, plane_basis
+from generator.circles import nearest_on_circle
 from generator.half_made import HalfMade, down_of
 from generator.piece import Piece
 from weaves.rule import RingRef, WeaveRule
@@ -22,12 +23,14 @@ from weaves.rule import RingRef, WeaveRule
 Floats = NDArray[np.float64]
 Whole = NDArray[np.intp]
 
-# Cells of the coarse grid per wire, points around a ring and across its wire.
+# Cells of the coarse grid per wire; points per cell, so that no cell of a ring stays empty.
 _FINE = 2.5
-_AROUND, _ACROSS = 72, 8
+_DENSE = 1.3
 _CUTS = 24
+_SHORTLIST = 8
 _ELEVATIONS = (0.0, 18.0, 36.0)
 _AZIMUTHS = np.arange(0.0, 360.0, 15.0)
+_FRONT = 45.0
 # A piece no larger than so many core radii is always shown whole; else so much of it.
 _WHOLE, _WINDOW, _MARGIN = 7.5, 6.5, 0.9
 
@@ -103,9 +106,11 @@ def scenes(
     return [Scene(piece, tuple(range(len(start))), None, (), tuple(range(len(start)))), *made]
 
 
-def views(made: Sequence[Scene]) -> list[View]:
+def views(rule: WeaveRule, made: Sequence[Scene]) -> list[View]:
     """A picture for every scene, all from one direction and of one scale."""
-    toward = _best_direction(made)
+    # A sheet is seen from the front: its rows go to the right.
+    front = (_AZIMUTHS <= _FRONT) | (_AZIMUTHS >= 360.0 - _FRONT)
+    toward = _best_direction(made, _AZIMUTHS[front] if rule.family == "sheet" else _AZIMUTHS)
     across_mm = _across(made, toward)
     found: list[View] = []
     corner: Floats | None = None
@@ -166,55 +171,88 @@ def _part(piece: Piece, at: Sequence[int]) -> Piece:
 # ---- what is seen ----
 
 
-def seen(piece: Piece, toward: Floats, cell_mm: float) -> tuple[Whole, Floats]:
-    """Which ring is in front on a coarse grid: a picture of numbers.
+@dataclass(frozen=True, eq=False)
+class Cloud:
+    """Rings as points all over them, dense enough for a grid of ``cell_mm``.
 
-    Every ring is scattered with points, and in each cell the nearest point wins.
+    Attributes
+    ----------
+    points_mm : (n, 3)
+    of_ring : (n,) the ring's place in its piece
+    """
+
+    points_mm: Floats
+    of_ring: Whole
+    cell_mm: float
+
+
+def cloud_of(
+    piece: Piece, cell_mm: float, opened: tuple[int, OpenRing] | None = None
+) -> Cloud:
+    """The rings of a piece as points; one of them may stand open."""
+    clouds = [
+        _scattered(piece, ring, cell_mm)
+        if opened is None or ring != opened[0]
+        else _scattered_open(opened[1], cell_mm)
+        for ring in range(len(piece))
+    ]
+    of_ring = np.repeat(np.arange(len(piece)), [len(cloud) for cloud in clouds])
+    return Cloud(np.concatenate(clouds), of_ring, cell_mm)
+
+
+def seen(cloud: Cloud, toward: Floats) -> tuple[Whole, Floats]:
+    """Which ring is in front on a coarse grid: a picture of numbers.
 
     Returns
     -------
     front : (rows, columns), rows upwards; the ring's place in the piece, -1 for nothing
     corner : (2,) the lower left corner, along the picture's right and up
     """
-    points, of_ring = _scattered(piece)
     right, up = screen(toward)
-    flat = np.stack([points @ right, points @ up], axis=1)
-    corner = flat.min(axis=0) - cell_mm
-    column, row = np.floor((flat - corner) / cell_mm).astype(int).T
+    flat = np.stack([cloud.points_mm @ right, cloud.points_mm @ up], axis=1)
+    corner = flat.min(axis=0) - cloud.cell_mm
+    column, row = np.floor((flat - corner) / cloud.cell_mm).astype(int).T
     shape = (row.max() + 2, column.max() + 2)
     cell = row * shape[1] + column
-    order = np.argsort(points @ toward, kind="stable")
+    order = np.argsort(cloud.points_mm @ toward, kind="stable")
     front = np.full(shape[0] * shape[1], -1)
     # Of equal places the last one written stays: the nearest.
-    front[cell[order]] = of_ring[order]
+    front[cell[order]] = cloud.of_ring[order]
     return front.reshape(shape), corner
 
 
-def _scattered(piece: Piece) -> tuple[Floats, Whole]:
-    """Points all over the rings, (n, 3), and the ring of each."""
-    u, v = plane_basis(piece.axes)
-    around = np.linspace(0.0, 2.0 * np.pi, _AROUND, endpoint=False)
-    across = np.linspace(0.0, 2.0 * np.pi, _ACROSS, endpoint=False)
-    out = np.cos(around)[:, None] * u[:, None] + np.sin(around)[:, None] * v[:, None]
-    core = piece.core_radii_mm[:, None, None, None]
-    wire = piece.wire_radii_mm[:, None, None, None]
-    side = np.cos(across)[:, None] * out[:, :, None] + (
-        np.sin(across)[:, None] * piece.axes[:, None, None]
-    )
-    points = piece.centres_mm[:, None, None] + core * out[:, :, None] + wire * side
-    return points.reshape(-1, 3), np.repeat(np.arange(len(piece)), _AROUND * _ACROSS)
+def _points(length_mm: float, cell_mm: float) -> int:
+    return max(8, math.ceil(_DENSE * length_mm / cell_mm))
 
 
-def _best_direction(made: Sequence[Scene]) -> Floats:
+def _scattered(piece: Piece, ring: int, cell_mm: float) -> Floats:
+    """Points all over one ring, (n, 3)."""
+    core, wire = float(piece.core_radii_mm[ring]), float(piece.wire_radii_mm[ring])
+    axis = piece.axes[ring]
+    out = cuts(axis, _points(2.0 * np.pi * (core + wire), cell_mm))
+    across = np.linspace(0.0, 2.0 * np.pi, _points(2.0 * np.pi * wire, cell_mm), endpoint=False)
+    points = (core + wire * np.cos(across))[:, None] * out[:, None]
+    points = points + wire * np.sin(across)[:, None] * axis
+    cloud: Floats = piece.centres_mm[ring] + points.reshape(-1, 3)
+    return cloud
+
+
+def _scattered_open(opened: OpenRing, cell_mm: float) -> Floats:
+    wire = opened.wire_radius_mm
+    around = _points(2.0 * np.pi * (opened.core_radius_mm + wire), cell_mm)
+    return opened.mesh(around, _points(2.0 * np.pi * wire, cell_mm)).vertices
+
+
+def _best_direction(made: Sequence[Scene], azimuths: Floats) -> Floats:
     """The direction from which the rings of every step are seen best."""
+    steps = [(scene, cloud_of(scene.piece, _cell(scene.piece))) for scene in made]
+    steps = [(scene, cloud) for scene, cloud in steps if scene.new is not None]
     best, toward = -np.inf, np.zeros(3)
     for elevation in np.radians(_ELEVATIONS):
-        for azimuth in np.radians(_AZIMUTHS):
+        for azimuth in np.radians(azimuths):
             flat = np.cos(elevation)
-            way = np.array(
-                [flat * np.sin(azimuth), -flat * np.cos(azimuth), np.sin(elevation)]
-            )
-            shares = np.array([_shown(scene, way) for scene in made if scene.new is not None])
+            way = np.array([flat * np.sin(azimuth), -flat * np.cos(azimuth), np.sin(elevation)])
+            shares = np.array([_shown(scene, cloud, way) for scene, cloud in steps])
             # A sheet is as good as its worst step, then as all of them.
             score = float(shares.min() + shares.mean())
             if score > best + 1e-9:
@@ -222,13 +260,16 @@ def _best_direction(made: Sequence[Scene]) -> Floats:
     return toward
 
 
-def _shown(scene: Scene, toward: Floats) -> float:
-    """How well a step's rings are seen: 1 when each is alone and faces the camera."""
+def _cell(piece: Piece) -> float:
+    return 2.0 * float(piece.wire_radii_mm.min()) / _FINE
+
+
+def _shown(scene: Scene, cloud: Cloud, toward: Floats) -> float:
+    """How well a step's rings are seen: 2 when each is alone and faces the camera."""
     piece = scene.piece
-    cell_mm = 2.0 * float(piece.wire_radii_mm.min()) / _FINE
-    front, _ = seen(piece, toward, cell_mm)
+    front, _ = seen(cloud, toward)
     cells = np.bincount(front[front >= 0], minlength=len(piece))
-    area = 2.0 * np.pi * piece.core_radii_mm * 2.0 * piece.wire_radii_mm / cell_mm**2
+    area = 4.0 * np.pi * piece.core_radii_mm * piece.wire_radii_mm / cloud.cell_mm**2
     share = np.minimum(cells / area, 1.0)
     others = share[[*scene.picked_up, *scene.through]]
     return float(share[scene.new] + 0.5 * others.min() + 0.5 * others.mean())
@@ -296,34 +337,46 @@ def _moved_window(
 
 
 def _opened(scene: Scene, ring: int, toward: Floats) -> OpenRing:
-    """The ring put in, cut where there is room and the camera sees it."""
+    """The ring put in, cut where there is room for its ends and the camera sees them."""
     piece = scene.piece
     passes = piece.wire_radii_mm[[*scene.picked_up, *scene.through]].max()
     wire = float(piece.wire_radii_mm[ring])
     shift_mm = 2.0 * wire + CLEAR * 2.0 * float(passes)
-    cell_mm = 2.0 * float(piece.wire_radii_mm.min()) / _FINE
-    front, corner = seen(piece, toward, cell_mm)
-    best, chosen = -np.inf, None
+    cell_mm = _cell(piece)
+    front, corner = seen(cloud_of(piece, cell_mm), toward)
+    tried = []
     for sign in (1.0, -1.0):
         for cut in cuts(piece.axes[ring], _CUTS):
-            opened = OpenRing(
-                piece.centres_mm[ring],
-                sign * piece.axes[ring],
-                float(piece.core_radii_mm[ring]),
-                wire,
-                cut,
-                shift_mm,
-            )
-            line = opened.core_line(73)
-            room = _room(piece, ring, line) / wire
-            ends = line[[0, 1, 2, 3, 4, -5, -4, -3, -2, -1]]
-            visible = _in_front(front, corner, cell_mm, toward, ends, ring)
-            score = min(room, 1.0) + 2.0 * visible
-            if score > best + 1e-9:
-                best, chosen = score, opened
-    if chosen is None:
-        raise RuntimeError("a ring has no place to be cut")
-    return chosen
+            for lean in (0, 1, -1):
+                opened = OpenRing(
+                    piece.centres_mm[ring],
+                    sign * piece.axes[ring],
+                    float(piece.core_radii_mm[ring]),
+                    wire,
+                    cut,
+                    shift_mm,
+                    lean,
+                )
+                line = opened.core_line(49)
+                room = min(_room(piece, ring, line) / wire, 0.5)
+                ends = line[[0, 1, 2, -3, -2, -1]]
+                visible = _in_front(front, corner, cell_mm, toward, ends, ring)
+                # Both halves alike is how it is done where there is room for it.
+                tried.append((1.5 * room + visible - 0.2 * abs(lean), opened))
+    tried.sort(key=lambda each: -each[0])
+    return max(
+        tried[:_SHORTLIST],
+        key=lambda each: each[0] + 2.0 * _share_seen(piece, ring, toward, cell_mm, each[1]),
+    )[1]
+
+
+def _share_seen(
+    piece: Piece, ring: int, toward: Floats, cell_mm: float, opened: OpenRing
+) -> float:
+    """How much of the open ring is seen, as a share of what is seen of one that faces the eye."""
+    front, _ = seen(cloud_of(piece, cell_mm, (ring, opened)), toward)
+    area = 4.0 * np.pi * opened.core_radius_mm * opened.wire_radius_mm / cell_mm**2
+    return float((front == ring).sum() / area)
 
 
 def _room(piece: Piece, ring: int, line: Floats) -> float:
