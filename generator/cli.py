@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 
 from generator import program_version
 from generator.commands import (
+    assembly,
     check,
     jig,
     jigs,
@@ -33,6 +34,7 @@ _COMMANDS = (
     check,
     limits,
     preview,
+    assembly,
     sweep,
     match,
     regauge,

@@ -337,6 +337,12 @@ def _add_rings(
 def add_metal(
     plotter: Any, mesh: Mesh, light: Floats, look: Look, camera_mm: Floats | None
 ) -> None:
+    """Metal as it looks from a camera at this place, (3,), or from far above without one.
+
+    Parameters
+    ----------
+    light : how much of the studio every point sees, as :func:`light_on` tells it
+    """
     import pyvista
 
     toward = _UP if camera_mm is None else camera_mm - mesh.vertices

@@ -112,9 +112,7 @@ def _picture(arrays: Any, index: int, pixels: int) -> Floats:
     return shot(plotter)
 
 
-def _in_sight(
-    piece: Piece, toward: Floats, middle: Floats, across_mm: float
-) -> NDArray[np.intp]:
+def _in_sight(piece: Piece, toward: Floats, middle: Floats, across_mm: float) -> NDArray[np.intp]:
     sides = np.stack(screen(toward), axis=1)
     away = np.abs((piece.centres_mm - middle) @ sides).max(axis=1)
     return np.flatnonzero(away < across_mm / 2.0 + piece.core_radii_mm + piece.wire_radii_mm)

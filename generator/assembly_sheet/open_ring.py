@@ -20,6 +20,9 @@ Whole = NDArray[np.intp]
 
 # The clear gap between the ends: so many times the thickest wire that has to pass.
 CLEAR = 1.25
+# An open ring lacks what the saw took, in wire radii along its middle line; a wide cut, so that
+# it is seen from along the axis too. Closed, the ends meet.
+_KERF = 0.9
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,7 +89,9 @@ class OpenRing:
     def _curve(self, count: int) -> tuple[Floats, Floats, Floats]:
         """Directions from the axis, ways along it in mm, and their slope, from end to end."""
         u, v = self.cut, np.cross(self.axis, self.cut)
-        turn = np.linspace(-np.pi, np.pi, count)
+        wire = self.wire_radius_mm
+        missing = _KERF * wire * min(1.0, self.shift_mm / (2.0 * wire)) / self.core_radius_mm
+        turn = np.linspace(-np.pi + missing / 2.0, np.pi - missing / 2.0, count)
         # From the cut all the way round to the cut; 0 is opposite to it.
         along = -np.cos(turn)[:, None] * u - np.sin(turn)[:, None] * v
         tilt = 0.25 * self.shift_mm * (np.sign(turn) + self.lean)

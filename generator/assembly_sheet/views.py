@@ -31,6 +31,8 @@ _SHORTLIST = 8
 _ELEVATIONS = (0.0, 18.0, 36.0)
 _AZIMUTHS = np.arange(0.0, 360.0, 15.0)
 _FRONT = 45.0
+# The sine of the angle from a ring's axis from which its gap shows well.
+_ASLANT = 0.7
 # A piece no larger than so many core radii is always shown whole; else so much of it.
 _WHOLE, _WINDOW, _MARGIN = 7.5, 6.5, 0.9
 
@@ -87,7 +89,10 @@ class View:
 
 
 def scenes(
-    rule: WeaveRule, states: Sequence[HalfMade], numbers: Mapping[RingRef, int], core_radius_mm: float
+    rule: WeaveRule,
+    states: Sequence[HalfMade],
+    numbers: Mapping[RingRef, int],
+    core_radius_mm: float,
 ) -> list[Scene]:
     """Every state as a scene, and before them the rings of the start, where there are any.
 
@@ -140,7 +145,9 @@ def _upright(down: Floats) -> Floats:
     return np.stack([side, np.cross(up, side), up])
 
 
-def _scene(state: HalfMade, numbers: Mapping[RingRef, int], core_radius_mm: float, turn: Floats) -> Scene:
+def _scene(
+    state: HalfMade, numbers: Mapping[RingRef, int], core_radius_mm: float, turn: Floats
+) -> Scene:
     rings = state.unit.rings
     piece = Piece(
         names=tuple(str(numbers[ref]) for ref in state.rings),
@@ -186,9 +193,7 @@ class Cloud:
     cell_mm: float
 
 
-def cloud_of(
-    piece: Piece, cell_mm: float, opened: tuple[int, OpenRing] | None = None
-) -> Cloud:
+def cloud_of(piece: Piece, cell_mm: float, opened: tuple[int, OpenRing] | None = None) -> Cloud:
     """The rings of a piece as points; one of them may stand open."""
     clouds = [
         _scattered(piece, ring, cell_mm)
@@ -265,14 +270,17 @@ def _cell(piece: Piece) -> float:
 
 
 def _shown(scene: Scene, cloud: Cloud, toward: Floats) -> float:
-    """How well a step's rings are seen: 2 when each is alone and faces the camera."""
+    """How well a step's rings and the gap are seen: more is better, 2.5 at most."""
     piece = scene.piece
     front, _ = seen(cloud, toward)
     cells = np.bincount(front[front >= 0], minlength=len(piece))
     area = 4.0 * np.pi * piece.core_radii_mm * piece.wire_radii_mm / cloud.cell_mm**2
     share = np.minimum(cells / area, 1.0)
     others = share[[*scene.picked_up, *scene.through]]
-    return float(share[scene.new] + 0.5 * others.min() + 0.5 * others.mean())
+    # From straight along its axis a ring that is opened sideways looks closed.
+    aslant = float(np.linalg.norm(np.cross(piece.axes[scene.new], toward)))
+    gap = min(aslant / _ASLANT, 1.0)
+    return float(share[scene.new] + 0.5 * others.min() + 0.5 * others.mean() + 0.5 * gap)
 
 
 # ---- the window ----
@@ -302,9 +310,7 @@ def _across(made: Sequence[Scene], toward: Floats) -> float:
     return max(needed, min(whole, _WINDOW * core_mm))
 
 
-def _moved_window(
-    scene: Scene, toward: Floats, across_mm: float, corner: Floats | None
-) -> Floats:
+def _moved_window(scene: Scene, toward: Floats, across_mm: float, corner: Floats | None) -> Floats:
     """The window's lower left corner: where it was, unless the step's rings are not in it."""
     margin = _MARGIN * float(scene.piece.core_radii_mm.max())
     everything = _box(scene, toward, range(len(scene.piece)))
@@ -370,9 +376,7 @@ def _opened(scene: Scene, ring: int, toward: Floats) -> OpenRing:
     )[1]
 
 
-def _share_seen(
-    piece: Piece, ring: int, toward: Floats, cell_mm: float, opened: OpenRing
-) -> float:
+def _share_seen(piece: Piece, ring: int, toward: Floats, cell_mm: float, opened: OpenRing) -> float:
     """How much of the open ring is seen, as a share of what is seen of one that faces the eye."""
     front, _ = seen(cloud_of(piece, cell_mm, (ring, opened)), toward)
     area = 4.0 * np.pi * opened.core_radius_mm * opened.wire_radius_mm / cell_mm**2

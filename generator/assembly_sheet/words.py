@@ -221,6 +221,11 @@ CAUTIONS = (
     "weight.",
     "If the metal's maker or the law where you live says otherwise, follow them.",
 )
+KEY = {
+    "new": "in a broken ring, vermilion: the ring to put in, drawn open with its gap",
+    "carried": "in a square, blue: a closed ring that it picks up",
+    "through": "in a white disc: a ring that is there already and that it goes through",
+}
 _PARTS = {
     "chain": ("First repeat", "The repeating part"),
     "screw": ("First repeat", "The repeating part"),
@@ -295,7 +300,9 @@ def end_rings(rule: WeaveRule) -> tuple[list[int], list[int]]:
     closed = {start.ring.name for start in ends if start.role == "closed"}
     names = closed or {start.ring.name for start in ends}
     last = max(ref.image[0] for ref in numbers if ref.name in names)
-    return beginning, [n for ref, n in numbers.items() if ref.name in names and ref.image[0] == last]
+    return beginning, [
+        n for ref, n in numbers.items() if ref.name in names and ref.image[0] == last
+    ]
 
 
 def _along(rule: WeaveRule, ref: RingRef) -> float:
@@ -314,3 +321,36 @@ def _stand_ins(rule: WeaveRule) -> list[tuple[int, int]]:
         if ref in first and ref.image[0] < 0 and later in numbers:
             pairs.append((number, numbers[later]))
     return pairs
+
+
+def alt_text(rule: WeaveRule, line: Line) -> str:
+    """A step's picture in words, for those who cannot see it."""
+    if line.ring is None:
+        start = sorted(numbered(rule)[each.ring] for each in rule.start)
+        return f"The piece at its start: {_rings(start)}, hanging from a thread."
+    old = [number for number in line.through if number not in line.picked_up]
+    said = [f"Ring {line.ring} stands open, in vermilion"]
+    if old:
+        said.append(f"it goes through {_rings(sorted(old))} of the piece, in grey")
+    if line.picked_up:
+        said.append(f"it carries closed {_rings(sorted(line.picked_up))}, in blue")
+    return "; ".join(said) + "."
+
+
+def bill(rule: WeaveRule) -> str:
+    """How many rings to open and to close beforehand, for a repeat and for the start."""
+    closed = sum(ring.role == "closed" for ring in rule.rings) * rule.around
+    opened = sum(ring.role == "open" for ring in rule.rings) * rule.around
+    every = "The piece takes" if rule.family == "piece" else "Every repeat takes"
+    said = f"{every} {_count(opened, 'open')} and {_count(closed, 'closed')}"
+    if rule.start:
+        closed = sum(each.role == "closed" for each in rule.start)
+        opened = len(rule.start) - closed
+        said += f"; the start takes {_count(closed, 'closed')}"
+        if opened:
+            said += f" and {_count(opened, 'open')}"
+    return said + ". Open and close them before you begin."
+
+
+def _count(rings: int, role: str) -> str:
+    return f"{rings or 'no'} {role} {'ring' if rings == 1 else 'rings'}"
