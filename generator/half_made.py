@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.climb import Unit, climb, hanging
+from generator.climb import Climb, Goal, Unit, climb, hanging, shaken
+from generator.contact import Rings
 from generator.order import first_row, linked, woven
 from generator.placement import by_themselves, linked_pairs
 from weaves.rule import RingRef, Step, WeaveRule
@@ -69,11 +70,38 @@ def half_made(rule: WeaveRule, settled: Unit) -> Iterator[HalfMade]:
     for put in puts:
         there += put.new
         held = tuple(at for at, ref in enumerate(there) if ref in hook)
-        end = climb(by_themselves(rule, settled, there), hanging(down, held), tolerance=_STILL)
+        goal = hanging(down, held)
+        end = climb(by_themselves(rule, settled, there), goal, tolerance=_STILL)
+        if _has_twin(rule, there, put.step.ring):
+            end = _fallen(end, goal)
         links = tuple(sorted((i, j) for i, j, _ in linked_pairs(end.unit)))
         if links != _declared(rule, there):
             raise RuntimeError(f"half-made, {rule.name} has other links than its rule")
         yield HalfMade(put.step, put.new, tuple(there), held, end.unit, links, end.converged)
+
+
+def _has_twin(rule: WeaveRule, there: list[RingRef], ring: RingRef) -> bool:
+    """Whether another ring goes through just the rings that this one goes through."""
+    around = {ref for ref in there if linked(rule, ring, ref)}
+    return any(
+        other != ring and around == {ref for ref in there if linked(rule, other, ref)}
+        for other in there
+    )
+
+
+def _fallen(end: Climb, goal: Goal) -> Climb:
+    """The same once the rings are nudged: two of a pair may have stood balanced on others."""
+    shaken_rings, stood = shaken(end.unit, seed=1, steps=1).rings, end.unit.rings
+    held = np.isin(np.arange(len(stood.centres)), goal.held)[:, None]
+    nudged = Rings(
+        np.where(held, stood.centres, shaken_rings.centres),
+        np.where(held, stood.axes, shaken_rings.axes),
+        stood.core_radii,
+        stood.wire_radii,
+    )
+    again = climb(Unit(nudged, end.unit.lattice), goal, tolerance=_STILL)
+    lower = again.converged and goal.value(again.unit) > goal.value(end.unit) + _STILL
+    return again if lower else end
 
 
 def down_of(rule: WeaveRule) -> Floats:

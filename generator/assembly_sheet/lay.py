@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.assembly_sheet.words import fold_words
+from generator.assembly_sheet.words import LayNotes, between_words, fold_words
 from generator.circles import plane_basis
 from generator.half_made import HalfMade
 from weaves.rule import RingRef
@@ -18,27 +17,47 @@ Floats = NDArray[np.float64]
 _POINTS = 180
 
 
-def folds(
+def lay_notes(
     states: Sequence[HalfMade], numbers: Mapping[RingRef, int]
-) -> dict[RingRef, tuple[str, ...]]:
-    """For rings that are put in, what has to be folded back first, in words.
+) -> dict[RingRef, LayNotes]:
+    """How rings have to lie, in words, for every ring that is put in.
 
     Two rings that go through the same rings are a pair. Where by some step the wire of a ring
     that neither of them goes through lies between the two, and did not the step before, the pair
-    was folded back to both sides of it.
+    was folded back to both sides of it. Where the ring that is put in lies between a pair that
+    hangs on a ring it goes through, that is said too.
     """
-    said: dict[RingRef, tuple[str, ...]] = {}
-    for before, after in itertools.pairwise(states):
-        found = []
-        old = set(before.rings)
-        for pair in _pairs(before):
-            new = _between(after, *pair) - _between(before, *pair)
-            between = sorted(numbers[ref] for ref in new & old)
-            if between:
-                found.append(fold_words((numbers[pair[0]], numbers[pair[1]]), between))
-        if found:
-            said[after.step.ring] = tuple(found)
+    said: dict[RingRef, LayNotes] = {}
+    before: HalfMade | None = None
+    for after in states:
+        first = [] if before is None else _folds(before, after, numbers)
+        then = []
+        ring = after.step.ring
+        for pair in _pairs(after):
+            if _hangs_on(after, pair[0]) & set(after.step.through) and ring in _between(
+                after, *pair
+            ):
+                then.append(between_words(numbers[ring], (numbers[pair[0]], numbers[pair[1]])))
+        said[ring] = LayNotes(tuple(first), tuple(then))
+        before = after
     return said
+
+
+def _folds(before: HalfMade, after: HalfMade, numbers: Mapping[RingRef, int]) -> list[str]:
+    """The pairs that a step finds folded to both sides of rings that were there before it."""
+    said = []
+    for pair in _pairs(before):
+        new = _between(after, *pair) - _between(before, *pair)
+        between = sorted(numbers[ref] for ref in new & set(before.rings))
+        if between:
+            said.append(fold_words((numbers[pair[0]], numbers[pair[1]]), between))
+    return said
+
+
+def _hangs_on(state: HalfMade, ref: RingRef) -> set[RingRef]:
+    """The rings that a ring is linked with."""
+    at = state.rings.index(ref)
+    return {state.rings[place] for pair in state.links if at in pair for place in pair}
 
 
 def _pairs(state: HalfMade) -> list[tuple[RingRef, RingRef]]:

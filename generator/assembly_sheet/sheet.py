@@ -13,7 +13,7 @@ from generator.artist import Artist, PictureUnavailable
 from generator.assembly_sheet import words
 from generator.assembly_sheet.draw import sent
 from generator.assembly_sheet.labels import labelled, labels
-from generator.assembly_sheet.lay import folds
+from generator.assembly_sheet.lay import lay_notes
 from generator.assembly_sheet.paper import Card, Sheet, write_pdf
 from generator.assembly_sheet.views import View, scenes, views
 from generator.files import WholeFiles
@@ -71,7 +71,7 @@ def write_assembly(
     rule, size = report.rule, report.size
     states = _states(report, on_progress)
     numbers = words.numbered(rule)
-    lines = words.lines(rule, folds(states, numbers))
+    lines = words.lines(rule, lay_notes(states, numbers))
     shown = views(rule, scenes(rule, states, numbers, size.core_radius_mm))
     artist.begin(sent(shown, PIXELS))
     marks = []
@@ -148,7 +148,7 @@ def sheet_facts(
 
 def sheet_text(written: WrittenSheet) -> str:
     """The steps and the files, for a person at a terminal."""
-    lines = [f"How {written.facts['weave']} is put together", ""]
+    lines = [f"How {written.facts['weave']} is woven", ""]
     for step in written.facts["steps"]:
         lines.append(f"  {step['step'] or 'start'}: {step['text']}")
     lines += ["", written.facts["finishing"], "", "Take care", *_bullets(written.facts["cautions"])]
@@ -207,10 +207,11 @@ def _sheet(
     )
     parts = {line.part for line in lines if line.part >= 0}
     return Sheet(
-        f"How {rule.name} is put together",
+        f"How {rule.name} is woven",
         (
             f"Rings of {format_mm(size.inner_mm)} inner diameter in wire of "
             f"{format_mm(size.wire_mm)}, aspect ratio {size.aspect_ratio:.2f}.",
+            f"{rule.summary[0].upper()}{rule.summary[1:]}.",
             words.bill(rule),
             "The piece hangs as it would from your hand. All pictures are seen from the same side, "
             "at the same scale; when it grows too long they move down along it.",

@@ -73,13 +73,21 @@ def start_line(rule: WeaveRule) -> Line | None:
     return Line(text, None, (), (), -1)
 
 
-def step_line(rule: WeaveRule, put: Put, folds: Sequence[str] = ()) -> Line:
+@dataclass(frozen=True)
+class LayNotes:
+    """Sentences on how rings have to lie: before a ring is put in, and once it is."""
+
+    first: tuple[str, ...] = ()
+    then: tuple[str, ...] = ()
+
+
+def step_line(rule: WeaveRule, put: Put, lay: LayNotes | None = None) -> Line:
     """One step in words.
 
     Parameters
     ----------
     put : the step
-    folds : sentences on rings to lay another way first, as :func:`fold_words` makes them
+    lay : what to say on how the rings have to lie
     """
     numbers = numbered(rule)
     picked = tuple(numbers[ref] for ref in put.picked_up)
@@ -96,7 +104,8 @@ def step_line(rule: WeaveRule, put: Put, folds: Sequence[str] = ()) -> Line:
         verb = "" if parts and not parts[-1].startswith("pick") else "pass it "
         parts.append(f"{verb}{'back ' * back}{_through(these)}")
         before = group[0]
-    text = " ".join([*folds, _take(numbers[put.step.ring], parts)])
+    lay = lay or LayNotes()
+    text = " ".join([*lay.first, _take(numbers[put.step.ring], parts), *lay.then])
     if put.step.holding:
         captive = _rings([numbers[ref] for ref in put.step.holding])
         text += (
@@ -106,19 +115,17 @@ def step_line(rule: WeaveRule, put: Put, folds: Sequence[str] = ()) -> Line:
     return Line(text, numbers[put.step.ring], through, picked, put.part)
 
 
-def lines(
-    rule: WeaveRule, folds: Mapping[RingRef, Sequence[str]] | None = None
-) -> tuple[Line, ...]:
+def lines(rule: WeaveRule, lay: Mapping[RingRef, LayNotes] | None = None) -> tuple[Line, ...]:
     """The whole sheet's steps, the start before them.
 
     Parameters
     ----------
-    folds : for a ring that is put in, what has to be laid another way first
+    lay : for a ring that is put in, how the rings have to lie
     """
     start = start_line(rule)
     first = () if start is None else (start,)
-    said = folds or {}
-    return (*first, *(step_line(rule, put, said.get(put.step.ring, ())) for put in woven(rule)))
+    said = lay or {}
+    return (*first, *(step_line(rule, put, said.get(put.step.ring)) for put in woven(rule)))
 
 
 def fold_words(twins: tuple[int, int], between: Sequence[int]) -> str:
@@ -128,6 +135,12 @@ def fold_words(twins: tuple[int, int], between: Sequence[int]) -> str:
         f"First fold rings {one} and {two} back, one to each side, so that "
         f"{_rings(sorted(between))} {'lies' if len(between) == 1 else 'lie'} between them."
     )
+
+
+def between_words(ring: int, pair: tuple[int, int]) -> str:
+    """That a ring lies between two rings of a pair."""
+    one, two = sorted(pair)
+    return f"Ring {ring} lies between rings {one} and {two}."
 
 
 def read_back(text: str) -> tuple[tuple[int, tuple[int, ...]], ...]:
@@ -222,9 +235,9 @@ CAUTIONS = (
     "If the metal's maker or the law where you live says otherwise, follow them.",
 )
 KEY = {
-    "new": "in a broken ring, vermilion: the ring to put in, drawn open with its gap",
-    "carried": "in a square, blue: a closed ring that it picks up",
-    "through": "in a white disc: a ring that is there already and that it goes through",
+    "new": "number in a broken ring, vermilion: the ring to put in, drawn open with its gap",
+    "carried": "number in a square, blue: a closed ring that it picks up",
+    "through": "number in a white disc: a ring that is there already and that it goes through",
 }
 _PARTS = {
     "chain": ("First repeat", "The repeating part"),
