@@ -85,7 +85,8 @@ def test_the_steps_of_the_barrel_weave(barrel):
     _, _, lines, _ = barrel
     assert [line.text for line in lines[:4]] == [
         "Start with closed ring 1. Hang it from a hook or a paper clip.",
-        "Take open ring 4, pass it through ring 1, then pick up closed rings 2 and 3, and close it.",
+        "Take open ring 4, pass it through ring 1, then pick up closed rings 2 and 3, "
+        "and close it.",
         "Take open ring 5, pass it through both rings 2 and 3, then back through ring 1, "
         "and close it.",
         "Take open ring 6, pass it through both rings 4 and 5, and close it. "
@@ -120,7 +121,7 @@ def test_an_open_ring_is_a_closed_shell_with_its_gap(lean):
     shell.merge_vertices()
     assert shell.is_watertight
     first, last = ring.core_line(50)[[0, -1]]
-    assert abs((last - first) @ axis) == pytest.approx(2.0)
+    assert abs((last - first) @ axis) == pytest.approx(2.0, abs=0.01)
     assert ring.gap_mm == pytest.approx(1.1)
     # Tilting the halves neither stretches the wire much nor takes much of it away.
     closed = OpenRing(ring.centre_mm, axis, 2.05, 0.45, cut, 0.0)
@@ -132,7 +133,7 @@ def test_an_open_ring_is_a_closed_shell_with_its_gap(lean):
 
 
 def test_every_ring_that_the_words_name_is_seen_and_pointed_at(barrel):
-    rule, states, lines, shown = barrel
+    _, states, lines, shown = barrel
     assert len(shown) == len(states) + 1
     for line, view in zip(lines, shown, strict=True):
         assert view.toward == pytest.approx(shown[0].toward)

@@ -14,6 +14,7 @@ from weaves.rule import RingRef, StartRing, WeaveRule
 
 _RINGS = r"(?:rings? )(\d+(?:, \d+)*(?: and \d+)?)"
 _TAKE = re.compile(r"Take open ring (\d+), (.+?), and close it\.")
+_ANY_TAKE = re.compile(r"Take (?:\w+ )?ring")
 _PART = re.compile(
     rf"(?:then )?(?:pick up closed |(?:pass it )?(?:back )?through (?:both |all of )?){_RINGS}"
 )
@@ -81,15 +82,17 @@ class LayNotes:
     then: tuple[str, ...] = ()
 
 
-def step_line(rule: WeaveRule, put: Put, lay: LayNotes | None = None) -> Line:
+def step_line(
+    rule: WeaveRule, put: Put, numbers: Mapping[RingRef, int], lay: LayNotes | None = None
+) -> Line:
     """One step in words.
 
     Parameters
     ----------
     put : the step
+    numbers : as :func:`numbered` gives them
     lay : what to say on how the rings have to lie
     """
-    numbers = numbered(rule)
     picked = tuple(numbers[ref] for ref in put.picked_up)
     through = tuple(numbers[ref] for ref in put.step.through)
     parts: list[str] = []
@@ -124,8 +127,9 @@ def lines(rule: WeaveRule, lay: Mapping[RingRef, LayNotes] | None = None) -> tup
     """
     start = start_line(rule)
     first = () if start is None else (start,)
-    said = lay or {}
-    return (*first, *(step_line(rule, put, said.get(put.step.ring)) for put in woven(rule)))
+    said, numbers = lay or {}, numbered(rule)
+    steps = (step_line(rule, put, numbers, said.get(put.step.ring)) for put in woven(rule))
+    return (*first, *steps)
 
 
 def fold_words(twins: tuple[int, int], between: Sequence[int]) -> str:
@@ -156,7 +160,7 @@ def read_back(text: str) -> tuple[tuple[int, tuple[int, ...]], ...]:
         parts = _split(way)
         through = [int(number) for part in parts for number in re.findall(r"\d+", part)]
         found.append((int(ring), tuple(through)))
-    if len(found) != text.count("Take "):
+    if len(found) != len(_ANY_TAKE.findall(text)):
         raise ValueError(f"not a step of an assembly sheet: {text!r}")
     return tuple(found)
 
