@@ -3,6 +3,7 @@
 import io
 import json
 import re
+import struct
 
 import numpy as np
 import pypdf
@@ -11,6 +12,7 @@ import trimesh
 from PIL import Image
 
 from generator.assembly_sheet import words
+from generator.assembly_sheet.animation import write_animation
 from generator.assembly_sheet.labels import _front, labels
 from generator.assembly_sheet.lay import lay_notes
 from generator.assembly_sheet.open_ring import OpenRing, cuts
@@ -182,6 +184,62 @@ def test_the_paper_can_be_read_back(barrel, tmp_path):
         assert again.read_bytes() == path.read_bytes()
 
 
+def read_glb(data):
+    """The JSON part, and a function from an accessor to its numbers; glTF 2.0, section 4.4."""
+    magic, version, length = struct.unpack_from("<III", data)
+    assert (magic, version, length) == (0x46546C67, 2, len(data))
+    size = struct.unpack_from("<I", data, 12)[0]
+    content = json.loads(data[20 : 20 + size])
+
+    def numbers(accessor):
+        entry = content["accessors"][accessor]
+        width = {"SCALAR": 1, "VEC3": 3, "VEC4": 4}[entry["type"]]
+        kind = {5126: "<f4", 5125: "<u4"}[entry["componentType"]]
+        start = content["bufferViews"][entry["bufferView"]]["byteOffset"] + 28 + size
+        found = np.frombuffer(data, kind, entry["count"] * width, start)
+        return found.reshape(-1, width).astype(float)
+
+    return content, numbers
+
+
+def test_the_animation_stands_still_in_every_state(barrel, tmp_path):
+    _, _, _, shown = barrel
+    path = tmp_path / "barrel.glb"
+    write_animation(shown, path)
+    content, numbers = read_glb(path.read_bytes())
+    (animation,) = content["animations"]
+    moves = {}
+    for channel in animation["channels"]:
+        sampler = animation["samplers"][channel["sampler"]]
+        name = content["nodes"][channel["target"]["node"]]["name"].split(",")[0]
+        times, values = numbers(sampler["input"])[:, 0], numbers(sampler["output"])
+        moves[name, channel["target"]["path"]] = times, values
+
+    def at(name, path, second):
+        times, values = moves[name, path]
+        return np.array([np.interp(second, times, column) for column in values.T])
+
+    for step, view in enumerate(shown[1:]):
+        # The end of the step: all is at rest and every ring closed.
+        second = 1.0 + 2.6 * (step + 1)
+        piece = view.scene.piece
+        for ring, number in enumerate(piece.names):
+            name = f"ring {number}"
+            assert at(name, "translation", second) == pytest.approx(
+                piece.centres_mm[ring], abs=1e-5
+            )
+            x, y, z, w = at(name, "rotation", second)
+            # The third column of the turn's matrix: where it takes the z axis.
+            axis = [2 * (x * z + w * y), 2 * (y * z - w * x), 1 - 2 * (x * x + y * y)]
+            assert abs(axis @ piece.axes[ring]) == pytest.approx(1.0, abs=1e-5)
+            if (name, "scale") in moves:
+                assert moves[name, "scale"][0][1] < second
+        new = f"ring {piece.names[view.scene.new]}"
+        assert moves[new, "scale"][0][1] > second - 2.6
+        assert moves[new, "weights"][1][:, 0].tolist() == [1.0, 1.0, 0.0]
+        assert moves[new, "weights"][0][-1] < second
+
+
 def test_the_command_writes_all_its_files(tmp_path, capsys):
     out = tmp_path / "chain"
     given = ["assembly", "one-in-one", "--wire", "0.9mm", "--inner", "3.2mm", "--out", str(out)]
@@ -189,7 +247,7 @@ def test_the_command_writes_all_its_files(tmp_path, capsys):
     facts = json.loads(capsys.readouterr().out)
     assert facts == json.loads((tmp_path / "chain.json").read_text())
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted(
-        ["chain.pdf", "chain.json", *(f"chain-{step:02}.png" for step in range(3))]
+        ["chain.pdf", "chain.glb", "chain.json", *(f"chain-{step:02}.png" for step in range(3))]
     )
     for step in facts["steps"]:
         with Image.open(tmp_path / f"chain-{step['step']:02}.png") as picture:

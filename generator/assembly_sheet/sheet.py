@@ -11,6 +11,7 @@ from typing import Any
 
 from generator.artist import Artist, PictureUnavailable
 from generator.assembly_sheet import words
+from generator.assembly_sheet.animation import write_animation
 from generator.assembly_sheet.draw import sent
 from generator.assembly_sheet.labels import labelled, labels
 from generator.assembly_sheet.lay import lay_notes
@@ -33,7 +34,7 @@ class WrittenSheet:
 
     Attributes
     ----------
-    files : kind (``pdf``, ``json``, ``png 0`` and so on by the step) to path
+    files : kind (``pdf``, ``glb``, ``json``, ``png 0`` and so on by the step) to path
     facts : what the JSON file holds
     no_picture : why there are no pictures, or None
     """
@@ -87,7 +88,7 @@ def write_assembly(
     on_progress("pictures", len(shown) + 1, len(shown) + 1)
 
     sheet = _sheet(rule, report, lines, pictures)
-    files = {"pdf": f"{name}.pdf", "json": f"{name}.json"}
+    files = {kind: f"{name}.{kind}" for kind in ("pdf", "glb", "json")}
     if no_picture is None:
         files |= {f"png {step}": f"{name}-{step:02}.png" for step in _step_numbers(lines)}
     with WholeFiles(folder) as batch:
@@ -95,6 +96,7 @@ def write_assembly(
             if picture is not None:
                 batch.new(files[f"png {step}"]).write_bytes(picture)
         write_pdf(sheet, batch.new(files["pdf"]), paper)
+        write_animation(shown, batch.new(files["glb"]))
         paths = {kind: str(folder / file) for kind, file in files.items()}
         facts = {**sheet_facts(report, lines, states), "files": paths}
         text = json.dumps(facts, ensure_ascii=False, indent=1, allow_nan=False)

@@ -34,7 +34,7 @@ _FRONT = 45.0
 # The sine of the angle from a ring's axis from which its gap shows well.
 _ASLANT = 0.7
 # A piece no larger than so many core radii is always shown whole; else so much of it.
-_WHOLE, _WINDOW, _MARGIN = 7.5, 6.5, 0.9
+_WHOLE, _WINDOW, _MARGIN = 7.5, 6.5, 0.75
 
 
 @dataclass(frozen=True, eq=False)

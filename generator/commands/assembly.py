@@ -29,7 +29,8 @@ def add(commands: Commands) -> None:
         "assembly",
         help="write a sheet of how the weave is put together, with a picture for every step",
         description="Settle the weave, let the piece hang as it stands after every step, and "
-        "write NAME.pdf, a picture for every step as NAME-01.png and so on, and NAME.json.",
+        "write NAME.pdf, a picture for every step as NAME-01.png and so on, an animation as "
+        "NAME.glb, and NAME.json.",
         epilog=SIZES,
     )
     add_size(assembly)
