@@ -184,8 +184,12 @@ def _turned(turn: Floats, vector: Floats) -> Floats:
 
 @dataclass
 class _Buffer:
-    """The binary part, and the JSON lists that say what is where in it."""
+    """The binary part, and the JSON lists that say what is where in it.
 
+    ``kinds`` are the kinds of ring there are, each a material.
+    """
+
+    kinds: list[str]
     data: bytearray = field(default_factory=bytearray)
     views: list[dict[str, Any]] = field(default_factory=list)
     accessors: list[dict[str, Any]] = field(default_factory=list)
@@ -218,7 +222,7 @@ class _Buffer:
 
 
 def _glb(rings: Sequence[Track], chord_error_mm: float) -> bytes:
-    buffer = _Buffer()
+    buffer = _Buffer([kind for kind in _LOOKS if any(ring.kind == kind for ring in rings)])
     meshes: list[dict[str, Any]] = []
     shared: dict[tuple[float, float, str], int] = {}
     nodes: list[dict[str, Any]] = [
@@ -258,14 +262,14 @@ def _glb(rings: Sequence[Track], chord_error_mm: float) -> bytes:
         "meshes": meshes,
         "materials": [
             {
-                "name": f"{kind} ({look.metal})",
+                "name": f"{kind} ({_LOOKS[kind].metal})",
                 "pbrMetallicRoughness": {
-                    "baseColorFactor": [*look.linear(), 1.0],
+                    "baseColorFactor": [*_LOOKS[kind].linear(), 1.0],
                     "metallicFactor": 0.6,
                     "roughnessFactor": 0.4,
                 },
             }
-            for kind, look in _LOOKS.items()
+            for kind in buffer.kinds
         ],
         "animations": [_animation(buffer, rings)],
         "accessors": buffer.accessors,
@@ -319,7 +323,7 @@ def _primitive(buffer: _Buffer, ring: Track, mesh: Mesh) -> dict[str, Any]:
             "NORMAL": buffer.add(mesh.normals, "VEC3", _VERTICES),
         },
         "indices": buffer.add(indices, "SCALAR", _INDICES),
-        "material": list(_LOOKS).index(ring.kind),
+        "material": buffer.kinds.index(ring.kind),
     }
 
 

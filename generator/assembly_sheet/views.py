@@ -27,7 +27,7 @@ Whole = NDArray[np.intp]
 _FINE = 2.5
 _DENSE = 1.3
 _CUTS = 24
-_SHORTLIST = 8
+_SHORTLIST = 10
 _ELEVATIONS = (0.0, 18.0, 36.0)
 _AZIMUTHS = np.arange(0.0, 360.0, 15.0)
 _FRONT = 45.0
@@ -364,11 +364,11 @@ def _opened(scene: Scene, ring: int, toward: Floats) -> OpenRing:
                     lean,
                 )
                 line = opened.core_line(49)
-                room = min(_room(piece, ring, line) / wire, 0.5)
+                room = np.clip(_room(piece, ring, line) / wire, -0.5, 0.5)
                 ends = line[[0, 1, 2, -3, -2, -1]]
                 visible = _in_front(front, corner, cell_mm, toward, ends, ring)
                 # Both halves alike is how it is done where there is room for it.
-                tried.append((1.5 * room + visible - 0.2 * abs(lean), opened))
+                tried.append((1.5 * float(room) + 2.0 * visible - 0.2 * abs(lean), opened))
     tried.sort(key=lambda each: -each[0])
     return max(
         tried[:_SHORTLIST],
