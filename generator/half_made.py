@@ -33,7 +33,7 @@ class HalfMade:
     Attributes
     ----------
     step : the rule's step that was just done, with the images of this repeat
-    new : rings that came with it: the ring put in, and closed rings that it picked up
+    new : rings that came with it: closed ones kept captive or picked up, and the ring put in
     rings : every ring that is there by now, in the order in which they came
     held : the places in ``rings`` of those that the piece hangs from
     unit : how they hang, as a piece without repeats
@@ -68,7 +68,8 @@ def half_made(rule: WeaveRule, settled: Unit) -> Iterator[HalfMade]:
     hook = first_row(rule, [*there, *(ref for put in puts for ref in put.new)])
     down = down_of(rule)
     for put in puts:
-        there += put.new
+        new = (*put.captive, *put.new)
+        there += new
         held = tuple(at for at, ref in enumerate(there) if ref in hook)
         goal = hanging(down, held)
         end = climb(by_themselves(rule, settled, there), goal, tolerance=_STILL)
@@ -77,7 +78,7 @@ def half_made(rule: WeaveRule, settled: Unit) -> Iterator[HalfMade]:
         links = tuple(sorted((i, j) for i, j, _ in linked_pairs(end.unit)))
         if links != _declared(rule, there):
             raise RuntimeError(f"half-made, {rule.name} has other links than its rule")
-        yield HalfMade(put.step, put.new, tuple(there), held, end.unit, links, end.converged)
+        yield HalfMade(put.step, new, tuple(there), held, end.unit, links, end.converged)
 
 
 def _has_twin(rule: WeaveRule, there: list[RingRef], ring: RingRef) -> bool:

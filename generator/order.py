@@ -26,11 +26,13 @@ class Put:
     step : the ring and those that it goes through, with the images of this repeat
     new : rings that come with it: closed ones that it picks up, and last the ring itself
     part : the repeat, a sheet's row or a tube's round, counted from 0
+    captive : closed rings to lay in place before this ring is closed; none goes through them
     """
 
     step: Step
     new: tuple[RingRef, ...]
     part: int
+    captive: tuple[RingRef, ...] = ()
 
     @property
     def picked_up(self) -> tuple[RingRef, ...]:
@@ -45,6 +47,7 @@ def woven(rule: WeaveRule) -> Iterator[Put]:
     them lie the rings of ``rule.start``.
     """
     there = {start.ring: None for start in rule.start}
+    waiting: tuple[RingRef, ...] = ()
     for step, part in _steps(rule):
         for ref in step.through:
             through = tuple(other for other in there if linked(rule, ref, other))
@@ -54,7 +57,10 @@ def woven(rule: WeaveRule) -> Iterator[Put]:
         picked = [ref for ref in step.through if ref not in there]
         new = (*picked, step.ring)
         there.update(dict.fromkeys(new))
-        yield Put(step, new, part)
+        # What a step holds is kept in once the step after it is done too.
+        captive = waiting + (step.holding if step.ring.name == rule.steps[-1].ring.name else ())
+        waiting = () if captive[len(waiting) :] else step.holding
+        yield Put(step, new, part, captive)
 
 
 def linked(rule: WeaveRule, ref: RingRef, other: RingRef) -> bool:

@@ -98,6 +98,13 @@ def test_the_steps_of_the_barrel_weave(barrel):
     assert words.end_rings(load_rule("byzantine")) == ([1, 2], [25, 26])
 
 
+def test_a_captive_ring_is_laid_in_and_never_gone_through():
+    lines = words.lines(load_rule("helm-chain"))
+    assert [line.captive for line in lines] == [(), (), (8,), (), (13,)]
+    assert "Before you close it, lay closed ring 8 in between" in lines[2].text
+    assert not any(8 in through for line in lines for _, through in words.read_back(line.text))
+
+
 @pytest.mark.parametrize(
     "text",
     [

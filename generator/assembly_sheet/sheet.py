@@ -134,6 +134,7 @@ def sheet_facts(
                 "ring": line.ring,
                 "through": list(line.through),
                 "picked_up": list(line.picked_up),
+                "captive": list(line.captive),
                 "links": [
                     [ring, other] for ring, every in words.read_back(line.text) for other in every
                 ],

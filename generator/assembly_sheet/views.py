@@ -27,12 +27,14 @@ Whole = NDArray[np.intp]
 _FINE = 2.5
 _DENSE = 1.3
 _CUTS = 24
-_SHORTLIST = 10
+_SHORTLIST = 48
+# Of a ring, so much counts as either end.
+_END = 0.06
 _ELEVATIONS = (0.0, 18.0, 36.0)
 _AZIMUTHS = np.arange(0.0, 360.0, 15.0)
 _FRONT = 45.0
 # The sine of the angle from a ring's axis from which its gap shows well.
-_ASLANT = 0.7
+_ASLANT = 0.5
 # A piece no larger than so many core radii is always shown whole; else so much of it.
 _WHOLE, _WINDOW, _MARGIN = 7.5, 6.5, 0.75
 
@@ -259,7 +261,7 @@ def _best_direction(made: Sequence[Scene], azimuths: Floats) -> Floats:
             way = np.array([flat * np.sin(azimuth), -flat * np.cos(azimuth), np.sin(elevation)])
             shares = np.array([_shown(scene, cloud, way) for scene, cloud in steps])
             # A sheet is as good as its worst step, then as all of them.
-            score = float(shares.min() + shares.mean())
+            score = float(2.0 * shares.min() + shares.mean())
             if score > best + 1e-9:
                 best, toward = score, way
     return toward
@@ -270,7 +272,7 @@ def _cell(piece: Piece) -> float:
 
 
 def _shown(scene: Scene, cloud: Cloud, toward: Floats) -> float:
-    """How well a step's rings and the gap are seen: more is better, 2.5 at most."""
+    """How well a step's rings and the gap are seen: more is better, 2.4 at most."""
     piece = scene.piece
     front, _ = seen(cloud, toward)
     cells = np.bincount(front[front >= 0], minlength=len(piece))
@@ -280,7 +282,7 @@ def _shown(scene: Scene, cloud: Cloud, toward: Floats) -> float:
     # From straight along its axis a ring that is opened sideways looks closed.
     aslant = float(np.linalg.norm(np.cross(piece.axes[scene.new], toward)))
     gap = min(aslant / _ASLANT, 1.0)
-    return float(share[scene.new] + 0.5 * others.min() + 0.5 * others.mean() + 0.5 * gap)
+    return float(share[scene.new] + 0.5 * others.min() + 0.5 * others.mean() + 0.4 * gap)
 
 
 # ---- the window ----
@@ -364,23 +366,37 @@ def _opened(scene: Scene, ring: int, toward: Floats) -> OpenRing:
                     lean,
                 )
                 line = opened.core_line(49)
-                room = np.clip(_room(piece, ring, line) / wire, -0.5, 0.5)
-                ends = line[[0, 1, 2, -3, -2, -1]]
+                room = min(_room(piece, ring, line) / wire, 0.2)
+                # Both ends, and nothing behind or before the gap but air.
+                gap = line[0] + np.linspace(0.2, 0.8, 5)[:, None] * (line[-1] - line[0])
+                ends = np.concatenate([line[[0, 1, 2, -3, -2, -1]], gap])
                 visible = _in_front(front, corner, cell_mm, toward, ends, ring)
                 # Both halves alike is how it is done where there is room for it.
-                tried.append((1.5 * float(room) + 2.0 * visible - 0.2 * abs(lean), opened))
+                tried.append((room + visible - 0.1 * abs(lean), opened))
     tried.sort(key=lambda each: -each[0])
     return max(
         tried[:_SHORTLIST],
-        key=lambda each: each[0] + 2.0 * _share_seen(piece, ring, toward, cell_mm, each[1]),
+        key=lambda each: each[0] + _legible(piece, ring, toward, cell_mm, each[1]),
     )[1]
 
 
-def _share_seen(piece: Piece, ring: int, toward: Floats, cell_mm: float, opened: OpenRing) -> float:
-    """How much of the open ring is seen, as a share of what is seen of one that faces the eye."""
-    front, _ = seen(cloud_of(piece, cell_mm, (ring, opened)), toward)
+def _legible(piece: Piece, ring: int, toward: Floats, cell_mm: float, opened: OpenRing) -> float:
+    """How well one sees that a ring stands open: itself, its two ends, and air between them."""
+    cloud = cloud_of(piece, cell_mm, (ring, opened))
+    # Its points run from one end to the other.
+    mine = np.flatnonzero(cloud.of_ring == ring)
+    # The ends are counted as if they were a ring of their own.
+    of_ring = cloud.of_ring.copy()
+    where = np.arange(len(mine)) / len(mine)
+    ends = (where < _END) | (where > 1.0 - _END)
+    of_ring[mine[ends]] = len(piece)
+    front, corner = seen(Cloud(cloud.points_mm, of_ring, cell_mm), toward)
     area = 4.0 * np.pi * opened.core_radius_mm * opened.wire_radius_mm / cell_mm**2
-    return float((front == ring).sum() / area)
+    whole = float(np.isin(front, (ring, len(piece))).sum() / area)
+    both = min(float((front == len(piece)).sum() / (2.0 * _END * area)), 1.0)
+    line = opened.core_line(3)
+    gap = line[0] + np.linspace(0.3, 0.7, 5)[:, None] * (line[-1] - line[0])
+    return whole + 1.5 * both + _in_front(front, corner, cell_mm, toward, gap, -1)
 
 
 def _room(piece: Piece, ring: int, line: Floats) -> float:

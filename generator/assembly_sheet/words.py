@@ -35,6 +35,7 @@ class Line:
     through : the rings that it goes through
     picked_up : those of them that come along closed
     part : the repeat, row or round, from 0; -1 for the start
+    captive : closed rings that are laid in between, and that no ring goes through
     """
 
     text: str
@@ -42,13 +43,14 @@ class Line:
     through: tuple[int, ...]
     picked_up: tuple[int, ...]
     part: int
+    captive: tuple[int, ...] = ()
 
 
 def numbered(rule: WeaveRule) -> dict[RingRef, int]:
     """Every ring that the sheet shows, with its number: from 1, in the order in which they come."""
     refs = [start.ring for start in _start(rule)]
     for put in woven(rule):
-        refs += [*put.picked_up, *put.step.holding, put.step.ring]
+        refs += [*put.picked_up, *put.captive, put.step.ring]
     return {ref: number for number, ref in enumerate(refs, start=1)}
 
 
@@ -109,13 +111,13 @@ def step_line(
         before = group[0]
     lay = lay or LayNotes()
     text = " ".join([*lay.first, _take(numbers[put.step.ring], parts), *lay.then])
-    if put.step.holding:
-        captive = _rings([numbers[ref] for ref in put.step.holding])
+    captive = tuple(numbers[ref] for ref in put.captive)
+    if captive:
         text += (
-            f" Lay closed {captive} in between before the next ring is closed: no ring goes "
-            "through it, the rings around it keep it in."
+            f" Before you close it, lay closed {_rings(captive)} in between: no ring goes through it, the "
+            "rings around it keep it in."
         )
-    return Line(text, numbers[put.step.ring], through, picked, put.part)
+    return Line(text, numbers[put.step.ring], through, picked, put.part, captive)
 
 
 def lines(rule: WeaveRule, lay: Mapping[RingRef, LayNotes] | None = None) -> tuple[Line, ...]:
@@ -351,6 +353,8 @@ def alt_text(rule: WeaveRule, line: Line) -> str:
         said.append(f"it goes through {_rings(sorted(old))} of the piece, in grey")
     if line.picked_up:
         said.append(f"it carries closed {_rings(sorted(line.picked_up))}, in blue")
+    if line.captive:
+        said.append(f"closed {_rings(line.captive)}, in blue, lies in between")
     return "; ".join(said) + "."
 
 
