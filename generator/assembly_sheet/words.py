@@ -114,8 +114,8 @@ def step_line(
     captive = tuple(numbers[ref] for ref in put.captive)
     if captive:
         text += (
-            f" Before you close it, lay closed {_rings(captive)} in between: no ring goes through it, the "
-            "rings around it keep it in."
+            f" Before you close it, lay closed {_rings(captive)} in between: no ring goes "
+            "through it, the rings around it keep it in."
         )
     return Line(text, numbers[put.step.ring], through, picked, put.part, captive)
 
