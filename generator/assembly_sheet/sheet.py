@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from generator.artist import Artist, PictureUnavailable
+from generator.artist import TIME_LIMIT_S, Artist, PictureUnavailable
 from generator.assembly_sheet import words
 from generator.assembly_sheet.animation import write_animation
 from generator.assembly_sheet.draw import sent
@@ -26,6 +26,8 @@ from weaves.rule import WeaveRule
 
 ARTIST = "generator.assembly_sheet.draw"
 PIXELS = 640
+# Many pictures take the drawing process longer than one.
+_PICTURE_S = 15.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,7 +84,8 @@ def write_assembly(
     no_picture = None
     pictures: Sequence[bytes | None]
     try:
-        pictures = _cut(artist.picture(), shown, marks)
+        limit_s = TIME_LIMIT_S + _PICTURE_S * len(shown)
+        pictures = _cut(artist.picture(limit_s), shown, marks)
     except PictureUnavailable as reason:
         pictures, no_picture = [None] * len(shown), str(reason)
     on_progress("pictures", len(shown) + 1, len(shown) + 1)
@@ -154,6 +157,8 @@ def sheet_text(written: WrittenSheet) -> str:
     lines = [f"How {written.facts['weave']} is woven", ""]
     for step in written.facts["steps"]:
         lines.append(f"  {step['step'] or 'start'}: {step['text']}")
+    if not written.facts["hung_still"]:
+        lines += ["", "Some half-made pieces had not quite come to rest when they were drawn."]
     lines += ["", written.facts["finishing"], "", "Take care", *_bullets(written.facts["cautions"])]
     lines += ["", "Written", *(f"  {path}" for path in written.files.values())]
     return "\n".join(lines)
