@@ -13,7 +13,7 @@ from PIL import Image
 
 from generator.assembly_sheet import words
 from generator.assembly_sheet.animation import write_animation
-from generator.assembly_sheet.labels import _front, labels
+from generator.assembly_sheet.labels import front_of, labels
 from generator.assembly_sheet.lay import lay_notes
 from generator.assembly_sheet.open_ring import OpenRing, cuts
 from generator.assembly_sheet.paper import Card, Sheet, write_pdf
@@ -34,8 +34,9 @@ def barrel():
     rule = load_rule("barrel")
     states = list(half_made(rule, settle(rule, SIZE).unit))
     numbers = words.numbered(rule)
-    made = scenes(rule, states, numbers, SIZE.core_radius_mm)
-    return rule, states, words.lines(rule, lay_notes(states, numbers)), views(rule, made)
+    lay = lay_notes(states, numbers)
+    made = scenes(rule, states, numbers, SIZE.core_radius_mm, lay)
+    return rule, states, words.lines(rule, lay), views(rule, made)
 
 
 def kind_of_link(rule, one, other):
@@ -147,9 +148,9 @@ def test_every_ring_that_the_words_name_is_seen_and_pointed_at(barrel):
     for line, view in zip(lines, shown, strict=True):
         assert view.toward == pytest.approx(shown[0].toward)
         assert view.across_mm == shown[0].across_mm
-        front = _front(view)
+        front = front_of(view)
         marks = labels(view)
-        named = {int(each) for each in re.findall(r"\d+", line.text.split(" Ring ")[0])}
+        named = {int(each) for each in re.findall(r"\d+", line.text)}
         assert {int(mark.words) for mark in marks} == named
         for mark in marks:
             column, row = (int(place * len(front)) for place in mark.points_at)

@@ -29,6 +29,9 @@ _CELL = 1.0 / 180.0
 
 INK = (41, 43, 48)
 _NEW, _CARRIED, _WHITE = (213, 94, 0), (0, 114, 178), (255, 255, 255)
+_PALE, _GREY = (226, 228, 231), (105, 108, 114)
+# Drawn so many times larger and brought to size, so that round things are smooth.
+_FINER = 3
 
 
 @dataclass(frozen=True)
@@ -38,7 +41,7 @@ class Label:
     Attributes
     ----------
     words : the number
-    kind : ``"new"``, ``"carried"``, ``"through"`` or ``"start"``
+    kind : ``"new"``, ``"carried"``, ``"through"``, ``"near"`` or ``"start"``
     at : the middle of the number
     points_at : the place on the ring that its line leads to
     """
@@ -52,9 +55,10 @@ class Label:
 def labels(view: View) -> list[Label]:
     """Numbers for the rings that the step's words name, clear of rings and of each other."""
     scene = view.scene
-    front = _front(view)
+    front = front_of(view)
     # Room in an eye is no room for a number: it would seem to name what is in the eye.
-    busy = _filled(front)
+    # Closed, the ring put in still has its eye.
+    busy = _filled(front) | _filled(front_of(view, opened=False))
     anchors = {ring: _anchor(view, front, ring) for ring in scene.told}
     placed: list[tuple[int, Floats]] = []
     # Those with the least room about them choose first.
@@ -78,16 +82,25 @@ def _kind(scene: Scene, ring: int) -> str:
         return "start"
     if ring == scene.new:
         return "new"
+    if ring in scene.near:
+        return "near"
     return "carried" if ring in scene.picked_up else "through"
 
 
-def _front(view: View) -> Whole:
-    """Which ring is in front in each cell of the picture, rows from its upper edge; else -1."""
+def front_of(view: View, opened: bool = True) -> Whole:
+    """Which ring is in front in each cell of the picture, rows from its upper edge; else -1.
+
+    Parameters
+    ----------
+    opened : the ring put in as it stands open, not as it is closed
+    """
     cells = round(1.0 / _CELL)
     front = np.full((cells, cells), -1)
     scene = view.scene
-    opened = None if view.opened is None or scene.new is None else (scene.new, view.opened)
-    found, corner = seen(cloud_of(scene.piece, view.across_mm * _CELL, opened), view.toward)
+    ajar = None
+    if opened and view.opened is not None and scene.new is not None:
+        ajar = (scene.new, view.opened)
+    found, corner = seen(cloud_of(scene.piece, view.across_mm * _CELL, ajar), view.toward)
     right, up = screen(view.toward)
     middle = np.array([view.middle_mm @ right, view.middle_mm @ up])
     rows, columns = np.nonzero(found >= 0)
@@ -201,11 +214,11 @@ def labelled(picture: Any, view: View, marks: Sequence[Label]) -> bytes:
     ----------
     picture : a square ``PIL.Image.Image``
     """
-    from PIL import ImageDraw, ImageFont
+    from PIL import Image, ImageDraw, ImageFont
 
-    picture = picture.copy()
-    pixels = picture.width
-    drawing = ImageDraw.Draw(picture)
+    pixels = _FINER * picture.width
+    marked = Image.new("RGBA", (pixels, pixels), (255, 255, 255, 0))
+    drawing = ImageDraw.Draw(marked)
     _threads(drawing, view, pixels)
     for mark in marks:
         line = [(each[0] * pixels, each[1] * pixels) for each in (mark.at, mark.points_at)]
@@ -218,7 +231,8 @@ def labelled(picture: Any, view: View, marks: Sequence[Label]) -> bytes:
     for mark in marks:
         _balloon(drawing, mark, pixels, letters)
     file = io.BytesIO()
-    picture.save(file, "PNG", optimize=False)
+    marked = marked.resize(picture.size, Image.Resampling.LANCZOS)
+    Image.alpha_composite(picture.convert("RGBA"), marked).convert("RGB").save(file, "PNG")
     return file.getvalue()
 
 
@@ -227,16 +241,17 @@ def _balloon(drawing: Any, mark: Label, pixels: int, letters: Any) -> None:
     x, y = mark.at[0] * pixels, mark.at[1] * pixels
     radius, edge = _RADIUS * pixels, round(0.0045 * pixels)
     box = (x - radius, y - radius, x + radius, y + radius)
-    fill = {"new": _NEW, "carried": _CARRIED}.get(mark.kind, _WHITE)
+    fill = {"new": _NEW, "carried": _CARRIED, "near": _PALE}.get(mark.kind, _WHITE)
+    line = _GREY if mark.kind == "near" else INK
     if mark.kind == "carried":
         drawing.rounded_rectangle(box, 0.25 * radius, fill, INK, edge)
     else:
-        drawing.ellipse(box, fill, INK, edge)
+        drawing.ellipse(box, fill, line, edge)
     if mark.kind == "new":
         wide = 1.28 * radius
         outer = (x - wide, y - wide, x + wide, y + wide)
         drawing.arc(outer, -65.0, 245.0, _NEW, round(1.2 * edge))
-    ink = INK if fill == _WHITE else _WHITE
+    ink = _WHITE if mark.kind in ("new", "carried") else line
     drawing.text((x, y), mark.words, fill=ink, font=letters, anchor="mm")
 
 
@@ -255,4 +270,6 @@ def _threads(drawing: Any, view: View, pixels: int) -> None:
         if y > 0.0:
             drawing.line([(x, 0.0), (x, y)], fill=INK, width=round(0.004 * pixels))
             dot = 0.009 * pixels
-            drawing.ellipse((x - dot, y - dot, x + dot, y + dot), outline=INK, width=3)
+            drawing.ellipse(
+                (x - dot, y - dot, x + dot, y + dot), outline=INK, width=round(0.004 * pixels)
+            )

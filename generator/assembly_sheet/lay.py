@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -38,7 +39,8 @@ def lay_notes(
                 after, *pair
             ):
                 then.append(between_words(numbers[ring], (numbers[pair[0]], numbers[pair[1]])))
-        said[ring] = LayNotes(tuple(first), tuple(then))
+        named = {int(number) for each in first + then for number in re.findall(r"\d+", each)}
+        said[ring] = LayNotes(tuple(first), tuple(then), tuple(sorted(named)))
         before = after
     return said
 

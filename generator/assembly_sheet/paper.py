@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 PAPERS = ("A4", "letter")
 
 _INK, _PALE, _LINE = (41, 43, 48), (238, 239, 241), (190, 192, 196)
-_NEW, _CARRIED = (213, 94, 0), (0, 114, 178)
+_NEW, _CARRIED, _SOFT = (213, 94, 0), (0, 114, 178), (226, 228, 231)
 _BODY_PT, _LINE_MM, _GUTTER_MM = 9.5, 4.6, 6.0
 # Equal sheets are equal files, whenever they are written.
 _TIME = datetime(1970, 1, 1, tzinfo=UTC)
@@ -154,7 +154,9 @@ def _key(pdf: FPDF) -> None:
         x, y, radius = pdf.get_x() + 4.0, pdf.get_y() + 3.0, 2.5
         pdf.set_draw_color(*_INK)
         pdf.set_line_width(0.3)
-        pdf.set_fill_color(*{"new": _NEW, "carried": _CARRIED}.get(kind, (255, 255, 255)))
+        pdf.set_fill_color(
+            *{"new": _NEW, "carried": _CARRIED, "near": _SOFT}.get(kind, (255, 255, 255))
+        )
         box = (x - radius, y - radius, 2.0 * radius, 2.0 * radius)
         if kind == "carried":
             pdf.rect(*box, style="DF", round_corners=True, corner_radius=0.6)

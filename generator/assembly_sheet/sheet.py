@@ -74,8 +74,9 @@ def write_assembly(
     rule, size = report.rule, report.size
     states = _states(report, on_progress)
     numbers = words.numbered(rule)
-    lines = words.lines(rule, lay_notes(states, numbers))
-    shown = views(rule, scenes(rule, states, numbers, size.core_radius_mm))
+    lay = lay_notes(states, numbers)
+    lines = words.lines(rule, lay)
+    shown = views(rule, scenes(rule, states, numbers, size.core_radius_mm, lay))
     artist.begin(sent(shown, PIXELS))
     marks = []
     for done, view in enumerate(shown):

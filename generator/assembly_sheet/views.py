@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.assembly_sheet.open_ring import CLEAR, OpenRing, cuts
+from generator.assembly_sheet.words import LayNotes
 from generator.circles import nearest_on_circle
 from generator.half_made import HalfMade, down_of
 from generator.piece import Piece
@@ -49,6 +50,7 @@ class Scene:
     held : those that the piece hangs from, as places in ``piece``
     new : the ring put in; None for the start
     picked_up, through : those that come with it, and the others that it goes through
+    near : others that the step's words name
     """
 
     piece: Piece
@@ -56,11 +58,13 @@ class Scene:
     new: int | None
     picked_up: tuple[int, ...]
     through: tuple[int, ...]
+    near: tuple[int, ...] = ()
 
     @property
     def told(self) -> tuple[int, ...]:
         """The rings that the step's words name."""
-        return (*(() if self.new is None else (self.new,)), *self.picked_up, *self.through)
+        new = () if self.new is None else (self.new,)
+        return (*new, *self.picked_up, *self.through, *self.near)
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,6 +99,7 @@ def scenes(
     states: Sequence[HalfMade],
     numbers: Mapping[RingRef, int],
     core_radius_mm: float,
+    lay: Mapping[RingRef, LayNotes],
 ) -> list[Scene]:
     """Every state as a scene, and before them the rings of the start, where there are any.
 
@@ -102,9 +107,13 @@ def scenes(
     ----------
     numbers : of every ring, as on the sheet
     core_radius_mm : of the main ring
+    lay : as :func:`generator.assembly_sheet.lay.lay_notes` gives them
     """
     turn = _upright(down_of(rule))
-    made = [_scene(state, numbers, core_radius_mm, turn) for state in states]
+    made = [
+        _scene(state, numbers, core_radius_mm, turn, lay.get(state.step.ring, LayNotes()))
+        for state in states
+    ]
     if not rule.start:
         return made
     first = states[0]
@@ -148,7 +157,11 @@ def _upright(down: Floats) -> Floats:
 
 
 def _scene(
-    state: HalfMade, numbers: Mapping[RingRef, int], core_radius_mm: float, turn: Floats
+    state: HalfMade,
+    numbers: Mapping[RingRef, int],
+    core_radius_mm: float,
+    turn: Floats,
+    lay: LayNotes,
 ) -> Scene:
     rings = state.unit.rings
     piece = Piece(
@@ -162,7 +175,10 @@ def _scene(
     place = {ref: at for at, ref in enumerate(state.rings)}
     picked = tuple(place[ref] for ref in state.new if ref != state.step.ring)
     through = tuple(place[ref] for ref in state.step.through if ref not in state.new)
-    return Scene(piece, state.held, place[state.step.ring], picked, through)
+    new = place[state.step.ring]
+    named = [at for at, name in enumerate(piece.names) if int(name) in lay.rings]
+    near = tuple(at for at in named if at not in (new, *picked, *through))
+    return Scene(piece, state.held, new, picked, through, near)
 
 
 def _part(piece: Piece, at: Sequence[int]) -> Piece:

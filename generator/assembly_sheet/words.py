@@ -78,10 +78,14 @@ def start_line(rule: WeaveRule) -> Line | None:
 
 @dataclass(frozen=True)
 class LayNotes:
-    """Sentences on how rings have to lie: before a ring is put in, and once it is."""
+    """Sentences on how rings have to lie: before a ring is put in, and once it is.
+
+    ``rings`` are the numbers of the rings that they name.
+    """
 
     first: tuple[str, ...] = ()
     then: tuple[str, ...] = ()
+    rings: tuple[int, ...] = ()
 
 
 def step_line(
@@ -244,6 +248,7 @@ KEY = {
     "new": "number in a broken ring, vermilion: the ring to put in, drawn open with its gap",
     "carried": "number in a square, blue: a closed ring that it picks up",
     "through": "number in a white disc: a ring that is there already and that it goes through",
+    "near": "number in a pale disc: a ring that only has to lie right",
 }
 _PARTS = {
     "chain": ("First repeat", "The repeating part"),
