@@ -90,13 +90,13 @@ class Artist:
             self._child.stdin.close()
         self._child.stdin = None
 
-    def picture(self) -> bytes:
+    def picture(self, limit_s: float = TIME_LIMIT_S) -> bytes:
         """The PNG file of what was begun.
 
         Raises
         ------
         PictureUnavailable
-            When the drawing library fails, or takes longer than two minutes.
+            When the drawing library fails, or takes longer than the limit.
         """
         if self._failed is not None:
             raise PictureUnavailable(
@@ -104,11 +104,10 @@ class Artist:
                 f"({self._failed.strerror or self._failed}); {_REMEDY}."
             ) from self._failed
         try:
-            out, said = self._child.communicate(timeout=TIME_LIMIT_S)
+            out, said = self._child.communicate(timeout=limit_s)
         except subprocess.TimeoutExpired:
             raise PictureUnavailable(
-                f"No picture was drawn: it was not finished in {TIME_LIMIT_S:.0f} seconds; "
-                f"{_REMEDY}."
+                f"No picture was drawn: it was not finished in {limit_s:.0f} seconds; {_REMEDY}."
             ) from None
         status = self._child.returncode
         if status != 0 or not out.startswith(_PNG):

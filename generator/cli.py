@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 
 from generator import program_version
 from generator.commands import (
+    assembly,
     check,
     drawing,
     gallery,
@@ -40,6 +41,7 @@ _COMMANDS = (
     limits,
     preview,
     drawing,
+    assembly,
     sweep,
     match,
     plan,

@@ -11,17 +11,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from generator.climb import Unit, climb, hanging
+from generator.climb import Climb, Goal, Unit, climb, hanging, shaken
+from generator.contact import Rings
+from generator.order import first_row, linked, woven
 from generator.placement import by_themselves, linked_pairs
-from weaves.rule import Image, RingRef, Step, WeaveRule, wrapped
+from weaves.rule import RingRef, Step, WeaveRule
+
+Floats = NDArray[np.float64]
 
 _ALONG, _ACROSS = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
 # A hundred-thousandth of a radius is nothing that anyone sees.
 _STILL = 1e-6
-# Repeats shown along a chain; along and across a sheet.
-_REPEATS = 2
-_ROWS = (3, 2)
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,7 +33,7 @@ class HalfMade:
     Attributes
     ----------
     step : the rule's step that was just done, with the images of this repeat
-    new : rings that came with it: the ring put in, and closed rings that it picked up
+    new : rings that came with it: closed ones kept captive or picked up, and the ring put in
     rings : every ring that is there by now, in the order in which they came
     held : the places in ``rings`` of those that the piece hangs from
     unit : how they hang, as a piece without repeats
@@ -53,8 +55,7 @@ def half_made(rule: WeaveRule, settled: Unit) -> Iterator[HalfMade]:
 
     Parameters
     ----------
-    rule : its order of assembly is followed: two repeats of a chain, two rows of three of a
-        sheet, all of a piece
+    rule : its order of assembly is followed, as :func:`generator.order.woven` tells it
     settled : the finished unit at rest, from whose places the rings are let hang
 
     Raises
@@ -63,64 +64,57 @@ def half_made(rule: WeaveRule, settled: Unit) -> Iterator[HalfMade]:
         When the links of a state are not the rule's; that is a defect.
     """
     there = [start.ring for start in rule.start]
-    steps = [_of_image(rule, step, image) for image in _images(rule) for step in rule.steps]
-    hook = _hook(rule, steps)
-    down = _ACROSS if rule.family == "sheet" else _ALONG
-    for step in steps:
-        new = [ref for ref in (*step.through, step.ring) if ref not in there]
+    puts = list(woven(rule))
+    hook = first_row(rule, [*there, *(ref for put in puts for ref in put.new)])
+    down = down_of(rule)
+    for put in puts:
+        new = (*put.captive, *put.new)
         there += new
         held = tuple(at for at, ref in enumerate(there) if ref in hook)
-        end = climb(by_themselves(rule, settled, there), hanging(down, held), tolerance=_STILL)
+        goal = hanging(down, held)
+        end = climb(by_themselves(rule, settled, there), goal, tolerance=_STILL)
+        if _has_twin(rule, there, put.step.ring):
+            end = _fallen(end, goal)
         links = tuple(sorted((i, j) for i, j, _ in linked_pairs(end.unit)))
         if links != _declared(rule, there):
             raise RuntimeError(f"half-made, {rule.name} has other links than its rule")
-        yield HalfMade(step, tuple(new), tuple(there), held, end.unit, links, end.converged)
+        yield HalfMade(put.step, new, tuple(there), held, end.unit, links, end.converged)
 
 
-def _hook(rule: WeaveRule, steps: list[Step]) -> set[RingRef]:
-    """The rings that the piece hangs from."""
-    if rule.start:
-        return {start.ring for start in rule.start}
-    refs = [ref for step in steps for ref in (*step.through, step.ring)]
-    if rule.family != "sheet":
-        return {refs[0]}
-    first = min(ref.image[1] for ref in refs)
-    return {ref for ref in refs if ref.image[1] == first}
-
-
-def _images(rule: WeaveRule) -> list[Image]:
-    """The repeats to weave, in order."""
-    if rule.family == "piece":
-        return [(0, 0)]
-    if rule.family in ("chain", "screw"):
-        return [(k, 0) for k in range(_REPEATS)]
-    along, across = (_REPEATS, rule.around) if rule.family == "tube" else _ROWS
-    if rule.family == "tube":
-        return [(k1, k2) for k1 in range(along) for k2 in range(across)]
-    return [(k1, k2) for k2 in range(across) for k1 in range(along)]
-
-
-def _of_image(rule: WeaveRule, step: Step, image: Image) -> Step:
-    """A step of the rule as it is done in another repeat."""
-    return Step(
-        _moved(rule, step.ring, image), tuple(_moved(rule, ref, image) for ref in step.through)
+def _has_twin(rule: WeaveRule, there: list[RingRef], ring: RingRef) -> bool:
+    """Whether another ring goes through just the rings that this one goes through."""
+    around = {ref for ref in there if linked(rule, ring, ref)}
+    return any(
+        other != ring and around == {ref for ref in there if linked(rule, other, ref)}
+        for other in there
     )
 
 
-def _moved(rule: WeaveRule, ref: RingRef, image: Image) -> RingRef:
-    there = (ref.image[0] + image[0], ref.image[1] + image[1])
-    return RingRef(ref.name, wrapped(there, rule.around) if rule.around > 1 else there)
+def _fallen(end: Climb, goal: Goal) -> Climb:
+    """The same once the rings are nudged: two of a pair may have stood balanced on others."""
+    shaken_rings, stood = shaken(end.unit, seed=1, steps=1).rings, end.unit.rings
+    held = np.isin(np.arange(len(stood.centres)), goal.held)[:, None]
+    nudged = Rings(
+        np.where(held, stood.centres, shaken_rings.centres),
+        np.where(held, stood.axes, shaken_rings.axes),
+        stood.core_radii,
+        stood.wire_radii,
+    )
+    again = climb(Unit(nudged, end.unit.lattice), goal, tolerance=_STILL)
+    lower = again.converged and goal.value(again.unit) > goal.value(end.unit) + _STILL
+    return again if lower else end
+
+
+def down_of(rule: WeaveRule) -> Floats:
+    """(3,) the way that a piece of this weave hangs, in the rule's frame."""
+    return _ACROSS if rule.family == "sheet" else _ALONG
 
 
 def _declared(rule: WeaveRule, refs: list[RingRef]) -> tuple[tuple[int, int], ...]:
     """The rule's links between rings that are there, by their places."""
-    place = {ref: at for at, ref in enumerate(refs)}
-    found = set()
-    for at, ref in enumerate(refs):
-        for link in rule.links:
-            if link.first.name != ref.name:
-                continue
-            other = place.get(_moved(rule, link.second, ref.image))
-            if other is not None:
-                found.add((min(at, other), max(at, other)))
-    return tuple(sorted(found))
+    return tuple(
+        (first, second)
+        for first, ref in enumerate(refs)
+        for second in range(first + 1, len(refs))
+        if linked(rule, ref, refs[second])
+    )

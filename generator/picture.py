@@ -311,7 +311,7 @@ def _metal_colours(
     return levels
 
 
-def _light_on(piece: Piece, rings: Whole, alike: Whole, mesh: Mesh) -> Floats:
+def light_on(piece: Piece, rings: Whole, alike: Whole, mesh: Mesh) -> Floats:
     """:func:`_open_to_light` of every point of a mesh of rings of one size."""
     points = np.split(mesh.vertices, len(alike))
     normals = np.split(mesh.normals, len(alike))
@@ -364,14 +364,20 @@ def _add_rings(
             light = (
                 np.ones(len(mesh.vertices))
                 if camera_mm is None
-                else _light_on(piece, rings, alike, mesh)
+                else light_on(piece, rings, alike, mesh)
             )
-            _add_metal(plotter, mesh, light, look, camera_mm)
+            add_metal(plotter, mesh, light, look, camera_mm)
 
 
-def _add_metal(
+def add_metal(
     plotter: Any, mesh: Mesh, light: Floats, look: Look, camera_mm: Floats | None
 ) -> None:
+    """Metal as it looks from a camera at this place, (3,), or from far above without one.
+
+    Parameters
+    ----------
+    light : how much of the studio every point sees, as :func:`light_on` tells it
+    """
     import pyvista
 
     toward = _UP if camera_mm is None else camera_mm - mesh.vertices

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 # glTF has metres and y up (glTF 2.0 specification, 3.4, from memory); a piece has
 # millimetres and z up.
-_TO_GLTF = np.array(
+TO_GLTF = np.array(
     [[0.001, 0.0, 0.0, 0.0], [0.0, 0.0, 0.001, 0.0], [0.0, -0.001, 0.0, 0.0], [0.0, 0.0, 0.0, 1.0]]
 )
 
@@ -56,7 +56,7 @@ def write_glb(piece: Piece, path: Path, chord_error_mm: float = 0.02) -> None:
     sizes = ring_sizes(piece)
     segments = size_segments(sizes, chord_error_mm)
     scene = trimesh.Scene(base_frame="world")
-    scene.graph.update(frame_from="world", frame_to="piece", matrix=_TO_GLTF)
+    scene.graph.update(frame_from="world", frame_to="piece", matrix=TO_GLTF)
     for size, paint in sorted(set(zip(sizes.of_ring.tolist(), piece.paints, strict=True))):
         vertices, faces = torus_mesh(
             sizes.core_radii_mm[size], sizes.wire_radii_mm[size], *segments[size]

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import functools
-from pathlib import Path
 from typing import TYPE_CHECKING
 
+from generator.typeface import typeface
 from jigs.jig import Label
 from jigs.printing import LETTER_MM, Printer
 
@@ -15,14 +15,6 @@ if TYPE_CHECKING:
 RAISED_MM = 0.6
 # Letters of the least height have strokes as wide as this nozzle.
 _NOZZLE_MM = 0.4
-
-
-def typeface(bold: bool) -> Path:
-    """The file of DejaVu Sans, which matplotlib brings along."""
-    import matplotlib
-
-    name = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
-    return Path(matplotlib.get_data_path()) / "fonts" / "ttf" / name
 
 
 def letter_height_mm(printer: Printer) -> float:

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from generator.sizes import format_mm
+from generator.typeface import typeface
 from jigs.jig import Jig
-from jigs.lettering import typeface
 from jigs.overhangs import Overhang
 from jigs.printability import JigCheck, PartCheck
 from jigs.printing import Printer

@@ -1,0 +1,121 @@
+"""A ring that stands open: its two ends moved apart sideways, along its axis.
+
+Two pliers turn the halves of a ring to either side. Either half stays nearly flat and tilts
+about the place opposite the cut, so a point's way out of the plane grows with its height above
+that place.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.circles import plane_basis
+from generator.mesh import Mesh
+
+Floats = NDArray[np.float64]
+Whole = NDArray[np.intp]
+
+# The clear gap between the ends: so many times the thickest wire that has to pass.
+CLEAR = 1.25
+# An open ring lacks what the saw took, in wire radii along its middle line; a wide cut, so that
+# it is seen from along the axis too. Closed, the ends meet.
+_KERF = 0.9
+
+
+@dataclass(frozen=True, eq=False)
+class OpenRing:
+    """One opened ring. Lengths in millimetres.
+
+    Attributes
+    ----------
+    centre_mm, axis : (3,) as of the closed ring; the axis of length 1
+    core_radius_mm, wire_radius_mm : as of the closed ring
+    cut : (3,) unit vector from the centre to the cut, at right angles to the axis
+    shift_mm : from the middle of one end to the middle of the other, along the axis; 0 closed
+    lean : 0 where both halves tilt alike; 1 or -1 where the one half stays as it is and the
+        other does all of it, along the axis or against it
+    """
+
+    centre_mm: Floats
+    axis: Floats
+    core_radius_mm: float
+    wire_radius_mm: float
+    cut: Floats
+    shift_mm: float
+    lean: int = 0
+
+    @property
+    def gap_mm(self) -> float:
+        """The clear room between the two ends, along the axis."""
+        return self.shift_mm - 2.0 * self.wire_radius_mm
+
+    def core_line(self, count: int) -> Floats:
+        """(count, 3) points of the wire's middle, from one end to the other."""
+        along, lifted, _ = self._curve(count)
+        line: Floats = self.centre_mm + self.core_radius_mm * along + lifted[:, None] * self.axis
+        return line
+
+    def mesh(self, around: int, across: int) -> Mesh:
+        """A closed triangle mesh: the wire, and a flat cap on either end.
+
+        Parameters
+        ----------
+        around, across : segments along the wire, and about it
+        """
+        along, _, slope = self._curve(around + 1)
+        line = self.core_line(around + 1)
+        # The wire's cross-section is square to its middle line.
+        tangent = np.cross(self.axis, along) + slope[:, None] * self.axis
+        tangent /= np.linalg.norm(tangent, axis=1)[:, None]
+        out = along - np.einsum("ni,ni->n", along, tangent)[:, None] * tangent
+        out /= np.linalg.norm(out, axis=1)[:, None]
+        up = np.cross(out, tangent)
+        turn = np.linspace(0.0, 2.0 * np.pi, across, endpoint=False)
+        normals = (
+            np.cos(turn)[None, :, None] * out[:, None] + np.sin(turn)[None, :, None] * up[:, None]
+        )
+        wall = line[:, None] + self.wire_radius_mm * normals
+        caps = [wall[0], line[:1], wall[-1], line[-1:]]
+        cap_normals = np.repeat([-tangent[0], tangent[-1]], across + 1, axis=0)
+        return Mesh(
+            np.concatenate([wall.reshape(-1, 3), *caps]),
+            np.concatenate([normals.reshape(-1, 3), cap_normals]),
+            _faces(around, across),
+        )
+
+    def _curve(self, count: int) -> tuple[Floats, Floats, Floats]:
+        """Directions from the axis, ways along it in mm, and their slope, from end to end."""
+        u, v = self.cut, np.cross(self.axis, self.cut)
+        wire = self.wire_radius_mm
+        missing = _KERF * wire * min(1.0, self.shift_mm / (2.0 * wire)) / self.core_radius_mm
+        turn = np.linspace(-np.pi + missing / 2.0, np.pi - missing / 2.0, count)
+        # From the cut all the way round to the cut; 0 is opposite to it.
+        along = -np.cos(turn)[:, None] * u - np.sin(turn)[:, None] * v
+        tilt = 0.25 * self.shift_mm * (np.sign(turn) + self.lean)
+        lifted = tilt * (1.0 - np.cos(turn))
+        slope = tilt * np.sin(turn) / self.core_radius_mm
+        return along, lifted, slope
+
+
+def _faces(around: int, across: int) -> Whole:
+    """Triangles of the wall and its two caps, counter-clockwise seen from outside."""
+    here = np.arange(around)[:, None] * across
+    low, high = np.arange(across), np.roll(np.arange(across), -1)
+    a, b, c, d = here + low, here + across + low, here + across + high, here + high
+    wall = np.stack([a, b, c, a, c, d], axis=2).reshape(-1, 3)
+    first = (around + 1) * across
+    second = first + across + 1
+    begin = np.stack([first + low, first + high, np.full(across, first + across)], axis=1)
+    end = np.stack([second + high, second + low, np.full(across, second + across)], axis=1)
+    return np.concatenate([wall, begin, end])
+
+
+def cuts(axis: Floats, count: int) -> Floats:
+    """(count, 3) directions at right angles to an axis: places where a ring may be cut."""
+    u, v = (basis[0] for basis in plane_basis(axis[None]))
+    turn = np.linspace(0.0, 2.0 * np.pi, count, endpoint=False)
+    spread: Floats = np.cos(turn)[:, None] * u + np.sin(turn)[:, None] * v
+    return spread

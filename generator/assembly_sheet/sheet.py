@@ -1,0 +1,232 @@
+"""An assembly sheet: worked out, drawn and written, all of its files or none."""
+
+from __future__ import annotations
+
+import io
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from generator.artist import TIME_LIMIT_S, Artist, PictureUnavailable
+from generator.assembly_sheet import words
+from generator.assembly_sheet.animation import write_animation
+from generator.assembly_sheet.draw import sent
+from generator.assembly_sheet.labels import labelled, labels
+from generator.assembly_sheet.lay import lay_notes
+from generator.assembly_sheet.paper import Card, Sheet, write_pdf
+from generator.assembly_sheet.views import View, scenes, views
+from generator.files import WholeFiles
+from generator.half_made import HalfMade, half_made
+from generator.order import woven
+from generator.sizes import format_mm
+from generator.verdict import Report
+from weaves.rule import WeaveRule
+
+ARTIST = "generator.assembly_sheet.draw"
+PIXELS = 640
+# Many pictures take the drawing process longer than one.
+_PICTURE_S = 15.0
+
+
+@dataclass(frozen=True, eq=False)
+class WrittenSheet:
+    """A written sheet.
+
+    Attributes
+    ----------
+    files : kind (``pdf``, ``glb``, ``json``, ``png 0`` and so on by the step) to path
+    facts : what the JSON file holds
+    no_picture : why there are no pictures, or None
+    """
+
+    files: dict[str, str]
+    facts: dict[str, Any]
+    no_picture: str | None
+
+
+def write_assembly(
+    report: Report,
+    folder: Path,
+    name: str,
+    paper: str,
+    artist: Artist,
+    on_progress: Callable[[str, int, int], None] = lambda what, done, of: None,
+) -> WrittenSheet:
+    """Work out how a weave is put together and write its sheet.
+
+    Only the pictures may be missing, where the system cannot draw.
+
+    Parameters
+    ----------
+    report : of a size that can be woven
+    folder, name : the files are ``folder/name.pdf``, ``.json`` and ``name-00.png`` on
+    paper : one of ``paper.PAPERS``
+    artist : of the module ``ARTIST``
+    on_progress : called with (what, done, of)
+
+    Raises
+    ------
+    BadInput
+        When the files cannot be written.
+    """
+    rule, size = report.rule, report.size
+    states = _states(report, on_progress)
+    numbers = words.numbered(rule)
+    lay = lay_notes(states, numbers)
+    lines = words.lines(rule, lay)
+    shown = views(rule, scenes(rule, states, numbers, size.core_radius_mm, lay))
+    artist.begin(sent(shown, PIXELS))
+    marks = []
+    for done, view in enumerate(shown):
+        on_progress("pictures", done, len(shown) + 1)
+        marks.append(labels(view))
+    no_picture = None
+    pictures: Sequence[bytes | None]
+    try:
+        limit_s = TIME_LIMIT_S + _PICTURE_S * len(shown)
+        pictures = _cut(artist.picture(limit_s), shown, marks)
+    except PictureUnavailable as reason:
+        pictures, no_picture = [None] * len(shown), str(reason)
+    on_progress("pictures", len(shown) + 1, len(shown) + 1)
+
+    sheet = _sheet(rule, report, lines, pictures)
+    files = {kind: f"{name}.{kind}" for kind in ("pdf", "glb", "json")}
+    if no_picture is None:
+        files |= {f"png {step}": f"{name}-{step:02}.png" for step in _step_numbers(lines)}
+    with WholeFiles(folder) as batch:
+        for step, picture in zip(_step_numbers(lines), pictures, strict=True):
+            if picture is not None:
+                batch.new(files[f"png {step}"]).write_bytes(picture)
+        write_pdf(sheet, batch.new(files["pdf"]), paper)
+        write_animation(shown, batch.new(files["glb"]))
+        paths = {kind: str(folder / file) for kind, file in files.items()}
+        facts = {**sheet_facts(report, lines, states), "files": paths}
+        text = json.dumps(facts, ensure_ascii=False, indent=1, allow_nan=False)
+        batch.new(files["json"]).write_text(text + "\n", encoding="utf-8")
+    return WrittenSheet(paths, facts, no_picture)
+
+
+def sheet_facts(
+    report: Report, lines: Sequence[words.Line], states: Sequence[HalfMade]
+) -> dict[str, Any]:
+    """The steps with their links and pictures in words, for JSON."""
+    rule, size = report.rule, report.size
+    numbers = words.numbered(rule)
+    roles = {ring.name: ring.role for ring in rule.rings}
+    woven_in = {put.step.ring for put in woven(rule)}
+    return {
+        "weave": rule.name,
+        "wire_mm": size.wire_mm,
+        "inner_mm": size.inner_mm,
+        "rings": [
+            {
+                "number": number,
+                "ring": ref.name,
+                "image": list(ref.image),
+                "opened": ref in woven_in,
+                "role_in_rule": roles[ref.name],
+            }
+            for ref, number in numbers.items()
+        ],
+        "steps": [
+            {
+                "step": step,
+                "part": words.part_title(rule, line.part),
+                "text": line.text,
+                "ring": line.ring,
+                "through": list(line.through),
+                "picked_up": list(line.picked_up),
+                "captive": list(line.captive),
+                "links": [
+                    [ring, other] for ring, every in words.read_back(line.text) for other in every
+                ],
+                "alt": words.alt_text(rule, line),
+            }
+            for step, line in zip(_step_numbers(lines), lines, strict=True)
+        ],
+        "hung_still": all(state.at_rest for state in states),
+        "repeating": words.repeating(rule),
+        "finishing": words.finishing(rule),
+        "cautions": list(words.CAUTIONS),
+    }
+
+
+def sheet_text(written: WrittenSheet) -> str:
+    """The steps and the files, for a person at a terminal."""
+    lines = [f"How {written.facts['weave']} is woven", ""]
+    for step in written.facts["steps"]:
+        lines.append(f"  {step['step'] or 'start'}: {step['text']}")
+    if not written.facts["hung_still"]:
+        lines += ["", "Some half-made pieces had not quite come to rest when they were drawn."]
+    lines += ["", written.facts["finishing"], "", "Take care", *_bullets(written.facts["cautions"])]
+    lines += ["", "Written", *(f"  {path}" for path in written.files.values())]
+    return "\n".join(lines)
+
+
+def _bullets(said: Sequence[str]) -> list[str]:
+    return [f"  {each}" for each in said]
+
+
+def _states(report: Report, on_progress: Callable[[str, int, int], None]) -> list[HalfMade]:
+    rule = report.rule
+    steps = len(list(woven(rule)))
+    states: list[HalfMade] = []
+    for state in half_made(rule, report.unit):
+        states.append(state)
+        on_progress("letting it hang", len(states), steps)
+    return states
+
+
+def _step_numbers(lines: Sequence[words.Line]) -> list[int]:
+    """The steps' numbers from 1; the start is 0."""
+    first = 0 if lines[0].ring is None else 1
+    return list(range(first, first + len(lines)))
+
+
+def _cut(data: bytes, shown: Sequence[View], marks: Sequence[Any]) -> list[bytes]:
+    """The pictures one by one, with their numbers, from the one that was drawn."""
+    from PIL import Image
+
+    with Image.open(io.BytesIO(data)) as opened:
+        whole = opened.convert("RGB")
+    return [
+        labelled(whole.crop((0, PIXELS * row, PIXELS, PIXELS * (row + 1))), view, mark)
+        for row, (view, mark) in enumerate(zip(shown, marks, strict=True))
+    ]
+
+
+def _sheet(
+    rule: WeaveRule,
+    report: Report,
+    lines: Sequence[words.Line],
+    pictures: Sequence[bytes | None],
+) -> Sheet:
+    size = report.size
+    cards = tuple(
+        Card(
+            f"Step {step}" if line.ring is not None else "Start",
+            line.text,
+            picture,
+            words.alt_text(rule, line),
+            line.part,
+        )
+        for step, line, picture in zip(_step_numbers(lines), lines, pictures, strict=True)
+    )
+    parts = {line.part for line in lines if line.part >= 0}
+    return Sheet(
+        f"How {rule.name} is woven",
+        (
+            f"Rings of {format_mm(size.inner_mm)} inner diameter in wire of "
+            f"{format_mm(size.wire_mm)}, aspect ratio {size.aspect_ratio:.2f}.",
+            f"{rule.summary[0].upper()}{rule.summary[1:]}.",
+            words.bill(rule),
+            "The piece hangs as it would from your hand. All pictures are seen from the same side, "
+            "at the same scale; when it grows too long they move down along it.",
+        ),
+        cards,
+        {part: words.part_title(rule, part) for part in parts},
+        {part: words.repeating(rule) for part in parts if part == 1},
+        words.finishing(rule),
+    )

@@ -1,0 +1,437 @@
+"""What each picture of an assembly sheet shows, and from where.
+
+One direction and one scale serve the whole sheet. The direction is found by trying many and
+counting, on a coarse grid, how much of the rings that matter is seen. In here z is up, and the
+piece hangs down.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.assembly_sheet.open_ring import CLEAR, OpenRing, cuts
+from generator.assembly_sheet.words import LayNotes
+from generator.circles import nearest_on_circle
+from generator.half_made import HalfMade, down_of
+from generator.piece import Piece
+from weaves.rule import RingRef, WeaveRule
+
+Floats = NDArray[np.float64]
+Whole = NDArray[np.intp]
+
+# Cells of the coarse grid per wire; points per cell, so that no cell of a ring stays empty.
+_FINE = 2.5
+_DENSE = 1.3
+_CUTS = 24
+_SHORTLIST = 48
+# Of a ring, so much counts as either end.
+_END = 0.06
+_ELEVATIONS = (0.0, 18.0, 36.0)
+_AZIMUTHS = np.arange(0.0, 360.0, 15.0)
+_FRONT = 45.0
+# The sine of the angle from a ring's axis from which its gap shows well.
+_ASLANT = 0.5
+# A piece no larger than so many core radii is always shown whole; else so much of it.
+_WHOLE, _WINDOW, _MARGIN = 7.5, 6.5, 0.75
+
+
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """What there is to see after one step. Lengths in millimetres, z up.
+
+    Attributes
+    ----------
+    piece : the rings by now; their names are their numbers on the sheet
+    held : those that the piece hangs from, as places in ``piece``
+    new : the ring put in; None for the start
+    picked_up, through : those that come with it, and the others that it goes through
+    near : others that the step's words name
+    """
+
+    piece: Piece
+    held: tuple[int, ...]
+    new: int | None
+    picked_up: tuple[int, ...]
+    through: tuple[int, ...]
+    near: tuple[int, ...] = ()
+
+    @property
+    def told(self) -> tuple[int, ...]:
+        """The rings that the step's words name."""
+        new = () if self.new is None else (self.new,)
+        return (*new, *self.picked_up, *self.through, *self.near)
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """One picture.
+
+    Attributes
+    ----------
+    scene : what is in it
+    opened : the ring put in as it stands open; None for the start
+    toward : (3,) unit vector to the camera
+    middle_mm : (3,) the point in the middle of the picture
+    across_mm : how much the square picture spans
+    """
+
+    scene: Scene
+    opened: OpenRing | None
+    toward: Floats
+    middle_mm: Floats
+    across_mm: float
+
+    def flat(self, points_mm: Floats) -> Floats:
+        """(n, 3) points as (n, 2) shares of the picture, from its upper left corner."""
+        right, up = screen(self.toward)
+        away = (points_mm - self.middle_mm) / self.across_mm
+        seen: Floats = np.stack([0.5 + away @ right, 0.5 - away @ up], axis=1)
+        return seen
+
+
+def scenes(
+    rule: WeaveRule,
+    states: Sequence[HalfMade],
+    numbers: Mapping[RingRef, int],
+    core_radius_mm: float,
+    lay: Mapping[RingRef, LayNotes],
+) -> list[Scene]:
+    """Every state as a scene, and before them the rings of the start, where there are any.
+
+    Parameters
+    ----------
+    numbers : of every ring, as on the sheet
+    core_radius_mm : of the main ring
+    lay : as :func:`generator.assembly_sheet.lay.lay_notes` gives them
+    """
+    turn = _upright(down_of(rule))
+    made = [
+        _scene(state, numbers, core_radius_mm, turn, lay.get(state.step.ring, LayNotes()))
+        for state in states
+    ]
+    if not rule.start:
+        return made
+    first = states[0]
+    start = [first.rings.index(each.ring) for each in rule.start]
+    piece = _part(made[0].piece, start)
+    return [Scene(piece, tuple(range(len(start))), None, (), tuple(range(len(start)))), *made]
+
+
+def views(rule: WeaveRule, made: Sequence[Scene]) -> list[View]:
+    """A picture for every scene, all from one direction and of one scale."""
+    # A sheet is seen from the front: its rows go to the right.
+    front = (_AZIMUTHS <= _FRONT) | (_AZIMUTHS >= 360.0 - _FRONT)
+    toward = _best_direction(made, _AZIMUTHS[front] if rule.family == "sheet" else _AZIMUTHS)
+    across_mm = _across(made, toward)
+    found: list[View] = []
+    corner: Floats | None = None
+    for scene in made:
+        corner = _moved_window(scene, toward, across_mm, corner)
+        right, up = screen(toward)
+        middle = (corner[0] + across_mm / 2) * right + (corner[1] + across_mm / 2) * up
+        opened = None if scene.new is None else _opened(scene, scene.new, toward)
+        found.append(View(scene, opened, toward, middle, across_mm))
+    return found
+
+
+def screen(toward: Floats) -> tuple[Floats, Floats]:
+    """The picture's right and up, (3,) each, for a camera in this direction."""
+    right = np.cross([0.0, 0.0, 1.0], toward)
+    right /= np.linalg.norm(right)
+    return right, np.cross(toward, right)
+
+
+# ---- from half-made pieces to scenes ----
+
+
+def _upright(down: Floats) -> Floats:
+    """The rotation that turns ``down``, along x or y of the rule's frame, to -z."""
+    up = -down
+    side = np.array([0.0, 1.0, 0.0]) if abs(up[0]) > 0.5 else np.array([1.0, 0.0, 0.0])
+    return np.stack([side, np.cross(up, side), up])
+
+
+def _scene(
+    state: HalfMade,
+    numbers: Mapping[RingRef, int],
+    core_radius_mm: float,
+    turn: Floats,
+    lay: LayNotes,
+) -> Scene:
+    rings = state.unit.rings
+    piece = Piece(
+        names=tuple(str(numbers[ref]) for ref in state.rings),
+        roles=("open",) * len(state.rings),
+        centres_mm=rings.centres @ turn.T * core_radius_mm,
+        axes=rings.axes @ turn.T,
+        core_radii_mm=rings.core_radii * core_radius_mm,
+        wire_radii_mm=rings.wire_radii * core_radius_mm,
+    )
+    place = {ref: at for at, ref in enumerate(state.rings)}
+    picked = tuple(place[ref] for ref in state.new if ref != state.step.ring)
+    through = tuple(place[ref] for ref in state.step.through if ref not in state.new)
+    new = place[state.step.ring]
+    named = [at for at, name in enumerate(piece.names) if int(name) in lay.rings]
+    near = tuple(at for at in named if at not in (new, *picked, *through))
+    return Scene(piece, state.held, new, picked, through, near)
+
+
+def _part(piece: Piece, at: Sequence[int]) -> Piece:
+    where = np.array(at)
+    return Piece(
+        tuple(piece.names[place] for place in at),
+        tuple(piece.roles[place] for place in at),
+        piece.centres_mm[where],
+        piece.axes[where],
+        piece.core_radii_mm[where],
+        piece.wire_radii_mm[where],
+    )
+
+
+# ---- what is seen ----
+
+
+@dataclass(frozen=True, eq=False)
+class Cloud:
+    """Rings as points all over them, dense enough for a grid of ``cell_mm``.
+
+    Attributes
+    ----------
+    points_mm : (n, 3)
+    of_ring : (n,) the ring's place in its piece
+    """
+
+    points_mm: Floats
+    of_ring: Whole
+    cell_mm: float
+
+
+def cloud_of(piece: Piece, cell_mm: float, opened: tuple[int, OpenRing] | None = None) -> Cloud:
+    """The rings of a piece as points; one of them may stand open."""
+    clouds = [
+        _scattered(piece, ring, cell_mm)
+        if opened is None or ring != opened[0]
+        else _scattered_open(opened[1], cell_mm)
+        for ring in range(len(piece))
+    ]
+    of_ring = np.repeat(np.arange(len(piece)), [len(cloud) for cloud in clouds])
+    return Cloud(np.concatenate(clouds), of_ring, cell_mm)
+
+
+def seen(cloud: Cloud, toward: Floats) -> tuple[Whole, Floats]:
+    """Which ring is in front on a coarse grid: a picture of numbers.
+
+    Returns
+    -------
+    front : (rows, columns), rows upwards; the ring's place in the piece, -1 for nothing
+    corner : (2,) the lower left corner, along the picture's right and up
+    """
+    right, up = screen(toward)
+    flat = np.stack([cloud.points_mm @ right, cloud.points_mm @ up], axis=1)
+    corner = flat.min(axis=0) - cloud.cell_mm
+    column, row = np.floor((flat - corner) / cloud.cell_mm).astype(int).T
+    shape = (row.max() + 2, column.max() + 2)
+    cell = row * shape[1] + column
+    order = np.argsort(cloud.points_mm @ toward, kind="stable")
+    front = np.full(shape[0] * shape[1], -1)
+    # Of equal places the last one written stays: the nearest.
+    front[cell[order]] = cloud.of_ring[order]
+    return front.reshape(shape), corner
+
+
+def _points(length_mm: float, cell_mm: float) -> int:
+    return max(8, math.ceil(_DENSE * length_mm / cell_mm))
+
+
+def _scattered(piece: Piece, ring: int, cell_mm: float) -> Floats:
+    """Points all over one ring, (n, 3)."""
+    core, wire = float(piece.core_radii_mm[ring]), float(piece.wire_radii_mm[ring])
+    axis = piece.axes[ring]
+    out = cuts(axis, _points(2.0 * np.pi * (core + wire), cell_mm))
+    across = np.linspace(0.0, 2.0 * np.pi, _points(2.0 * np.pi * wire, cell_mm), endpoint=False)
+    points = (core + wire * np.cos(across))[:, None] * out[:, None]
+    points = points + wire * np.sin(across)[:, None] * axis
+    cloud: Floats = piece.centres_mm[ring] + points.reshape(-1, 3)
+    return cloud
+
+
+def _scattered_open(opened: OpenRing, cell_mm: float) -> Floats:
+    wire = opened.wire_radius_mm
+    around = _points(2.0 * np.pi * (opened.core_radius_mm + wire), cell_mm)
+    return opened.mesh(around, _points(2.0 * np.pi * wire, cell_mm)).vertices
+
+
+def _best_direction(made: Sequence[Scene], azimuths: Floats) -> Floats:
+    """The direction from which the rings of every step are seen best."""
+    steps = [(scene, cloud_of(scene.piece, _cell(scene.piece))) for scene in made]
+    steps = [(scene, cloud) for scene, cloud in steps if scene.new is not None]
+    best, toward = -np.inf, np.zeros(3)
+    for elevation in np.radians(_ELEVATIONS):
+        for azimuth in np.radians(azimuths):
+            flat = np.cos(elevation)
+            way = np.array([flat * np.sin(azimuth), -flat * np.cos(azimuth), np.sin(elevation)])
+            shares = np.array([_shown(scene, cloud, way) for scene, cloud in steps])
+            # A sheet is as good as its worst step, then as all of them.
+            score = float(2.0 * shares.min() + shares.mean())
+            if score > best + 1e-9:
+                best, toward = score, way
+    return toward
+
+
+def _cell(piece: Piece) -> float:
+    return 2.0 * float(piece.wire_radii_mm.min()) / _FINE
+
+
+def _shown(scene: Scene, cloud: Cloud, toward: Floats) -> float:
+    """How well a step's rings and the gap are seen: more is better, 2.4 at most."""
+    piece = scene.piece
+    front, _ = seen(cloud, toward)
+    cells = np.bincount(front[front >= 0], minlength=len(piece))
+    area = 4.0 * np.pi * piece.core_radii_mm * piece.wire_radii_mm / cloud.cell_mm**2
+    share = np.minimum(cells / area, 1.0)
+    others = share[[*scene.picked_up, *scene.through]]
+    # From straight along its axis a ring that is opened sideways looks closed.
+    aslant = float(np.linalg.norm(np.cross(piece.axes[scene.new], toward)))
+    gap = min(aslant / _ASLANT, 1.0)
+    return float(share[scene.new] + 0.5 * others.min() + 0.5 * others.mean() + 0.4 * gap)
+
+
+# ---- the window ----
+
+
+def _box(scene: Scene, toward: Floats, rings: Sequence[int]) -> tuple[Floats, Floats]:
+    """Lower left and upper right of some rings, along the picture's right and up, in mm."""
+    piece, at = scene.piece, np.array(rings)
+    sides = np.stack(screen(toward), axis=1)
+    reach = piece.core_radii_mm[at, None] * np.sqrt(
+        np.clip(1.0 - (piece.axes[at] @ sides) ** 2, 0.0, 1.0)
+    )
+    reach = reach + piece.wire_radii_mm[at, None]
+    middle = piece.centres_mm[at] @ sides
+    return (middle - reach).min(axis=0), (middle + reach).max(axis=0)
+
+
+def _across(made: Sequence[Scene], toward: Floats) -> float:
+    """The width and height of every picture."""
+    core_mm = float(made[-1].piece.core_radii_mm.max())
+    low, high = _box(made[-1], toward, range(len(made[-1].piece)))
+    whole = float((high - low).max()) + 2.0 * _MARGIN * core_mm
+    if whole <= _WHOLE * core_mm:
+        return whole
+    boxes = [_box(scene, toward, scene.told) for scene in made]
+    needed = max(float((high - low).max()) for low, high in boxes) + 2.0 * _MARGIN * core_mm
+    return max(needed, min(whole, _WINDOW * core_mm))
+
+
+def _moved_window(scene: Scene, toward: Floats, across_mm: float, corner: Floats | None) -> Floats:
+    """The window's lower left corner: where it was, unless the step's rings are not in it."""
+    margin = _MARGIN * float(scene.piece.core_radii_mm.max())
+    everything = _box(scene, toward, range(len(scene.piece)))
+    if corner is None:
+        # The first picture: in the middle, its upper edge above the hook.
+        return np.array(
+            [
+                (everything[0][0] + everything[1][0] - across_mm) / 2.0,
+                everything[1][1] + margin - across_mm,
+            ]
+        )
+    low, high = _box(scene, toward, scene.told)
+    inside = (low - margin / 2.0 >= corner).all() and (
+        high + margin / 2.0 <= corner + across_mm
+    ).all()
+    if inside:
+        return corner
+    moved = corner.copy()
+    # Room for what comes next, as long as the step's rings stay in.
+    room = 0.2 * across_mm
+    for side in (0, 1):
+        if low[side] - margin / 2.0 < corner[side]:
+            moved[side] = max(low[side] - margin - room, high[side] + margin - across_mm)
+        elif high[side] + margin / 2.0 > corner[side] + across_mm:
+            moved[side] = min(high[side] + margin + room - across_mm, low[side] - margin)
+    return moved
+
+
+# ---- the ring put in ----
+
+
+def _opened(scene: Scene, ring: int, toward: Floats) -> OpenRing:
+    """The ring put in, cut where there is room for its ends and the camera sees them."""
+    piece = scene.piece
+    passes = piece.wire_radii_mm[[*scene.picked_up, *scene.through]].max()
+    wire = float(piece.wire_radii_mm[ring])
+    shift_mm = 2.0 * wire + CLEAR * 2.0 * float(passes)
+    cell_mm = _cell(piece)
+    front, corner = seen(cloud_of(piece, cell_mm), toward)
+    tried = []
+    for sign in (1.0, -1.0):
+        for cut in cuts(piece.axes[ring], _CUTS):
+            for lean in (0, 1, -1):
+                opened = OpenRing(
+                    piece.centres_mm[ring],
+                    sign * piece.axes[ring],
+                    float(piece.core_radii_mm[ring]),
+                    wire,
+                    cut,
+                    shift_mm,
+                    lean,
+                )
+                line = opened.core_line(49)
+                room = min(_room(piece, ring, line) / wire, 0.2)
+                # Both ends, and nothing behind or before the gap but air.
+                gap = line[0] + np.linspace(0.2, 0.8, 5)[:, None] * (line[-1] - line[0])
+                ends = np.concatenate([line[[0, 1, 2, -3, -2, -1]], gap])
+                visible = _in_front(front, corner, cell_mm, toward, ends, ring)
+                # Both halves alike is how it is done where there is room for it.
+                tried.append((room + visible - 0.1 * abs(lean), opened))
+    tried.sort(key=lambda each: -each[0])
+    return max(
+        tried[:_SHORTLIST],
+        key=lambda each: each[0] + _legible(piece, ring, toward, cell_mm, each[1]),
+    )[1]
+
+
+def _legible(piece: Piece, ring: int, toward: Floats, cell_mm: float, opened: OpenRing) -> float:
+    """How well one sees that a ring stands open: itself, its two ends, and air between them."""
+    cloud = cloud_of(piece, cell_mm, (ring, opened))
+    # Its points run from one end to the other.
+    mine = np.flatnonzero(cloud.of_ring == ring)
+    # The ends are counted as if they were a ring of their own.
+    of_ring = cloud.of_ring.copy()
+    where = np.arange(len(mine)) / len(mine)
+    ends = (where < _END) | (where > 1.0 - _END)
+    of_ring[mine[ends]] = len(piece)
+    front, corner = seen(Cloud(cloud.points_mm, of_ring, cell_mm), toward)
+    area = 4.0 * np.pi * opened.core_radius_mm * opened.wire_radius_mm / cell_mm**2
+    whole = float(np.isin(front, (ring, len(piece))).sum() / area)
+    both = min(float((front == len(piece)).sum() / (2.0 * _END * area)), 1.0)
+    line = opened.core_line(3)
+    gap = line[0] + np.linspace(0.3, 0.7, 5)[:, None] * (line[-1] - line[0])
+    return whole + 1.5 * both + _in_front(front, corner, cell_mm, toward, gap, -1)
+
+
+def _room(piece: Piece, ring: int, line: Floats) -> float:
+    """The least gap between the open ring and any other, in mm; below 0 they overlap."""
+    others = np.flatnonzero(np.arange(len(piece)) != ring)
+    circle = (piece.centres_mm[others], piece.axes[others], piece.core_radii_mm[others])
+    near = nearest_on_circle(line[:, None], *circle)
+    away = np.linalg.norm(near - line[:, None], axis=-1) - piece.wire_radii_mm[others]
+    return float(away.min() - piece.wire_radii_mm[ring])
+
+
+def _in_front(
+    front: Whole, corner: Floats, cell_mm: float, toward: Floats, points: Floats, ring: int
+) -> float:
+    """The share of points over which the camera sees the ring itself or nothing."""
+    right, up = screen(toward)
+    flat = np.stack([points @ right, points @ up], axis=1)
+    column, row = np.floor((flat - corner) / cell_mm).astype(int).T
+    inside = (row >= 0) & (row < front.shape[0]) & (column >= 0) & (column < front.shape[1])
+    what = np.full(len(points), -1)
+    what[inside] = front[row[inside], column[inside]]
+    return float(np.mean((what == ring) | (what < 0)))

@@ -1,0 +1,382 @@
+"""The words of an assembly sheet, and the links read back from them.
+
+Rings go by the numbers that the pictures show: in the order in which they come.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from generator.order import Put, linked, woven
+from weaves.rule import RingRef, StartRing, WeaveRule
+
+_RINGS = r"(?:rings? )(\d+(?:, \d+)*(?: and \d+)?)"
+_TAKE = re.compile(r"Take open ring (\d+), (.+?), and close it\.")
+_ANY_TAKE = re.compile(r"Take (?:\w+ )?ring")
+_PART = re.compile(
+    rf"(?:then )?(?:pick up closed |(?:pass it )?(?:back )?through (?:both |all of )?){_RINGS}"
+)
+
+
+# Rings so near the beginning of a chain, in core radii, are its first ones.
+_END = 0.3
+
+
+@dataclass(frozen=True)
+class Line:
+    """What one step of the sheet says.
+
+    Attributes
+    ----------
+    text : whole sentences
+    ring : the ring put in; None for the start
+    through : the rings that it goes through
+    picked_up : those of them that come along closed
+    part : the repeat, row or round, from 0; -1 for the start
+    captive : closed rings that are laid in between, and that no ring goes through
+    """
+
+    text: str
+    ring: int | None
+    through: tuple[int, ...]
+    picked_up: tuple[int, ...]
+    part: int
+    captive: tuple[int, ...] = ()
+
+
+def numbered(rule: WeaveRule) -> dict[RingRef, int]:
+    """Every ring that the sheet shows, with its number: from 1, in the order in which they come."""
+    refs = [start.ring for start in _start(rule)]
+    for put in woven(rule):
+        refs += [*put.picked_up, *put.captive, put.step.ring]
+    return {ref: number for number, ref in enumerate(refs, start=1)}
+
+
+def start_line(rule: WeaveRule) -> Line | None:
+    """What lies on the bench before the first repeat; None when that is nothing."""
+    if not rule.start:
+        return None
+    numbers = numbered(rule)
+    loose: list[int] = []
+    takes: list[str] = []
+    there: list[RingRef] = []
+    for start in _start(rule):
+        through = [numbers[ref] for ref in there if linked(rule, start.ring, ref)]
+        if through:
+            way = f"pass it {_through(sorted(through))}"
+            takes.append(_take(numbers[start.ring], [way]))
+        else:
+            loose.append(numbers[start.ring])
+        there.append(start.ring)
+    text = f"Start with closed {_rings(sorted(loose))}."
+    them = "it" if len(rule.start) == 1 else "them"
+    text = " ".join([text, *takes, f"Hang {them} from a hook or a paper clip."])
+    return Line(text, None, (), (), -1)
+
+
+@dataclass(frozen=True)
+class LayNotes:
+    """Sentences on how rings have to lie: before a ring is put in, and once it is.
+
+    ``rings`` are the numbers of the rings that they name.
+    """
+
+    first: tuple[str, ...] = ()
+    then: tuple[str, ...] = ()
+    rings: tuple[int, ...] = ()
+
+
+def step_line(
+    rule: WeaveRule, put: Put, numbers: Mapping[RingRef, int], lay: LayNotes | None = None
+) -> Line:
+    """One step in words.
+
+    Parameters
+    ----------
+    put : the step
+    numbers : as :func:`numbered` gives them
+    lay : what to say on how the rings have to lie
+    """
+    picked = tuple(numbers[ref] for ref in put.picked_up)
+    through = tuple(numbers[ref] for ref in put.step.through)
+    parts: list[str] = []
+    before: RingRef | None = None
+    for group in _groups(rule, put):
+        these = sorted(numbers[ref] for ref in group)
+        if group[0] in put.picked_up:
+            parts.append(f"pick up closed {_rings(these)}")
+            continue
+        # Towards the beginning of a chain it is the way back.
+        back = before is not None and group[0].image[0] < before.image[0]
+        verb = "" if parts and not parts[-1].startswith("pick") else "pass it "
+        parts.append(f"{verb}{'back ' * back}{_through(these)}")
+        before = group[0]
+    lay = lay or LayNotes()
+    text = " ".join([*lay.first, _take(numbers[put.step.ring], parts), *lay.then])
+    captive = tuple(numbers[ref] for ref in put.captive)
+    if captive:
+        text += (
+            f" Before you close it, lay closed {_rings(captive)} in between: no ring goes "
+            "through it, the rings around it keep it in."
+        )
+    return Line(text, numbers[put.step.ring], through, picked, put.part, captive)
+
+
+def lines(rule: WeaveRule, lay: Mapping[RingRef, LayNotes] | None = None) -> tuple[Line, ...]:
+    """The whole sheet's steps, the start before them.
+
+    Parameters
+    ----------
+    lay : for a ring that is put in, how the rings have to lie
+    """
+    start = start_line(rule)
+    first = () if start is None else (start,)
+    said, numbers = lay or {}, numbered(rule)
+    steps = (step_line(rule, put, numbers, said.get(put.step.ring)) for put in woven(rule))
+    return (*first, *steps)
+
+
+def fold_words(twins: tuple[int, int], between: Sequence[int]) -> str:
+    """How two rings of a pair are laid to both sides of others."""
+    one, two = sorted(twins)
+    return (
+        f"First fold rings {one} and {two} back, one to each side, so that "
+        f"{_rings(sorted(between))} {'lies' if len(between) == 1 else 'lie'} between them."
+    )
+
+
+def between_words(ring: int, pair: tuple[int, int]) -> str:
+    """That a ring lies between two rings of a pair."""
+    one, two = sorted(pair)
+    return f"Ring {ring} lies between rings {one} and {two}."
+
+
+def read_back(text: str) -> tuple[tuple[int, tuple[int, ...]], ...]:
+    """The rings put in by a text and the rings that each goes through, from the words alone.
+
+    Raises
+    ------
+    ValueError
+        When a sentence about a ring that is taken is not built as ours are.
+    """
+    found = []
+    for ring, way in _TAKE.findall(text):
+        parts = _split(way)
+        through = [int(number) for part in parts for number in re.findall(r"\d+", part)]
+        found.append((int(ring), tuple(through)))
+    if len(found) != len(_ANY_TAKE.findall(text)):
+        raise ValueError(f"not a step of an assembly sheet: {text!r}")
+    return tuple(found)
+
+
+def _split(way: str) -> list[str]:
+    """The parts of a ring's way: through these, picking up those, back through others."""
+    parts = []
+    at = 0
+    while at < len(way):
+        part = _PART.match(way, at)
+        if part is None:
+            raise ValueError(f"not a way through rings: {way!r}")
+        parts.append(part.group(1))
+        at = part.end()
+        if at < len(way):
+            if not way.startswith(", ", at):
+                raise ValueError(f"not a way through rings: {way!r}")
+            at += 2
+    return parts
+
+
+def _take(ring: int, parts: Sequence[str]) -> str:
+    return f"Take open ring {ring}, {', then '.join(parts)}, and close it."
+
+
+def _through(these: Sequence[int]) -> str:
+    every = {1: "", 2: "both "}.get(len(these), "all of ")
+    return f"through {every}{_rings(these)}"
+
+
+def _rings(these: Sequence[int]) -> str:
+    if len(these) == 1:
+        return f"ring {these[0]}"
+    *most, last = (str(each) for each in these)
+    return f"rings {', '.join(most)} and {last}"
+
+
+def _start(rule: WeaveRule) -> list[StartRing]:
+    """The rings of the start, closed ones first: the open ones go through them."""
+    return sorted(rule.start, key=lambda each: each.role == "open")
+
+
+def _groups(rule: WeaveRule, put: Put) -> list[list[RingRef]]:
+    """The rings of a step's way in its order, those together that one says in one breath."""
+    groups: list[list[RingRef]] = []
+    picked: list[RingRef] = []
+    for ref in put.step.through:
+        if ref in put.picked_up:
+            if not picked:
+                groups.append(picked)
+            picked.append(ref)
+        elif groups and groups[-1] is not picked and _together(rule, groups[-1][-1], ref):
+            groups[-1].append(ref)
+        else:
+            groups.append([ref])
+    return groups
+
+
+def _together(rule: WeaveRule, one: RingRef, other: RingRef) -> bool:
+    """Whether two rings are at one place of the weave: in one repeat, or anywhere in a sheet."""
+    return rule.family in ("sheet", "piece") or one.image[0] == other.image[0]
+
+
+# ---- the words around the steps ----
+
+OPENING = (
+    "Open every ring that is put in by turning its two ends sideways past each other with two "
+    "pliers, as the pictures show; never pull them apart. Close it the same way, a little past "
+    "and back, until the ends meet without a gap."
+)
+CAUTIONS = (
+    "Cut ends and burrs are sharp, and ends of wire fly off when rings are cut: wear eye "
+    "protection.",
+    "Keep loose rings from small children, who may choke on them. Jewellery is not for bearing "
+    "weight.",
+    "If the metal's maker or the law where you live says otherwise, follow them.",
+)
+KEY = {
+    "new": "number in a broken ring, vermilion: the ring to put in, drawn open with its gap",
+    "carried": "number in a square, blue: a closed ring that it picks up",
+    "through": "number in a white disc: a ring that is there already and that it goes through",
+    "near": "number in a pale disc: a ring that only has to lie right",
+}
+_PARTS = {
+    "chain": ("First repeat", "The repeating part"),
+    "screw": ("First repeat", "The repeating part"),
+    "tube": ("First round", "The repeating part"),
+    "sheet": ("First row", "Every further row"),
+    "piece": ("The piece", ""),
+}
+
+
+def part_title(rule: WeaveRule, part: int) -> str:
+    """The heading of a part of the sheet; -1 is the start."""
+    return "Start" if part < 0 else _PARTS[rule.family][min(part, 1)]
+
+
+def repeating(rule: WeaveRule) -> str:
+    """What goes on for as long as one likes, in words; empty for a piece."""
+    if rule.family == "piece":
+        return ""
+    if rule.family == "sheet":
+        return (
+            "The first row goes on with steps like its last ones until the sheet is long enough. "
+            "Every further row hangs on the row before and goes on in the same way."
+        )
+    pairs = _stand_ins(rule)
+    before, now = _rings([old for old, _ in pairs]), _rings([new for _, new in pairs])
+    verb = "takes" if len(pairs) == 1 else "take"
+    return (
+        f"The same steps again, one repeat further on: {now} {verb} the place that {before} had. "
+        "Go on like this until the piece is long enough."
+    )
+
+
+def finishing(rule: WeaveRule) -> str:
+    """How the piece gets its clasp."""
+    cares = (
+        "Last, run a fingertip over every ring: any gap that catches is closed or the ring changed."
+    )
+    if rule.family == "piece":
+        hang = (
+            "Hang the piece by one more open ring through one of its outer rings, and through an "
+            "ear wire, a chain or the next piece."
+        )
+        return f"{hang} {cares}"
+    if rule.family == "sheet":
+        return (
+            "When the sheet has its size, take an open ring through the edge rings of one end and "
+            "the clasp, another through those of the other end and the clasp's other half; a wide "
+            f"sheet takes a bar with several loops. {cares}"
+        )
+    first, last = end_rings(rule)
+    return (
+        "Finish with a whole repeat. Measure the piece with its clasp laid on. Then take one more "
+        f"open ring through the last of the chain (here {_rings(last)}) and the clasp, and "
+        f"another through {_rings(first)} and the clasp's other half, and close both. {cares}"
+    )
+
+
+def end_rings(rule: WeaveRule) -> tuple[list[int], list[int]]:
+    """The numbers of the rings at the beginning, and of those at the end, that take the clasp."""
+    numbers = numbered(rule)
+    if not rule.start:
+        rounds = [ref.image[0] for ref in numbers]
+        return (
+            [number for ref, number in numbers.items() if ref.image[0] == min(rounds)],
+            [number for ref, number in numbers.items() if ref.image[0] == max(rounds)],
+        )
+    along = {start.ring: _along(rule, start.ring) for start in rule.start}
+    beginning = [numbers[ref] for ref, x in along.items() if x < min(along.values()) + _END]
+    # The last repeat ends as the start does, in closed rings where it has any.
+    newest = max(start.ring.image[0] for start in rule.start)
+    ends = [start for start in rule.start if start.ring.image[0] == newest]
+    closed = {start.ring.name for start in ends if start.role == "closed"}
+    names = closed or {start.ring.name for start in ends}
+    last = max(ref.image[0] for ref in numbers if ref.name in names)
+    return beginning, [
+        n for ref, n in numbers.items() if ref.name in names and ref.image[0] == last
+    ]
+
+
+def _along(rule: WeaveRule, ref: RingRef) -> float:
+    """Where a ring lies along the chain, roughly, in core radii."""
+    centre = next(ring.centre[0] for ring in rule.rings if ring.name == ref.name)
+    return centre + ref.image[0] * rule.repeat_vectors[0][0]
+
+
+def _stand_ins(rule: WeaveRule) -> list[tuple[int, int]]:
+    """For every ring that the first repeat hangs on, the ring that the second one hangs on."""
+    numbers = numbered(rule)
+    first = {ref for put in woven(rule) if put.part == 0 for ref in put.step.through}
+    pairs = []
+    for ref, number in numbers.items():
+        later = RingRef(ref.name, (ref.image[0] + 1, ref.image[1]))
+        if ref in first and ref.image[0] < 0 and later in numbers:
+            pairs.append((number, numbers[later]))
+    return pairs
+
+
+def alt_text(rule: WeaveRule, line: Line) -> str:
+    """A step's picture in words, for those who cannot see it."""
+    if line.ring is None:
+        start = sorted(numbered(rule)[each.ring] for each in rule.start)
+        return f"The piece at its start: {_rings(start)}, hanging from a thread."
+    old = [number for number in line.through if number not in line.picked_up]
+    said = [f"Ring {line.ring} stands open, in vermilion"]
+    if old:
+        said.append(f"it goes through {_rings(sorted(old))} of the piece, in grey")
+    if line.picked_up:
+        said.append(f"it carries closed {_rings(sorted(line.picked_up))}, in blue")
+    if line.captive:
+        said.append(f"closed {_rings(line.captive)}, in blue, lies in between")
+    return "; ".join(said) + "."
+
+
+def bill(rule: WeaveRule) -> str:
+    """How many rings to open and to close beforehand, for a repeat and for the start."""
+    closed = sum(ring.role == "closed" for ring in rule.rings) * rule.around
+    opened = sum(ring.role == "open" for ring in rule.rings) * rule.around
+    every = "The piece takes" if rule.family == "piece" else "Every repeat takes"
+    said = f"{every} {_count(opened, 'open')} and {_count(closed, 'closed')}"
+    if rule.start:
+        closed = sum(each.role == "closed" for each in rule.start)
+        opened = len(rule.start) - closed
+        said += f"; the start takes {_count(closed, 'closed')}"
+        if opened:
+            said += f" and {_count(opened, 'open')}"
+    return said + ". Open and close them before you begin."
+
+
+def _count(rings: int, role: str) -> str:
+    return f"{rings or 'no'} {role} {'ring' if rings == 1 else 'rings'}"

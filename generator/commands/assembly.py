@@ -1,0 +1,70 @@
+"""``ringwright assembly``: how a weave is put together, step by step, on paper."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import TYPE_CHECKING
+
+from generator.commands.shared import (
+    NOT_WOVEN,
+    SIZES,
+    WOVEN,
+    add_json,
+    add_size,
+    asked_size,
+    checked,
+    progress,
+    show,
+    target,
+)
+
+if TYPE_CHECKING:
+    from generator.commands.shared import Commands
+
+
+def add(commands: Commands) -> None:
+    """Describe the command."""
+    assembly = commands.add_parser(
+        "assembly",
+        help="write a sheet of how the weave is put together, with a picture for every step",
+        description="Settle the weave, let the piece hang as it stands after every step, and "
+        "write NAME.pdf, a picture for every step as NAME-01.png and so on, an animation as "
+        "NAME.glb, and NAME.json.",
+        epilog=SIZES,
+    )
+    add_size(assembly)
+    assembly.add_argument(
+        "--paper", default="A4", choices=("A4", "letter"), help="the sheet's size (default A4)"
+    )
+    assembly.add_argument(
+        "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
+    )
+    add_json(assembly)
+    assembly.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command; returns its exit status."""
+    rule, size = asked_size(options)
+    folder, name = target(options.out)
+
+    from generator.artist import Artist
+    from generator.assembly_sheet.sheet import ARTIST, sheet_text, write_assembly
+    from generator.report import report_facts, report_text
+
+    with Artist(ARTIST) as artist, progress() as step:
+        report = checked(rule, size, step, options.meshes)
+        if report.can_be_woven:
+            written = write_assembly(report, folder, name, options.paper, artist, step)
+    if not report.can_be_woven:
+        show(
+            options,
+            report_facts(report),
+            lambda: report_text(report) + "\n\nNothing was written.",
+        )
+        return NOT_WOVEN
+    if written.no_picture:
+        print(f"ringwright: {written.no_picture}", file=sys.stderr)
+    show(options, written.facts, lambda: sheet_text(written))
+    return WOVEN

@@ -1,0 +1,122 @@
+"""The order in which the rings of a piece come, from a rule's steps.
+
+A rule tells one repeat. A piece has more, and a beginning: rings that the first repeat goes
+through and that no step puts in. Of these, one that no ring is linked with yet is picked up
+closed; one that runs through rings that are there has to be put in open like any other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from weaves.rule import Image, RingRef, Step, WeaveRule, wrapped
+
+# Repeats shown along a chain; along and across a sheet.
+_REPEATS = 2
+_ROWS = (3, 2)
+
+
+@dataclass(frozen=True)
+class Put:
+    """One ring put in.
+
+    Attributes
+    ----------
+    step : the ring and those that it goes through, with the images of this repeat
+    new : rings that come with it: closed ones that it picks up, and last the ring itself
+    part : the repeat, a sheet's row or a tube's round, counted from 0
+    captive : closed rings to lay in place before this ring is closed; none goes through them
+    """
+
+    step: Step
+    new: tuple[RingRef, ...]
+    part: int
+    captive: tuple[RingRef, ...] = ()
+
+    @property
+    def picked_up(self) -> tuple[RingRef, ...]:
+        """The closed rings that come along on the ring that is put in."""
+        return self.new[:-1]
+
+
+def woven(rule: WeaveRule) -> Iterator[Put]:
+    """The first repeats of a piece, ring by ring.
+
+    Two repeats of a chain or a tube, two rows of three of a sheet, all of a piece; before
+    them lie the rings of ``rule.start``.
+    """
+    there = {start.ring: None for start in rule.start}
+    waiting: tuple[RingRef, ...] = ()
+    for step, part in _steps(rule):
+        for ref in step.through:
+            through = tuple(other for other in there if linked(rule, ref, other))
+            if ref not in there and through:
+                there[ref] = None
+                yield Put(Step(ref, through), (ref,), part)
+        picked = [ref for ref in step.through if ref not in there]
+        new = (*picked, step.ring)
+        there.update(dict.fromkeys(new))
+        # What a step holds is kept in once the step after it is done too.
+        captive = waiting + (step.holding if step.ring.name == rule.steps[-1].ring.name else ())
+        waiting = () if captive[len(waiting) :] else step.holding
+        yield Put(step, new, part, captive)
+
+
+def linked(rule: WeaveRule, ref: RingRef, other: RingRef) -> bool:
+    """Whether two rings of a piece run through one another."""
+    return any(
+        _moved(rule, link.second, one.image) == two
+        for link in rule.links
+        for one, two in ((ref, other), (other, ref))
+        if link.first.name == one.name
+    )
+
+
+def first_row(rule: WeaveRule, refs: Iterable[RingRef]) -> set[RingRef]:
+    """The rings that a piece hangs from while it is woven, of those that are ever there."""
+    if rule.start:
+        return {start.ring for start in rule.start}
+    there = list(refs)
+    if rule.family not in ("sheet", "tube"):
+        return {there[0]}
+    axis = 1 if rule.family == "sheet" else 0
+    first = min(ref.image[axis] for ref in there)
+    return {ref for ref in there if ref.image[axis] == first}
+
+
+def _steps(rule: WeaveRule) -> Iterator[tuple[Step, int]]:
+    """Every step of every repeat shown, and the part that it belongs to."""
+    if rule.family == "tube":
+        # A step is done all the way around before the next one.
+        for k1 in range(_REPEATS):
+            for step in rule.steps:
+                for k2 in range(rule.around):
+                    yield _of_image(rule, step, (k1, k2)), k1
+        return
+    for image, part in _images(rule):
+        for step in rule.steps:
+            yield _of_image(rule, step, image), part
+
+
+def _images(rule: WeaveRule) -> list[tuple[Image, int]]:
+    if rule.family == "piece":
+        return [((0, 0), 0)]
+    if rule.family == "sheet":
+        along, across = _ROWS
+        return [((k1, k2), k2) for k2 in range(across) for k1 in range(along)]
+    return [((k, 0), k) for k in range(_REPEATS)]
+
+
+def _of_image(rule: WeaveRule, step: Step, image: Image) -> Step:
+    """A step of the rule as it is done in another repeat."""
+    return Step(
+        _moved(rule, step.ring, image),
+        tuple(_moved(rule, ref, image) for ref in step.through),
+        tuple(_moved(rule, ref, image) for ref in step.holding),
+    )
+
+
+def _moved(rule: WeaveRule, ref: RingRef, image: Image) -> RingRef:
+    there = (ref.image[0] + image[0], ref.image[1] + image[1])
+    return RingRef(ref.name, wrapped(there, rule.around) if rule.around > 1 else there)
