@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 
-def typeface(bold: bool) -> Path:
+def typeface(bold: bool = False) -> Path:
     """The file of DejaVu Sans, which matplotlib brings along."""
     import matplotlib
 

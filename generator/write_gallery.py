@@ -21,6 +21,7 @@ from generator.picture import write_png
 from generator.piece import Piece
 from generator.report import rounded
 from generator.sizes import format_mm
+from generator.typeface import typeface
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -112,7 +113,7 @@ def _contact_sheet(shown: Sequence[Exhibit], tiles: dict[int, Image.Image]) -> I
     across, down = _TILE[0] + _GAP, _TILE[1] + _CAPTION + _GAP
     sheet = Image.new("RGB", (columns * across + _GAP, rows * down + _GAP), _BACKGROUND)
     draw = ImageDraw.Draw(sheet)
-    font = _font_file()
+    font = str(typeface())
     large, small = ImageFont.truetype(font, 26), ImageFont.truetype(font, 20)
     for place, one in enumerate(shown):
         x, y = _GAP + (place % columns) * across, _GAP + (place // columns) * down
@@ -125,13 +126,6 @@ def _contact_sheet(shown: Sequence[Exhibit], tiles: dict[int, Image.Image]) -> I
         draw.text((x, y + _TILE[1] + 8), one.rule.name, _INK, large)
         draw.text((x, y + _TILE[1] + 44), _under(one), _GREY, small)
     return sheet
-
-
-def _font_file() -> str:
-    """A font that comes with the plotting library, so that it is the same on every system."""
-    import matplotlib
-
-    return str(Path(matplotlib.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf")
 
 
 def _under(one: Exhibit) -> str:

@@ -21,7 +21,7 @@ from generator.contact import Rings
 from generator.drawing.draw import Wanted, draw, write
 from generator.drawing.figures import three_views, view_figures
 from generator.drawing.layout import PAPERS, SCALES, Title, lay_out, parse_scale, scale_text
-from generator.drawing.marks import CAPITALS, dashed, text_width, typeface
+from generator.drawing.marks import CAPITALS, dashed, text_width
 from generator.drawing.outline import View, ellipses
 from generator.drawing.visibility import BEHIND_ITSELF, HIDDEN, SEEN, kinds, outlines
 from generator.errors import BadInput
@@ -30,6 +30,7 @@ from generator.piece import woven_piece
 from generator.placement import placed_unit
 from generator.report import report_facts
 from generator.sizes import RingSize
+from generator.typeface import typeface
 from generator.verdict import check
 from weaves import load_rule
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 import functools
 import math
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
+
+from generator.typeface import typeface
 
 Floats = NDArray[np.float64]
 Point = tuple[float, float]
@@ -149,14 +150,6 @@ def dimension_marks(dimension: Dimension, origin: Point, scale: float) -> Marks:
     at_foot = at((low + high) / 2, foot)
     words = Words(dimension.text, at_foot, PLAIN, "middle", dimension.vertical, kind="dimension")
     return Marks(tuple(Stroke(points, "dimension") for points in strokes), tuple(fills), (words,))
-
-
-def typeface(bold: bool = False) -> Path:
-    """The font file of DejaVu Sans, which comes with matplotlib."""
-    import matplotlib
-
-    name = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
-    return Path(matplotlib.get_data_path()) / "fonts" / "ttf" / name
 
 
 # Height of DejaVu's capitals as a share of its size, from the font's own tables.

@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.drawing.layout import Sheet
-from generator.drawing.marks import CAPITALS, Words, dashed, text_width, typeface
+from generator.drawing.marks import CAPITALS, Words, dashed, text_width
+from generator.typeface import typeface
 
 if TYPE_CHECKING:
     from fpdf import FPDF

@@ -31,6 +31,7 @@ from generator.making.report_plan import (
     tenths,
     time_lines,
 )
+from generator.typeface import typeface
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -142,8 +143,8 @@ class _Sheet:
         pdf.c_margin = 0.0
         # Pages are broken here, so that no row and no step is torn in two.
         pdf.set_auto_page_break(False)
-        for style, file in (("", "DejaVuSans.ttf"), ("B", "DejaVuSans-Bold.ttf")):
-            pdf.add_font(_FAMILY, style, _font(file))
+        for style, bold in (("", False), ("B", True)):
+            pdf.add_font(_FAMILY, style, typeface(bold))
         self.pdf = pdf
         self._foot = f"{title}, {program}"
         self._page()
@@ -317,12 +318,3 @@ class _Sheet:
 _STEP_MM, _SIGN_MM = 36.0, 6.0
 # A step taller than this may be torn at the end of a page.
 _TALLEST_MM = 60.0
-
-
-def _font(file: str) -> str:
-    """A font's path; the plotting library brings these along."""
-    from pathlib import Path
-
-    import matplotlib
-
-    return str(Path(matplotlib.get_data_path()) / "fonts" / "ttf" / file)
