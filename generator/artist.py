@@ -90,8 +90,12 @@ class Artist:
             self._child.stdin.close()
         self._child.stdin = None
 
-    def picture(self, limit_s: float = TIME_LIMIT_S) -> bytes:
+    def picture(self, limit_s: float | None = None) -> bytes:
         """The PNG file of what was begun.
+
+        Parameters
+        ----------
+        limit_s : how long it may take; two minutes when not given
 
         Raises
         ------
@@ -103,6 +107,8 @@ class Artist:
                 f"No picture was drawn: the drawing program did not start "
                 f"({self._failed.strerror or self._failed}); {_REMEDY}."
             ) from self._failed
+        if limit_s is None:
+            limit_s = TIME_LIMIT_S
         try:
             out, said = self._child.communicate(timeout=limit_s)
         except subprocess.TimeoutExpired:

@@ -70,13 +70,14 @@ def half_made(rule: WeaveRule, settled: Unit) -> Iterator[HalfMade]:
     for put in puts:
         new = (*put.captive, *put.new)
         there += new
-        held = tuple(at for at, ref in enumerate(there) if ref in hook)
+        declared = _declared(rule, there)
+        held = _held(declared, [ref in hook for ref in there])
         goal = hanging(down, held)
         end = climb(by_themselves(rule, settled, there), goal, tolerance=_STILL)
         if _has_twin(rule, there, put.step.ring):
             end = _fallen(end, goal)
         links = tuple(sorted((i, j) for i, j, _ in linked_pairs(end.unit)))
-        if links != _declared(rule, there):
+        if links != declared:
             raise RuntimeError(f"half-made, {rule.name} has other links than its rule")
         yield HalfMade(put.step, new, tuple(there), held, end.unit, links, end.converged)
 
@@ -103,6 +104,25 @@ def _fallen(end: Climb, goal: Goal) -> Climb:
     again = climb(Unit(nudged, end.unit.lattice), goal, tolerance=_STILL)
     lower = again.converged and goal.value(again.unit) > goal.value(end.unit) + _STILL
     return again if lower else end
+
+
+def _held(links: tuple[tuple[int, int], ...], hooked: list[bool]) -> tuple[int, ...]:
+    """The rings that the piece hangs from; of a part that hangs from none, its first ring.
+
+    Such a part is held in the other hand until a later step joins it to the piece. A ring
+    without links is captive, and rests on the rings about it.
+    """
+    linked_ones = {at for pair in links for at in pair}
+    part = list(range(len(hooked)))
+    for one, two in links:
+        old, new = max(part[one], part[two]), min(part[one], part[two])
+        part = [new if each == old else each for each in part]
+    hanging = {part[at] for at, hook in enumerate(hooked) if hook}
+    return tuple(
+        at
+        for at, hook in enumerate(hooked)
+        if hook or (at in linked_ones and part[at] == at and at not in hanging)
+    )
 
 
 def down_of(rule: WeaveRule) -> Floats:

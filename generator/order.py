@@ -12,9 +12,10 @@ from dataclasses import dataclass
 
 from weaves.rule import Image, RingRef, Step, WeaveRule, wrapped
 
-# Repeats shown along a chain; along and across a sheet.
+# Repeats shown along a chain; along and across a sheet, and where a repeat takes many steps.
 _REPEATS = 2
-_ROWS = (3, 2)
+_ROWS, _FEW = (3, 2), (2, 2)
+_MANY_STEPS = 3
 
 
 @dataclass(frozen=True)
@@ -43,8 +44,8 @@ class Put:
 def woven(rule: WeaveRule) -> Iterator[Put]:
     """The first repeats of a piece, ring by ring.
 
-    Two repeats of a chain or a tube, two rows of three of a sheet, all of a piece; before
-    them lie the rings of ``rule.start``.
+    Two repeats of a chain or a tube, two rows of three (or two) of a sheet, all of a piece;
+    before them lie the rings of ``rule.start``.
     """
     there = {start.ring: None for start in rule.start}
     waiting: tuple[RingRef, ...] = ()
@@ -103,7 +104,7 @@ def _images(rule: WeaveRule) -> list[tuple[Image, int]]:
     if rule.family == "piece":
         return [((0, 0), 0)]
     if rule.family == "sheet":
-        along, across = _ROWS
+        along, across = _ROWS if len(rule.steps) < _MANY_STEPS else _FEW
         return [((k1, k2), k2) for k2 in range(across) for k1 in range(along)]
     return [((k, 0), k) for k in range(_REPEATS)]
 

@@ -78,3 +78,12 @@ def test_a_sheet_hangs_from_its_whole_first_row(sheet):
     last = sheet[-1]
     assert {last.rings[place].image[1] for place in last.held} == {-1}
     assert len(last.held) == 4
+
+
+def test_a_part_that_is_not_yet_joined_is_held_in_the_other_hand():
+    """Japanese sheets: three rings go together before they meet the piece."""
+    states = states_of("japanese-4-in-1", 5.2)
+    assert all(state.at_rest for state in states)
+    assert all(second_look(state).smallest_gap_mm > -1e-6 for state in states)
+    first = states[0]
+    assert [first.rings[place] for place in first.held] == [first.rings[0]]
