@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     import cadquery as cq
 
 NAME = "cutting-cradle"
-SUMMARY = "V-block with clamp bars that guide a hand saw along a coil"
 
 LEAST_WIRE_MM, MOST_WIRE_MM = 0.3, 3.5
 LEAST_INNER_MM, MOST_INNER_MM = 1.2, 30.0

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from weaves.rule import WeaveRule
 
 NAME = "giant-sample"
-SUMMARY = "a few repeats of the weave, enlarged and printed in place, to learn and teach it"
 
 # Printed wire thinner than this breaks when rings are bent or pulled. Common practice, no source.
 _LEAST_WIRE_MM = 4.0

@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     import cadquery as cq
 
 NAME = "ring-gauge"
-SUMMARY = "stepped plug for inner diameters, slots for wire"
 
 LEAST_WIRE_MM, MOST_WIRE_MM = 0.3, 4.0
 LEAST_INNER_MM, MOST_INNER_MM = 1.4, 30.0

@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from jigs.ring_counts import Counts, Kind
 
 NAME = "sorting-tray"
-SUMMARY = "stacking wells for the rings of a piece, with a lid; a dealing board"
 
 LEAST_WIRE_MM, MOST_WIRE_MM = 0.3, 4.0
 MOST_INNER_MM = 30.0

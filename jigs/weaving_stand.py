@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from generator.verdict import Report
 
 NAME = "weaving-stand"
-SUMMARY = "a post with pins for the first rings, to weave at hand height"
 
 LEAST_WIRE_MM, MOST_WIRE_MM = 0.3, 4.0
 MOST_INNER_MM = 30.0

@@ -38,7 +38,6 @@ if TYPE_CHECKING:
     import cadquery as cq
 
 NAME = "winding-guide"
-SUMMARY = "hand-cranked coil winder, or the wire guide alone for a drill"
 
 LEAST_WIRE_MM, MOST_WIRE_MM = 0.3, 3.5
 LEAST_MANDREL_MM, MOST_MANDREL_MM = 1.2, 30.0

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import argparse
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from generator.commands.shared import SIZES, WOVEN, add_json, progress, show, target
-from jigs import JIGS
+from generator.commands.shared import SIZES, WOVEN, Parser, add_json, progress, show, target
+from jigs import JIGS, jig_module
 from jigs.printing import add_printer, printer_from
 
 if TYPE_CHECKING:
@@ -23,26 +23,43 @@ def add(commands: Commands) -> None:
         "and put together, and write its files; see 'ringwright jig NAME --help'.",
         epilog=SIZES + " Exit status: 0 the jig was written, 2 it could not be.",
     )
-    names = jig.add_subparsers(dest="jig", metavar="NAME", required=True)
-    for name, module in JIGS.items():
-        one = names.add_parser(name, help=module.SUMMARY, description=module.SUMMARY, epilog=SIZES)
-        module.add_options(one)
-        one.add_argument(
-            "--out",
-            required=True,
-            metavar="FOLDER/NAME",
-            help="where the files go, less their ending",
-        )
-        add_printer(one)
-        add_json(one)
-        one.set_defaults(run=run)
+    names = jig.add_subparsers(dest="jig", metavar="NAME", required=True, parser_class=_JigParser)
+    for name, summary in JIGS.items():
+        names.add_parser(name, help=summary, description=summary, epilog=SIZES)
+
+
+class _JigParser(Parser):
+    """The parser of one jig, which loads the jig's options when it is asked for."""
+
+    _described = False
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """Parse as usual, with all options there."""
+        if not self._described:
+            self._described = True
+            _describe(self, self.prog.split()[-1])
+        return super().parse_known_args(args, namespace)
+
+
+def _describe(parser: argparse.ArgumentParser, name: str) -> None:
+    """Give a jig's parser its options."""
+    jig_module(name).add_options(parser)
+    parser.add_argument(
+        "--out",
+        required=True,
+        metavar="FOLDER/NAME",
+        help="where the files go, less their ending",
+    )
+    add_printer(parser)
+    add_json(parser)
+    parser.set_defaults(run=run)
 
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
     printer = printer_from(options)
     folder, name = target(options.out)
-    made = JIGS[options.jig].from_options(options, printer)
+    made = jig_module(options.jig).from_options(options, printer)
 
     from jigs.write_jig import jig_text, write_jig
 

@@ -22,11 +22,11 @@ def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
     from jigs import JIGS
 
-    facts = [{"jig": name, "summary": module.SUMMARY} for name, module in JIGS.items()]
+    facts = [{"jig": name, "summary": summary} for name, summary in JIGS.items()]
     wide = max(len(name) for name in JIGS)
     show(
         options,
         {"jigs": facts},
-        lambda: "\n".join(f"{name:<{wide}}  {module.SUMMARY}" for name, module in JIGS.items()),
+        lambda: "\n".join(f"{name:<{wide}}  {summary}" for name, summary in JIGS.items()),
     )
     return WOVEN
