@@ -59,6 +59,7 @@ class Artist:
         Should that fail, :meth:`picture` will say so.
         """
         self._failed: OSError | None = None
+        self.begun = False
         try:
             self._child = subprocess.Popen(
                 [*_command(), module],
@@ -79,6 +80,7 @@ class Artist:
 
     def begin(self, sent: dict[str, Any]) -> None:
         """Have the picture of these arrays drawn."""
+        self.begun = True
         if self._failed is not None or self._child.stdin is None:
             return
         file = io.BytesIO()
@@ -201,11 +203,16 @@ def new_plotter(width: int, height: int) -> Any:
 
 def shot(plotter: Any) -> Floats:
     """The picture at its final size, in levels from 0 to 255."""
-    levels = plotter.screenshot(return_img=True).astype(np.float64)
+    levels = plotter.screenshot(return_img=True)
     plotter.close()
-    rows, columns = levels.shape[0] // OVERSAMPLING, levels.shape[1] // OVERSAMPLING
-    blocks = levels.reshape(rows, OVERSAMPLING, columns, OVERSAMPLING, 3)
-    smooth: Floats = blocks.mean(axis=(1, 3))
+    # Whole numbers as long as it goes: the large picture is never held as floats.
+    total = np.zeros(
+        (levels.shape[0] // OVERSAMPLING, levels.shape[1] // OVERSAMPLING, 3), np.uint16
+    )
+    for down in range(OVERSAMPLING):
+        for across in range(OVERSAMPLING):
+            total += levels[down::OVERSAMPLING, across::OVERSAMPLING]
+    smooth: Floats = total / OVERSAMPLING**2
     return smooth
 
 

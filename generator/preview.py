@@ -8,15 +8,18 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from generator.artist import Artist, PictureUnavailable
+from generator.climb import Unit
 from generator.files import WholeFiles
 from generator.metals import Colouring, painted
 from generator.picture import sent
 from generator.piece import Piece, PieceCheck, check_piece, expected_links, piece_of_length
 from generator.report import piece_facts, ring_facts
+from generator.sizes import RingSize
 from generator.verdict import Report
 from generator.write_glb import write_glb
 from generator.write_step import write_step
 from generator.write_stl import write_stl
+from weaves.rule import WeaveRule
 
 # Rings as computed touch to within this; anything deeper would be a defect.
 _DEEPEST_MM = 1e-6
@@ -62,7 +65,7 @@ def preview(
     folder, name : the files are ``folder/name.stl`` and so on
     chord_error_mm : largest distance of the triangles from the true surface
     on_progress : called with (what, done, of)
-    artist : draws the picture while the other files are written
+    artist : draws the picture meanwhile; it may have begun with the same piece already
     colouring : which ring is of which metal; by role when left out
 
     Raises
@@ -70,11 +73,7 @@ def preview(
     BadInput
         When the length or a grid of metals does not fit, or the files cannot be written.
     """
-    piece, repeats = piece_of_length(
-        report.rule, report.unit, report.size.core_radius_mm, *least_mm
-    )
-    if colouring is not None:
-        piece = painted(piece, colouring)
+    piece, repeats = laid_piece(report.rule, report.size, report.unit, least_mm, colouring)
     checked = _sound(report, piece)
     kinds = ("stl", "glb", "step", "png", "json")
     done = 0
@@ -86,7 +85,8 @@ def preview(
 
     files: dict[str, str | None] = {kind: str(folder / f"{name}.{kind}") for kind in kinds}
     no_picture = None
-    artist.begin(sent(piece))
+    if not artist.begun:
+        artist.begin(sent(piece))
     with WholeFiles(folder) as batch:
         step("stl")
         write_stl(piece, batch.new(f"{name}.stl"), chord_error_mm)
@@ -106,6 +106,21 @@ def preview(
         batch.new(f"{name}.json").write_text(text + "\n", encoding="utf-8")
     on_progress("writing files", done, len(kinds))
     return Preview(piece, repeats, checked, files, no_picture)
+
+
+def laid_piece(
+    rule: WeaveRule,
+    size: RingSize,
+    unit: Unit,
+    least_mm: tuple[float, float | None],
+    colouring: Colouring | None,
+) -> tuple[Piece, int]:
+    """The piece that :func:`preview` writes, and how many repeats long it is.
+
+    Parameters and errors are as in :func:`preview`; ``unit`` is the settled unit.
+    """
+    piece, repeats = piece_of_length(rule, unit, size.core_radius_mm, *least_mm)
+    return (piece if colouring is None else painted(piece, colouring)), repeats
 
 
 def _sound(report: Report, piece: Piece) -> PieceCheck:

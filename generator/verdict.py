@@ -121,6 +121,7 @@ def check(
     limit: Tightest | None = None,
     near: Unit | None = None,
     meshes: bool = False,
+    on_settled: Callable[[Unit], None] | None = None,
 ) -> Report:
     """Settle a weave at a size and judge it.
 
@@ -132,6 +133,9 @@ def check(
         unless the rule fixes rings in millimetres
     near : the settled unit of a neighbouring size, to start from
     meshes : also have the settled rings confirmed as triangle meshes, by the FCL library
+    on_settled : have the rings settled first, and be given them, so that something can be
+        done with them while the tightest ring is looked for; it is not called where
+        that does not lead to rest
 
     Raises
     ------
@@ -141,13 +145,18 @@ def check(
         When the weave exists at this size but the solver reached no resting place, or
         one that a second look by sampling does not confirm.
     """
+    early = settle(rule, size, near=near) if on_settled is not None else None
+    if early is not None and not early.converged:
+        early = None
+    if early is not None and on_settled is not None:
+        on_settled(early.unit)
     limit = limit or tightest(rule, size, on_progress=on_progress)
     thickest_mm = 2 * size.core_radius_mm / (limit.aspect_ratio + 1)
     room_mm = thickest_mm - size.wire_mm
     if size.aspect_ratio < limit.aspect_ratio - _AT_LIMIT:
         blocked = _collisions(rule, limit, -room_mm)
         return Report(rule, size, CANNOT, limit, None, room_mm, room_mm, None, None, None, blocked)
-    settled = settle(rule, size, limit.unit, near)
+    settled = early or settle(rule, size, limit.unit, near)
     if settled is None:
         raise NoRest(
             f"{rule.name} exists at aspect ratio {size.aspect_ratio:.4g}, but the solver found no "

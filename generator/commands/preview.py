@@ -21,6 +21,7 @@ from generator.commands.shared import (
 from generator.errors import BadInput
 
 if TYPE_CHECKING:
+    from generator.climb import Unit
     from generator.commands.shared import Commands
     from generator.metals import Colouring
     from weaves.rule import WeaveRule
@@ -82,19 +83,24 @@ def run(options: argparse.Namespace) -> int:
     if width_mm is not None and rule.family != "sheet":
         raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
     chord_error_mm = parse_length(options.chord_error, "chord error")
+    least_mm = (length_mm, width_mm)
     folder, name = target(options.out)
     colouring = _colouring(options, rule)
 
     from generator.artist import Artist
-    from generator.preview import preview
+    from generator.picture import sent
+    from generator.preview import laid_piece, preview
     from generator.report import piece_facts, piece_text, report_facts, report_text
 
     with Artist("generator.picture") as artist, progress() as step:
-        report = checked(rule, size, step, options.meshes)
+
+        def begin_drawing(unit: Unit) -> None:
+            artist.begin(sent(laid_piece(rule, size, unit, least_mm, colouring)[0]))
+
+        report = checked(rule, size, step, options.meshes, begin_drawing)
         if not report.can_be_woven:
             facts = report_facts(report)
         else:
-            least_mm = (length_mm, width_mm)
             made = preview(report, least_mm, folder, name, chord_error_mm, step, artist, colouring)
             facts = piece_facts(report, made.piece, made.repeats, made.checked, made.files)
     if not report.can_be_woven:

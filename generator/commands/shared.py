@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias
 from generator.errors import BadInput
 
 if TYPE_CHECKING:
+    from generator.climb import Unit
     from generator.sizes import RingSize
     from generator.verdict import Report
     from weaves.rule import WeaveRule
@@ -88,6 +89,7 @@ def checked(
     size: RingSize,
     step: Callable[[str, int, int], None],
     meshes: bool = False,
+    on_settled: Callable[[Unit], None] | None = None,
 ) -> Report:
     """A size checked, with the search for the tightest ring on the progress bar."""
     from generator.verdict import check
@@ -97,6 +99,7 @@ def checked(
         size,
         on_progress=lambda done, of: step("tightest ring", done, of),
         meshes=meshes,
+        on_settled=on_settled,
     )
 
 
