@@ -149,7 +149,7 @@ def _whole(piece: Piece, width: int, height: int) -> Floats:
     mm_per_pixel = max(span.size[0] / (0.95 * width), span.size[1] / (0.74 * height))
     plotter = new_plotter(width, height)
     # Finer than anyone can see the shape, so that what the metal mirrors is smooth too.
-    _add_rings(plotter, piece, np.arange(len(piece)), 0.15 * mm_per_pixel)
+    _add_rings(plotter, piece, np.arange(len(piece)), 0.25 * mm_per_pixel)
     camera = plotter.camera
     camera.enable_parallel_projection()
     camera.focal_point = span.centre
@@ -179,7 +179,7 @@ def _close_up(piece: Piece, width: int, height: int) -> Floats:
     stands_mm = span.centre + sees_mm / (2.0 * np.tan(_VIEW_ANGLE / 2.0)) * toward
     camera.position = stands_mm
     camera.up = _UP
-    _add_rings(plotter, piece, np.flatnonzero(near), 0.15 * length_mm / width, stands_mm)
+    _add_rings(plotter, piece, np.flatnonzero(near), 0.25 * length_mm / width, stands_mm)
     _add_table(plotter, piece, np.flatnonzero(near), span)
     plotter.reset_camera_clipping_range()
     return shot(plotter)

@@ -155,7 +155,11 @@ def _grown(unit: Unit, wires: Floats, fixed: NDArray[np.bool_], seed: int) -> Un
 
 
 def settle(
-    rule: WeaveRule, size: RingSize, tight: Unit | None = None, near: Unit | None = None
+    rule: WeaveRule,
+    size: RingSize,
+    tight: Unit | None = None,
+    near: Unit | None = None,
+    on_rest: Callable[[Unit], None] | None = None,
 ) -> Settled | None:
     """Where the rings rest when the weave is pulled gently straight.
 
@@ -174,6 +178,8 @@ def settle(
     near : the settled unit of a neighbouring size, as the only start: quickest, for
         following a size that a person drags. Where it does not lead to rest, the usual
         starts are taken
+    on_rest : given the rings at rest before the contact forces are looked for, which takes
+        a while too; not called where the rounds ran out
 
     Returns
     -------
@@ -198,10 +204,11 @@ def settle(
     tidy = _tidied(best.unit, placed)
     unit = tidy.unit
     _check_kept(unit, links)
+    converged = best.converged and tidy.converged
+    if on_rest is not None and converged:
+        on_rest(unit)
     agreed = sum(_length(best) - _length(end) < _SAME for end in pulled)
-    return Settled(
-        unit, certify(unit, pull(unit)), len(pulled), agreed, best.converged and tidy.converged
-    )
+    return Settled(unit, certify(unit, pull(unit)), len(pulled), agreed, converged)
 
 
 def _ends(starts: list[Unit], wires: Floats) -> list[Climb]:

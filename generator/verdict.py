@@ -145,11 +145,10 @@ def check(
         When the weave exists at this size but the solver reached no resting place, or
         one that a second look by sampling does not confirm.
     """
-    early = settle(rule, size, near=near) if on_settled is not None else None
-    if early is not None and not early.converged:
-        early = None
-    if early is not None and on_settled is not None:
-        on_settled(early.unit)
+    early = None
+    if on_settled is not None:
+        early = settle(rule, size, near=near, on_rest=on_settled)
+        early = early if early is not None and early.converged else None
     limit = limit or tightest(rule, size, on_progress=on_progress)
     thickest_mm = 2 * size.core_radius_mm / (limit.aspect_ratio + 1)
     room_mm = thickest_mm - size.wire_mm
