@@ -365,6 +365,10 @@ def _search(a: Circles, b: Circles) -> tuple[Minima, Bools]:
     first, second, rho = curves.at_samples()
     level = curves.level(first)
     brushes = ~level & (rho.min(axis=1) < _BRUSH * curves.ra)
+    # A sample just on a crest has a slope lost in rounding, of either sign. Taken as falling,
+    # it keeps the valleys on both sides apart from the crest.
+    lost = _ROUNDING * np.maximum(first.max(axis=1), -first.min(axis=1))[:, None]
+    first = np.where((np.abs(first) <= lost) & (second < 0.0), -lost, first)
     pair, i, t = _between_samples(curves, first, second, ~level)
     if level.any():
         flat = np.flatnonzero(level)
@@ -483,8 +487,11 @@ def _guess(before: Floats, after: Floats, rise_before: Floats, rise_after: Float
         low = climb / (2.0 * rise_before)
         high = climb / (2.0 * rise_after / (1.0 + top * top))
         cubic = share * (low * left * left + share * (top * (3.0 - 2.0 * share) - high * left))
-    good = (rise_before > 0.0) & (rise_after > 0.0) & (cubic > 0.0) & (cubic < top)
-    return np.where(good, cubic, top * share)
+    rises = (rise_before > 0.0) & (rise_after > 0.0)
+    good = rises & (cubic > 0.0) & (cubic < top)
+    # By an end on a crest the slope is small too; the valley lies away from there.
+    away = np.where(rises, share, np.minimum(np.maximum(share, 0.1), 0.9))
+    return np.where(good, cubic, top * away)
 
 
 def _polish(curve: _Local, low: Floats, high: Floats, t: Floats) -> Floats:

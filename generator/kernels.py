@@ -156,7 +156,9 @@ def _guess(before: float, after: float, rise_before: float, rise_after: float, t
     cubic = share * (low * left * left + share * (top * (3.0 - 2.0 * share) - high * left))
     if rise_before > 0.0 and rise_after > 0.0 and cubic > 0.0 and cubic < top:
         return cubic
-    return top * share
+    if rise_before > 0.0 and rise_after > 0.0:
+        return top * share
+    return top * min(max(share, 0.1), 0.9)
 
 
 @_part
@@ -268,6 +270,10 @@ def _search(
         for k in range(4):
             places[k, 0], places[k, 1] = k * (samples // 4), 0.0
         return 4, False
+    lost = numbers[3] * steepest
+    for i in range(samples + 1):
+        if abs(first[i]) <= lost and second[i] < 0.0:
+            first[i] = -lost
     found = 0
     for i in range(samples):
         ends = (first[i], first[i + 1], second[i], second[i + 1])

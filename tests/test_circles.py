@@ -63,6 +63,17 @@ class TestDistance:
             edges[0].distance(edges[1]), abs=2e-6
         )
 
+    def test_a_sample_on_a_crest_hides_no_valley_beside_it(self):
+        """Mirror-symmetric circles: a crest between two valleys lies just on a sample."""
+        a = (np.array([[0.0, 1.75, -2.0]]), np.array([[0.0, 0.0, 1.0]]), np.array([1.4375]))
+        normal = np.array([[0.0, -0.78086881, -0.62469505]])
+        b = (np.array([[0.0, -0.4375, 1.25]]), normal / np.linalg.norm(normal), np.array([2.0]))
+        angles = np.linspace(0, 2 * np.pi, 100_001)
+        points = points_on(b, angles)
+        lowest = np.linalg.norm(points - nearest_on_circle(points, *a), axis=1).min()
+        for one, other in ((a, b), (b, a)):
+            assert distance_minima(*one, *other).distance == pytest.approx([lowest] * 2, abs=1e-8)
+
     @settings(max_examples=200, deadline=None, derandomize=True)
     @given(circles(), circles())
     def test_finds_the_same_minima_from_either_circle(self, a, b):
