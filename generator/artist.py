@@ -203,6 +203,18 @@ def new_plotter(width: int, height: int) -> Any:
     return plotter
 
 
+def flat_plotter(width: int, height: int) -> Any:
+    """The same seen straight from above: one unit is one pixel, from the lower left corner."""
+    plotter = new_plotter(width, height)
+    camera = plotter.camera
+    camera.enable_parallel_projection()
+    camera.focal_point = (width / 2.0, height / 2.0, 0.0)
+    camera.position = (width / 2.0, height / 2.0, 10.0 * width)
+    camera.up = (0.0, 1.0, 0.0)
+    camera.parallel_scale = height / 2.0
+    return plotter
+
+
 def shot(plotter: Any) -> Floats:
     """The picture at its final size, in levels from 0 to 255."""
     levels = plotter.screenshot(return_img=True)

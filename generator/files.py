@@ -1,4 +1,4 @@
-"""Writing several files so that either all of them appear, whole, or none does."""
+"""Writing several files so that either all of them appear, whole, or none does; opening one."""
 
 from __future__ import annotations
 
@@ -40,6 +40,11 @@ def cannot_write(path: Path, error: OSError) -> BadInput:
     if reason is None:
         reason = f"{error.strerror or error}; choose another place"
     return BadInput(f"{str(path)!r} could not be written: {reason}.")
+
+
+def open_without_waiting(path: str, flags: int) -> int:
+    """An opener for files of strangers: a pipe that nobody writes to would wait for ever."""
+    return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
 
 
 @dataclass

@@ -14,6 +14,7 @@ from generator.artist import (
     INK,
     OVERSAMPLING,
     answer,
+    flat_plotter,
     new_plotter,
     png_bytes,
     png_from_child,
@@ -189,14 +190,7 @@ def _legend(piece: Piece, width: int, height: int) -> Floats:
     """Which colour means what, in words too, and how long the piece is."""
     import pyvista
 
-    plotter = new_plotter(width, height)
-    camera = plotter.camera
-    camera.enable_parallel_projection()
-    # One unit is one pixel, from the row's lower left corner.
-    camera.focal_point = (width / 2.0, height / 2.0, 0.0)
-    camera.position = (width / 2.0, height / 2.0, 10.0 * width)
-    camera.up = (0.0, 1.0, 0.0)
-    camera.parallel_scale = height / 2.0
+    plotter = flat_plotter(width, height)
 
     def write(words: str, column: float, side: str) -> None:
         text = pyvista.Text(words, position=(OVERSAMPLING * column, OVERSAMPLING * height / 2.0))

@@ -10,6 +10,7 @@ import warnings
 from pathlib import Path
 
 from generator.errors import BadInput
+from generator.files import open_without_waiting
 from generator.looks import paint_of_pixel
 from generator.metals import ByGrid, grid_of
 
@@ -49,7 +50,7 @@ def read_grid(text: str) -> ByGrid:
 
 def _content(path: Path, said: str) -> bytes:
     try:
-        with open(path, "rb", opener=_open_without_waiting) as stream:
+        with open(path, "rb", opener=open_without_waiting) as stream:
             status = os.fstat(stream.fileno())
             if not stat.S_ISREG(status.st_mode):
                 raise BadInput(f"{said} is not a regular file; give the path of a PNG or CSV file.")
@@ -62,11 +63,6 @@ def _content(path: Path, said: str) -> bytes:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise BadInput(f"{said} cannot be read ({reason}); check the path.") from None
-
-
-def _open_without_waiting(path: str, flags: int) -> int:
-    # Opening a pipe that nobody writes to would otherwise wait for ever.
-    return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
 
 
 def _from_png(content: bytes, said: str) -> list[list[str]]:

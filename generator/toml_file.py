@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import ClassVar, Self
 
 from generator.errors import BadInput
+from generator.files import open_without_waiting
 
 # tomllib's time and memory grow with the square of the number of dots in a key; a
 # key cannot be broken over lines, so bounding the line bounds both.
@@ -44,7 +45,7 @@ def read_toml(path: Path, file: str, most_bytes: int, kind: str) -> dict[str, ob
 def _bounded_bytes(path: Path, file: str, most_bytes: int, kind: str) -> bytes:
     """The bytes of a regular file, refused before reading if it is anything else or too long."""
     try:
-        with open(path, "rb", opener=_open_without_waiting) as stream:
+        with open(path, "rb", opener=open_without_waiting) as stream:
             status = os.fstat(stream.fileno())
             if not stat.S_ISREG(status.st_mode):
                 raise BadInput(f"{file} is not a regular file: give the path of a TOML file")
@@ -61,11 +62,6 @@ def _bounded_bytes(path: Path, file: str, most_bytes: int, kind: str) -> bytes:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise BadInput(f"{file} cannot be read ({reason}): check the path") from None
-
-
-def _open_without_waiting(path: str, flags: int) -> int:
-    # Opening a pipe that nobody writes to would otherwise wait for ever.
-    return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
 
 
 def _decoded(content: bytes, file: str) -> str:

@@ -12,6 +12,7 @@ from generator.artist import (
     INK,
     OVERSAMPLING,
     answer,
+    flat_plotter,
     new_plotter,
     png_bytes,
     png_from_child,
@@ -190,14 +191,7 @@ def _legend(sent: Any, width: int, height: int) -> Floats:
     """Every item's number, colour and name, from the top down."""
     import pyvista
 
-    plotter = new_plotter(width, height)
-    camera = plotter.camera
-    camera.enable_parallel_projection()
-    # One unit is one pixel, from the column's lower left corner.
-    camera.focal_point = (width / 2.0, height / 2.0, 0.0)
-    camera.position = (width / 2.0, height / 2.0, 10.0 * width)
-    camera.up = (0.0, 1.0, 0.0)
-    camera.parallel_scale = height / 2.0
+    plotter = flat_plotter(width, height)
     pitch = min(0.055 * height, 0.92 * height / len(sent["items"]))
     for index, (name, colour) in enumerate(zip(sent["items"], sent["colours"], strict=True)):
         above = 0.95 * height - (index + 0.5) * pitch

@@ -22,7 +22,6 @@ from generator.verdict import Report
 
 LENGTH, WRIST, ANKLE, NECK, FINGER = "length", "wrist", "ankle", "neck", "finger"
 BODY = (WRIST, ANKLE, NECK, FINGER)
-PLACES = (LENGTH, *BODY)
 
 EASE_SOURCE = "common practice, no source"
 # What a comfortable piece has over the bare measure, its own thickness not counted.
