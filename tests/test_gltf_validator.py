@@ -1,0 +1,56 @@
+"""Every glTF that is written, read by Khronos' own validator (npm: gltf-validator).
+
+Needs Node and the validator, which pip does not install: ``npm install --prefix .venv/node
+gltf-validator``. Run with ``pytest -m outside``.
+"""
+
+import json
+import os
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from generator.cli import main
+
+pytestmark = pytest.mark.outside
+
+SIZE = ["--wire", "0.9mm", "--ratio", "4.4"]
+# Where npm put the packages; the environment can say where else.
+_PACKAGES = Path(os.environ.get("NODE_PATH", Path(__file__).parents[1] / ".venv/node/node_modules"))
+_ASK = """
+const validator = require("gltf-validator"), bytes = require("fs").readFileSync(process.argv[1]);
+validator.validateBytes(new Uint8Array(bytes)).then((said) => console.log(JSON.stringify(said)));
+"""
+
+
+def complaints(path: Path) -> list[dict[str, object]]:
+    """Errors and warnings (severity 0 and 1) that the validator finds in a file."""
+    said = json.loads(
+        subprocess.run(
+            ["node", "-e", _ASK, str(path)],
+            env={**os.environ, "NODE_PATH": str(_PACKAGES)},
+            check=True,
+            capture_output=True,
+            text=True,
+        ).stdout
+    )
+    return [message for message in said["issues"]["messages"] if message["severity"] < 2]
+
+
+def test_a_broken_file_is_found_out(tmp_path: Path) -> None:
+    model = tmp_path / "piece"
+    main(["preview", "barrel", *SIZE, "--length", "20mm", "--out", str(model)])
+    whole = model.with_suffix(".glb").read_bytes()
+    assert complaints(model.with_suffix(".glb")) == []
+    # The same file with an accessor of a kind that does not exist.
+    broken = tmp_path / "broken.glb"
+    broken.write_bytes(whole.replace(b'"VEC3"', b'"VEC9"', 1))
+    assert complaints(broken)
+
+
+def test_model_of_a_sheet_in_two_metals(tmp_path: Path) -> None:
+    model = tmp_path / "piece"
+    options = ["--length", "15mm", "--width", "15mm", "--pattern", "2*copper,brass"]
+    main(["preview", "european-4-in-1", *SIZE, *options, "--out", str(model)])
+    assert complaints(model.with_suffix(".glb")) == []
