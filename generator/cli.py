@@ -26,6 +26,7 @@ from generator.commands import (
     preview,
     regauge,
     ring,
+    serve,
     shop_file,
     size,
     sweep,
@@ -54,6 +55,7 @@ _COMMANDS = (
     new_weave,
     place,
     gallery,
+    serve,
 )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from generator.climb import Unit
 from generator.errors import BadInput, NoRest
 from generator.piece import Piece, woven_piece
 from generator.settle import tightest
@@ -78,9 +79,14 @@ def _exhibit(rule: WeaveRule, wire_mm: float) -> Exhibit:
 def shown_piece(report: Report) -> Piece:
     """A piece of a woven weave that is long and wide enough to see what it is like."""
     rule, unit = report.rule, report.unit
+    return woven_piece(rule, unit, report.size.core_radius_mm, *shown_repeats(rule, unit))
+
+
+def shown_repeats(rule: WeaveRule, unit: Unit) -> tuple[int, int]:
+    """How many repeats along and across show what a weave is like."""
     repeats = rows = 1
     if rule.family != "piece":
         repeats = min(max(3, round(_LENGTH / unit.repeat)), _MOST_REPEATS)
     if rule.family == "sheet":
         rows = min(max(2, round(_WIDTH / float(unit.lattice.values[2]))), _MOST_ROWS)
-    return woven_piece(rule, unit, report.size.core_radius_mm, repeats, rows)
+    return repeats, rows

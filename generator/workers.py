@@ -26,7 +26,7 @@ def worker_pool(workers: int) -> Iterator[ProcessPoolExecutor]:
     pool = ProcessPoolExecutor(
         max_workers=workers,
         mp_context=context,
-        initializer=_begin,
+        initializer=begin_worker,
         initargs=(watched, held),
     )
     try:
@@ -40,7 +40,8 @@ def worker_pool(workers: int) -> Iterator[ProcessPoolExecutor]:
         watched.close()
 
 
-def _begin(watched: Connection, held: Connection) -> None:
+def begin_worker(watched: Connection, held: Connection) -> None:
+    """Leave Ctrl-C to the parent, and end when the other end of ``watched`` is gone."""
     import signal
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)

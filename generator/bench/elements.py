@@ -1,0 +1,187 @@
+"""The page's own few elements: plain HTML, so that keyboards and screen readers know them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+from nicegui import ui
+from nicegui.element import Element
+from nicegui.elements.mixins.text_element import TextElement
+
+_SENT = ["target.value"]
+
+
+def _value(event: Any) -> str:
+    told = event.args
+    return str(told.get("target.value", told) if isinstance(told, dict) else told)
+
+
+def button(text: str, on_press: Callable[[], object], *, kind: str = "", said: str = "") -> Element:
+    """A button; ``kind`` is ``main`` or ``quiet``, ``said`` what a screen reader says instead."""
+    made = ui.element("button").props("type=button").classes(f"push {kind}".strip())
+    if said:
+        made.props["aria-label"] = said
+    with made:
+        words(text, "span")
+    made.on("click", lambda _: on_press())
+    return made
+
+
+def heading(text: str, level: int = 2) -> TextElement:
+    """A heading."""
+    return words(text, f"h{level}")
+
+
+def words(text: str, tag: str = "p") -> TextElement:
+    """A paragraph, or other text; other text is put into it with ``set_text``."""
+    return TextElement(tag=tag, text=text)
+
+
+class Field:
+    """A labelled input, with room for what is wrong with it."""
+
+    def __init__(
+        self,
+        label: str,
+        value: str,
+        on_change: Callable[[str], object],
+        *,
+        hint: str = "",
+        kind: str = "text",
+        **attributes: object,
+    ) -> None:
+        """An input whose changes are told when the maker leaves it or presses Enter."""
+        with ui.element("div").classes("field"):
+            self.input = ui.element("input")
+            name = f"c{self.input.id}"
+            with ui.element("label").props(f"for={name}") as tag:
+                words(label, "span")
+            tag.move(target_index=0)
+            self.input.props["id"] = name
+            self.input.props["type"] = kind
+            self.input.props["value"] = value
+            for key, one in attributes.items():
+                self.input.props[key.replace("_", "-")] = one
+            self._note = words(hint).classes("hint")
+            self._note.props["id"] = f"{name}-note"
+            self.input.props["aria-describedby"] = f"{name}-note"
+        self._hint = hint
+        self.input.on("change", lambda event: on_change(_value(event)), _SENT)
+
+    def put(self, value: str) -> None:
+        """Show another value."""
+        self.input.props["value"] = value
+        self.input.update()
+
+    def complain(self, trouble: str) -> None:
+        """Say what is wrong; nothing when all is well."""
+        self._note.set_text(trouble or self._hint)
+        self._note.classes(add="wrong" if trouble else "", remove="" if trouble else "wrong")
+        self.input.props["aria-invalid"] = "true" if trouble else "false"
+        self.input.update()
+
+
+class Slider:
+    """A labelled slider that tells every step while it is dragged."""
+
+    def __init__(
+        self,
+        label: str,
+        low: float,
+        high: float,
+        step: float,
+        value: float,
+        on_drag: Callable[[float], object],
+        shown: Callable[[float], str],
+        *,
+        throttle_s: float = 0.05,
+    ) -> None:
+        """``shown`` says a value in words, for the label and for screen readers."""
+        self._shown = shown
+        with ui.element("div").classes("field"):
+            self.input = ui.element("input").classes("slide")
+            name = f"c{self.input.id}"
+            with ui.element("label").props(f"for={name}") as tag:
+                words(label, "span")
+                self._said = words(shown(value), "output")
+            tag.move(target_index=0)
+            self.input.props["id"] = name
+            self.input.props["type"] = "range"
+            self.bounds(low, high, step)
+            self.put(value)
+
+        def dragged(event: Any) -> None:
+            now = float(_value(event))
+            self._said.set_text(shown(now))
+            self.input.props["aria-valuetext"] = shown(now)
+            on_drag(now)
+
+        self.input.on("input", dragged, _SENT, throttle=throttle_s)
+
+    def bounds(self, low: float, high: float, step: float) -> None:
+        """Let it go from ``low`` to ``high``."""
+        for key, one in (("min", low), ("max", high), ("step", step)):
+            self.input.props[key] = one
+        self.input.update()
+
+    def put(self, value: float) -> None:
+        """Show another value."""
+        self.input.props["value"] = value
+        self.input.props["aria-valuetext"] = self._shown(value)
+        self._said.set_text(self._shown(value))
+        self.input.update()
+
+
+class Choice:
+    """A labelled list to choose one from."""
+
+    def __init__(
+        self,
+        label: str,
+        options: Mapping[str, str],
+        value: str,
+        on_change: Callable[[str], object],
+    ) -> None:
+        """``options`` are values with the words shown for them."""
+        with ui.element("div").classes("field"):
+            self.input = ui.element("select")
+            name = f"c{self.input.id}"
+            with ui.element("label").props(f"for={name}") as tag:
+                words(label, "span")
+            tag.move(target_index=0)
+            self.input.props["id"] = name
+        self.input.on("change", lambda event: on_change(_value(event)), _SENT)
+        self.offer(options, value)
+
+    def offer(self, options: Mapping[str, str], value: str) -> None:
+        """Offer other values."""
+        self._options = dict(options)
+        self.put(value)
+
+    def put(self, value: str) -> None:
+        """Choose another value."""
+        self.input.clear()
+        with self.input:
+            for one, said in self._options.items():
+                option = words(said, "option")
+                option.props["value"] = one
+                if one == value:
+                    option.props["selected"] = True
+
+
+def table(caption: str, headers: Sequence[str], rows: Sequence[Sequence[str]]) -> Element:
+    """A table whose first column names the rows."""
+    with ui.element("table") as made:
+        words(caption, "caption")
+        if headers:
+            with ui.element("thead"), ui.element("tr"):
+                for header in headers:
+                    words(header, "th").props("scope=col")
+        with ui.element("tbody"):
+            for first, *others in rows:
+                with ui.element("tr"):
+                    words(first, "th").props("scope=row")
+                    for cell in others:
+                        words(cell, "td")
+    return made

@@ -1,0 +1,65 @@
+"""The model: some repeats, and then the whole piece, turnable."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from nicegui import ui
+
+from generator.bench.elements import button
+from generator.bench.ring_view import Mark, RingView, Side
+from generator.bench.session import Session
+from generator.bench.solve import Shown
+from generator.bench.wanted import BY_ROLE
+from generator.sizes import format_mm
+
+_SIDES: dict[str, Side] = {"From the side": "front", "From above": "top", "From the end": "end"}
+# So many overlaps are labelled; the others are only in the figures.
+_LABELLED = 6
+
+
+def build(session: Session) -> None:
+    """The view, and buttons for where it is looked at from."""
+    view = RingView("The weave is being worked out.").classes("big")
+    with ui.element("div").classes("row"):
+        button("Fit", lambda: view.look_from("start"), said="See the whole model again")
+        for text, side in _SIDES.items():
+            button(text, partial(view.look_from, side), kind="quiet")
+    first = [True]
+
+    def show() -> None:
+        if session.shown is None:
+            return
+        view.show(
+            session.shown.piece,
+            _said(session, session.shown),
+            marks=_marks(session.shown),
+            paints=_paints(session),
+            keep=not first[0],
+        )
+        first[0] = False
+
+    session.on_shown.append(show)
+    session.on_wanted.append(show)
+
+
+def _paints(session: Session) -> list[str] | None:
+    if session.wanted.paint == BY_ROLE or session.shown is None:
+        return None
+    return [session.wanted.paint] * len(session.shown.piece)
+
+
+def _marks(shown: Shown) -> list[Mark]:
+    return [
+        Mark(one.at_mm, f"overlap {one.depth_mm:.2f} mm", "overlap")
+        for one in shown.overlaps[:_LABELLED]
+    ]
+
+
+def _said(session: Session, shown: Shown) -> str:
+    rings = len(shown.piece)
+    lie = f"{rings} rings of {session.wanted.weave}, wire {session.wanted.wire}"
+    if shown.overlaps:
+        deepest = shown.overlaps[0].depth_mm
+        return f"{lie}: they overlap, by up to {format_mm(deepest)}."
+    return f"{lie}, at rest and pulled straight. Arrow keys turn the model."

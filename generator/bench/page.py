@@ -1,0 +1,96 @@
+"""The page: what stands where, and which session belongs to which tab."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from fastapi import Request
+from nicegui import Client, ui
+
+from generator.bench import figures, model, sizes, weave_choice
+from generator.bench.elements import heading, words
+from generator.bench.session import Desk, Session
+from generator.bench.wanted import Wanted, from_query
+from generator.errors import BadInput
+
+_HERE = Path(__file__).parent
+
+# What opens below the model, by the words on its tab.
+_PANELS: Mapping[str, Callable[[Session], object]] = {}
+
+
+def add_page(desk: Desk) -> None:
+    """Have the page built for every tab that opens it."""
+
+    @ui.page("/", title="ringwright")
+    async def page(request: Request, client: Client) -> None:
+        trouble = ""
+        try:
+            wanted = from_query(request.url.query)
+        except BadInput as said:
+            wanted, trouble = Wanted(), str(said)
+        ui.add_css(_HERE / "bench.css")
+        session = Session(client.id, desk, wanted)
+        client.on_delete(session.gone)
+        with session.layout:
+            _build(session)
+        session.want(wanted)
+        if trouble:
+            session.say_busy(trouble)
+
+
+def _build(session: Session) -> None:
+    with ui.element("header").classes("top"):
+        heading("ringwright", 1)
+        words("Try a weave before you buy the wire.").classes("motto")
+        state = words("").classes("state").props("role=status")
+        session.on_busy.append(state.set_text)
+    with ui.element("main").classes("bench"):
+        with ui.element("section").classes("wish").props("aria-label='Weave and ring'"):
+            weave_choice.build(session)
+            sizes.build(session)
+        with ui.element("section").classes("look").props("aria-label='Model'"):
+            model.build(session)
+        with ui.element("section").classes("answer").props("aria-label='Answer'"):
+            figures.build(session)
+        if _PANELS:
+            with ui.element("section").classes("more").props("aria-label='More'"):
+                _tabs(session)
+    session.on_wanted.append(lambda: _keep_address(session))
+
+
+def _tabs(session: Session) -> None:
+    """Panels of which one is open at a time, each built when it is first opened."""
+    panels: dict[str, ui.element] = {}
+    tabs: dict[str, ui.element] = {}
+
+    def choose(name: str) -> None:
+        for other, tab in tabs.items():
+            tab.props["aria-selected"] = "true" if other == name else "false"
+            tab.props["tabindex"] = 0 if other == name else -1
+            tab.update()
+            panels[other].set_visibility(other == name)
+        if not panels[name].default_slot.children:
+            with panels[name]:
+                _PANELS[name](session)
+
+    with ui.element("div").classes("tabs").props("role=tablist aria-label='What else to do'"):
+        for name in _PANELS:
+            tab = ui.element("button").props("type=button role=tab").classes("tab")
+            with tab:
+                words(name, "span")
+            tab.on("click", lambda _, name=name: choose(name))
+            tab.on("keydown.right", js_handler="(e) => e.target.nextElementSibling?.focus()")
+            tab.on("keydown.left", js_handler="(e) => e.target.previousElementSibling?.focus()")
+            tabs[name] = tab
+    for name, tab in tabs.items():
+        panels[name] = ui.element("div").classes("panel").props("role=tabpanel tabindex=0")
+        panels[name].props["aria-labelledby"] = tab.props["id"] = f"tab-{tab.id}"
+    choose(next(iter(_PANELS)))
+
+
+def _keep_address(session: Session) -> None:
+    """The address always leads back to what is shown."""
+    with session.layout:
+        ui.navigate.history.replace("/?" + session.wanted.query())

@@ -1,0 +1,286 @@
+// A turnable view of rings: every ring an instance of a torus, drawn only when something changes.
+import { CSS2DObject, CSS2DRenderer, OrbitControls, THREE } from "nicegui-scene";
+
+// Segments around and across a torus, by how many rings there are.
+const FINENESS = [[300, 72, 24], [1200, 44, 14], [Infinity, 26, 9]];
+const FLOATS = 9; // centre, axis, core radius, wire radius, half the opening's angle
+const TURN = 0.15, NEARER = 1.15;
+const START = new THREE.Vector3(-0.35, -0.8, 0.55);
+const SIDES = {
+  start: START, front: new THREE.Vector3(0, -1, 0), back: new THREE.Vector3(0, 1, 0),
+  top: new THREE.Vector3(0, -0.001, 1), below: new THREE.Vector3(0, -0.001, -1),
+  end: new THREE.Vector3(1, 0, 0),
+};
+
+function decoded(text, kind) {
+  const bytes = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+  return new kind(bytes.buffer);
+}
+
+// What the metal mirrors: a dim room with soft boxes above and to the sides.
+function studio(renderer) {
+  const room = new THREE.Scene();
+  const box = (colour, size, place) => {
+    const lamp = new THREE.Mesh(
+      new THREE.BoxGeometry(...size), new THREE.MeshBasicMaterial({ color: colour }));
+    lamp.material.color.multiplyScalar(place[3] || 1);
+    lamp.position.set(place[0], place[1], place[2]);
+    room.add(lamp);
+  };
+  const walls = new THREE.Mesh(new THREE.SphereGeometry(12, 32, 16),
+    new THREE.MeshBasicMaterial({ color: 0x8b9096, side: THREE.BackSide }));
+  room.add(walls);
+  box(0xffffff, [7, 7, 0.2], [0, 0, 8, 5]);
+  box(0xfff4e6, [0.2, 5, 4], [-8, -2, 3, 4]);
+  box(0xe6f0ff, [0.2, 4, 5], [8, -1, 1, 2.5]);
+  box(0xffffff, [6, 0.2, 2.5], [0, -9, 2, 2]);
+  box(0x1b1c1e, [14, 14, 0.2], [0, 0, -8]);
+  const maker = new THREE.PMREMGenerator(renderer);
+  const map = maker.fromScene(room, 0.03).texture;
+  maker.dispose();
+  return map;
+}
+
+export default {
+  template: `
+    <div class="ring-view">
+      <canvas tabindex="0" role="img" :aria-label="label" @keydown="pressed"></canvas>
+      <div class="ring-view-labels" aria-hidden="true"></div>
+      <p v-if="broken" class="ring-view-broken">{{ broken }}</p>
+    </div>`,
+  props: { label: String, broken_text: String },
+  data() {
+    return { broken: "" };
+  },
+
+  mounted() {
+    this.canvas = this.$el.querySelector("canvas");
+    try {
+      this.renderer = new THREE.WebGLRenderer({ canvas: this.canvas, antialias: true, alpha: true });
+    } catch {
+      this.broken = this.broken_text;
+      return;
+    }
+    this.renderer.toneMapping = THREE.ACESFilmicToneMapping;
+    this.renderer.toneMappingExposure = 0.95;
+    this.labels = new CSS2DRenderer({ element: this.$el.querySelector(".ring-view-labels") });
+    this.scene = new THREE.Scene();
+    this.scene.environment = studio(this.renderer);
+    this.camera = new THREE.PerspectiveCamera(22, 1, 0.1, 10000);
+    this.camera.up.set(0, 0, 1);
+    this.controls = new OrbitControls(this.camera, this.canvas);
+    this.controls.addEventListener("change", () => this.draw());
+    this.shown = new THREE.Group();
+    this.scene.add(this.shown);
+    this.reach = 10;
+    this.middle = new THREE.Vector3();
+    this.side = START;
+    this.fitted = false;
+    this.canvas.addEventListener("webglcontextlost", (event) => {
+      event.preventDefault();
+      this.broken = this.broken_text;
+    });
+    this.canvas.addEventListener("webglcontextrestored", () => {
+      this.broken = "";
+      this.draw();
+    });
+    this.canvas.addEventListener("pointerdown", (event) => (this.down = [event.clientX, event.clientY]));
+    this.canvas.addEventListener("pointerup", (event) => this.picked(event));
+    this.sized = new ResizeObserver(() => this.resize());
+    this.sized.observe(this.$el);
+    this.resize();
+    this.$emit("ready");
+  },
+
+  unmounted() {
+    this.sized?.disconnect();
+    this.controls?.dispose();
+    this.renderer?.dispose();
+  },
+
+  methods: {
+    // Rings as numbers, their colours, and marks: {at, text, kind} each.
+    show(data) {
+      if (!this.renderer) return;
+      const rings = decoded(data.rings, Float32Array), colours = decoded(data.colours, Uint8Array);
+      this.clear();
+      const count = rings.length / FLOATS;
+      const [, around, across] = FINENESS.find(([most]) => count <= most);
+      for (const [key, members] of this.alike(rings, count)) {
+        const [core, wire, gap] = key.split(" ").map(Number);
+        const arc = 2 * (Math.PI - gap);
+        const torus = new THREE.TorusGeometry(core, wire, across, around, arc);
+        const metal = new THREE.MeshStandardMaterial({ metalness: 1, roughness: 0.27 });
+        const mesh = new THREE.InstancedMesh(torus, metal, members.length);
+        mesh.userData.members = members;
+        this.placed(mesh, members, rings, colours, gap);
+        this.shown.add(mesh);
+      }
+      for (const mark of data.marks || []) this.mark(mark);
+      this.measure(rings, count);
+      if (!data.keep || !this.fitted) this.fit();
+      else this.controls.target.copy(this.middle);
+      this.controls.update();
+      this.draw();
+    },
+
+    alike(rings, count) {
+      const groups = new Map();
+      for (let i = 0; i < count; i++) {
+        const key = [6, 7, 8].map((k) => rings[i * FLOATS + k]).join(" ");
+        if (!groups.has(key)) groups.set(key, []);
+        groups.get(key).push(i);
+      }
+      return groups;
+    },
+
+    placed(mesh, members, rings, colours, gap) {
+      const matrix = new THREE.Matrix4(), turn = new THREE.Quaternion();
+      const z = new THREE.Vector3(0, 0, 1), one = new THREE.Vector3(1, 1, 1);
+      const axis = new THREE.Vector3(), centre = new THREE.Vector3(), colour = new THREE.Color();
+      // The opening of a ring faces its own x.
+      const open = new THREE.Quaternion().setFromAxisAngle(z, gap);
+      members.forEach((i, k) => {
+        centre.fromArray(rings, i * FLOATS);
+        axis.fromArray(rings, i * FLOATS + 3);
+        turn.setFromUnitVectors(z, axis);
+        if (gap > 0) turn.multiply(open);
+        mesh.setMatrixAt(k, matrix.compose(centre, turn, one));
+        colour.setRGB(...[0, 1, 2].map((c) => colours[3 * i + c] / 255), THREE.SRGBColorSpace);
+        mesh.setColorAt(k, colour);
+      });
+    },
+
+    mark({ at, text, kind }) {
+      const tag = document.createElement("span");
+      tag.className = `ring-mark ring-mark-${kind || "plain"}`;
+      tag.textContent = text;
+      const label = new CSS2DObject(tag);
+      label.position.fromArray(at);
+      this.shown.add(label);
+    },
+
+    clear() {
+      for (const one of [...this.shown.children]) {
+        this.shown.remove(one);
+        if (one.isInstancedMesh) {
+          one.geometry.dispose();
+          one.material.dispose();
+          one.dispose();
+        }
+      }
+    },
+
+    measure(rings, count) {
+      const box = new THREE.Box3(), at = new THREE.Vector3();
+      for (let i = 0; i < count; i++) {
+        const out = rings[i * FLOATS + 6] + rings[i * FLOATS + 7];
+        at.fromArray(rings, i * FLOATS);
+        box.expandByPoint(at.clone().addScalar(out)).expandByPoint(at.clone().subScalar(out));
+      }
+      this.box = box;
+      box.getCenter(this.middle);
+    },
+
+    // The camera so far back that everything is seen, from the side last asked for.
+    fit() {
+      if (!this.box || !this.camera) return;
+      const half = Math.tan((this.camera.fov * Math.PI) / 360);
+      const back = this.side.clone().normalize();
+      this.controls.target.copy(this.middle);
+      this.camera.position.copy(this.middle).add(back);
+      this.camera.lookAt(this.middle);
+      this.camera.updateMatrixWorld();
+      const right = new THREE.Vector3(), up = new THREE.Vector3();
+      this.camera.matrixWorld.extractBasis(right, up, new THREE.Vector3());
+      let far = 0;
+      for (const x of [this.box.min.x, this.box.max.x])
+        for (const y of [this.box.min.y, this.box.max.y])
+          for (const z of [this.box.min.z, this.box.max.z]) {
+            const corner = new THREE.Vector3(x, y, z).sub(this.middle);
+            const wide = Math.abs(corner.dot(right)) / (half * this.camera.aspect);
+            const tall = Math.abs(corner.dot(up)) / half;
+            far = Math.max(far, Math.max(wide, tall) + corner.dot(back));
+          }
+      this.reach = far * 1.06;
+      this.camera.near = this.reach / 200;
+      this.camera.far = this.reach * 20;
+      this.camera.updateProjectionMatrix();
+      this.camera.position.copy(this.middle).addScaledVector(back, this.reach);
+      this.fitted = true;
+      this.controls.update();
+      this.draw();
+    },
+
+    look_from(side) {
+      this.side = SIDES[side];
+      this.fit();
+    },
+
+    resize() {
+      const { clientWidth: width, clientHeight: height } = this.$el;
+      if (!this.renderer || !width || !height) return;
+      this.renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
+      this.renderer.setSize(width, height, false);
+      this.labels.setSize(width, height);
+      this.camera.aspect = width / height;
+      this.camera.updateProjectionMatrix();
+      if (this.fitted) this.fit();
+      this.draw();
+    },
+
+    draw() {
+      if (this.due) return;
+      this.due = requestAnimationFrame(() => {
+        this.due = 0;
+        this.renderer.render(this.scene, this.camera);
+        this.labels.render(this.scene, this.camera);
+      });
+    },
+
+    turn(right, up) {
+      const off = this.camera.position.clone().sub(this.controls.target);
+      off.applyAxisAngle(this.camera.up, right);
+      const level = new THREE.Vector3().crossVectors(this.camera.up, off).normalize();
+      const next = off.clone().applyAxisAngle(level, up);
+      // Not over the poles, where up and down change places.
+      if (Math.abs(next.clone().normalize().dot(this.camera.up)) < 0.995) off.copy(next);
+      this.camera.position.copy(this.controls.target).add(off);
+      this.controls.update();
+      this.draw();
+    },
+
+    nearer(times) {
+      const off = this.camera.position.clone().sub(this.controls.target).divideScalar(times);
+      this.camera.position.copy(this.controls.target).add(off);
+      this.controls.update();
+      this.draw();
+    },
+
+    pressed(event) {
+      const acts = {
+        ArrowLeft: () => this.turn(TURN, 0), ArrowRight: () => this.turn(-TURN, 0),
+        ArrowUp: () => this.turn(0, -TURN), ArrowDown: () => this.turn(0, TURN),
+        PageUp: () => this.nearer(NEARER), PageDown: () => this.nearer(1 / NEARER),
+        Home: () => this.look_from("start"),
+      };
+      if (!acts[event.key] || !this.renderer) return;
+      event.preventDefault();
+      acts[event.key]();
+    },
+
+    // A tap that did not turn the view picks the ring under it.
+    picked(event) {
+      if (!this.down || Math.hypot(event.clientX - this.down[0], event.clientY - this.down[1]) > 6)
+        return;
+      const { left, top, width, height } = this.canvas.getBoundingClientRect();
+      const at = new THREE.Vector2(
+        (2 * (event.clientX - left)) / width - 1, 1 - (2 * (event.clientY - top)) / height);
+      const ray = new THREE.Raycaster();
+      ray.setFromCamera(at, this.camera);
+      const meshes = this.shown.children.filter((one) => one.isInstancedMesh);
+      const hit = ray.intersectObjects(meshes, false)[0];
+      if (hit) this.$emit("pick", hit.object.userData.members[hit.instanceId]);
+    },
+  },
+};

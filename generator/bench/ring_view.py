@@ -1,0 +1,89 @@
+"""The turnable view of rings on the page."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+from nicegui.element import Element
+from nicegui.elements.scene import Scene
+
+from generator.looks import look_of
+from generator.piece import Piece
+
+# Shown in place of the view.
+_BROKEN = "This browser cannot draw in three dimensions just now; all figures are in the tables."
+# The view's script takes three.js from the module that this element registers.
+_THREE = Scene
+Side = Literal["start", "front", "back", "top", "below", "end"]
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A word at a place of the model; ``kind`` is ``overlap``, ``chosen`` or ``plain``."""
+
+    at_mm: tuple[float, float, float]
+    text: str
+    kind: str = "plain"
+
+
+class RingView(Element, component="ring_view.js"):
+    """A canvas with rings that can be turned, and asked which ring was touched."""
+
+    def __init__(self, label: str, on_pick: Callable[[int], object] | None = None) -> None:
+        """An empty view; ``label`` says in words what is seen."""
+        super().__init__()
+        self._props["label"] = label
+        self._props["broken_text"] = _BROKEN
+        self._last: dict[str, Any] | None = None
+        # What is shown before the browser has drawn the page is shown once it has.
+        self.on("ready", self._again)
+        if on_pick is not None:
+            self.on("pick", lambda event: on_pick(int(event.args)))
+
+    def show(
+        self,
+        piece: Piece,
+        label: str,
+        marks: Sequence[Mark] = (),
+        *,
+        paints: Sequence[str] | None = None,
+        openings: Sequence[float] | None = None,
+        keep: bool = True,
+    ) -> None:
+        """Show a piece.
+
+        Parameters
+        ----------
+        label : in words, for who cannot see it
+        paints : per ring a role, a metal or a colour, in place of the piece's own
+        openings : per ring half the angle that it stands open, in radians
+        keep : leave the camera where it is
+        """
+        self._props["label"] = label
+        self.update()
+        numbers = np.column_stack(
+            [
+                *(piece.centres_mm, piece.axes, piece.core_radii_mm, piece.wire_radii_mm),
+                np.zeros(len(piece)) if openings is None else np.asarray(openings),
+            ]
+        ).astype("<f4")
+        colours = np.array([look_of(one).colour for one in paints or piece.paints])
+        self._last = {
+            "rings": base64.b64encode(numbers.tobytes()).decode(),
+            "colours": base64.b64encode(np.rint(255 * colours).astype("u1").tobytes()).decode(),
+            "marks": [{"at": one.at_mm, "text": one.text, "kind": one.kind} for one in marks],
+            "keep": keep,
+        }
+        self.run_method("show", self._last)
+
+    def look_from(self, side: Side) -> None:
+        """Turn the camera to a side and fit everything in."""
+        self.run_method("look_from", side)
+
+    def _again(self) -> None:
+        if self._last is not None:
+            self.run_method("show", {**self._last, "keep": False})

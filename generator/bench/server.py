@@ -1,0 +1,109 @@
+"""The server of the page: its processes, its doors, and how it ends."""
+
+from __future__ import annotations
+
+import logging
+import multiprocessing
+import os
+import socket
+import webbrowser
+from dataclasses import dataclass
+
+from generator.bench.guard import MOST_BYTES, Guard, checked_host, is_loopback, own_hosts
+from generator.bench.work import Quick, Slow
+from generator.errors import BadInput
+
+# A tab that is closed is forgotten after so many seconds, one that loses the line is not.
+_LINE_LOST_S = 20.0
+
+
+@dataclass(frozen=True)
+class Doors:
+    """Where the page is served.
+
+    Attributes
+    ----------
+    address, port : a port of 0 takes one that is free
+    browse : open the page in this machine's browser
+    """
+
+    address: str = "127.0.0.1"
+    port: int = 8765
+    browse: bool = True
+
+
+def serve(doors: Doors) -> None:
+    """Serve the page until Ctrl-C.
+
+    Raises
+    ------
+    BadInput
+        When the address is none of this machine's or the port is taken.
+    """
+    import uvicorn
+    from fastapi import FastAPI
+    from nicegui import ui
+
+    from generator.bench.page import add_page
+    from generator.bench.session import Desk
+
+    listening = _listen(checked_host(doors.address), doors.port)
+    port = listening.getsockname()[1]
+    cores = multiprocessing.cpu_count()
+    quick = Quick(cores)
+    app = FastAPI(openapi_url=None)
+    add_page(Desk(quick, Slow(cores)))
+    ui.run_with(
+        app,
+        title="ringwright",
+        dark=None,
+        language="en-US",
+        tailwind=False,
+        reconnect_timeout=_LINE_LOST_S,
+        show_welcome_message=False,
+    )
+    guard = Guard(app, own_hosts(doors.address, port), with_token=not is_loopback(doors.address))
+    _say_where(doors, port, guard.token)
+    settings = uvicorn.Config(
+        guard,
+        log_level="warning",
+        ws_max_size=MOST_BYTES,
+        server_header=False,
+        timeout_graceful_shutdown=2,
+    )
+    logging.getLogger("nicegui").setLevel(logging.ERROR)
+    try:
+        uvicorn.Server(settings).run(sockets=[listening])
+    finally:
+        quick.close()
+        listening.close()
+
+
+def _listen(address: str, port: int) -> socket.socket:
+    family = socket.AF_INET6 if ":" in address else socket.AF_INET
+    listening = socket.socket(family, socket.SOCK_STREAM)
+    if os.name == "posix":
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listening.bind((address, port))
+    except OSError as trouble:
+        listening.close()
+        raise BadInput(
+            f"the page cannot be served at {address}, port {port} ({trouble.strerror}); give "
+            "another --port, or --port 0 for any that is free."
+        ) from None
+    return listening
+
+
+def _say_where(doors: Doors, port: int, token: str) -> None:
+    host = f"[{doors.address}]" if ":" in doors.address else doors.address
+    place = f"http://{host}:{port}/" + (f"?token={token}" if token else "")
+    if token:
+        print(
+            f"Anyone who can reach {doors.address} and knows the address below can use this page, "
+            "unencrypted. The token in it is good for one visit.",
+            flush=True,
+        )
+    print(f"The bench is open at {place}  (Ctrl-C closes it)", flush=True)
+    if doors.browse:
+        webbrowser.open(place)

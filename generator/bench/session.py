@@ -1,0 +1,157 @@
+"""One maker at the page: what is wanted, what the solver said of it, and who is told."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+from nicegui import ui
+
+from generator.bench.solve import Answer, Shown, answer, repeats_at
+from generator.bench.wanted import Wanted
+from generator.bench.work import Quick, Slow, Superseded
+from generator.errors import BadInput, NoRest
+from generator.settle import Tightest, has_one_limit
+from generator.sizes import RingSize
+from weaves import WeaveRule, load_rule
+
+# So long nothing may change before the whole check is asked for.
+_PAUSE_S = 0.35
+# So many tightest rings and answers are kept for all clients together.
+_MOST_KEPT = 200
+
+
+class Desk:
+    """What all clients share: the processes, and what is known already."""
+
+    def __init__(self, quick: Quick, slow: Slow) -> None:
+        """Begin with nothing known."""
+        self.quick, self.slow = quick, slow
+        self._limits: dict[WeaveRule, Tightest] = {}
+
+    def limit(self, rule: WeaveRule) -> Tightest | None:
+        """The tightest ring of a weave, where it is known."""
+        return self._limits.get(rule)
+
+    def keep_limit(self, rule: WeaveRule, limit: Tightest) -> None:
+        """Remember it, if it holds for every size."""
+        if has_one_limit(rule):
+            if len(self._limits) >= _MOST_KEPT:
+                del self._limits[next(iter(self._limits))]
+            self._limits[rule] = limit
+
+
+class Session:
+    """A page that is open in one browser tab.
+
+    What changes is told to the functions in ``on_wanted`` (something else is wanted),
+    ``on_shown`` (there are repeats to look at), ``on_answer`` (the check is done), and
+    ``on_busy`` (what is being worked on, in words, or nothing).
+    """
+
+    def __init__(self, client: str, desk: Desk, wanted: Wanted) -> None:
+        """Begin with a choice; :meth:`want` starts the work."""
+        self.client, self.desk, self.wanted = client, desk, wanted
+        self.layout = ui.element("div").classes("page")
+        self.own_rule: WeaveRule | None = None
+        self.own_rule_text = ""
+        self.shown: Shown | None = None
+        self.answer: Answer | None = None
+        self.trouble = ""
+        self.on_wanted: list[Callable[[], object]] = []
+        self.on_shown: list[Callable[[], object]] = []
+        self.on_answer: list[Callable[[], object]] = []
+        self.on_busy: list[Callable[[str], object]] = []
+        self._near: tuple[WeaveRule, Shown] | None = None
+        self._work: set[asyncio.Task[None]] = set()
+
+    @property
+    def rule(self) -> WeaveRule:
+        """The weave that is wanted; raises BadInput where there is none of that name."""
+        if self.own_rule is not None and self.own_rule.name == self.wanted.weave:
+            return self.own_rule
+        return load_rule(self.wanted.weave)
+
+    def change(self, **changes: str) -> None:
+        """Want something else, in one or more respects."""
+        self.want(replace(self.wanted, **changes))
+
+    def want(self, wanted: Wanted) -> None:
+        """Want all this, and have it worked out."""
+        self.wanted = wanted
+        self.answer = None
+        self.trouble = ""
+        for task in self._work:
+            task.cancel()
+        try:
+            rule, size = self.rule, wanted.size()
+        except BadInput as trouble:
+            self.trouble = str(trouble)
+        else:
+            self._begin(self._show(rule, size))
+            self._begin(self._check(rule, size))
+        _tell(self.on_wanted)
+
+    def gone(self) -> None:
+        """The tab was closed: nothing more is worked out for it."""
+        for task in self._work:
+            task.cancel()
+        self.desk.quick.forget(self.client)
+        self.desk.slow.forget(self.client)
+
+    def say_busy(self, what: str) -> None:
+        """Tell what is being worked on; nothing when it is done."""
+        for told in self.on_busy:
+            told(what)
+
+    def _begin(self, work: Any) -> None:
+        task = asyncio.get_running_loop().create_task(work)
+        self._work.add(task)
+        task.add_done_callback(self._work.discard)
+
+    async def _show(self, rule: WeaveRule, size: RingSize) -> None:
+        near = self._near[1].unit if self._near and self._near[0] == rule else None
+        with contextlib.suppress(Superseded):
+            limit = self.desk.limit(rule)
+            shown = await self.desk.quick.ask(
+                self.client, "repeats", repeats_at, rule, size, near, limit
+            )
+            if shown is not None:
+                self._shows(rule, shown)
+
+    async def _check(self, rule: WeaveRule, size: RingSize) -> None:
+        await asyncio.sleep(_PAUSE_S)
+        self.say_busy("Checking")
+        with contextlib.suppress(Superseded):
+            try:
+                found = await self.desk.slow.ask(
+                    self.client,
+                    "answer",
+                    lambda what, done, of: self.say_busy(f"Looking for the {what}: {done} of {of}"),
+                    answer,
+                    rule,
+                    size,
+                    self.desk.limit(rule),
+                )
+            except (BadInput, NoRest) as trouble:
+                self.trouble = str(trouble)
+            else:
+                self.desk.keep_limit(rule, found.limit)
+                self.answer = found
+                self._shows(rule, found.shown)
+            self.say_busy("")
+            _tell(self.on_answer)
+
+    def _shows(self, rule: WeaveRule, shown: Shown) -> None:
+        self.shown = shown
+        if shown.unit is not None:
+            self._near = rule, shown
+        _tell(self.on_shown)
+
+
+def _tell(listeners: list[Callable[[], object]]) -> None:
+    for told in listeners:
+        told()

@@ -1,0 +1,145 @@
+"""What the page asks of the solver, as plain functions that worker processes run."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from generator.climb import Unit
+from generator.contact import close_pairs, contacts
+from generator.gallery import shown_repeats
+from generator.measure import all_round, width_and_thickness
+from generator.piece import Piece, woven_piece
+from generator.placement import ring_radii
+from generator.report import report_facts, report_text
+from generator.settle import Tightest, settle, tightest
+from generator.sizes import RingSize
+from generator.verdict import check
+from weaves.rule import WeaveRule
+
+Progress = Callable[[str, int, int], None]
+# Rings of a loaded chain touch; what overlaps by less, in wires, is touching.
+_TOUCHING = 1e-4
+# More marks than this on one model are not read any more.
+_MOST_MARKS = 40
+
+
+@dataclass(frozen=True)
+class Overlap:
+    """Two rings of a piece that are in each other's way, and where, in millimetres."""
+
+    first: int
+    second: int
+    at_mm: tuple[float, float, float]
+    depth_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Shown:
+    """Some repeats to look at.
+
+    Attributes
+    ----------
+    unit : the settled unit, to start from at the next size; None where rings overlap
+    overlaps : where they do
+    repeat_mm, width_mm, thickness_mm : None where rings overlap
+    """
+
+    piece: Piece
+    unit: Unit | None
+    overlaps: tuple[Overlap, ...]
+    repeat_mm: float | None
+    width_mm: float | None
+    thickness_mm: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """A check, as the command ``check`` prints it, and some repeats to look at."""
+
+    facts: dict[str, Any]
+    text: str
+    limit: Tightest
+    shown: Shown
+
+
+def repeats_at(
+    rule: WeaveRule, size: RingSize, near: Unit | None, limit: Tightest | None
+) -> Shown | None:
+    """Some repeats at a size that is being dragged, settled from a size nearby.
+
+    None where no start leads to rest and the tightest ring is not known yet: whether
+    rings overlap there takes :func:`answer` to tell.
+    """
+    if limit is not None and size.aspect_ratio < limit.aspect_ratio - 1e-7:
+        return _overlapping(rule, size, limit)
+    settled = settle(rule, size, limit.unit if limit else None, near)
+    if settled is None or not settled.converged:
+        return None
+    return _at_rest(rule, size, settled.unit)
+
+
+def answer(
+    on_progress: Progress, rule: WeaveRule, size: RingSize, limit: Tightest | None
+) -> Answer:
+    """All that ``ringwright check`` tells of a size.
+
+    Raises
+    ------
+    BadInput, NoRest
+        As :func:`generator.verdict.check` does.
+    """
+    limit = limit or tightest(
+        rule, size, on_progress=lambda done, of: on_progress("tightest ring", done, of), workers=0
+    )
+    report = check(rule, size, limit=limit)
+    shown = (
+        _at_rest(rule, size, report.unit)
+        if report.can_be_woven
+        else _overlapping(rule, size, limit)
+    )
+    return Answer(report_facts(report), report_text(report), limit, shown)
+
+
+def whole_piece(rule: WeaveRule, unit: Unit, size: RingSize, repeats: int, rows: int) -> Piece:
+    """Every ring of a piece, in millimetres."""
+    return woven_piece(rule, unit, size.core_radius_mm, repeats, rows)
+
+
+def _at_rest(rule: WeaveRule, size: RingSize, unit: Unit) -> Shown:
+    scale = size.core_radius_mm
+    width, thickness = width_and_thickness(all_round(unit))
+    return Shown(
+        piece=woven_piece(rule, unit, scale, *shown_repeats(rule, unit)),
+        unit=unit,
+        overlaps=(),
+        repeat_mm=unit.repeat * scale if len(unit.lattice.values) else None,
+        width_mm=width * scale,
+        thickness_mm=thickness * scale,
+    )
+
+
+def _overlapping(rule: WeaveRule, size: RingSize, limit: Tightest) -> Shown:
+    """The rings as they lie at the tightest, in a wire that is too thick for it."""
+    unit = limit.unit.with_wire_radii(ring_radii(rule, size)[1])
+    piece = woven_piece(rule, unit, size.core_radius_mm, *shown_repeats(rule, unit))
+    return Shown(piece, None, overlaps_of(piece), None, None, None)
+
+
+def overlaps_of(piece: Piece) -> tuple[Overlap, ...]:
+    """Where rings of a piece overlap, the deepest first, each pair once."""
+    rings = piece.rings()
+    found = contacts(rings, close_pairs(rings, 0.0))
+    least = -_TOUCHING * 2 * float(piece.wire_radii_mm.max())
+    marks: dict[tuple[int, int], Overlap] = {}
+    for k in np.argsort(found.gap):
+        if found.gap[k] > least or len(marks) == _MOST_MARKS:
+            break
+        pair = int(found.pairs.first[k]), int(found.pairs.second[k])
+        middle = (found.point_first[k] + found.point_second[k]) / 2
+        at = (float(middle[0]), float(middle[1]), float(middle[2]))
+        marks.setdefault(pair, Overlap(*pair, at, -float(found.gap[k])))
+    return tuple(marks.values())

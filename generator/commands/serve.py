@@ -1,0 +1,47 @@
+"""``ringwright serve``: the bench in the browser."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from generator.commands.shared import WOVEN
+from generator.errors import BadInput
+
+if TYPE_CHECKING:
+    from generator.commands.shared import Commands
+
+
+def add(commands: Commands) -> None:
+    """Describe the command."""
+    serve = commands.add_parser(
+        "serve",
+        help="open the bench in the browser: choose, see and compare without typing commands",
+        description="Serve a page on this machine and open it in the browser: choose a weave, drag "
+        "its sizes, see what closes, and take away models, jigs and the plan. Ctrl-C ends it.",
+    )
+    serve.add_argument(
+        "--address",
+        default="127.0.0.1",
+        metavar="ADDRESS",
+        help="address of this machine to serve at; any but the default lets other machines in, "
+        "with a token that is printed",
+    )
+    serve.add_argument(
+        "--port", type=int, default=8765, metavar="NUMBER", help="port; 0 takes any that is free"
+    )
+    serve.add_argument(
+        "--no-browser", action="store_true", help="only print where the page is, do not open it"
+    )
+    serve.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command; returns its exit status once the page is closed."""
+    if not 0 <= options.port <= 65535:
+        raise BadInput(f"--port {options.port} is outside 0 to 65535; give a number between.")
+
+    from generator.bench.server import Doors, serve
+
+    serve(Doors(options.address, options.port, not options.no_browser))
+    return WOVEN
