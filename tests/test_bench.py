@@ -8,13 +8,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from generator.bench.draw_weaves import FOLDER, fingerprint, known, picture_name
 from generator.bench.guard import COOKIE, MOST_BYTES, Guard, checked_host, is_loopback, own_hosts
 from generator.bench.solve import answer, repeats_at
 from generator.bench.wanted import Wanted, from_mapping, from_query
 from generator.bench.work import Superseded, Turns
 from generator.errors import BadInput
 from generator.sizes import RingSize
-from weaves import load_rule
+from weaves import list_rules, load_rule
 
 
 @given(
@@ -183,3 +184,9 @@ def test_the_answer_is_that_of_check_and_overlaps_are_shown_in_place() -> None:
     assert tight.unit is None
     assert tight.overlaps
     assert tight.overlaps[0].depth_mm > 0.01
+
+
+def test_every_weave_has_a_picture_of_how_it_is_now() -> None:
+    # Out of date? python -m generator.bench.draw_weaves
+    assert known() == {rule.name: fingerprint(rule) for rule in list_rules()}
+    assert all((FOLDER / picture_name(rule)).stat().st_size > 1000 for rule in list_rules())

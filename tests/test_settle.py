@@ -9,7 +9,7 @@ from generator.circles import nearest_on_circle, plane_basis
 from generator.climb import climb, longest
 from generator.errors import BadInput
 from generator.placement import linked_pairs, placed_unit, rule_links
-from generator.settle import settle, tightest
+from generator.settle import follow, settle, tightest
 from generator.sizes import RingSize
 from weaves import load_rule
 
@@ -203,3 +203,14 @@ class TestPlacement:
         end = climb(dataclasses.replace(placed, rings=thick), longest(placed))
         assert end.converged
         assert end.unit.repeat == pytest.approx(4 * 0.7, rel=1e-6)
+
+
+@pytest.mark.parametrize("name", ["barrel", "european-4-in-1", "spiral-4-in-1"])
+def test_what_is_dragged_has_the_repeat_of_what_is_settled(name):
+    rule = load_rule(name)
+    at = rule.common_aspect_ratio.high
+    near = settle(rule, size_at(at)).unit
+    for ratio in (at + 0.04, at - 0.05):
+        near = follow(rule, size_at(ratio), near)
+        assert near.repeat == pytest.approx(settle(rule, size_at(ratio)).unit.repeat, abs=1e-6)
+        assert linked_pairs(near).keys() == rule_links(rule).keys()

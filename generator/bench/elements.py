@@ -9,19 +9,13 @@ from nicegui import ui
 from nicegui.element import Element
 from nicegui.elements.mixins.text_element import TextElement
 
-_SENT = ["target.value"]
+# What the browser sends of a change: the value alone.
+VALUE = "(event) => emit(event.target.value)"
 
 
-def _value(event: Any) -> str:
-    told = event.args
-    return str(told.get("target.value", told) if isinstance(told, dict) else told)
-
-
-def button(text: str, on_press: Callable[[], object], *, kind: str = "", said: str = "") -> Element:
-    """A button; ``kind`` is ``main`` or ``quiet``, ``said`` what a screen reader says instead."""
+def button(text: str, on_press: Callable[[], object], *, kind: str = "") -> Element:
+    """A button; ``kind`` is ``main`` or ``quiet``."""
     made = ui.element("button").props("type=button").classes(f"push {kind}".strip())
-    if said:
-        made.props["aria-label"] = said
     with made:
         words(text, "span")
     made.on("click", lambda _: on_press())
@@ -67,7 +61,7 @@ class Field:
             self._note.props["id"] = f"{name}-note"
             self.input.props["aria-describedby"] = f"{name}-note"
         self._hint = hint
-        self.input.on("change", lambda event: on_change(_value(event)), _SENT)
+        self.input.on("change", lambda event: on_change(str(event.args)), js_handler=VALUE)
 
     def put(self, value: str) -> None:
         """Show another value."""
@@ -112,12 +106,12 @@ class Slider:
             self.put(value)
 
         def dragged(event: Any) -> None:
-            now = float(_value(event))
+            now = float(event.args)
             self._said.set_text(shown(now))
             self.input.props["aria-valuetext"] = shown(now)
             on_drag(now)
 
-        self.input.on("input", dragged, _SENT, throttle=throttle_s)
+        self.input.on("input", dragged, throttle=throttle_s, js_handler=VALUE)
 
     def bounds(self, low: float, high: float, step: float) -> None:
         """Let it go from ``low`` to ``high``."""
@@ -151,7 +145,7 @@ class Choice:
                 words(label, "span")
             tag.move(target_index=0)
             self.input.props["id"] = name
-        self.input.on("change", lambda event: on_change(_value(event)), _SENT)
+        self.input.on("change", lambda event: on_change(str(event.args)), js_handler=VALUE)
         self.offer(options, value)
 
     def offer(self, options: Mapping[str, str], value: str) -> None:

@@ -22,7 +22,7 @@ def build(session: Session) -> None:
     """The view, and buttons for where it is looked at from."""
     view = RingView("The weave is being worked out.").classes("big")
     with ui.element("div").classes("row"):
-        button("Fit", lambda: view.look_from("start"), said="See the whole model again")
+        button("See all", lambda: view.look_from("start"))
         for text, side in _SIDES.items():
             button(text, partial(view.look_from, side), kind="quiet")
     first = [True]

@@ -22,6 +22,7 @@ _PANELS: Mapping[str, Callable[[Session], object]] = {}
 
 def add_page(desk: Desk) -> None:
     """Have the page built for every tab that opens it."""
+    weave_choice.serve_pictures()
 
     @ui.page("/", title="ringwright")
     async def page(request: Request, client: Client) -> None:

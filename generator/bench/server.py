@@ -86,6 +86,8 @@ def _listen(address: str, port: int) -> socket.socket:
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((address, port))
+        # From now on the page may be asked for; it answers as soon as it can.
+        listening.listen(128)
     except OSError as trouble:
         listening.close()
         raise BadInput(

@@ -15,7 +15,7 @@ from generator.measure import all_round, width_and_thickness
 from generator.piece import Piece, woven_piece
 from generator.placement import ring_radii
 from generator.report import report_facts, report_text
-from generator.settle import Tightest, settle, tightest
+from generator.settle import Tightest, follow, settle, tightest
 from generator.sizes import RingSize
 from generator.verdict import check
 from weaves.rule import WeaveRule
@@ -69,14 +69,17 @@ class Answer:
 def repeats_at(
     rule: WeaveRule, size: RingSize, near: Unit | None, limit: Tightest | None
 ) -> Shown | None:
-    """Some repeats at a size that is being dragged, settled from a size nearby.
+    """Some repeats at a size that is being dragged, followed from a size nearby.
 
     None where no start leads to rest and the tightest ring is not known yet: whether
     rings overlap there takes :func:`answer` to tell.
     """
     if limit is not None and size.aspect_ratio < limit.aspect_ratio - 1e-7:
         return _overlapping(rule, size, limit)
-    settled = settle(rule, size, limit.unit if limit else None, near)
+    followed = follow(rule, size, near) if near is not None else None
+    if followed is not None:
+        return _at_rest(rule, size, followed)
+    settled = settle(rule, size, limit.unit if limit else None)
     if settled is None or not settled.converged:
         return None
     return _at_rest(rule, size, settled.unit)

@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
-from nicegui import ui
+from nicegui import app, ui
 
-from generator.bench.elements import heading, words
+from generator.bench.draw_weaves import FOLDER, picture_name
+from generator.bench.elements import VALUE, heading, words
 from generator.bench.session import Session
 from generator.report import common_text
 from weaves import WeaveRule, list_rules
+
+# Where the pictures are on the server.
+PICTURES = "/weave-pictures"
+
+
+def serve_pictures() -> None:
+    """Have the pictures of the weaves served."""
+    app.add_static_files(PICTURES, FOLDER)
 
 
 def build(session: Session) -> None:
@@ -26,9 +35,7 @@ def build(session: Session) -> None:
             said = " ".join((rule.name, *rule.trade_names, rule.family)).lower()
             rows[rule.name].set_visibility(text.strip().lower() in said)
 
-    find.on(
-        "input", lambda event: narrow(str(event.args)), js_handler="(e) => emit(e.target.value)"
-    )
+    find.on("input", lambda event: narrow(str(event.args)), js_handler=VALUE)
 
 
 def _row(session: Session, rule: WeaveRule) -> ui.element:
@@ -37,6 +44,8 @@ def _row(session: Session, rule: WeaveRule) -> ui.element:
         choice.props["value"] = rule.name
         if rule.name == session.wanted.weave:
             choice.props["checked"] = True
+        picture = ui.element("img").props("alt='' loading=lazy width=90 height=60")
+        picture.props["src"] = f"{PICTURES}/{picture_name(rule)}"
         with ui.element("span"):
             words(rule.name.replace("-", " "), "b")
             words(f"ratio {common_text(rule)}", "small")

@@ -1,0 +1,117 @@
+"""A served page and a real browser for tests marked ``outside``: Debian's chromium, driven by
+playwright, drawing in software."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+_ARGUMENTS = [
+    "--no-sandbox",
+    "--use-gl=angle",
+    "--use-angle=swiftshader",
+    "--enable-unsafe-swiftshader",
+    "--disable-background-networking",
+]
+_PACKAGES = Path(os.environ.get("NODE_PATH", Path(__file__).parents[1] / ".venv/node/node_modules"))
+PATIENCE_MS = 60_000
+
+
+@dataclass
+class Served:
+    """A running ``ringwright serve``."""
+
+    process: subprocess.Popen[str]
+    address: str
+
+    def kill(self) -> None:
+        """End it at once, as a crash would."""
+        self.process.kill()
+        self.process.wait()
+
+    def close(self) -> int:
+        """End it with Ctrl-C; its exit status."""
+        if self.process.poll() is None:
+            self.process.send_signal(signal.SIGINT)
+        return self.process.wait(timeout=20)
+
+
+def serve(port: int = 0, *options: str) -> Served:
+    """Serve the page, as a maker would, and wait until it says where."""
+    command = [sys.executable, "-m", "generator.cli", "serve", "--no-browser", "--port", str(port)]
+    process = subprocess.Popen(
+        [*command, *options], stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+    )
+    assert process.stdout is not None
+    for line in process.stdout:
+        found = re.search(r"http://\S+", line)
+        if found:
+            return Served(process, found.group())
+    raise AssertionError("the page was not served")
+
+
+@contextmanager
+def chromium() -> Iterator[Any]:
+    """A browser."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=shutil.which("chromium"), args=_ARGUMENTS
+        )
+        yield browser
+        browser.close()
+
+
+def opened(browser: Any, address: str, size: tuple[int, int] = (1280, 900), **options: Any) -> Any:
+    """A page in a tab of its own, once it has an answer; what goes wrong in it is an error.
+
+    Requests to anywhere but the server are errors too.
+    """
+    page = browser.new_page(viewport={"width": size[0], "height": size[1]}, **options)
+    page.set_default_timeout(PATIENCE_MS)
+    page.troubles = []
+    page.on("pageerror", lambda error: page.troubles.append(str(error)))
+    page.on(
+        "request",
+        lambda asked: (
+            None
+            if re.match(r"(http|ws)://127\.0\.0\.1[:/]|data:|blob:", asked.url)
+            else page.troubles.append(f"asked for {asked.url}")
+        ),
+    )
+    page.goto(address)
+    page.wait_for_selector(".answer table")
+    return page
+
+
+def verdict(page: Any, wanted: str, patience_s: float = 60.0) -> None:
+    """Wait for a verdict that holds the words ``wanted``."""
+    end = time.monotonic() + patience_s
+    while True:
+        said = page.inner_text(".verdict")
+        if wanted in said:
+            return
+        assert time.monotonic() < end, f"{said!r} instead of {wanted!r}"
+        time.sleep(0.05)
+
+
+def faults(page: Any) -> list[str]:
+    """What axe-core (npm: axe-core) finds serious or critical on the page as it stands."""
+    page.add_script_tag(content=(_PACKAGES / "axe-core" / "axe.min.js").read_text())
+    found = page.evaluate("axe.run()")
+    return [
+        f"{one['id']}: {one['help']}: {[node['target'] for node in one['nodes']][:4]}"
+        for one in found["violations"]
+        if one["impact"] in ("serious", "critical")
+    ]

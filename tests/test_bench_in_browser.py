@@ -1,0 +1,149 @@
+"""The bench in a real browser. Run with ``pytest -m outside``."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from tests.browser import Served, chromium, faults, opened, serve, verdict
+
+pytestmark = pytest.mark.outside
+
+PHONE, TABLET, DESKTOP = (390, 844), (820, 1180), (1280, 900)
+START = "?weave=one-in-one&wire=0.9mm&inner=3.2mm"
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    with chromium() as one:
+        yield one
+
+
+@pytest.fixture(scope="module")
+def served() -> Iterator[Served]:
+    one = serve()
+    yield one
+    assert one.close() in (0, 130)
+
+
+def ratio(page: Any) -> Any:
+    return page.get_by_label("Aspect ratio", exact=False).locator("visible=true").first
+
+
+def drag_to(page: Any, value: float) -> None:
+    """Drag the ratio there in steps, as a finger does."""
+    slider = ratio(page)
+    now = float(slider.input_value())
+    for step in range(1, 9):
+        at = now + (value - now) * step / 8
+        slider.evaluate(
+            "(e, v) => { e.value = v; e.dispatchEvent(new Event('input', {bubbles: true})); }",
+            f"{at:.2f}",
+        )
+        page.wait_for_timeout(40)
+
+
+def test_dragging_to_an_impossible_size_and_back(browser: Any, served: Served) -> None:
+    page = opened(browser, served.address + START)
+    # Of single rings, the wire of three others passes a ring only from a ratio of 2 on.
+    drag_to(page, 1.6)
+    verdict(page, "Cannot be woven")
+    marks = page.locator(".ring-mark-overlap")
+    marks.first.wait_for()
+    assert "mm" in marks.first.inner_text()
+    assert "overlap" in page.get_attribute(".look canvas", "aria-label")
+    drag_to(page, 4.0)
+    verdict(page, "range")
+    assert marks.count() == 0
+    assert "at rest" in page.get_attribute(".look canvas", "aria-label")
+    assert page.troubles == []
+    page.close()
+
+
+def test_a_size_that_cannot_be_read_is_said_at_its_field(browser: Any, served: Served) -> None:
+    page = opened(browser, served.address + START)
+    wire = page.get_by_label("Wire", exact=True)
+    wire.fill("20ga")
+    wire.press("Enter")
+    page.wait_for_selector("[aria-invalid=true]")
+    note = page.locator("#" + wire.get_attribute("aria-describedby"))
+    assert "20awg" in note.inner_text()
+    wire.fill("18awg")
+    wire.press("Enter")
+    page.wait_for_selector("[aria-invalid=true]", state="detached")
+    verdict(page, ".")
+    assert "wire=18awg" in page.url
+    page.close()
+
+
+def test_by_keyboard_alone(browser: Any, served: Served) -> None:
+    page = opened(browser, served.address + START)
+    met = []
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        met.append(
+            page.evaluate(
+                "(() => { const e = document.activeElement;"
+                "return [e.tagName, e.type || '', e.getAttribute('role') || ''].join(' ').trim();"
+                "})()"
+            )
+        )
+        if met[-1].startswith("INPUT range") and met.count(met[-1]) == 2:
+            break
+    assert "INPUT search" in met
+    assert "INPUT radio" in met
+    before = float(ratio(page).input_value())
+    for _ in range(5):
+        page.keyboard.press("ArrowRight")
+    page.wait_for_function(f"new URL(location).searchParams.get('inner') !== '3.2mm' || {before}<0")
+    page.focus(".look canvas")
+    for key in ("ArrowLeft", "ArrowUp", "PageUp", "Home"):
+        page.keyboard.press(key)
+    assert page.troubles == []
+    page.close()
+
+
+def test_two_tabs_do_not_mix(browser: Any, served: Served) -> None:
+    one = opened(browser, served.address + START)
+    other = opened(browser, served.address + START.replace("3.2mm", "2.9mm"))
+    drag_to(one, 1.5)
+    verdict(one, "Cannot be woven")
+    assert "inner=2.9mm" in other.url
+    verdict(other, "range")
+    one.close()
+    other.close()
+
+
+def test_server_killed_and_restarted_with_the_page_open(browser: Any) -> None:
+    first = serve()
+    port = int(first.address.rstrip("/").rpartition(":")[2])
+    page = opened(browser, first.address + START)
+    drag_to(page, 4.5)
+    page.wait_for_function("new URL(location).searchParams.get('inner') === '4.05mm'")
+    first.kill()
+    page.wait_for_timeout(1500)
+    again = serve(port)
+    page.wait_for_function(
+        "document.querySelector('.answer td')?.innerText.startsWith('4.5')", timeout=60_000
+    )
+    assert "inner=4.05mm" in page.url
+    page.close()
+    assert again.close() in (0, 130)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", [PHONE, TABLET, DESKTOP])
+def test_nothing_serious_against_it(
+    browser: Any, served: Served, size: tuple[int, int], scheme: str
+) -> None:
+    page = opened(browser, served.address + START, size, color_scheme=scheme)
+    assert faults(page) == []
+    # Nothing is cut off at the side, and whatever is pressed is large enough for a finger.
+    assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
+    small = page.evaluate(
+        "[...document.querySelectorAll('button, .field input, select')].filter((e) => {"
+        "const b = e.getBoundingClientRect(); return b.height && b.height < 43; }).length"
+    )
+    assert small == 0
+    assert page.troubles == []
+    page.close()
