@@ -139,15 +139,23 @@ def report_text(report: Report) -> str:
     ]
     facts = [*_limits(report), *(_measures(report) if report.can_be_woven else ())]
     lines += [f"  {name:<24}{text}" for name, text in facts]
-    if report.collisions:
-        lines += ["", *_collision_lines(report)]
-    if report.needs_passing_through:
-        lines += ["", *_passing_lines(report)]
+    for advice in advice_paragraphs(report):
+        lines += ["", *advice]
     lines += ["", "How this was found"]
     for key, text in _how_found(report):
         name = _PLAIN_NAMES[key]
         lines += textwrap.wrap(text, 98, initial_indent=f"  {name:<24}", subsequent_indent=" " * 26)
     return "\n".join(lines)
+
+
+def advice_paragraphs(report: Report) -> list[list[str]]:
+    """What to do about a size that cannot be woven, or about a doubtful lay; each as lines."""
+    paragraphs = []
+    if report.collisions:
+        paragraphs.append(_collision_lines(report))
+    if report.needs_passing_through:
+        paragraphs.append(_passing_lines(report))
+    return paragraphs
 
 
 def common_text(rule: WeaveRule) -> str:

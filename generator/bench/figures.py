@@ -25,6 +25,8 @@ def build(session: Session) -> None:
             return
         verdict.set_text(f"{found.facts['verdict'].capitalize()}.")
         with holder:
+            for advice in found.advice:
+                words(advice).classes("advice")
             table("Figures of this size", (), rows(found.facts))
 
     session.on_wanted.append(wait)

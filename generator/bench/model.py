@@ -14,8 +14,6 @@ from generator.bench.wanted import BY_ROLE
 from generator.sizes import format_mm
 
 _SIDES: dict[str, Side] = {"From the side": "front", "From above": "top", "From the end": "end"}
-# So many overlaps are labelled; the others are only in the figures.
-_LABELLED = 6
 
 
 def build(session: Session) -> None:
@@ -50,9 +48,12 @@ def _paints(session: Session) -> list[str] | None:
 
 
 def _marks(shown: Shown) -> list[Mark]:
+    """A cross at every overlap, and in words how deep the deepest is."""
     return [
-        Mark(one.at_mm, f"overlap {one.depth_mm:.2f} mm", "overlap")
-        for one in shown.overlaps[:_LABELLED]
+        Mark(one.at_mm, "\u2715", "cross")
+        if place
+        else Mark(one.at_mm, f"overlap {one.depth_mm:.2f} mm", "overlap")
+        for place, one in enumerate(shown.overlaps)
     ]
 
 

@@ -23,7 +23,7 @@ Side = Literal["start", "front", "back", "top", "below", "end"]
 
 @dataclass(frozen=True)
 class Mark:
-    """A word at a place of the model; ``kind`` is ``overlap``, ``chosen`` or ``plain``."""
+    """A word at a place of the model; ``kind`` is ``overlap``, ``cross`` or ``plain``."""
 
     at_mm: tuple[float, float, float]
     text: str

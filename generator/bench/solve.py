@@ -14,7 +14,7 @@ from generator.gallery import shown_repeats
 from generator.measure import all_round, width_and_thickness
 from generator.piece import Piece, woven_piece
 from generator.placement import ring_radii
-from generator.report import report_facts, report_text
+from generator.report import advice_paragraphs, report_facts
 from generator.settle import Tightest, follow, settle, tightest
 from generator.sizes import RingSize
 from generator.verdict import check
@@ -58,10 +58,16 @@ class Shown:
 
 @dataclass(frozen=True, eq=False)
 class Answer:
-    """A check, as the command ``check`` prints it, and some repeats to look at."""
+    """A check, as the command ``check`` tells it, and some repeats to look at.
+
+    Attributes
+    ----------
+    facts : as ``--json`` prints them
+    advice : what to do where it cannot be woven, or where the rule's lay is in doubt
+    """
 
     facts: dict[str, Any]
-    text: str
+    advice: tuple[str, ...]
     limit: Tightest
     shown: Shown
 
@@ -104,7 +110,8 @@ def answer(
         if report.can_be_woven
         else _overlapping(rule, size, limit)
     )
-    return Answer(report_facts(report), report_text(report), limit, shown)
+    advice = tuple(" ".join(lines) for lines in advice_paragraphs(report))
+    return Answer(report_facts(report), advice, limit, shown)
 
 
 def whole_piece(rule: WeaveRule, unit: Unit, size: RingSize, repeats: int, rows: int) -> Piece:
