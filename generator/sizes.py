@@ -406,6 +406,26 @@ def _fraction_mm(text: str, what: str, match: re.Match[str]) -> float:
 
 def _unit_mm(text: str, what: str, unit: str) -> float:
     """Millimetres in one of a unit of length."""
+    found = _length_or_dimension(unit)
+    if isinstance(found, float):
+        return found
+    if found is None:
+        raise BadInput(
+            f"{what} {text!r} has the unit {unit!r}, which is not known: use mm, cm, in, thou, "
+            "awg or swg"
+        )
+    measured = _DIMENSION_NAMES.get(found, f"of the dimension {found}")
+    raise BadInput(
+        f"{what} {text!r} is {measured}, but a length is expected: write it like {_EXAMPLES}"
+    )
+
+
+@functools.lru_cache(maxsize=64)
+def _length_or_dimension(unit: str) -> float | str | None:
+    """Millimetres in one of a unit of length, else its dimension, or None for no unit at all.
+
+    Kept, since a size that is dragged is read many times a second.
+    """
     import pint
 
     usual = _INCH_MARKS.get(unit, unit) in _USUAL_UNITS
@@ -421,15 +441,7 @@ def _unit_mm(text: str, what: str, unit: str) -> float:
             # pint multiplies its way down to the metre, which costs 25.4 its last digit.
             return float(f"{registry.convert(1.0, parsed, registry.millimeter):.12g}")
         first_dimension = first_dimension or str(parsed.dimensionality)
-    if first_dimension is None:
-        raise BadInput(
-            f"{what} {text!r} has the unit {unit!r}, which is not known: use mm, cm, in, thou, "
-            "awg or swg"
-        )
-    measured = _DIMENSION_NAMES.get(first_dimension, f"of the dimension {first_dimension}")
-    raise BadInput(
-        f"{what} {text!r} is {measured}, but a length is expected: write it like {_EXAMPLES}"
-    )
+    return first_dimension
 
 
 def _amount(text: str, what: str, examples: str) -> tuple[float, str]:

@@ -9,6 +9,7 @@ import shutil
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -31,8 +32,9 @@ PATIENCE_MS = 60_000
 class Served:
     """A running ``ringwright serve``."""
 
-    process: subprocess.Popen[str]
+    process: subprocess.Popen[bytes]
     address: str
+    said: Path
 
     def kill(self) -> None:
         """End it at once, as a crash would."""
@@ -49,15 +51,17 @@ class Served:
 def serve(port: int = 0, *options: str) -> Served:
     """Serve the page, as a maker would, and wait until it says where."""
     command = [sys.executable, "-m", "generator.cli", "serve", "--no-browser", "--port", str(port)]
-    process = subprocess.Popen(
-        [*command, *options], stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
-    )
-    assert process.stdout is not None
-    for line in process.stdout:
-        found = re.search(r"http://\S+", line)
+    # A file, which never fills up as a pipe does that nobody reads.
+    said = Path(tempfile.mkdtemp()) / "said"
+    with said.open("w") as out:
+        process = subprocess.Popen([*command, *options], stdout=out, stderr=subprocess.STDOUT)
+    end = time.monotonic() + 60
+    while time.monotonic() < end and process.poll() is None:
+        found = re.search(r"http://\S+", said.read_text())
         if found:
-            return Served(process, found.group())
-    raise AssertionError("the page was not served")
+            return Served(process, found.group(), said)
+        time.sleep(0.1)
+    raise AssertionError(f"the page was not served: {said.read_text()}")
 
 
 @contextmanager

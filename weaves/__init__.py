@@ -1,6 +1,6 @@
 """Weave rules: one TOML file per weave, and the loader that checks them."""
 
-from weaves.loader import checked_name, list_rules, load_rule, load_steps
+from weaves.loader import checked_name, list_rules, load_rule, load_steps, named_rule
 from weaves.rule import (
     CommonRange,
     Image,
@@ -35,6 +35,7 @@ __all__ = [
     "list_rules",
     "load_rule",
     "load_steps",
+    "named_rule",
     "without_placement",
     "wrapped",
 ]

@@ -190,15 +190,23 @@ def _found(name_or_path: str | Path) -> WeaveRule | StepsRule:
     text = str(name_or_path)
     if isinstance(name_or_path, Path) or _looks_like_path(text):
         return _read_rule(Path(text))
-    wanted = _name_key(text)
-    by_key = _by_name_key(_shipped_rules())
+    return named_rule(text)
+
+
+def named_rule(name: str) -> WeaveRule:
+    """A weave that comes with the package, by any of its names; no file is looked for.
+
+    Raises ``BadInput`` if no weave has that name.
+    """
+    wanted = _name_key(name)
+    by_key = _shipped_by_key()
     if wanted in by_key:
         return by_key[wanted]
     near = difflib.get_close_matches(wanted[:40], by_key, n=3)
     names = list(dict.fromkeys(by_key[key].name for key in near))
     hint = f"perhaps {either(names)} is meant" if names else "expected a name such as barrel"
     raise BadInput(
-        f"no weave is called {quoted(text)}: {hint} ('ringwright weaves' lists them all), or give "
+        f"no weave is called {quoted(name)}: {hint} ('ringwright weaves' lists them all), or give "
         "the path of a rule file such as ./my_weave.toml"
     )
 
@@ -234,6 +242,11 @@ def _shipped_rules() -> tuple[WeaveRule, ...]:
     # Those that come with the package all have their placement.
     placed = [rule for rule in rules if isinstance(rule, WeaveRule)]
     return tuple(sorted(placed, key=lambda rule: rule.name))
+
+
+@functools.cache
+def _shipped_by_key() -> dict[str, WeaveRule]:
+    return _by_name_key(_shipped_rules())
 
 
 def _by_name_key(rules: Iterable[WeaveRule]) -> dict[str, WeaveRule]:

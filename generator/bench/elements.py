@@ -60,20 +60,28 @@ class Field:
             self._note = words(hint).classes("hint")
             self._note.props["id"] = f"{name}-note"
             self.input.props["aria-describedby"] = f"{name}-note"
-        self._hint = hint
+        self._hint, self._complaint = hint, ""
         self.input.on("change", lambda event: on_change(str(event.args)), js_handler=VALUE)
 
     def put(self, value: str) -> None:
         """Show another value."""
-        self.input.props["value"] = value
-        self.input.update()
+        if self.input.props["value"] != value:
+            self.input.props["value"] = value
+            self.input.update()
 
     def complain(self, trouble: str) -> None:
         """Say what is wrong; nothing when all is well."""
+        if trouble == self._complaint:
+            return
+        self._complaint = trouble
         self._note.set_text(trouble or self._hint)
         self._note.classes(add="wrong" if trouble else "", remove="" if trouble else "wrong")
         self.input.props["aria-invalid"] = "true" if trouble else "false"
         self.input.update()
+
+
+class _Slide(Element, component="slide.js"):
+    """An input of the kind range."""
 
 
 class Slider:
@@ -94,37 +102,34 @@ class Slider:
         """``shown`` says a value in words, for the label and for screen readers."""
         self._shown = shown
         with ui.element("div").classes("field"):
-            self.input = ui.element("input").classes("slide")
+            self.input = _Slide()
             name = f"c{self.input.id}"
             with ui.element("label").props(f"for={name}") as tag:
                 words(label, "span")
                 self._said = words(shown(value), "output")
             tag.move(target_index=0)
             self.input.props["id"] = name
-            self.input.props["type"] = "range"
             self.bounds(low, high, step)
             self.put(value)
 
         def dragged(event: Any) -> None:
             now = float(event.args)
-            self._said.set_text(shown(now))
-            self.input.props["aria-valuetext"] = shown(now)
+            self.put(now)
             on_drag(now)
 
-        self.input.on("input", dragged, throttle=throttle_s, js_handler=VALUE)
+        self.input.on("slid", dragged, throttle=throttle_s)
 
     def bounds(self, low: float, high: float, step: float) -> None:
         """Let it go from ``low`` to ``high``."""
-        for key, one in (("min", low), ("max", high), ("step", step)):
+        for key, one in (("low", low), ("high", high), ("step", step)):
             self.input.props[key] = one
-        self.input.update()
 
     def put(self, value: float) -> None:
         """Show another value."""
-        self.input.props["value"] = value
-        self.input.props["aria-valuetext"] = self._shown(value)
-        self._said.set_text(self._shown(value))
-        self.input.update()
+        if self.input.props.get("value") != value:
+            self.input.props["value"] = value
+            self.input.props["said"] = self._shown(value)
+            self._said.set_text(self._shown(value))
 
 
 class Choice:

@@ -24,10 +24,16 @@ def build(session: Session) -> None:
         for text, side in _SIDES.items():
             button(text, partial(view.look_from, side), kind="quiet")
     first = [True]
+    last_paint = [session.wanted.paint]
+
+    def repaint() -> None:
+        if session.wanted.paint != last_paint[0]:
+            show()
 
     def show() -> None:
         if session.shown is None:
             return
+        last_paint[0] = session.wanted.paint
         view.show(
             session.shown.piece,
             _said(session, session.shown),
@@ -38,7 +44,7 @@ def build(session: Session) -> None:
         first[0] = False
 
     session.on_shown.append(show)
-    session.on_wanted.append(show)
+    session.on_wanted.append(repaint)
 
 
 def _paints(session: Session) -> list[str] | None:
@@ -59,7 +65,8 @@ def _marks(shown: Shown) -> list[Mark]:
 
 def _said(session: Session, shown: Shown) -> str:
     rings = len(shown.piece)
-    lie = f"{rings} rings of {session.wanted.weave}, wire {session.wanted.wire}"
+    wire, inner = format_mm(shown.size.wire_mm), format_mm(shown.size.inner_mm)
+    lie = f"{rings} rings of {session.wanted.weave}, wire {wire}, inner diameter {inner}"
     if shown.overlaps:
         deepest = shown.overlaps[0].depth_mm
         return f"{lie}: they overlap, by up to {format_mm(deepest)}."

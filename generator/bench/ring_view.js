@@ -44,13 +44,13 @@ function studio(renderer) {
 export default {
   template: `
     <div class="ring-view">
-      <canvas tabindex="0" role="img" :aria-label="label" @keydown="pressed"></canvas>
+      <canvas tabindex="0" role="img" :aria-label="said || label" @keydown="pressed"></canvas>
       <div class="ring-view-labels" aria-hidden="true"></div>
       <p v-if="broken" class="ring-view-broken">{{ broken }}</p>
     </div>`,
   props: { label: String, broken_text: String },
   data() {
-    return { broken: "" };
+    return { broken: "", said: "" };
   },
 
   mounted() {
@@ -101,6 +101,7 @@ export default {
   methods: {
     // Rings as numbers, their colours, and marks: {at, text, kind} each.
     show(data) {
+      this.said = data.said;
       if (!this.renderer) return;
       const rings = decoded(data.rings, Float32Array), colours = decoded(data.colours, Uint8Array);
       this.clear();

@@ -63,8 +63,6 @@ class RingView(Element, component="ring_view.js"):
         openings : per ring half the angle that it stands open, in radians
         keep : leave the camera where it is
         """
-        self._props["label"] = label
-        self.update()
         numbers = np.column_stack(
             [
                 *(piece.centres_mm, piece.axes, piece.core_radii_mm, piece.wire_radii_mm),
@@ -77,6 +75,7 @@ class RingView(Element, component="ring_view.js"):
             "colours": base64.b64encode(np.rint(255 * colours).astype("u1").tobytes()).decode(),
             "marks": [{"at": one.at_mm, "text": one.text, "kind": one.kind} for one in marks],
             "keep": keep,
+            "said": label,
         }
         self.run_method("show", self._last)
 

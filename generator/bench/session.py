@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine
 from dataclasses import replace
 from typing import Any
 
@@ -16,10 +16,12 @@ from generator.bench.work import Quick, Slow, Superseded
 from generator.errors import BadInput, NoRest
 from generator.settle import Tightest, has_one_limit
 from generator.sizes import RingSize
-from weaves import WeaveRule, load_rule
+from weaves import WeaveRule, named_rule
 
 # So long nothing may change before the whole check is asked for.
 _PAUSE_S = 0.35
+# Changes that come so close together are one.
+_TOGETHER_S = 0.02
 # So many tightest rings and answers are kept for all clients together.
 _MOST_KEPT = 200
 
@@ -67,13 +69,16 @@ class Session:
         self.on_busy: list[Callable[[str], object]] = []
         self._near: tuple[WeaveRule, Shown] | None = None
         self._work: set[asyncio.Task[None]] = set()
+        self._due = False
+        self._checking: asyncio.Task[None] | None = None
 
     @property
     def rule(self) -> WeaveRule:
         """The weave that is wanted; raises BadInput where there is none of that name."""
         if self.own_rule is not None and self.own_rule.name == self.wanted.weave:
             return self.own_rule
-        return load_rule(self.wanted.weave)
+        # By name alone: an address must not have files of this machine read.
+        return named_rule(self.wanted.weave)
 
     def change(self, **changes: str) -> None:
         """Want something else, in one or more respects."""
@@ -82,17 +87,27 @@ class Session:
     def want(self, wanted: Wanted) -> None:
         """Want all this, and have it worked out."""
         self.wanted = wanted
+        if not self._due:
+            # What comes in faster than it can be looked at is looked at once.
+            self._due = True
+            asyncio.get_running_loop().call_later(_TOGETHER_S, self._look)
+
+    def _look(self) -> None:
+        self._due = False
+        wanted = self.wanted
         self.answer = None
         self.trouble = ""
-        for task in self._work:
-            task.cancel()
+        if self._checking is not None:
+            self._checking.cancel()
         try:
             rule, size = self.rule, wanted.size()
         except BadInput as trouble:
             self.trouble = str(trouble)
         else:
+            # Not ended by a newer one: while a slider moves, every size that was worked out
+            # is shown.
             self._begin(self._show(rule, size))
-            self._begin(self._check(rule, size))
+            self._checking = self._begin(self._check(rule, size))
         _tell(self.on_wanted)
 
     def gone(self) -> None:
@@ -107,10 +122,11 @@ class Session:
         for told in self.on_busy:
             told(what)
 
-    def _begin(self, work: Any) -> None:
+    def _begin(self, work: Coroutine[Any, Any, None]) -> asyncio.Task[None]:
         task = asyncio.get_running_loop().create_task(work)
         self._work.add(task)
         task.add_done_callback(self._work.discard)
+        return task
 
     async def _show(self, rule: WeaveRule, size: RingSize) -> None:
         near = self._near[1].unit if self._near and self._near[0] == rule else None
@@ -119,7 +135,7 @@ class Session:
             shown = await self.desk.quick.ask(
                 self.client, "repeats", repeats_at, rule, size, near, limit
             )
-            if shown is not None:
+            if shown is not None and self.answer is None and rule == self._rule_now():
                 self._shows(rule, shown)
 
     async def _check(self, rule: WeaveRule, size: RingSize) -> None:
@@ -144,6 +160,12 @@ class Session:
                 self._shows(rule, found.shown)
             self.say_busy("")
             _tell(self.on_answer)
+
+    def _rule_now(self) -> WeaveRule | None:
+        try:
+            return self.rule
+        except BadInput:
+            return None
 
     def _shows(self, rule: WeaveRule, shown: Shown) -> None:
         self.shown = shown

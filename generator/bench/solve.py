@@ -11,7 +11,6 @@ import numpy as np
 from generator.climb import Unit
 from generator.contact import close_pairs, contacts
 from generator.gallery import shown_repeats
-from generator.measure import all_round, width_and_thickness
 from generator.piece import Piece, woven_piece
 from generator.placement import ring_radii
 from generator.report import advice_paragraphs, report_facts
@@ -43,17 +42,17 @@ class Shown:
 
     Attributes
     ----------
+    size : of which rings
     unit : the settled unit, to start from at the next size; None where rings overlap
     overlaps : where they do
-    repeat_mm, width_mm, thickness_mm : None where rings overlap
+    repeat_mm : None where rings overlap
     """
 
+    size: RingSize
     piece: Piece
     unit: Unit | None
     overlaps: tuple[Overlap, ...]
     repeat_mm: float | None
-    width_mm: float | None
-    thickness_mm: float | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,14 +120,12 @@ def whole_piece(rule: WeaveRule, unit: Unit, size: RingSize, repeats: int, rows:
 
 def _at_rest(rule: WeaveRule, size: RingSize, unit: Unit) -> Shown:
     scale = size.core_radius_mm
-    width, thickness = width_and_thickness(all_round(unit))
     return Shown(
+        size=size,
         piece=woven_piece(rule, unit, scale, *shown_repeats(rule, unit)),
         unit=unit,
         overlaps=(),
         repeat_mm=unit.repeat * scale if len(unit.lattice.values) else None,
-        width_mm=width * scale,
-        thickness_mm=thickness * scale,
     )
 
 
@@ -136,7 +133,7 @@ def _overlapping(rule: WeaveRule, size: RingSize, limit: Tightest) -> Shown:
     """The rings as they lie at the tightest, in a wire that is too thick for it."""
     unit = limit.unit.with_wire_radii(ring_radii(rule, size)[1])
     piece = woven_piece(rule, unit, size.core_radius_mm, *shown_repeats(rule, unit))
-    return Shown(piece, None, overlaps_of(piece), None, None, None)
+    return Shown(size, piece, None, overlaps_of(piece), None)
 
 
 def overlaps_of(piece: Piece) -> tuple[Overlap, ...]:
