@@ -77,6 +77,19 @@ OURS = own_hosts("127.0.0.1", 8765)
         ({"Host": "127.0.0.1"}, 421),
         ({"Host": "127.0.0.1:8765", "Origin": "http://bench.example"}, 403),
         ({"Host": "127.0.0.1:8765", "Origin": "null"}, 403),
+        # Another site's page that fetches ours as a picture; and one with a link to it.
+        (
+            {"Host": "127.0.0.1:8765", "Sec_Fetch_Site": "cross-site", "Sec_Fetch_Mode": "no-cors"},
+            403,
+        ),
+        (
+            {
+                "Host": "127.0.0.1:8765",
+                "Sec_Fetch_Site": "cross-site",
+                "Sec_Fetch_Mode": "navigate",
+            },
+            200,
+        ),
         ({"Host": "127.0.0.1:8765", "Content_Length": str(MOST_BYTES + 1)}, 413),
         ({"Host": "127.0.0.1:8765", "Content_Length": "-1"}, 413),
         ({"Host": "127.0.0.1:8765", "Transfer_Encoding": "chunked"}, 411),

@@ -113,6 +113,9 @@ class Guard:
         origin = headers.get(b"origin")
         if origin is not None and origin.lower() not in {f"http://{host}" for host in self._hosts}:
             return 403, "Requests from other pages are not answered."
+        foreign = headers.get(b"sec-fetch-site") == "cross-site"
+        if foreign and headers.get(b"sec-fetch-mode") != "navigate":
+            return 403, "Requests from other pages are not answered."
         length = headers.get(b"content-length", "0")
         if not length.isdigit() or int(length) > MOST_BYTES:
             return 413, f"More than {MOST_BYTES} bytes are not taken."

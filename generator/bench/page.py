@@ -15,6 +15,9 @@ from generator.bench.wanted import Wanted, from_query
 from generator.errors import BadInput
 
 _HERE = Path(__file__).parent
+# So long a browser may take until it has drawn the page.
+_PATIENCE_S = 60.0
+_FULL = "As many pages as this machine can serve are open already. Close one, and load this again."
 
 # What opens below the model, by the words on its tab.
 _PANELS: Mapping[str, Callable[[Session], object]] = {}
@@ -32,10 +35,15 @@ def add_page(desk: Desk) -> None:
         except BadInput as said:
             wanted, trouble = Wanted(), str(said)
         ui.add_css(_HERE / "bench.css")
+        if not desk.admits_another():
+            words(_FULL)
+            return
         session = Session(client.id, desk, wanted)
         client.on_delete(session.gone)
         with session.layout:
             _build(session)
+        # Nothing is worked out for who only fetches the page, as another site's page could.
+        await client.connected(timeout=_PATIENCE_S)
         session.want(wanted)
         if trouble:
             session.say_busy(trouble)

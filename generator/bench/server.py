@@ -74,6 +74,8 @@ def serve(doors: Doors) -> None:
     logging.getLogger("nicegui").setLevel(logging.ERROR)
     try:
         uvicorn.Server(settings).run(sockets=[listening])
+    except KeyboardInterrupt:
+        print("The bench is closed.")
     finally:
         quick.close()
         listening.close()

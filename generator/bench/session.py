@@ -22,6 +22,8 @@ from weaves import WeaveRule, named_rule
 _PAUSE_S = 0.35
 # Changes that come so close together are one.
 _TOGETHER_S = 0.02
+# Pages open at once; each takes a few MB.
+_MOST_PAGES = 64
 # So many tightest rings and answers are kept for all clients together.
 _MOST_KEPT = 200
 
@@ -33,6 +35,21 @@ class Desk:
         """Begin with nothing known."""
         self.quick, self.slow = quick, slow
         self._limits: dict[WeaveRule, Tightest] = {}
+        self._open: set[str] = set()
+
+    def admits_another(self) -> bool:
+        """Whether there is room for one more page."""
+        return len(self._open) < _MOST_PAGES
+
+    def arrived(self, client: str) -> None:
+        """A page was opened."""
+        self._open.add(client)
+
+    def gone(self, client: str) -> None:
+        """A page was closed: what it waits for is given up."""
+        self._open.discard(client)
+        self.quick.forget(client)
+        self.slow.forget(client)
 
     def limit(self, rule: WeaveRule) -> Tightest | None:
         """The tightest ring of a weave, where it is known."""
@@ -57,6 +74,7 @@ class Session:
     def __init__(self, client: str, desk: Desk, wanted: Wanted) -> None:
         """Begin with a choice; :meth:`want` starts the work."""
         self.client, self.desk, self.wanted = client, desk, wanted
+        desk.arrived(client)
         self.layout = ui.element("div").classes("page")
         self.own_rule: WeaveRule | None = None
         self.own_rule_text = ""
@@ -114,8 +132,7 @@ class Session:
         """The tab was closed: nothing more is worked out for it."""
         for task in self._work:
             task.cancel()
-        self.desk.quick.forget(self.client)
-        self.desk.slow.forget(self.client)
+        self.desk.gone(self.client)
 
     def say_busy(self, what: str) -> None:
         """Tell what is being worked on; nothing when it is done."""
