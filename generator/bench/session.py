@@ -13,6 +13,7 @@ from nicegui import ui
 from generator.bench.solve import Answer, Shown, answer, repeats_at
 from generator.bench.wanted import Wanted
 from generator.bench.work import Quick, Slow, Superseded
+from generator.climb import Unit
 from generator.errors import BadInput, NoRest
 from generator.settle import Tightest, has_one_limit
 from generator.sizes import RingSize
@@ -22,6 +23,8 @@ from weaves import WeaveRule, named_rule
 _PAUSE_S = 0.35
 # Changes that come so close together are one.
 _TOGETHER_S = 0.02
+# Places of rest are kept so many to one step of the aspect ratio.
+_STEPS = 20
 # Pages open at once; each takes a few MB.
 _MOST_PAGES = 64
 # So many tightest rings and answers are kept for all clients together.
@@ -35,7 +38,21 @@ class Desk:
         """Begin with nothing known."""
         self.quick, self.slow = quick, slow
         self._limits: dict[WeaveRule, Tightest] = {}
+        self._rests: dict[WeaveRule, dict[int, Unit]] = {}
         self._open: set[str] = set()
+
+    def rest_near(self, rule: WeaveRule, ratio: float) -> Unit | None:
+        """The rings at rest at the nearest ratio that anybody has asked for, to start from."""
+        known = self._rests.get(rule, {})
+        step = min(known, key=lambda one: abs(one - ratio * _STEPS), default=None)
+        return None if step is None else known[step]
+
+    def keep_rest(self, rule: WeaveRule, ratio: float, unit: Unit) -> None:
+        """Remember where rings rest, if that is the same at every size of this ratio."""
+        if has_one_limit(rule):
+            if rule not in self._rests and len(self._rests) >= _MOST_KEPT:
+                del self._rests[next(iter(self._rests))]
+            self._rests.setdefault(rule, {})[round(ratio * _STEPS)] = unit
 
     def admits_another(self) -> bool:
         """Whether there is room for one more page."""
@@ -85,7 +102,7 @@ class Session:
         self.on_shown: list[Callable[[], object]] = []
         self.on_answer: list[Callable[[], object]] = []
         self.on_busy: list[Callable[[str], object]] = []
-        self._near: tuple[WeaveRule, Shown] | None = None
+        self._near: tuple[WeaveRule, Unit] | None = None
         self._work: set[asyncio.Task[None]] = set()
         self._due = False
         self._checking: asyncio.Task[None] | None = None
@@ -146,7 +163,9 @@ class Session:
         return task
 
     async def _show(self, rule: WeaveRule, size: RingSize) -> None:
-        near = self._near[1].unit if self._near and self._near[0] == rule else None
+        near = self.desk.rest_near(rule, size.aspect_ratio)
+        if near is None and self._near is not None and self._near[0] == rule:
+            near = self._near[1]
         with contextlib.suppress(Superseded):
             limit = self.desk.limit(rule)
             shown = await self.desk.quick.ask(
@@ -187,7 +206,8 @@ class Session:
     def _shows(self, rule: WeaveRule, shown: Shown) -> None:
         self.shown = shown
         if shown.unit is not None:
-            self._near = rule, shown
+            self._near = rule, shown.unit
+            self.desk.keep_rest(rule, shown.size.aspect_ratio, shown.unit)
         _tell(self.on_shown)
 
 
