@@ -19,7 +19,7 @@ from generator.gallery import Exhibit
 from generator.looks import look_of
 from generator.picture import write_png
 from generator.piece import Piece
-from generator.report import rounded
+from generator.report import kept_here, rounded, rule_ratios
 from generator.sizes import format_mm
 from generator.typeface import typeface
 
@@ -132,7 +132,11 @@ def _under(one: Exhibit) -> str:
     ratio = f"AR {one.size.aspect_ratio:.2f}"
     if one.report is None:
         return ratio
-    return f"{ratio}, smallest {one.report.tightest.aspect_ratio:.2f} (geometry)"
+    smallest = f"{ratio}, smallest {one.report.tightest.aspect_ratio:.2f} (geometry)"
+    kept, common = kept_here(one.report), one.rule.common_aspect_ratio
+    if kept is not None and kept.working is not None:
+        smallest += f", working {kept.working:.2f}"
+    return smallest if common is None else f"{smallest}; common {common.low:g}-{common.high:g}"
 
 
 def _page(articles: Sequence[str]) -> str:
@@ -151,7 +155,9 @@ def _page(articles: Sequence[str]) -> str:
 <p>Every weave pulled straight at an aspect ratio from the middle of its common range. Drag a
 model to turn it, or move to it with the Tab key and use the arrow keys; Page Up and Page Down
 come nearer and go back, Home starts over. Copper rings are opened before weaving, steel ones
-closed. Smallest aspect ratios are geometry only: hands and pliers need more.</p>
+closed. Smallest aspect ratios are geometry only: hands and pliers need more. The working minimum
+is the least at which each ring can be put in by an approximate model of rings that do not flex;
+it was computed when the rule was written.</p>
 <main>
 {"".join(articles)}
 </main>
@@ -240,6 +246,11 @@ def exhibit_rows(one: Exhibit) -> list[tuple[str, str]]:
     rows.append(("common aspect ratio", span))
     if report is not None:
         rows.append(("smallest aspect ratio", f"{report.tightest.aspect_ratio:.3f} (geometry)"))
+        kept = kept_here(report)
+        if kept is not None and kept.working is not None:
+            rows.append(("working minimum", f"{kept.working:.3f} (kept in the rule's file)"))
+        if common is not None and common.note is not None:
+            rows.append(("why they differ", common.note))
         rows.append(("verdict", report.verdict))
     if report is not None and report.repeat_mm is not None:
         rows.append(("one repeat", f"{report.repeat_mm:.2f} mm"))
@@ -262,6 +273,7 @@ def gallery_facts(shown: Sequence[Exhibit], files: dict[str, str | None]) -> dic
                 "aspect_ratio": rounded(one.size.aspect_ratio),
                 "verdict": one.report and one.report.verdict,
                 "min_aspect_ratio": one.report and rounded(one.report.tightest.aspect_ratio, 7),
+                **rule_ratios(one.rule, kept_here(one.report) if one.report else None),
                 "shown": one.piece is not None,
                 "trouble": one.trouble,
             }
