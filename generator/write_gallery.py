@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 _COLUMNS = 4
 _TILE = (600, 400)
-_CAPTION = 84
+_CAPTION = 108
 _GAP = 16
 _BACKGROUND, _INK, _GREY = (244, 244, 245), (41, 43, 48), (96, 99, 106)
 # All the page may load is what stands in it.
@@ -124,19 +124,20 @@ def _contact_sheet(shown: Sequence[Exhibit], tiles: dict[int, Image.Image]) -> I
             draw.text((x + 20, y + 20), "not shown: no rest at this size", _INK, small)
         draw.rectangle(box, outline=(205, 207, 210))
         draw.text((x, y + _TILE[1] + 8), one.rule.name, _INK, large)
-        draw.text((x, y + _TILE[1] + 44), _under(one), _GREY, small)
+        draw.text((x, y + _TILE[1] + 42), "\n".join(_under(one)), _GREY, small)
     return sheet
 
 
-def _under(one: Exhibit) -> str:
-    ratio = f"AR {one.size.aspect_ratio:.2f}"
-    if one.report is None:
-        return ratio
-    smallest = f"{ratio}, smallest {one.report.tightest.aspect_ratio:.2f} (geometry)"
-    kept, common = kept_here(one.report), one.rule.common_aspect_ratio
-    if kept is not None and kept.working is not None:
-        smallest += f", working {kept.working:.2f}"
-    return smallest if common is None else f"{smallest}; common {common.low:g}-{common.high:g}"
+def _under(one: Exhibit) -> list[str]:
+    """What stands under a picture: the ratio shown and the makers' range, and what was computed."""
+    lines, common = [f"AR {one.size.aspect_ratio:.2f}"], one.rule.common_aspect_ratio
+    if common is not None:
+        lines[0] += f", common {common.low:g} to {common.high:g}"
+    if one.report is not None:
+        kept = kept_here(one.report)
+        working = "" if kept is None or kept.working is None else f", working {kept.working:.2f}"
+        lines.append(f"smallest {one.report.tightest.aspect_ratio:.2f} (geometry){working}")
+    return lines
 
 
 def _page(articles: Sequence[str]) -> str:
@@ -285,6 +286,7 @@ def gallery_facts(shown: Sequence[Exhibit], files: dict[str, str | None]) -> dic
 
 def gallery_text(shown: Sequence[Exhibit], files: dict[str, str | None]) -> str:
     """The gallery in plain words."""
-    lines = [f"{one.rule.name:<24}{_under(one)}" for one in shown]
+    column = max((len(one.rule.name) for one in shown), default=0) + 2
+    lines = [f"{one.rule.name:<{column}}{', '.join(_under(one))}" for one in shown]
     lines += [f"  not shown: {one.rule.name}: {one.trouble}" for one in shown if one.trouble]
     return "\n".join([*lines, "", "Written", *(f"  {path}" for path in files.values() if path)])

@@ -102,12 +102,16 @@ def test_a_variation_a_strip_and_another_placement_inherit_none(read):
     assert without_placement(rule).placed(places, rule.repeat_vectors, 0.0).computed is None
 
 
-def test_without_a_placement_there_is_nothing_to_keep(read, tmp_path):
-    kept = ("centre", "axis", "repeat_vector", "note")
-    text = "\n".join(line for line in CHAIN.splitlines() if not line.startswith(kept))
-    (tmp_path / "steps.toml").write_text(text)
-    with pytest.raises(BadInput, match="computed belongs to a placement"):
-        load_steps(tmp_path / "steps.toml")
+def test_without_a_placement_they_are_read_and_dropped(tmp_path):
+    placement = ("centre", "axis", "repeat_vector")
+    text = "\n".join(line for line in CHAIN.splitlines() if not line.startswith(placement))
+    path = tmp_path / "steps.toml"
+    path.write_text(text)
+    places = [((0.0, 0.0, 0.0), (0.0, 0.0, 1.0)), ((1.2, 0.0, 0.0), (0.0, 1.0, 0.0))]
+    assert load_steps(path).placed(places, ((2.4, 0.0, 0.0),), 0.0).computed is None
+    path.write_text(text.replace("= 2.5", "= 1.5"))
+    with pytest.raises(BadInput, match=r"computed\.working_minimum is 1\.5"):
+        load_steps(path)
 
 
 class TestWriting:

@@ -348,16 +348,14 @@ def _rule(document: _Node, path: Path) -> WeaveRule | StepsRule:
         path=path,
         metals=_metals(table),
     )
+    computed = _minimums(table, rings)
     if not placed:
-        if "computed" in table:
-            raise table["computed"].fault(
-                "belongs to a placement, which this rule leaves out: leave it out too"
-            )
+        # Minimums are those of a placement: the next one that is found has others.
         return steps_rule
     turn = _turn(table["turn_degrees"], family) if "turn_degrees" in table else 0.0
     places = [(ring.centre, ring.axis) for ring in rings]
     rule = steps_rule.placed(places, _repeat_vectors(table), turn)
-    return replace(rule, computed=_minimums(table, rings))
+    return replace(rule, computed=computed)
 
 
 def _is_placed(document: object) -> bool:
