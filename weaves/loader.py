@@ -444,20 +444,22 @@ def _minimums(table: Mapping[str, _Node], rings: Iterable[RuleRing]) -> Minimums
         return None
     node = table["computed"]
     sized = any(ring.size is not None and ring.size.is_fixed for ring in rings)
-    for key in _FIXED_KEYS:
-        if not sized and isinstance(node.value, dict) and key in node.value:
-            raise node.fault(
-                f"has {key}, but no ring of this rule is fixed in millimetres, so that its "
-                "minimums hold for every size: leave it out"
-            )
-    optional = {"working_minimum"} if sized else {"working_minimum", *_FIXED_KEYS}
+    said = [k for k in _FIXED_KEYS if isinstance(node.value, dict) and k in node.value]
+    if said and not sized:
+        raise node.fault(
+            f"has {said[0]}, but no ring of this rule is fixed in millimetres, so that its "
+            "minimums hold for every size: leave it out"
+        )
+    optional = {"working_minimum"} if said else {"working_minimum", *_FIXED_KEYS}
     found = node.table(_COMPUTED_KEYS, optional=optional)
     geometric = found["geometric_minimum"].number(0.0, LARGEST_ASPECT_RATIO)
     working = None
     if "working_minimum" in found:
         working = found["working_minimum"].number(geometric, LARGEST_ASPECT_RATIO)
-    if not sized:
-        return Minimums(geometric, working)
+    if not said:
+        # With rings in millimetres they hold for one size: told for none, they are left over
+        # from before the rings got their sizes.
+        return None if sized else Minimums(geometric, working)
     wire_mm, inner_mm = found["wire_mm"].number(*WIRE_MM), found["inner_mm"].number(*INNER_MM)
     return Minimums(geometric, working, wire_mm, inner_mm)
 
