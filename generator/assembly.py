@@ -29,6 +29,9 @@ MODEL = (
     "there by then must leave room for it"
 )
 _STARTS = 3
+# So many rings or more, in whole repeats, stand finished before those of the step: the end of
+# a shorter piece slips out of the lay that the next rings have to be worked into.
+_RINGS_BEFORE = 6
 
 
 @dataclass(frozen=True)
@@ -55,8 +58,8 @@ def working_minimum(
 ) -> tuple[StepLimit, ...]:
     """How tight each step of the assembly is; the largest is the working minimum.
 
-    Every step is looked at in a piece where two whole repeats stand finished, since
-    that is how most rings are put in.
+    Every step is looked at in a piece where whole repeats stand finished, two of them and
+    six rings or more, since that is how most rings are put in.
 
     Parameters
     ----------
@@ -79,13 +82,14 @@ def working_minimum(
 def _there(rule: WeaveRule, number: int) -> list[RingRef]:
     """The rings that are there once a step is done, and close enough to be in its way.
 
-    Along a chain, two repeats before; in a sheet or around a tube, what was woven before and
+    Along a chain, some repeats before; in a sheet or around a tube, what was woven before and
     is linked with the rings of the step; and of this repeat what was done so far.
     """
     there: dict[RingRef, None] = {}
-    for image in ((-2, 0), (-1, 0)) if rule.start else ():
+    before = max(2, -(-_RINGS_BEFORE // rule.rings_per_repeat)) if rule.start else 0
+    for repeat in range(-before, 0):
         for ring in rule.rings:
-            there.setdefault(RingRef(ring.name, image))
+            there.setdefault(RingRef(ring.name, (repeat, 0)))
     for step in rule.steps[: number + 1]:
         for ref in (*step.through, *step.holding):
             there.setdefault(ref)

@@ -7,16 +7,19 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
+from generator.assembly import MODEL
 from generator.metals import metal_counts
+from generator.minimums import kept_minimums
 from generator.piece import Piece, PieceCheck
 from generator.sizes import format_mm
 from generator.verdict import Collision, Report
-from weaves.rule import Image, WeaveRule
+from weaves.rule import CommonRange, Image, Minimums, WeaveRule
 
 # What the check's lines call the figures that JSON names by key.
 _PLAIN_NAMES = {
     "min_aspect_ratio": "smallest aspect ratio",
     "common_aspect_ratio": "common aspect ratio",
+    "kept_minimums": "working minimum",
     "room_mm": "room between rings",
     "repeat_mm": "one repeat",
 }
@@ -37,15 +40,37 @@ def rule_facts(rule: WeaveRule) -> dict[str, Any]:
         "rings_per_repeat": rule.rings_per_repeat,
         "rings_open": sum(ring.role == "open" for ring in rule.rings),
         "rings_closed": sum(ring.role == "closed" for ring in rule.rings),
-        "common_aspect_ratio": _common(rule),
+        **rule_ratios(rule, rule.computed),
     }
+
+
+def rule_ratios(rule: WeaveRule, kept: Minimums | None) -> dict[str, Any]:
+    """The range of makers and what was computed to stand beside it, for a JSON object."""
+    return {"common_aspect_ratio": _common(rule), "kept_minimums": _kept(kept)}
 
 
 def _common(rule: WeaveRule) -> dict[str, Any] | None:
     common = rule.common_aspect_ratio
     if common is None:
         return None
-    return {"low": common.low, "high": common.high, "provenance": common.provenance}
+    return {
+        "low": common.low,
+        "high": common.high,
+        "provenance": common.provenance,
+        "note": common.note,
+    }
+
+
+def _kept(kept: Minimums | None) -> dict[str, float | None] | None:
+    """What a rule's file keeps; the sizes are null where the figures hold for all."""
+    if kept is None:
+        return None
+    return {
+        "geometric_min_aspect_ratio": kept.geometric,
+        "working_min_aspect_ratio": kept.working,
+        "wire_mm": kept.wire_mm,
+        "inner_mm": kept.inner_mm,
+    }
 
 
 def report_facts(report: Report) -> dict[str, Any]:
@@ -61,7 +86,7 @@ def report_facts(report: Report) -> dict[str, Any]:
         "smallest_gap_mm": rounded(report.smallest_gap_mm),
         "room_mm": rounded(report.room_mm),
         "min_aspect_ratio": rounded(report.tightest.aspect_ratio, 7),
-        "common_aspect_ratio": _common(rule),
+        **rule_ratios(rule, kept_here(report)),
         "repeat_mm": rounded(report.repeat_mm),
         "rings_per_repeat": rule.rings_per_repeat,
         "rings_per_cm": rounded(report.rings_per_cm),
@@ -90,6 +115,11 @@ def report_facts(report: Report) -> dict[str, Any]:
     }
 
 
+def kept_here(report: Report) -> Minimums | None:
+    """What the rule's file keeps, unless it is out of date or of another size."""
+    return kept_minimums(report.rule, report.size, report.tightest)
+
+
 def image_facts(rule: WeaveRule, image: Image) -> int | list[int]:
     """An image as rule files have it: one number along a chain, two in a sheet or tube."""
     return list(image) if rule.family in ("sheet", "tube") else image[0]
@@ -98,6 +128,7 @@ def image_facts(rule: WeaveRule, image: Image) -> int | list[int]:
 def _how_found(report: Report) -> list[tuple[str, str]]:
     """Where each figure comes from."""
     limit, common, settled = report.tightest, report.rule.common_aspect_ratio, report.settled
+    kept = kept_here(report)
     lines = [
         (
             "min_aspect_ratio",
@@ -108,13 +139,21 @@ def _how_found(report: Report) -> list[tuple[str, str]]:
         ),
         (
             "common_aspect_ratio",
-            common.provenance if common else "this rule gives none; the verdict uses the room",
+            _provenance(common, kept),
         ),
         (
             "room_mm",
             "computed: the gap between all rings if spaced as evenly as they can be",
         ),
     ]
+    if kept is not None and kept.working is not None:
+        lines.insert(
+            1,
+            (
+                "kept_minimums",
+                f"kept in the rule's file, not computed now ('ringwright limits' does): {MODEL}",
+            ),
+        )
     if settled is not None:
         lines.append(
             (
@@ -126,6 +165,15 @@ def _how_found(report: Report) -> list[tuple[str, str]]:
             )
         )
     return lines
+
+
+def _provenance(common: CommonRange | None, kept: Minimums | None) -> str:
+    """Where the range comes from, and why it begins where it does, if that is about these rings."""
+    if common is None:
+        return "this rule gives none; the verdict uses the room"
+    if common.note is None or kept is None:
+        return common.provenance
+    return f"{common.provenance}. {common.note}"
 
 
 def report_text(report: Report) -> str:
@@ -172,10 +220,17 @@ def _limits(report: Report) -> list[tuple[str, str]]:
         gap = f"{abs(report.smallest_gap_mm):.3f} mm (pulled straight, loaded rings touch)"
     return [
         ("smallest aspect ratio", f"{report.tightest.aspect_ratio:.3f} (geometry)"),
+        *_working(kept_here(report)),
         ("common aspect ratio", span),
         ("room between rings", room),
         ("smallest gap", gap),
     ]
+
+
+def _working(kept: Minimums | None) -> list[tuple[str, str]]:
+    if kept is None or kept.working is None:
+        return []
+    return [("working minimum", f"{kept.working:.3f} (kept in the rule's file)")]
 
 
 def _measures(report: Report) -> list[tuple[str, str]]:
@@ -303,6 +358,19 @@ def rules_text(rules: Sequence[WeaveRule]) -> str:
         common = rule.common_aspect_ratio
         span = "" if common is None else f", common AR {common.low:g} to {common.high:g}"
         lines.append(f"{rule.name:<{column}}{rule.rings_per_repeat} rings a repeat{span}")
+        lines += [f"{'':<{column}}{text}" for text in _computed_lines(rule)]
         lines.append(f"{'':<{column}}{rule.summary}")
         lines.append(f"{'':<{column}}also called: {', '.join(rule.trade_names)}")
     return "\n".join(lines)
+
+
+def _computed_lines(rule: WeaveRule) -> list[str]:
+    """What was computed, in a few words to stand below the range of makers."""
+    kept = rule.computed
+    if kept is None:
+        return []
+    working = "" if kept.working is None else f", can be put together from {kept.working:.2f}"
+    size = ""
+    if kept.wire_mm is not None and kept.inner_mm is not None:
+        size = f", with {format_mm(kept.wire_mm)} wire and {format_mm(kept.inner_mm)} inside"
+    return [f"computed: closes from AR {kept.geometric:.2f}{working}{size}"]

@@ -81,7 +81,7 @@ def _check_kept(unit: Unit, expected: dict[LinkKey, int]) -> None:
 
 def has_one_limit(rule: WeaveRule) -> bool:
     """Whether the tightest ring is the same at every size: no ring is fixed in millimetres."""
-    return not any(ring.size is not None and ring.size.is_fixed for ring in rule.rings)
+    return not rule.has_fixed_rings
 
 
 def tightest(

@@ -56,7 +56,7 @@ class Sweep:
 
     def fingerprint(self) -> str:
         """A text that is the same only for the same rule (wherever its file lies) and sizes."""
-        asked = (replace(self.rule, path=Path()), self.sizes)
+        asked = (replace(self.rule, path=Path(), computed=None), self.sizes)
         return hashlib.sha256(repr(asked).encode()).hexdigest()
 
 

@@ -19,7 +19,7 @@ from generator.gallery import Exhibit
 from generator.looks import look_of
 from generator.picture import write_png
 from generator.piece import Piece
-from generator.report import rounded
+from generator.report import kept_here, rounded, rule_ratios
 from generator.sizes import format_mm
 from generator.typeface import typeface
 
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 _COLUMNS = 4
 _TILE = (600, 400)
-_CAPTION = 84
+_CAPTION = 108
 _GAP = 16
 _BACKGROUND, _INK, _GREY = (244, 244, 245), (41, 43, 48), (96, 99, 106)
 # All the page may load is what stands in it.
@@ -124,15 +124,20 @@ def _contact_sheet(shown: Sequence[Exhibit], tiles: dict[int, Image.Image]) -> I
             draw.text((x + 20, y + 20), "not shown: no rest at this size", _INK, small)
         draw.rectangle(box, outline=(205, 207, 210))
         draw.text((x, y + _TILE[1] + 8), one.rule.name, _INK, large)
-        draw.text((x, y + _TILE[1] + 44), _under(one), _GREY, small)
+        draw.text((x, y + _TILE[1] + 42), "\n".join(_under(one)), _GREY, small)
     return sheet
 
 
-def _under(one: Exhibit) -> str:
-    ratio = f"AR {one.size.aspect_ratio:.2f}"
-    if one.report is None:
-        return ratio
-    return f"{ratio}, smallest {one.report.tightest.aspect_ratio:.2f} (geometry)"
+def _under(one: Exhibit) -> list[str]:
+    """What stands under a picture: the ratio shown and the makers' range, and what was computed."""
+    lines, common = [f"AR {one.size.aspect_ratio:.2f}"], one.rule.common_aspect_ratio
+    if common is not None:
+        lines[0] += f", common {common.low:g} to {common.high:g}"
+    if one.report is not None:
+        kept = kept_here(one.report)
+        working = "" if kept is None or kept.working is None else f", working {kept.working:.2f}"
+        lines.append(f"smallest {one.report.tightest.aspect_ratio:.2f} (geometry){working}")
+    return lines
 
 
 def _page(articles: Sequence[str]) -> str:
@@ -151,7 +156,9 @@ def _page(articles: Sequence[str]) -> str:
 <p>Every weave pulled straight at an aspect ratio from the middle of its common range. Drag a
 model to turn it, or move to it with the Tab key and use the arrow keys; Page Up and Page Down
 come nearer and go back, Home starts over. Copper rings are opened before weaving, steel ones
-closed. Smallest aspect ratios are geometry only: hands and pliers need more.</p>
+closed. Smallest aspect ratios are geometry only: hands and pliers need more. The working minimum
+is the least at which each ring can be put in by an approximate model of rings that do not flex;
+it was computed when the rule was written.</p>
 <main>
 {"".join(articles)}
 </main>
@@ -240,6 +247,11 @@ def exhibit_rows(one: Exhibit) -> list[tuple[str, str]]:
     rows.append(("common aspect ratio", span))
     if report is not None:
         rows.append(("smallest aspect ratio", f"{report.tightest.aspect_ratio:.3f} (geometry)"))
+        kept = kept_here(report)
+        if kept is not None and kept.working is not None:
+            rows.append(("working minimum", f"{kept.working:.3f} (kept in the rule's file)"))
+        if common is not None and common.note is not None:
+            rows.append(("why they differ", common.note))
         rows.append(("verdict", report.verdict))
     if report is not None and report.repeat_mm is not None:
         rows.append(("one repeat", f"{report.repeat_mm:.2f} mm"))
@@ -262,6 +274,7 @@ def gallery_facts(shown: Sequence[Exhibit], files: dict[str, str | None]) -> dic
                 "aspect_ratio": rounded(one.size.aspect_ratio),
                 "verdict": one.report and one.report.verdict,
                 "min_aspect_ratio": one.report and rounded(one.report.tightest.aspect_ratio, 7),
+                **rule_ratios(one.rule, kept_here(one.report) if one.report else None),
                 "shown": one.piece is not None,
                 "trouble": one.trouble,
             }
@@ -273,6 +286,7 @@ def gallery_facts(shown: Sequence[Exhibit], files: dict[str, str | None]) -> dic
 
 def gallery_text(shown: Sequence[Exhibit], files: dict[str, str | None]) -> str:
     """The gallery in plain words."""
-    lines = [f"{one.rule.name:<24}{_under(one)}" for one in shown]
+    column = max((len(one.rule.name) for one in shown), default=0) + 2
+    lines = [f"{one.rule.name:<{column}}{', '.join(_under(one))}" for one in shown]
     lines += [f"  not shown: {one.rule.name}: {one.trouble}" for one in shown if one.trouble]
     return "\n".join([*lines, "", "Written", *(f"  {path}" for path in files.values() if path)])

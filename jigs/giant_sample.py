@@ -196,7 +196,7 @@ def _thickened(rule: WeaveRule, size: RingSize, by_mm: float) -> tuple[WeaveRule
             )
         rings.append(replace(ring, size=other))
     thick = RingSize(size.wire_mm + by_mm, size.inner_mm - by_mm)
-    return replace(rule, rings=tuple(rings)), thick
+    return replace(rule, rings=tuple(rings), computed=None), thick
 
 
 def _enlarged(

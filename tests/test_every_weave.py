@@ -4,12 +4,14 @@ What is known of a single weave from outside stands in the tests of its family.
 """
 
 import re
+from dataclasses import replace
 from functools import cache
 
 import cadquery as cq
 import numpy as np
 import pytest
 
+from generator.minimums import AGREE, EXPLAINED_BEYOND, minimums, range_against_minimum, usual_size
 from generator.piece import check_piece, expected_links, woven_piece
 from generator.placement import linked_pairs, placed_unit, ring_radii, rule_links
 from generator.settle import settle, tightest
@@ -28,22 +30,16 @@ STATED = ("common practice, no source", "from memory")
 PACKED = (1, 2, 2.1547, 2.4142, 2.7013, 3, 3, 3.3047, 3.6131, 3.8130, 3.9238, 4.0296)
 
 
-def common_size(rule):
-    """The middle of the range that makers use, in 1 mm wire."""
-    common = rule.common_aspect_ratio
-    return RingSize(1.0, (common.low + common.high) / 2)
-
-
 @cache
 def limit_of(name):
     rule = RULES[name]
-    return tightest(rule, common_size(rule), workers=0)
+    return tightest(rule, usual_size(rule), workers=0)
 
 
 @cache
 def report_of(name):
     rule = RULES[name]
-    return check(rule, common_size(rule), limit=limit_of(name))
+    return check(rule, usual_size(rule), limit=limit_of(name))
 
 
 def piece_of(name):
@@ -76,6 +72,14 @@ class TestEveryWeave:
         assert set(linked_pairs(placed_unit(rule, report.size))) == set(rule_links(rule))
         assert linked_pairs(report.unit) == linked_pairs(placed_unit(rule, report.size))
 
+    def test_keeps_the_minimum_that_is_computed_for_it(self, name):
+        kept = RULES[name].computed
+        assert kept.geometric == pytest.approx(limit_of(name).aspect_ratio, rel=AGREE)
+        assert kept.working >= kept.geometric
+
+    def test_says_why_its_range_begins_far_from_the_minimum(self, name):
+        assert_explained(RULES[name])
+
     def test_can_be_woven_where_makers_weave_it(self, name):
         report = report_of(name)
         assert report.can_be_woven
@@ -106,7 +110,7 @@ class TestEveryWeave:
         tighter than circles can be packed into a circle.
         """
         rule, limit = RULES[name], limit_of(name)
-        core, _ = ring_radii(rule, common_size(rule))
+        core, _ = ring_radii(rule, usual_size(rule))
         grown = limit.unit.rings.wire_radii
         names = [ring.name for ring in rule.rings]
         for ring, count in wires_through(rule).items():
@@ -149,6 +153,39 @@ class TestEveryWeave:
         opened = {ring.name for ring in rule.rings if ring.role == "open"}
         assert set(steps) >= opened
         assert closed | opened == {ring.name for ring in rule.rings}
+
+
+@pytest.mark.parametrize("name", ["one-in-one", "barrel", "tight-spiral", "japanese-4-in-1"])
+def test_keeps_the_working_minimum_that_is_computed_for_it(name):
+    rule = RULES[name]
+    again = minimums(rule, usual_size(rule), limit_of(name))
+    assert rule.computed.working == pytest.approx(again.working, rel=AGREE)
+
+
+def assert_explained(rule):
+    """A range that begins far from the minimum has a note, whose figures are still true."""
+    far, kept, note = range_against_minimum(rule), rule.computed, rule.common_aspect_ratio.note
+    if abs(far) > EXPLAINED_BEYOND:
+        assert note, f"{rule.name}: the range begins {100 * far:.0f} % from the minimum"
+    for percent, side, which, ratio in re.findall(
+        r"Begins (\d+) % (above|below) the (working )?minimum of (\d\.\d\d)", note or ""
+    ):
+        assert float(ratio) == pytest.approx(kept.working if which else kept.geometric, abs=0.0051)
+        assert int(percent) * (1 if side == "above" else -1) == pytest.approx(100 * far, abs=0.51)
+
+
+def test_a_range_far_from_the_minimum_needs_a_note_that_is_true():
+    rule = RULES["one-in-one"]
+    common = rule.common_aspect_ratio
+    assert_explained(replace(rule, common_aspect_ratio=replace(common, low=2.6, note=None)))
+    for other in (
+        replace(common, note=None),
+        replace(common, low=2.2, note=None),
+        replace(common, low=3.0),
+        replace(common, note="Begins 12 % above the working minimum of 2.60."),
+    ):
+        with pytest.raises(AssertionError):
+            assert_explained(replace(rule, common_aspect_ratio=other))
 
 
 def test_names_are_descriptive_and_files_are_named_after_them():

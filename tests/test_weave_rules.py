@@ -170,7 +170,8 @@ def test_the_barrel_rule_says_what_its_file_says():
     assert (rule.family, rule.turn, rule.around) == ("chain", 0.0, 1)
     assert rule.repeat_vectors == ((2.8, 0.0, 0.0),)
     assert all(ring.size is None for ring in rule.rings)
-    assert rule.common_aspect_ratio == CommonRange(3.3, 3.8, "common practice, no source")
+    note = rule.common_aspect_ratio.note
+    assert rule.common_aspect_ratio == CommonRange(3.3, 3.8, "common practice, no source", note)
     assert rule.start == (StartRing(RingRef("E", (-1, 0)), "closed"),)
     assert rule.steps[0] == Step(
         RingRef("B"), (RingRef("E", (-1, 0)), RingRef("C1"), RingRef("C2"))

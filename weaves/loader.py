@@ -21,6 +21,7 @@ from weaves.rule import (
     CommonRange,
     Image,
     Link,
+    Minimums,
     RingRef,
     RuleRing,
     RuleSize,
@@ -47,6 +48,7 @@ MOST_SECTIONS = 10
 LARGEST_COORDINATE = 100.0
 LARGEST_ASPECT_RATIO = 50.0
 LARGEST_MULTIPLE = 20.0
+_LONGEST_NOTE = 300
 WIRE_MM = (0.05, 50.0)
 INNER_MM = (0.1, 500.0)
 
@@ -84,6 +86,7 @@ _A_MULTIPLE = f"a number above 0 and at most {LARGEST_MULTIPLE:g}"
 _STEPS_WANTED = f"a list of 1 to {MOST_RINGS} [[step]] tables"
 _A_RING = "a ring name, or a table with its name and image"
 _A_METAL_LIST = 'metals by role or ring name, as "open=copper,closed=steel/brass"'
+_MINIMUMS_WANTED = "a table with geometric_minimum and working_minimum"
 _RULE_KEYS = {
     "name": "the weave's name",
     "trade_names": "a list of names",
@@ -94,6 +97,7 @@ _RULE_KEYS = {
     "turn_degrees": f"the degrees that each repeat is turned by{_OR_NONE}",
     "around": f"a whole number of units around the tube, 2 to {MOST_AROUND}",
     "common_aspect_ratio": "a table with low, high and provenance",
+    "computed": _MINIMUMS_WANTED,
     "metals": _A_METAL_LIST,
     "size": "a [[size]] table for each ring size besides the main one",
     "ring": "a [[ring]] table for each ring of the repeat",
@@ -101,7 +105,15 @@ _RULE_KEYS = {
     "start": "a [[start]] table for each ring there before the first repeat",
     "step": "a [[step]] table for each open ring, in order of assembly",
 }
-_OPTIONAL_KEYS = {"common_aspect_ratio", "metals", "size", "link", "start", *_REPEAT_KEYS}
+_OPTIONAL_KEYS = {
+    "common_aspect_ratio",
+    "computed",
+    "metals",
+    "size",
+    "link",
+    "start",
+    *_REPEAT_KEYS,
+}
 _RING_KEYS = {
     "name": "a ring name",
     "role": _A_ROLE,
@@ -125,11 +137,12 @@ _VARIATION_KEYS = {
     "like": "the name of a weave, or of a rule file in the same folder",
     "summary": "one line of text",
     "common_aspect_ratio": "a table with low, high and provenance",
+    "computed": _MINIMUMS_WANTED,
     "metals": _A_METAL_LIST,
     "size": "a [[size]] table for each ring size that is new",
     "change": "a [[change]] table for each ring that is other than in that weave",
 }
-_OPTIONAL_IN_VARIATION = ("common_aspect_ratio", "metals", "size", "change")
+_OPTIONAL_IN_VARIATION = ("common_aspect_ratio", "computed", "metals", "size", "change")
 _CHANGE_KEYS = {
     "ring": "the name of a ring of that weave",
     "size": 'the name of a [[size]], or "main"',
@@ -151,6 +164,13 @@ _RANGE_KEYS = {
     "low": "a number",
     "high": "a number",
     "provenance": f'"{_PROVENANCES[0]}", "{_PROVENANCES[1]}" or "{_SOURCE}..."',
+    "note": "a sentence on why the low end is not near the computed minimum",
+}
+_COMPUTED_KEYS = {
+    "geometric_minimum": "the smallest aspect ratio at which the weave exists",
+    "working_minimum": "the smallest aspect ratio at which every ring can be put in",
+    "wire_mm": "the main ring's wire that they were computed for",
+    "inner_mm": "the main ring's inside that they were computed for",
 }
 
 
@@ -341,11 +361,14 @@ def _rule(document: _Node, path: Path) -> WeaveRule | StepsRule:
         path=path,
         metals=_metals(table),
     )
+    computed = _minimums(table, rings)
     if not placed:
+        # Minimums are those of a placement: the next one that is found has others.
         return steps_rule
     turn = _turn(table["turn_degrees"], family) if "turn_degrees" in table else 0.0
     places = [(ring.centre, ring.axis) for ring in rings]
-    return steps_rule.placed(places, _repeat_vectors(table), turn)
+    rule = steps_rule.placed(places, _repeat_vectors(table), turn)
+    return replace(rule, computed=computed)
 
 
 def _is_placed(document: object) -> bool:
@@ -417,14 +440,41 @@ def _turn(node: _Node, family: str) -> float:
 
 
 def _common_range(node: _Node) -> CommonRange:
-    table = node.table(_RANGE_KEYS)
+    table = node.table(_RANGE_KEYS, optional=("note",))
     low = table["low"].number(1.0, LARGEST_ASPECT_RATIO)
     high = table["high"].number(low, LARGEST_ASPECT_RATIO)
     provenance = table["provenance"].text(_RANGE_KEYS["provenance"], 300)
     sourced = provenance.startswith(_SOURCE) and provenance[len(_SOURCE) :].strip()
     if provenance not in _PROVENANCES and not sourced:
         raise table["provenance"].wrong(_RANGE_KEYS["provenance"])
-    return CommonRange(low, high, provenance)
+    note = table["note"].text(_RANGE_KEYS["note"], _LONGEST_NOTE) if "note" in table else None
+    return CommonRange(low, high, provenance, note)
+
+
+def _minimums(table: Mapping[str, _Node], rings: Iterable[RuleRing]) -> Minimums | None:
+    """What a rule says was computed for it, which may hang on the main ring's size."""
+    if "computed" not in table:
+        return None
+    node = table["computed"]
+    sized = any(ring.size is not None and ring.size.is_fixed for ring in rings)
+    said = [k for k in _FIXED_KEYS if isinstance(node.value, dict) and k in node.value]
+    if said and not sized:
+        raise node.fault(
+            f"has {said[0]}, but no ring of this rule is fixed in millimetres, so that its "
+            "minimums hold for every size: leave it out"
+        )
+    optional = {"working_minimum"} if said else {"working_minimum", *_FIXED_KEYS}
+    found = node.table(_COMPUTED_KEYS, optional=optional)
+    geometric = found["geometric_minimum"].number(0.0, LARGEST_ASPECT_RATIO)
+    working = None
+    if "working_minimum" in found:
+        working = found["working_minimum"].number(geometric, LARGEST_ASPECT_RATIO)
+    if not said:
+        # With rings in millimetres they hold for one size: told for none, they are left over
+        # from before the rings got their sizes.
+        return None if sized else Minimums(geometric, working)
+    wire_mm, inner_mm = found["wire_mm"].number(*WIRE_MM), found["inner_mm"].number(*INNER_MM)
+    return Minimums(geometric, working, wire_mm, inner_mm)
 
 
 # --- variations of another rule --------------------------------------------------------
@@ -494,10 +544,11 @@ def _variation(document: _Node, path: Path, depth: int) -> WeaveRule:
             for step in base.steps
             for ring in _copies_of(step.ring, copies)
         ),
-        # What is common for the one weave is not for the other.
+        # What is common for the one weave is not for the other, nor what was computed for it.
         common_aspect_ratio=None if common is None else _common_range(common),
         path=path,
         metals=_metals(table) or base.metals,
+        computed=_minimums(table, rings),
     )
 
 

@@ -104,11 +104,41 @@ class Step:
 
 @dataclass(frozen=True)
 class CommonRange:
-    """Aspect ratios makers usually choose, and where that figure comes from."""
+    """Aspect ratios makers usually choose, and where that figure comes from.
+
+    ``note`` says why the low end is not near the computed minimum, where it is not.
+    """
 
     low: float
     high: float
     provenance: str
+    note: str | None = None
+
+
+@dataclass(frozen=True)
+class Minimums:
+    """The smallest aspect ratios of a rule as they were computed when it was written.
+
+    They belong to this placement and these sizes of rings, and to no other rule.
+
+    Attributes
+    ----------
+    geometric : below it the weave does not exist
+    working : below it some ring cannot be put in, as far as the model goes; None where it
+        was not computed
+    wire_mm, inner_mm : the main ring they hold for; None where they hold for all, which is
+        so unless some ring is fixed in millimetres
+    """
+
+    geometric: float
+    working: float | None
+    wire_mm: float | None = None
+    inner_mm: float | None = None
+
+    @property
+    def least(self) -> float:
+        """The one to hold a maker's range against: the working minimum, where there is one."""
+        return self.geometric if self.working is None else self.working
 
 
 @dataclass(frozen=True)
@@ -132,7 +162,7 @@ class WeaveRule:
     ``turn`` is right-handed, and 0 for the families that have none. Images are
     woven along x, row by row: those with the lower k2 first, and of these those with
     the lower k1. ``metals`` is as the maker wrote it: what the rings are of, unless a
-    preview is asked for other metals.
+    preview is asked for other metals. ``computed`` is what the file says was computed.
     """
 
     name: str
@@ -149,6 +179,12 @@ class WeaveRule:
     common_aspect_ratio: CommonRange | None
     path: Path
     metals: str | None = None
+    computed: Minimums | None = None
+
+    @property
+    def has_fixed_rings(self) -> bool:
+        """Whether some ring keeps its size in millimetres, whatever the main ring is."""
+        return any(ring.size is not None and ring.size.is_fixed for ring in self.rings)
 
     @property
     def rings_per_repeat(self) -> int:
@@ -220,7 +256,7 @@ class StepsRule:
 
 
 def without_placement(rule: WeaveRule) -> StepsRule:
-    """What is left of a rule when it is not said where its rings lie."""
+    """What is left of a rule when it is not said where its rings lie; no minimums, then."""
     return StepsRule(
         name=rule.name,
         trade_names=rule.trade_names,

@@ -7,10 +7,13 @@ import math
 import re
 from collections.abc import Callable
 
-from weaves.rule import RingRef, RuleRing, Vector, WeaveRule
+from weaves.rule import Minimums, RingRef, RuleRing, Vector, WeaveRule
 
 _PLACE_LINE = re.compile(
     r"\s*(centre|axis|repeat_vector|repeat_vectors|turn_degrees)\s*=.*", re.ASCII
+)
+_MINIMUM_LINE = re.compile(
+    r"\s*(geometric_minimum|working_minimum|wire_mm|inner_mm)\s*=.*", re.ASCII
 )
 _HEADER = re.compile(r"\s*\[+\s*([A-Za-z_]+)\s*\]+\s*(#.*)?", re.ASCII)
 
@@ -32,6 +35,10 @@ def rule_text(rule: WeaveRule) -> str:
     if common is not None:
         parts += ["", "[common_aspect_ratio]", f"low = {common.low!r}", f"high = {common.high!r}"]
         parts.append(f"provenance = {_text(common.provenance)}")
+        if common.note is not None:
+            parts.append(f"note = {_text(common.note)}")
+    if rule.computed is not None:
+        parts += ["", *_minimum_lines(rule.computed)]
     for size in {ring.size.name: ring.size for ring in rule.rings if ring.size}.values():
         parts += ["", "[[size]]", f"name = {_text(size.name)}"]
         if size.is_fixed:
@@ -72,19 +79,70 @@ def kept_text(rule: WeaveRule, original: str, reads_as: Callable[[str], WeaveRul
     original : the text of its file
     reads_as : reads a text as a rule, None where it is none
     """
-    text = _with_placement(rule, original)
+    text = with_minimums(_with_placement(rule, original), rule.computed)
     found = reads_as(text)
     if found is not None and _said(found) == _said(rule):
         return text
     return rule_text(rule)
 
 
+def with_minimums(text: str, computed: Minimums | None) -> str:
+    """The text of a rule file with these minimums in place of those it has, if it has any.
+
+    New ones are put below the common range; remarks are kept.
+    """
+    lines: list[str] = []
+    section = ""
+    old: int | None = None
+    below_range: int | None = None
+    for line in text.splitlines():
+        header = _HEADER.fullmatch(line)
+        section = header[1] if header else section
+        if section == "computed" and (header or _MINIMUM_LINE.fullmatch(line)):
+            old = len(lines) if old is None else old
+            continue
+        lines.append(line)
+        if section == "common_aspect_ratio" and line.strip() and not line.startswith("#"):
+            below_range = len(lines)
+    if computed is None:
+        # Of the two empty lines around what is gone, one is left.
+        if old and lines[old - 1 : old + 1] == ["", ""]:
+            del lines[old]
+    elif old is not None:
+        lines[old:old] = _minimum_lines(computed)
+    else:
+        at = _first_list(lines) if below_range is None else below_range
+        block = _minimum_lines(computed)
+        lines[at:at] = [*block, ""] if below_range is None else ["", *block]
+    return "\n".join(lines) + "\n"
+
+
+def _first_list(lines: list[str]) -> int:
+    """Where the first [[...]] begins, with the remarks above it; else the end."""
+    for at, line in enumerate(lines):
+        if line.lstrip().startswith("[["):
+            while at and lines[at - 1].startswith("#"):
+                at -= 1
+            return at
+    return len(lines)
+
+
+def _minimum_lines(computed: Minimums) -> list[str]:
+    lines = ["[computed]", f"geometric_minimum = {computed.geometric!r}"]
+    if computed.working is not None:
+        lines.append(f"working_minimum = {computed.working!r}")
+    if computed.wire_mm is not None:
+        lines += [f"wire_mm = {computed.wire_mm!r}", f"inner_mm = {computed.inner_mm!r}"]
+    return lines
+
+
 def _said(rule: WeaveRule) -> str:
     """What a rule says but for where its file lies; links in any order, turns to 1e-9."""
     plain = (rule.name, rule.trade_names, rule.summary, rule.family, rule.rings, rule.start)
     turn = round(rule.turn, 9) + 0.0
-    rest = (rule.repeat_vectors, turn, rule.around, rule.steps, rule.common_aspect_ratio)
-    return repr((plain, rest, sorted(map(repr, rule.links))))
+    rest = (rule.repeat_vectors, turn, rule.around, rule.steps)
+    ratios = (rule.common_aspect_ratio, rule.computed)
+    return repr((plain, rest, ratios, sorted(map(repr, rule.links))))
 
 
 def _with_placement(rule: WeaveRule, original: str) -> str:

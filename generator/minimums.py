@@ -1,0 +1,75 @@
+"""The smallest aspect ratios of a weave, as they stand beside the range that makers use.
+
+They take minutes to compute for a weave of many rings, so a rule's file keeps them;
+what is kept is shown only for as long as it is that of the rings in hand.
+"""
+
+from __future__ import annotations
+
+import math
+
+from generator.assembly import working_minimum
+from generator.settle import Tightest, has_one_limit, tightest
+from generator.sizes import RingSize
+from weaves.rule import Minimums, WeaveRule
+
+# The low end of a range that is further than this from the computed minimum, as a part of
+# it, has to be explained.
+EXPLAINED_BEYOND = 0.10
+# Kept figures have so many places; what is computed again agrees to this part of itself.
+PLACES = 4
+AGREE = 1e-3
+
+
+def usual_size(rule: WeaveRule) -> RingSize:
+    """The middle of the range that makers use, in 1 mm wire; aspect ratio 4 where none is told."""
+    common = rule.common_aspect_ratio
+    return RingSize(1.0, 4.0 if common is None else (common.low + common.high) / 2)
+
+
+def minimums(rule: WeaveRule, size: RingSize, limit: Tightest | None = None) -> Minimums:
+    """Compute what a rule's file keeps.
+
+    Parameters
+    ----------
+    size : the main ring; the figures depend on it only where rings are fixed in millimetres
+    limit : the tightest ring, where it is known by now
+
+    Raises
+    ------
+    BadInput
+        When the rule's placement does not have the rule's links.
+    """
+    found = limit or tightest(rule, size, workers=0)
+    steps = working_minimum(rule, size)
+    geometric = round(found.aspect_ratio, PLACES)
+    # What can be put in need not fit once all of it is there.
+    working = max(round(max(step.aspect_ratio for step in steps), PLACES), geometric)
+    if has_one_limit(rule):
+        return Minimums(geometric, working)
+    return Minimums(geometric, working, size.wire_mm, size.inner_mm)
+
+
+def kept_minimums(rule: WeaveRule, size: RingSize, limit: Tightest) -> Minimums | None:
+    """What a rule's file keeps, if it is for this size and agrees with the tightest ring found.
+
+    A file whose placement or ring sizes were changed since then keeps figures of another
+    weave; those are not given.
+    """
+    kept = rule.computed
+    if kept is None or abs(kept.geometric / limit.aspect_ratio - 1.0) > AGREE:
+        return None
+    if kept.wire_mm is None or kept.inner_mm is None:
+        return kept
+    same = math.isclose(kept.wire_mm, size.wire_mm) and math.isclose(kept.inner_mm, size.inner_mm)
+    return kept if same else None
+
+
+def range_against_minimum(rule: WeaveRule) -> float | None:
+    """How far the low end of the common range lies above the computed minimum, as a part of it.
+
+    Negative below it; None where the rule lacks one of the two.
+    """
+    if rule.common_aspect_ratio is None or rule.computed is None:
+        return None
+    return rule.common_aspect_ratio.low / rule.computed.least - 1.0
