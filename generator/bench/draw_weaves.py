@@ -31,7 +31,9 @@ def picture_name(rule: WeaveRule) -> str:
 
 def fingerprint(rule: WeaveRule) -> str:
     """A text that changes with whatever changes the picture."""
-    seen = (rule.family, rule.rings, rule.start, rule.links, rule.common_aspect_ratio)
+    common = rule.common_aspect_ratio
+    span = None if common is None else (common.low, common.high)
+    seen = (rule.family, rule.rings, rule.start, rule.links, span)
     return hashlib.sha256(repr(seen).encode()).hexdigest()[:16]
 
 
