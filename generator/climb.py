@@ -121,6 +121,28 @@ def longest(unit: Unit) -> Goal:
     return farthest(unit)
 
 
+def apart(first: tuple[int, ...], last: tuple[int, ...]) -> Goal:
+    """The ends of a piece as far apart as they get: the piece pulled straight along x.
+
+    Parameters
+    ----------
+    first, last : the rings at its beginning and at its end
+    """
+
+    def value(unit: Unit) -> float:
+        x = unit.rings.centres[:, 0]
+        return float(x[list(last)].mean() - x[list(first)].mean())
+
+    def slope(unit: Unit) -> Floats:
+        along = np.zeros(unknowns(unit.rings, unit.lattice))
+        rings = along[: 5 * len(unit.rings.centres)].reshape(-1, 5)
+        rings[list(last), 0] = 1.0 / len(last)
+        rings[list(first), 0] = -1.0 / len(first)
+        return along
+
+    return Goal(value, slope)
+
+
 def shortest(unit: Unit) -> Goal:
     """The repeat as short as it gets: the chain pushed together."""
     return farthest(unit, 0, -1.0)

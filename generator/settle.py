@@ -11,13 +11,13 @@ from __future__ import annotations
 import multiprocessing
 from collections.abc import Callable
 from concurrent.futures import as_completed
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from generator.certify import Certificate, certify
-from generator.climb import Climb, Goal, Unit, climb, longest, nearest_to, shaken, thickest
+from generator.climb import Climb, Goal, Unit, apart, climb, longest, nearest_to, shaken, thickest
 from generator.contact import Rings
 from generator.placement import LinkKey, linked_pairs, placed_unit, ring_radii
 from generator.sizes import RingSize
@@ -27,6 +27,8 @@ from weaves.rule import WeaveRule
 Floats = NDArray[np.float64]
 STARTS = 12
 _AGREE = 1e-4
+# So much a length is let out, in core radii, for loaded rings to be able to move.
+_HAIR = 1e-7
 # Repeats that differ by less are one and the same rest.
 _SAME = 1e-5
 
@@ -169,7 +171,8 @@ def settle(
     from the rule's by a seeded generator are pulled too. Rings
     that are free to rattle leave many states of equal length; of these the one nearest
     to the rule's own placement is taken, so that symmetric rules stay symmetric.
-    A finished piece, which has no repeat, only comes to rest near its placement.
+    A finished piece, which has no repeat, is pulled by its ends; where the rule names none, it
+    only comes to rest near its placement.
 
     Parameters
     ----------
@@ -193,22 +196,23 @@ def settle(
     placed = placed_unit(rule, size)
     links = linked_pairs(placed)
     wires = ring_radii(rule, size)[1]
-    pulled = _ends([near], wires) if near else []
+    goal = pull(rule, placed)
+    pulled = _pulled_from([near], wires, goal) if near else []
     if not any(end.converged for end in pulled):
-        pulled = _ends([placed, tight] if tight else [placed], wires)
-        if tight is None or not _sure(pulled):
-            pulled += _ends([shaken(placed, seed) for seed in (1, 2)], wires)
+        pulled = _pulled_from([placed, tight] if tight else [placed], wires, goal)
+        if tight is None or not _sure(pulled, goal):
+            pulled += _pulled_from([shaken(placed, seed) for seed in (1, 2)], wires, goal)
     if not pulled:
         return None
-    best = max(pulled, key=lambda end: (end.converged, round(_length(end), 7)))
-    tidy = _tidied(best.unit, placed)
+    best = max(pulled, key=lambda end: (end.converged, round(goal.value(end.unit), 7)))
+    tidy = _tidied(rule, best.unit, placed)
     unit = tidy.unit
     _check_kept(unit, links)
     converged = best.converged and tidy.converged
     if on_rest is not None and converged:
         on_rest(unit)
-    agreed = sum(_length(best) - _length(end) < _SAME for end in pulled)
-    return Settled(unit, certify(unit, pull(unit)), len(pulled), agreed, converged)
+    agreed = sum(goal.value(best.unit) - goal.value(end.unit) < _SAME for end in pulled)
+    return Settled(unit, certify(unit, pull(rule, unit)), len(pulled), agreed, converged)
 
 
 def follow(rule: WeaveRule, size: RingSize, near: Unit) -> Unit | None:
@@ -218,64 +222,89 @@ def follow(rule: WeaveRule, size: RingSize, near: Unit) -> Unit | None:
     equal length the one that lies next to ``near``: other widths and turns are possible.
     None where that does not lead to rest.
     """
-    end = _pulled(near, ring_radii(rule, size)[1])
+    end = _pulled(near, ring_radii(rule, size)[1], pull(rule, near))
     return end.unit if end is not None and end.converged else None
 
 
-def _ends(starts: list[Unit], wires: Floats) -> list[Climb]:
+def _pulled_from(starts: list[Unit], wires: Floats, goal: Goal) -> list[Climb]:
     """The starts pulled straight, less those that do not take the wire."""
-    return [end for start in starts if (end := _pulled(start, wires))]
+    return [end for start in starts if (end := _pulled(start, wires, goal))]
 
 
-def _sure(pulled: list[Climb]) -> bool:
+def _sure(pulled: list[Climb], goal: Goal) -> bool:
     """Whether two starts came to rest at one length."""
-    lengths = [_length(end) for end in pulled if end.converged]
+    lengths = [goal.value(end.unit) for end in pulled if end.converged]
     return len(lengths) == 2 and abs(lengths[0] - lengths[1]) < _SAME
 
 
-def pull(unit: Unit) -> Goal:
-    """What settling maximises: the repeat along x, or nothing for a piece without repeats."""
-    return longest(unit) if len(unit.lattice.values) else nearest_to(unit.rings)
+def pull(rule: WeaveRule, unit: Unit) -> Goal:
+    """What settling maximises: the repeat along x, or how far a piece's ends are apart.
+
+    For a piece that has no ends it is how near ``unit`` the rings stay.
+    """
+    if len(unit.lattice.values):
+        return longest(unit)
+    if any(rule.ends):
+        return apart(*_end_rings(rule))
+    return nearest_to(unit.rings)
 
 
-def _length(end: Climb) -> float:
-    return end.unit.repeat if len(end.unit.lattice.values) else 0.0
+def _end_rings(rule: WeaveRule) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """The places of the rings at a piece's ends."""
+    at = {ring.name: place for place, ring in enumerate(rule.rings)}
+    first, last = (tuple(at[name] for name in side) for side in rule.ends)
+    return first, last
 
 
-def _pulled(start: Unit, wires: Floats) -> Climb | None:
-    """A start brought to its wires, then pulled to its longest repeat; None if they do not fit."""
+def _pulled(start: Unit, wires: Floats, goal: Goal) -> Climb | None:
+    """A start brought to its wires, then pulled as far as it goes; None if they do not fit."""
     thin = start.with_wire_radii(wires * (start.rings.wire_radii / wires).min())
     fitted = climb(thin, thickest(thin), enough=float(wires.mean())).unit
     if fitted.rings.wire_radii.mean() < wires.mean() * (1.0 - 1e-7):
         return None
-    ready = fitted.with_wire_radii(wires)
-    return climb(ready, pull(ready))
+    return climb(fitted.with_wire_radii(wires), goal)
 
 
-def _tidied(pulled: Unit, placed: Unit) -> Climb:
-    """Of all states of this repeat, the one nearest to the rule's placement.
+def _tidied(rule: WeaveRule, pulled: Unit, placed: Unit) -> Climb:
+    """Of all states of this length, the one nearest to the rule's placement.
 
     The repeat is let out by a hair first, since at its very longest the loaded
     rings cannot move at all; afterwards it is pulled again, which moves the rings
     no more than that hair.
     """
+    if any(rule.ends):
+        return _tidied_piece(rule, pulled, placed)
     values = pulled.lattice.values.copy()
     stretch = np.ones(3)
     if len(values):
         stretch[0] = pulled.repeat / placed.repeat
-        values[0] -= 1e-7
+        values[0] -= _HAIR
     if pulled.lattice.kind == "sheet":
         stretch[1] = values[2] / placed.lattice.values[2]
-    target = Rings(
-        placed.rings.centres * stretch,
-        placed.rings.axes,
-        placed.rings.core_radii,
-        placed.rings.wire_radii,
-    )
     slack = Unit(pulled.rings, pulled.lattice.with_values(values))
     # A simple chain may be wound up a good way before it gets any shorter.
     turn = float(placed.lattice.values[1]) if placed.lattice.kind in ("screw", "tube") else None
-    near = climb(slack, nearest_to(target, turn), tolerance=1e-9)
+    near = climb(slack, nearest_to(_stretched(placed, stretch), turn), tolerance=1e-9)
     if not len(values):
         return near
     return climb(near.unit, longest(near.unit), trust=1e-3, tolerance=1e-14)
+
+
+def _tidied_piece(rule: WeaveRule, pulled: Unit, placed: Unit) -> Climb:
+    """The same for a piece, whose ends are held apart meanwhile."""
+    first, last = _end_rings(rule)
+    goal = apart(first, last)
+    stretch = np.array([goal.value(pulled) / goal.value(placed), 1.0, 1.0])
+    centres = pulled.rings.centres.copy()
+    centres[list(last), 0] -= _HAIR
+    slack = Unit(replace(pulled.rings, centres=centres), pulled.lattice)
+    target = _stretched(placed, stretch)
+    # The target is laid where the piece is: its beginning upon the beginning.
+    shift = centres[list(first)].mean(axis=0) - target.centres[list(first)].mean(axis=0)
+    target = replace(target, centres=target.centres + shift)
+    near = climb(slack, replace(nearest_to(target), held=(*first, *last)), tolerance=1e-9)
+    return climb(near.unit, goal, trust=1e-3, tolerance=1e-14)
+
+
+def _stretched(placed: Unit, stretch: Floats) -> Rings:
+    return replace(placed.rings, centres=placed.rings.centres * stretch)

@@ -9,11 +9,13 @@ from hypothesis import strategies as st
 
 from generator.errors import BadInput
 from generator.placement import linked_pairs, placed_unit, rule_links
+from generator.settle import settle
 from generator.sizes import RingSize
 from generator.verdict import check
 from weaves import load_rule, load_steps
 from weaves.writing import rule_text
 
+RULES = Path(__file__).parent.parent / "weaves"
 ROOMY = RingSize(0.9, 4.05)
 HEAD = 'name = "mine"\nsummary = "a variation"\n'
 DOUBLED = (
@@ -247,7 +249,7 @@ def test_a_chain_joined_to_itself_rests_as_the_chain_does(read):
     [
         ("repeats = 2", "repeats = 40", "a finished piece has at most 60"),
         ("repeats = 2", "repeats = 0", "a whole number from 1"),
-        ('weave = "barrel"', 'weave = "european-4-in-1"', "only chains can be joined"),
+        ('weave = "barrel"', 'weave = "european-4-in-1"', "only chains and spirals"),
         ('weave = "barrel"', 'weave = "barrl"', "perhaps barrel is meant"),
         ("core = 0.85", "core = -1", "a number above 0"),
         ('summary = "a variation"', 'summary = "a"\nlike = "barrel"', "unknown key"),
@@ -256,6 +258,68 @@ def test_a_chain_joined_to_itself_rests_as_the_chain_does(read):
 def test_sections_that_cannot_be_joined_are_refused(read, old, new, said):
     assert old in STRIP
     assert said in refusal(read, STRIP.replace(old, new, 1))
+
+
+def test_a_piece_is_pulled_straight_by_its_ends(read):
+    # Single rings one in one: each adds its inner diameter, exactly, the larger ones at the
+    # ends included; the ends are two such rings, and three more lie between them.
+    end = "[[section]]\nrings = 1\ncore = 1.2\nwire = 0.9\n"
+    text = HEAD + end + '[[section]]\nweave = "one-in-one"\nrepeats = 1\n' + end
+    rule = read(text)
+    assert rule.ends == (("R1_1_1",), ("R1_3_1",))
+    settled = settle(rule, ROOMY)
+    rings = settled.unit.rings
+    inside = 2 * (rings.core_radii - rings.wire_radii)
+    x = {ring.name: place[0] for ring, place in zip(rule.rings, rings.centres, strict=True)}
+    between = x["R1_3_1"] - x["R1_1_1"]
+    ends = [ring.name in ("R1_1_1", "R1_3_1") for ring in rule.rings]
+    assert between == pytest.approx(inside.sum() - inside[ends].sum() / 2, abs=1e-6)
+    assert settled.certificate.residual < 1e-6
+
+
+def test_rings_side_by_side_are_a_section(read):
+    text = STRIP + "\n[[section]]\nrings = 2\n"
+    rule = read(text)
+    last = rule.steps[-1]
+    assert last.ring.name == "J3"
+    assert {ref.name for ref in last.through} == {"Y1_3_1", "Y2_3_1", "R1_4_1", "R2_4_1"}
+    assert rule.ends[1] == ("R1_4_1", "R2_4_1")
+
+
+@pytest.mark.parametrize("weave", ["spiral-4-in-1", "half-persian-3-in-1", "helm-chain"])
+def test_spirals_and_persian_chains_are_joined_too(read, weave):
+    text = HEAD + f'[[section]]\nweave = "{weave}"\nrepeats = 3\n[[section]]\nrings = 1\n'
+    rule = read(text)
+    assert set(linked_pairs(placed_unit(rule, ROOMY))) == set(rule_links(rule))
+
+
+@pytest.mark.parametrize(
+    ("section", "said"),
+    [
+        ("rings = 5", "1 to 4"),
+        ('rings = 1\nweave = "barrel"', "cannot stand beside rings"),
+        ("rings = 1\nrepeats = 2", "cannot stand beside rings"),
+        ("core = 1.2", "has no weave"),
+        ('weave = "barrel"', "has no repeats"),
+        ('weave = "box-chain"\nrepeats = 3', "cannot be joined to what comes before it"),
+    ],
+)
+def test_sections_that_make_no_sense_are_refused(read, section, said):
+    assert said in refusal(read, STRIP + f"\n[[section]]\n{section}\n")
+
+
+@pytest.mark.parametrize(
+    ("ends", "said"),
+    [
+        ('[["A"], ["Q"]]', "no ring is called that"),
+        ('[["A"], ["A"]]', "a ring at both ends"),
+        ('[["A"]]', "two lists"),
+        ("[[], []]", "1 to 20 rings"),
+    ],
+)
+def test_ends_that_are_none_are_refused(read, ends, said):
+    text = (RULES / "three_ring_rosette.toml").read_text(encoding="utf-8")
+    assert said in refusal(read, f"ends = {ends}\n" + text)
 
 
 def test_the_rule_files_of_the_readme_can_be_read(tmp_path):

@@ -34,7 +34,7 @@ from weaves.rule import (
     without_placement,
     wrapped,
 )
-from weaves.strip import CannotJoin, Section, joined
+from weaves.strip import CannotJoin, Section, joined, side_by_side
 
 MOST_BYTES = 256 * 1024
 MOST_RINGS = 60
@@ -45,6 +45,7 @@ FURTHEST_IMAGE = 3
 # So many rules may be like one another in turn.
 MOST_NESTED = 4
 MOST_SECTIONS = 10
+MOST_SIDE_BY_SIDE = 4
 LARGEST_COORDINATE = 100.0
 LARGEST_ASPECT_RATIO = 50.0
 LARGEST_MULTIPLE = 20.0
@@ -87,6 +88,7 @@ _STEPS_WANTED = f"a list of 1 to {MOST_RINGS} [[step]] tables"
 _A_RING = "a ring name, or a table with its name and image"
 _A_METAL_LIST = 'metals by role or ring name, as "open=copper,closed=steel/brass"'
 _MINIMUMS_WANTED = "a table with geometric_minimum and working_minimum"
+_THE_ENDS = "two lists of rings that a piece is pulled straight by, at its beginning and its end"
 _RULE_KEYS = {
     "name": "the weave's name",
     "trade_names": "a list of names",
@@ -99,6 +101,7 @@ _RULE_KEYS = {
     "common_aspect_ratio": "a table with low, high and provenance",
     "computed": _MINIMUMS_WANTED,
     "metals": _A_METAL_LIST,
+    "ends": _THE_ENDS,
     "size": "a [[size]] table for each ring size besides the main one",
     "ring": "a [[ring]] table for each ring of the repeat",
     "link": f"a [[link]] table for each pair of linked rings{_OR_NONE}",
@@ -109,6 +112,7 @@ _OPTIONAL_KEYS = {
     "common_aspect_ratio",
     "computed",
     "metals",
+    "ends",
     "size",
     "link",
     "start",
@@ -124,11 +128,12 @@ _RING_KEYS = {
 _STRIP_KEYS = {
     "name": "the piece's name",
     "summary": "one line of text",
-    "section": "a [[section]] table for each length of chain, in order",
+    "section": "a [[section]] table for each length of chain or group of rings, in order",
 }
 _SECTION_KEYS = {
     "weave": "the name of a weave, or of a rule file in the same folder",
     "repeats": "a whole number",
+    "rings": f"a whole number of rings side by side, 1 to {MOST_SIDE_BY_SIDE}",
     "core": "the rings' core radius in parts of the main ring's",
     "wire": "the rings' wire in parts of the main ring's",
 }
@@ -368,7 +373,27 @@ def _rule(document: _Node, path: Path) -> WeaveRule | StepsRule:
     turn = _turn(table["turn_degrees"], family) if "turn_degrees" in table else 0.0
     places = [(ring.centre, ring.axis) for ring in rings]
     rule = steps_rule.placed(places, _repeat_vectors(table), turn)
-    return replace(rule, computed=computed)
+    ends = _ends(table["ends"], weave) if "ends" in table else ((), ())
+    return replace(rule, computed=computed, ends=ends)
+
+
+def _ends(node: _Node, weave: _Weave) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The rings that a finished piece is pulled by."""
+    if weave.family != "piece":
+        raise node.fault(f"is only for a piece: a {weave.family} is pulled by its repeats")
+    first, last = node.items("two lists of ring names", 2, 2)
+    found = []
+    for side in (first, last):
+        names = [
+            ring.text("a ring name", 16) for ring in side.items("a list of 1 to 20 rings", 1, 20)
+        ]
+        for name in names:
+            if name not in weave.order:
+                raise side.fault(f"names {quoted(name)}, but no ring is called that")
+        found.append(tuple(names))
+    if set(found[0]) & set(found[1]):
+        raise node.fault("has a ring at both ends: a piece is pulled by different rings")
+    return found[0], found[1]
 
 
 def _is_placed(document: object) -> bool:
@@ -563,10 +588,9 @@ def _strip(document: _Node, path: Path, depth: int) -> WeaveRule:
     items = table["section"].items(f"2 to {MOST_SECTIONS} [[section]] tables", 2, MOST_SECTIONS)
     sections = []
     for item in items:
-        keys = item.table(_SECTION_KEYS, optional=("core", "wire"))
-        rule = _base(keys["weave"], path, depth)
+        keys = item.table(_SECTION_KEYS, optional=_SECTION_KEYS)
         core, wire = (_multiple(keys[k]) if k in keys else 1.0 for k in _MULTIPLE_KEYS)
-        sections.append(Section(rule, keys["repeats"].whole(1, MOST_RINGS), core, wire))
+        sections.append(_section(item, keys, path, depth, core, wire))
     rings = sum(s.repeats * len(s.rule.rings) + len(s.rule.start) + 1 for s in sections) - 1
     if rings > MOST_RINGS:
         raise table["section"].fault(
@@ -583,6 +607,25 @@ def _strip(document: _Node, path: Path, depth: int) -> WeaveRule:
                 f"gives a ring the name {ring.name}, but a name has at most 16 letters"
             )
     return rule
+
+
+def _section(
+    item: _Node, keys: Mapping[str, _Node], path: Path, depth: int, core: float, wire: float
+) -> Section:
+    """A length of a weave, or rings side by side."""
+    if "rings" in keys:
+        for other in ("weave", "repeats"):
+            if other in keys:
+                raise keys[other].fault("cannot stand beside rings: a section is one or the other")
+        return Section(side_by_side(keys["rings"].whole(1, MOST_SIDE_BY_SIDE)), 0, core, wire)
+    for needed in ("weave", "repeats"):
+        if needed not in keys:
+            raise item.fault(
+                f"has no {needed}: give weave and repeats for a length of chain, or rings for so "
+                "many rings side by side"
+            )
+    rule = _base(keys["weave"], path, depth)
+    return Section(rule, keys["repeats"].whole(1, MOST_RINGS), core, wire)
 
 
 def _base(node: _Node, path: Path, depth: int) -> WeaveRule:

@@ -163,6 +163,8 @@ class WeaveRule:
     woven along x, row by row: those with the lower k2 first, and of these those with
     the lower k1. ``metals`` is as the maker wrote it: what the rings are of, unless a
     preview is asked for other metals. ``computed`` is what the file says was computed.
+    ``ends`` are the rings by which a finished piece is pulled straight, those at its
+    beginning and those at its end; none where it is not to be pulled.
     """
 
     name: str
@@ -180,6 +182,7 @@ class WeaveRule:
     path: Path
     metals: str | None = None
     computed: Minimums | None = None
+    ends: tuple[tuple[str, ...], tuple[str, ...]] = ((), ())
 
     @property
     def has_fixed_rings(self) -> bool:

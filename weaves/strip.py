@@ -1,27 +1,40 @@
-"""Lengths of different chains joined, with a ring between each two, into one finished piece.
+"""Lengths of different chains, and single rings, joined into one finished piece.
 
 Lengths are in units of the main ring's core radius, as in rule files.
 """
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from weaves.rule import Link, RingRef, RuleRing, RuleSize, Step, Vector, WeaveRule
+from weaves.rule import Link, RingRef, RuleRing, RuleSize, StartRing, Step, Vector, WeaveRule
 
-# A joining ring lies so far from the rings it joins, in parts of the two core radii: they
-# reach a good way through one another, and it keeps clear of the rings behind them.
-_JOINED_AT = 0.575
+# A joining ring lies so far from the rings it joins, in parts of the two core radii, and is
+# turned so far about the chain against them: the first of these places at which it goes through
+# those rings and no others.
+_JOINED_AT = (0.575, 0.7, 0.8, 0.9, 0.45)
+_TURNED = (0.0, 0.4, -0.4, 0.8, -0.8, math.pi / 2)
+# Core circles that come closer than this, in core radii, lie in doubt over and under.
+_APART = 0.03
+# Rings side by side lie so far to either side, in core radii.
+_ASIDE = 0.15
+# Rings whose middles are no farther apart along the chain lie side by side.
+_ABREAST = 0.1
 # No start ring lies more repeats before the first.
 FURTHEST = 3
 
 
 @dataclass(frozen=True)
 class Section:
-    """So many repeats of a chain, its rings ``core`` and ``wire`` times as large as in its rule."""
+    """So many repeats of a chain, its rings ``core`` and ``wire`` times as large as in its rule.
+
+    With no repeats it is the rings alone that the rule is started from: see
+    :func:`side_by_side`.
+    """
 
     rule: WeaveRule
     repeats: int
@@ -48,17 +61,48 @@ class _End:
     core: float
 
 
+def side_by_side(count: int) -> WeaveRule:
+    """Rings that hang side by side, not linked with each other: an end, or between two lengths.
+
+    It is a chain of no repeats: its rings are those it is started from.
+    """
+    rings = tuple(
+        RuleRing(f"R{n + 1}", "closed", (0.0, _ASIDE * (2 * n - count + 1), 0.0), (0.0, 1.0, 0.0))
+        for n in range(count)
+    )
+    return WeaveRule(
+        name="rings",
+        trade_names=(),
+        summary="",
+        family="chain",
+        rings=rings,
+        repeat_vectors=((1.0, 0.0, 0.0),),
+        turn=0.0,
+        around=1,
+        links=(),
+        start=tuple(StartRing(RingRef(ring.name), "closed") for ring in rings),
+        steps=(),
+        common_aspect_ratio=None,
+        path=Path(),
+    )
+
+
 def ring_name(ring: str, section: int, repeat: int) -> str:
-    """What a section's ring is called in the piece; sections and repeats count from 1."""
-    return f"{ring}_{section + 1}_{repeat + 1}"
+    """What a section's ring is called in the piece; sections and repeats count from 1.
+
+    Start rings lie before the first repeat, in 0 or in m1, m2 (for minus).
+    """
+    number = repeat + 1
+    return f"{ring}_{section + 1}_{number if number >= 0 else f'm{-number}'}"
 
 
 def joined(sections: Sequence[Section], name: str, summary: str, path: Path) -> WeaveRule:
     """The piece as a rule of the family "piece".
 
     Every section begins with the rings its weave is started from and ends with the same
-    rings of its last repeat. A joining ring ``J1``, ``J2`` ... goes through all rings at
-    the end of one section and at the beginning of the next; they are put in last.
+    rings of its last repeat, or where no ring goes through all of these, with those that are
+    farthest out. A joining ring ``J1``, ``J2`` ... goes through all rings at the end of one
+    section and at the beginning of the next; they are put in last.
 
     Raises
     ------
@@ -69,19 +113,20 @@ def joined(sections: Sequence[Section], name: str, summary: str, path: Path) -> 
     links: list[Link] = []
     steps: list[Step] = []
     joins: list[tuple[RuleRing, _End, _End]] = []
-    tail: _End | None = None
+    tails: list[_End] = []
+    first: tuple[str, ...] = ()
     for number, section in enumerate(sections):
         laid = _laid(number, section)
-        head = _end(number, section, laid, 0)
-        if tail is not None:
-            joint, moved = _joint(len(joins) + 1, tail, head, laid)
+        heads = _ends(number, section, laid, 0)
+        first = first or heads[0].names
+        if tails:
+            joint, tail, head, laid = _joint(number, rings, tails, heads, laid)
             joins.append((joint, tail, head))
             rings.append(joint)
-            laid = moved
         rings += laid.values()
         links += _links(number, section, laid)
         steps += _steps(number, section)
-        tail = _end(number, section, laid, section.repeats)
+        tails = _ends(number, section, laid, section.repeats)
     for joint, before, after in joins:
         others = (*before.names, *after.names)
         links += [Link(RingRef(joint.name), RingRef(other)) for other in others]
@@ -100,14 +145,15 @@ def joined(sections: Sequence[Section], name: str, summary: str, path: Path) -> 
         steps=tuple(steps),
         common_aspect_ratio=None,
         path=path,
+        ends=(first, tails[0].names),
     )
 
 
 def _laid(number: int, section: Section) -> dict[str, RuleRing]:
     """The rings of a section by their new names, laid from the origin on."""
     rule, scale = section.rule, section.core
-    if rule.family != "chain":
-        raise CannotJoin(number, f"is of a {rule.family}: only chains can be joined")
+    if rule.family not in ("chain", "screw"):
+        raise CannotJoin(number, f"is of a {rule.family}: only chains and spirals can be joined")
     along = rule.repeat_vectors[0][0]
     found: dict[str, RuleRing] = {}
     by_name = {ring.name: ring for ring in rule.rings}
@@ -115,13 +161,13 @@ def _laid(number: int, section: Section) -> dict[str, RuleRing]:
     placed += [(r.name, k, r.role) for k in range(section.repeats) for r in rule.rings]
     for ring_of_rule, image, role in placed:
         ring = by_name[ring_of_rule]
-        x, y, z = ring.centre
+        x, y, z = _turned(ring.centre, image * rule.turn)
         name = ring_name(ring.name, number, image)
         found[name] = RuleRing(
             name=name,
             role=role,
             centre=((x + image * along) * scale, y * scale, z * scale),
-            axis=ring.axis,
+            axis=_turned(ring.axis, image * rule.turn),
             size=_size(number, section, ring),
         )
     return found
@@ -140,49 +186,117 @@ def _size(number: int, section: Section, ring: RuleRing) -> RuleSize | None:
     return replace(ring.size, name=f"{ring.size.name}_{number + 1}", core=core, wire=wire)
 
 
-def _end(number: int, section: Section, laid: dict[str, RuleRing], repeats: int) -> _End:
-    """The rings that a section starts from, or the same so many repeats on."""
+def _ends(number: int, section: Section, laid: dict[str, RuleRing], repeats: int) -> list[_End]:
+    """What a joining ring can go through: the rings that a section starts from, or the same so
+    many repeats on; or those that are farthest out there."""
     starts = [start.ring for start in section.rule.start]
-    names = tuple(ring_name(ref.name, number, ref.image[0] + repeats) for ref in starts)
+    names = [ring_name(ref.name, number, ref.image[0] + repeats) for ref in starts]
     if not names or any(name not in laid for name in names):
         raise CannotJoin(number, "is too short: it needs more repeats")
+    side = 1.0 if repeats else -1.0
+    out = max(side * ring.centre[0] for ring in laid.values())
+    outermost = [name for name, ring in laid.items() if out - side * ring.centre[0] < _ABREAST]
+    found = [end for some in (names, outermost) if (end := _end(laid, some)) is not None]
+    if not found:
+        raise CannotJoin(number, f"ends in ring {names[0]}, which faces along the chain")
+    return found
+
+
+def _end(laid: dict[str, RuleRing], names: Sequence[str]) -> _End | None:
+    """Rings that are joined together; None where they face along the chain."""
     rings = [laid[name] for name in names]
     middle = tuple(sum(ring.centre[axis] for ring in rings) / len(rings) for axis in range(3))
     _, y, z = rings[0].axis
     if math.hypot(y, z) < 0.5 * math.hypot(*rings[0].axis):
-        raise CannotJoin(number, f"ends in ring {names[0]}, which faces along the chain")
+        return None
     core = max(ring.size.core if ring.size else 1.0 for ring in rings)
-    return _End(names, (middle[0], middle[1], middle[2]), math.atan2(z, y), core)
+    return _End(tuple(names), (middle[0], middle[1], middle[2]), math.atan2(z, y), core)
 
 
 def _joint(
-    number: int, tail: _End, head: _End, laid: dict[str, RuleRing]
+    number: int,
+    before: Sequence[RuleRing],
+    tails: Sequence[_End],
+    heads: Sequence[_End],
+    laid: dict[str, RuleRing],
+) -> tuple[RuleRing, _End, _End, dict[str, RuleRing]]:
+    """The ring that joins two sections, what it joins, and the second where it belongs.
+
+    Parameters
+    ----------
+    number : of the second section, from 0
+    before : all rings so far
+    tails, heads : what the ring can go through at the end of the first section and at the
+        beginning of the second
+    laid : the second section's rings, as they lie by themselves
+    """
+    for tail, head, reach, twist in itertools.product(tails, heads, _JOINED_AT, _TURNED):
+        joint, moved = _placed_joint(f"J{number}", tail, head, laid, reach, twist)
+        after = list(moved.values())
+        wanted = {*tail.names, *head.names}
+        if (
+            _linked_with([joint], [*before, *after]) == wanted
+            and _linked_with(before, after) == set()
+        ):
+            return joint, tail, head, moved
+    raise CannotJoin(
+        number,
+        "cannot be joined to what comes before it: no place was found where one ring goes through "
+        "the rings at both ends and through no others",
+    )
+
+
+def _placed_joint(
+    name: str, tail: _End, head: _End, laid: dict[str, RuleRing], reach: float, twist: float
 ) -> tuple[RuleRing, dict[str, RuleRing]]:
-    """The ring that joins two ends, and the second section turned and moved to where it belongs."""
+    """A joining ring at some distance and turn, and the second section behind it."""
     x, y, z = tail.middle
-    centre = (x + _JOINED_AT * (tail.core + 1.0), y, z)
-    # At right angles to the rings it goes through and to the chain.
-    axis = (0.0, -math.sin(tail.facing), math.cos(tail.facing))
-    joint = RuleRing(f"J{number}", "open", centre, axis)
-    begin = (centre[0] + _JOINED_AT * (1.0 + head.core), y, z)
-    turn = tail.facing - head.facing
-    cos, sin = math.cos(turn), math.sin(turn)
-
-    def turned(vector: Vector) -> Vector:
-        return (vector[0], cos * vector[1] - sin * vector[2], sin * vector[1] + cos * vector[2])
-
+    centre = (x + reach * (tail.core + 1.0), y, z)
+    # About at right angles to the rings it goes through, and to the chain.
+    facing = tail.facing + twist
+    joint = RuleRing(name, "open", centre, (0.0, -math.sin(facing), math.cos(facing)))
+    begin = (centre[0] + reach * (1.0 + head.core), y, z)
+    turn = facing + twist - head.facing
     moved = {}
-    for name, ring in laid.items():
-        a, b, c = turned(
-            (
-                ring.centre[0] - head.middle[0],
-                ring.centre[1] - head.middle[1],
-                ring.centre[2] - head.middle[2],
-            )
+    for of, ring in laid.items():
+        from_middle = (
+            ring.centre[0] - head.middle[0],
+            ring.centre[1] - head.middle[1],
+            ring.centre[2] - head.middle[2],
         )
+        a, b, c = _turned(from_middle, turn)
         place = (begin[0] + a, begin[1] + b, begin[2] + c)
-        moved[name] = replace(ring, centre=place, axis=turned(ring.axis))
+        moved[of] = replace(ring, centre=place, axis=_turned(ring.axis, turn))
     return joint, moved
+
+
+def _linked_with(rings: Sequence[RuleRing], others: Sequence[RuleRing]) -> set[str] | None:
+    """The names of those others that are linked with any ring; None where circles nearly meet."""
+    import numpy as np
+
+    from generator.circles import distance_minima, linking_number
+
+    def circles(some: Sequence[RuleRing]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        axes = np.array([ring.axis for ring in some])
+        return (
+            np.array([ring.centre for ring in some]),
+            axes / np.linalg.norm(axes, axis=1)[:, None],
+            np.array([ring.size.core if ring.size else 1.0 for ring in some]),
+        )
+
+    i, j = (pairs.ravel() for pairs in np.indices((len(rings), len(others))))
+    one = tuple(part[i] for part in circles(rings))
+    other = tuple(part[j] for part in circles(others))
+    if distance_minima(*one, *other).distance.min(initial=np.inf) < _APART:
+        return None
+    linked = linking_number(*one, *other) != 0
+    return {others[place].name for place in np.unique(j[linked])}
+
+
+def _turned(vector: Vector, angle: float) -> Vector:
+    """A vector turned about x."""
+    cos, sin = math.cos(angle), math.sin(angle)
+    return (vector[0], cos * vector[1] - sin * vector[2], sin * vector[1] + cos * vector[2])
 
 
 def _links(number: int, section: Section, laid: dict[str, RuleRing]) -> list[Link]:

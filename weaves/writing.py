@@ -31,6 +31,9 @@ def rule_text(rule: WeaveRule) -> str:
         parts.append(f"around = {rule.around}")
     if rule.metals is not None:
         parts.append(f"metals = {_text(rule.metals)}")
+    if any(rule.ends):
+        sides = (f"[{', '.join(map(_text, side))}]" for side in rule.ends)
+        parts.append(f"ends = [{', '.join(sides)}]")
     common = rule.common_aspect_ratio
     if common is not None:
         parts += ["", "[common_aspect_ratio]", f"low = {common.low!r}", f"high = {common.high!r}"]
@@ -140,7 +143,7 @@ def _said(rule: WeaveRule) -> str:
     """What a rule says but for where its file lies; links in any order, turns to 1e-9."""
     plain = (rule.name, rule.trade_names, rule.summary, rule.family, rule.rings, rule.start)
     turn = round(rule.turn, 9) + 0.0
-    rest = (rule.repeat_vectors, turn, rule.around, rule.steps)
+    rest = (rule.repeat_vectors, turn, rule.around, rule.steps, rule.ends)
     ratios = (rule.common_aspect_ratio, rule.computed)
     return repr((plain, rest, ratios, sorted(map(repr, rule.links))))
 
