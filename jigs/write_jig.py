@@ -72,8 +72,7 @@ def write_jig(
         write_jig_step(jig, step_path)
         for part in jig.parts:
             mesh = checked.meshes[part.name]
-            stl = batch.new(names[f"stl {part.name}"])
-            stl.write_bytes(_stl(mesh))
+            write_stl(mesh, batch.new(names[f"stl {part.name}"]))
             path = batch.new(names[f"3mf {part.name}"])
             write_3mf(mesh, part.name, part.colour, path, _low_mm(part))
         step("pictures")
@@ -163,11 +162,12 @@ def _low_mm(part: Part) -> tuple[float, float, float] | None:
     return box.xmin, box.ymin, box.zmin
 
 
-def _stl(mesh: Any) -> bytes:
+def write_stl(mesh: Any, path: Path) -> None:
+    """Write a part's mesh as binary STL, in millimetres as it lies on the print bed."""
     from trimesh.exchange.stl import export_stl
 
     data: bytes = export_stl(mesh)
-    return _HEADER + data[len(_HEADER) :]
+    path.write_bytes(_HEADER + data[len(_HEADER) :])
 
 
 def _write_materials(jig: Jig, checked: JigCheck, path: Path) -> None:

@@ -1,4 +1,4 @@
-"""The ring gauge, measured again on its triangles."""
+"""The ring gauge, measured again on its files."""
 
 import numpy as np
 import pytest
@@ -8,6 +8,7 @@ from generator.errors import BadInput
 from jigs.printability import check_jig
 from jigs.printing import Printer
 from jigs.ring_gauge import build, dimensions
+from tests.jig_files import as_written, same_in_step_and_stl
 
 PRINTER = Printer()
 
@@ -18,10 +19,15 @@ def section(mesh, z_mm):
 
 
 @pytest.fixture(scope="module", params=[(0.4, 1.5), (0.9, 3.2), (3.0, 20.0)], ids=str)
-def gauge(request):
+def gauge(request, tmp_path_factory):
     wire_mm, inner_mm = request.param
     made = dimensions(wire_mm, inner_mm, PRINTER)
-    return made, check_jig(build(made), PRINTER)
+    return made, as_written(check_jig(build(made), PRINTER), tmp_path_factory.mktemp("gauge"))
+
+
+def test_step_and_stl_hold_the_same(gauge, tmp_path):
+    made, checked = gauge
+    same_in_step_and_stl(build(made), checked, tmp_path)
 
 
 def test_it_can_be_printed(gauge):

@@ -1,4 +1,4 @@
-"""The sorting tray: what it counts, and what its wells hold, measured on their triangles."""
+"""The sorting tray: what it counts, and what its wells hold, measured on its files."""
 
 import math
 
@@ -16,6 +16,7 @@ from jigs.printing import Printer
 from jigs.rays import Rays
 from jigs.ring_counts import Counts, Kind, counted
 from jigs.sorting_tray import build, dimensions
+from tests.jig_files import as_written, same_in_step_and_stl
 from weaves import load_rule
 
 PRINTER = Printer()
@@ -79,12 +80,16 @@ def of_size(wire_mm, inner_mm, repeats=24):
 
 
 @pytest.fixture(scope="module", params=[(0.4, 1.5), (0.9, 3.2), (3.0, 20.0)], ids=str)
-def made(request):
+def made(request, tmp_path_factory):
     tray = dimensions(of_size(*request.param), PRINTER)
-    return tray, check_jig(build(tray), PRINTER)
+    return tray, as_written(check_jig(build(tray), PRINTER), tmp_path_factory.mktemp("tray"))
 
 
 class TestWells:
+    def test_step_and_stl_hold_the_same(self, made, tmp_path):
+        tray, checked = made
+        same_in_step_and_stl(build(tray), checked, tmp_path)
+
     def test_they_can_be_printed_and_stacked(self, made):
         _, checked = made
         assert checked.faults == ()
@@ -133,10 +138,10 @@ class TestWells:
         assert rays.first(beside, forward)[1] >= 0
 
 
-def test_a_slot_of_the_dealing_board_takes_its_rings_and_not_one_more():
+def test_a_slot_of_the_dealing_board_takes_its_rings_and_not_one_more(tmp_path):
     tray = dimensions(of_size(0.9, 3.2, 6), PRINTER, board=True)
     board = build(tray).item("board")
-    checked = check_jig(build(tray), PRINTER)
+    checked = as_written(check_jig(build(tray), PRINTER), tmp_path)
     assert checked.faults == ()
     rays = Rays(checked.meshes["board"])
     top = rays.mesh.bounds[1][2] - 0.6

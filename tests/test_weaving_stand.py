@@ -1,4 +1,4 @@
-"""The weaving stand: what it holds, by the weave's rule; its grooves, on its triangles."""
+"""The weaving stand: what it holds, by the weave's rule; its grooves, measured on its files."""
 
 import numpy as np
 import pytest
@@ -10,6 +10,7 @@ from jigs.printability import check_jig
 from jigs.printing import Printer
 from jigs.rays import Rays
 from jigs.weaving_stand import Start, build, dimensions, start_of
+from tests.jig_files import as_written, bodies_of_step, same_in_step_and_stl
 from weaves import load_rule
 
 PRINTER = Printer()
@@ -24,9 +25,14 @@ def start(wire_mm, inner_mm, rings=1, pitch_mm=0.0, spare_eye=True):
     params=[(0.4, 1.5, 2, 0.5), (0.9, 3.2, 12, 4.4), (3.0, 20.0, 1, 0.0)],
     ids=str,
 )
-def made(request):
+def made(request, tmp_path_factory):
     stand = dimensions(start(*request.param), PRINTER)
-    return stand, check_jig(build(stand), PRINTER)
+    return stand, as_written(check_jig(build(stand), PRINTER), tmp_path_factory.mktemp("stand"))
+
+
+def test_step_and_stl_hold_the_same(made, tmp_path):
+    stand, checked = made
+    same_in_step_and_stl(build(stand), checked, tmp_path)
 
 
 def test_it_can_be_printed_and_put_together(made):
@@ -42,7 +48,7 @@ def test_every_ring_has_a_groove_that_its_pin_stands_out_of(made):
     # The post lies on its back, its top towards y.
     top = mesh.bounds[1]
     cut = mesh.section([0, 1, 0], [0, top[1] - 5.0, 0]).vertices
-    bottoms = cut[np.abs(cut[:, 2] - (top[2] - stand.groove_mm[1])) < 1e-6]
+    bottoms = cut[np.abs(cut[:, 2] - (top[2] - stand.groove_mm[1])) < 1e-4]
     sides = np.unique(np.round(bottoms[:, 0], 4))
     # A groove's floor may be cut into several segments: its ends count.
     walls = np.flatnonzero(np.diff(sides) > stand.groove_mm[0] + 1e-3)
@@ -65,9 +71,9 @@ def test_the_post_fits_its_socket(made):
         assert slot_mm - np.ptp(tenon[:, axis]) == pytest.approx(0.4, abs=1e-3)
 
 
-def test_the_pins_are_at_hand_height(made):
+def test_the_pins_are_at_hand_height(made, tmp_path):
     stand, _ = made
-    box = build(stand).assembled()["pins"].BoundingBox()
+    box = bodies_of_step(build(stand), tmp_path)["pins"].BoundingBox()
     assert box.zmax == pytest.approx(90.0 + stand.above_mm)
     assert stand.above_mm > 2.0 * stand.start.size.wire_mm
 
