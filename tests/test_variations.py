@@ -277,6 +277,39 @@ def test_a_piece_is_pulled_straight_by_its_ends(read):
     assert settled.certificate.residual < 1e-6
 
 
+def test_ends_of_one_size_are_counted_together(read):
+    end = "[[section]]\nrings = 1\ncore = 1.2\nwire = 0.9\n"
+    rule = read(HEAD + end + '[[section]]\nweave = "one-in-one"\nrepeats = 1\n' + end)
+    assert {ring.size.name for ring in rule.rings if ring.size is not None} == {"s1"}
+
+
+def test_a_piece_of_steps_alone_keeps_its_ends(tmp_path):
+    path = tmp_path / "mine.toml"
+    text = """name = "row"
+trade_names = []
+summary = "two rings"
+family = "piece"
+ends = [["A"], ["B"]]
+
+[[ring]]
+name = "A"
+role = "closed"
+
+[[ring]]
+name = "B"
+role = "open"
+
+[[step]]
+ring = "B"
+through = ["A"]
+"""
+    path.write_text(text, encoding="utf-8")
+    assert load_steps(path).ends == (("A",), ("B",))
+    path.write_text(text.replace('["B"]]', '["Q"]]'), encoding="utf-8")
+    with pytest.raises(BadInput, match="no ring is called that"):
+        load_steps(path)
+
+
 def test_rings_side_by_side_are_a_section(read):
     text = STRIP + "\n[[section]]\nrings = 2\n"
     rule = read(text)

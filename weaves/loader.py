@@ -365,6 +365,7 @@ def _rule(document: _Node, path: Path) -> WeaveRule | StepsRule:
         common_aspect_ratio=None if common is None else _common_range(common),
         path=path,
         metals=_metals(table),
+        ends=_ends(table["ends"], weave) if "ends" in table else ((), ()),
     )
     computed = _minimums(table, rings)
     if not placed:
@@ -373,8 +374,7 @@ def _rule(document: _Node, path: Path) -> WeaveRule | StepsRule:
     turn = _turn(table["turn_degrees"], family) if "turn_degrees" in table else 0.0
     places = [(ring.centre, ring.axis) for ring in rings]
     rule = steps_rule.placed(places, _repeat_vectors(table), turn)
-    ends = _ends(table["ends"], weave) if "ends" in table else ((), ())
-    return replace(rule, computed=computed, ends=ends)
+    return replace(rule, computed=computed)
 
 
 def _ends(node: _Node, weave: _Weave) -> tuple[tuple[str, ...], tuple[str, ...]]:

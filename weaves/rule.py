@@ -223,6 +223,7 @@ class StepsRule:
     common_aspect_ratio: CommonRange | None
     path: Path
     metals: str | None = None
+    ends: tuple[tuple[str, ...], tuple[str, ...]] = ((), ())
 
     def placed(
         self,
@@ -255,6 +256,7 @@ class StepsRule:
             common_aspect_ratio=self.common_aspect_ratio,
             path=self.path,
             metals=self.metals,
+            ends=self.ends,
         )
 
 
@@ -273,4 +275,5 @@ def without_placement(rule: WeaveRule) -> StepsRule:
         common_aspect_ratio=rule.common_aspect_ratio,
         path=rule.path,
         metals=rule.metals,
+        ends=rule.ends,
     )

@@ -136,7 +136,7 @@ def joined(sections: Sequence[Section], name: str, summary: str, path: Path) -> 
         trade_names=(),
         summary=summary,
         family="piece",
-        rings=tuple(rings),
+        rings=_sizes_shared(rings),
         repeat_vectors=(),
         turn=0.0,
         around=1,
@@ -147,6 +147,18 @@ def joined(sections: Sequence[Section], name: str, summary: str, path: Path) -> 
         path=path,
         ends=(first, tails[0].names),
     )
+
+
+def _sizes_shared(rings: Sequence[RuleRing]) -> tuple[RuleRing, ...]:
+    """Rings alike in different sections are of one size, for the plan to count them as one."""
+    first: dict[RuleSize, RuleSize] = {}
+    found = []
+    for ring in rings:
+        if ring.size is not None:
+            same = first.setdefault(replace(ring.size, name=""), ring.size)
+            ring = replace(ring, size=same)
+        found.append(ring)
+    return tuple(found)
 
 
 def _laid(number: int, section: Section) -> dict[str, RuleRing]:
