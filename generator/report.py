@@ -220,14 +220,15 @@ def _limits(report: Report) -> list[tuple[str, str]]:
         gap = f"{abs(report.smallest_gap_mm):.3f} mm (pulled straight, loaded rings touch)"
     return [
         ("smallest aspect ratio", f"{report.tightest.aspect_ratio:.3f} (geometry)"),
-        *_working(kept_here(report)),
+        *working_facts(kept_here(report)),
         ("common aspect ratio", span),
         ("room between rings", room),
         ("smallest gap", gap),
     ]
 
 
-def _working(kept: Minimums | None) -> list[tuple[str, str]]:
+def working_facts(kept: Minimums | None) -> list[tuple[str, str]]:
+    """The working minimum that a rule's file keeps, as a line with its name; none without it."""
     if kept is None or kept.working is None:
         return []
     return [("working minimum", f"{kept.working:.3f} (kept in the rule's file)")]

@@ -19,7 +19,7 @@ from generator.gallery import Exhibit
 from generator.looks import look_of
 from generator.picture import write_png
 from generator.piece import Piece
-from generator.report import kept_here, rounded, rule_ratios
+from generator.report import kept_here, rounded, rule_ratios, working_facts
 from generator.sizes import format_mm
 from generator.typeface import typeface
 
@@ -248,8 +248,7 @@ def exhibit_rows(one: Exhibit) -> list[tuple[str, str]]:
     if report is not None:
         rows.append(("smallest aspect ratio", f"{report.tightest.aspect_ratio:.3f} (geometry)"))
         kept = kept_here(report)
-        if kept is not None and kept.working is not None:
-            rows.append(("working minimum", f"{kept.working:.3f} (kept in the rule's file)"))
+        rows += working_facts(kept)
         if common is not None and common.note is not None:
             rows.append(("why they differ", common.note))
         rows.append(("verdict", report.verdict))

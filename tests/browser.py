@@ -3,7 +3,6 @@ playwright, drawing in software."""
 
 from __future__ import annotations
 
-import os
 import re
 import shutil
 import signal
@@ -17,6 +16,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from tests.node_packages import NODE_PACKAGES
+
 _ARGUMENTS = [
     "--no-sandbox",
     "--use-gl=angle",
@@ -24,7 +25,6 @@ _ARGUMENTS = [
     "--enable-unsafe-swiftshader",
     "--disable-background-networking",
 ]
-_PACKAGES = Path(os.environ.get("NODE_PATH", Path(__file__).parents[1] / ".venv/node/node_modules"))
 PATIENCE_MS = 60_000
 
 
@@ -112,7 +112,7 @@ def verdict(page: Any, wanted: str, patience_s: float = 60.0) -> None:
 
 def faults(page: Any) -> list[str]:
     """What axe-core (npm: axe-core) finds serious or critical on the page as it stands."""
-    page.add_script_tag(content=(_PACKAGES / "axe-core" / "axe.min.js").read_text())
+    page.add_script_tag(content=(NODE_PACKAGES / "axe-core" / "axe.min.js").read_text())
     found = page.evaluate("axe.run()")
     return [
         f"{one['id']}: {one['help']}: {[node['target'] for node in one['nodes']][:4]}"

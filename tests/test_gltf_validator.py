@@ -12,12 +12,11 @@ from pathlib import Path
 import pytest
 
 from generator.cli import main
+from tests.node_packages import NODE_PACKAGES
 
 pytestmark = pytest.mark.outside
 
 SIZE = ["--wire", "0.9mm", "--ratio", "4.4"]
-# Where npm put the packages; the environment can say where else.
-_PACKAGES = Path(os.environ.get("NODE_PATH", Path(__file__).parents[1] / ".venv/node/node_modules"))
 _ASK = """
 const validator = require("gltf-validator"), bytes = require("fs").readFileSync(process.argv[1]);
 validator.validateBytes(new Uint8Array(bytes)).then((said) => console.log(JSON.stringify(said)));
@@ -29,7 +28,7 @@ def complaints(path: Path) -> list[dict[str, object]]:
     said = json.loads(
         subprocess.run(
             ["node", "-e", _ASK, str(path)],
-            env={**os.environ, "NODE_PATH": str(_PACKAGES)},
+            env={**os.environ, "NODE_PATH": str(NODE_PACKAGES)},
             check=True,
             capture_output=True,
             text=True,

@@ -26,16 +26,6 @@ FIXED = (
 FIXED_TABLE = TABLE + "wire_mm = 0.9\ninner_mm = 3.6\n"
 
 
-@pytest.fixture
-def read(tmp_path):
-    def read_text(text, name="mine.toml"):
-        path = tmp_path / name
-        path.write_text(text, encoding="utf-8")
-        return load_rule(path)
-
-    return read_text
-
-
 def test_one_in_one_keeps_what_closed_forms_say(read):
     """Two wires side by side in an eye; one wire and a ring swept through, of 1.5 times it."""
     assert TABLE in CHAIN

@@ -67,16 +67,6 @@ repeats = 1
 STRIP = HEAD + STRIP_SECTIONS
 
 
-@pytest.fixture
-def read(tmp_path):
-    def write_and_load(text, name="mine.toml"):
-        path = tmp_path / name
-        path.write_text(text, encoding="utf-8")
-        return load_rule(path)
-
-    return write_and_load
-
-
 def refusal(read, text):
     with pytest.raises(BadInput) as caught:
         read(text)

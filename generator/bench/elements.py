@@ -32,6 +32,16 @@ def words(text: str, tag: str = "p") -> TextElement:
     return TextElement(tag=tag, text=text)
 
 
+def _labelled(control: Element, label: str) -> Element:
+    """Put a label before a control, which it names; returns the label."""
+    name = f"c{control.id}"
+    control.props["id"] = name
+    with ui.element("label").props(f"for={name}") as tag:
+        words(label, "span")
+    tag.move(target_index=0)
+    return tag
+
+
 class Field:
     """A labelled input, with room for what is wrong with it."""
 
@@ -48,18 +58,14 @@ class Field:
         """An input whose changes are told when the maker leaves it or presses Enter."""
         with ui.element("div").classes("field"):
             self.input = ui.element("input")
-            name = f"c{self.input.id}"
-            with ui.element("label").props(f"for={name}") as tag:
-                words(label, "span")
-            tag.move(target_index=0)
-            self.input.props["id"] = name
+            _labelled(self.input, label)
             self.input.props["type"] = kind
             self.input.props["value"] = value
             for key, one in attributes.items():
                 self.input.props[key.replace("_", "-")] = one
             self._note = words(hint).classes("hint")
-            self._note.props["id"] = f"{name}-note"
-            self.input.props["aria-describedby"] = f"{name}-note"
+            self._note.props["id"] = f"{self.input.props['id']}-note"
+            self.input.props["aria-describedby"] = self._note.props["id"]
         self._hint, self._complaint = hint, ""
         self.input.on("change", lambda event: on_change(str(event.args)), js_handler=VALUE)
 
@@ -103,12 +109,8 @@ class Slider:
         self._shown = shown
         with ui.element("div").classes("field"):
             self.input = _Slide()
-            name = f"c{self.input.id}"
-            with ui.element("label").props(f"for={name}") as tag:
-                words(label, "span")
+            with _labelled(self.input, label):
                 self._said = words(shown(value), "output")
-            tag.move(target_index=0)
-            self.input.props["id"] = name
             self.bounds(low, high, step)
             self.put(value)
 
@@ -145,11 +147,7 @@ class Choice:
         """``options`` are values with the words shown for them."""
         with ui.element("div").classes("field"):
             self.input = ui.element("select")
-            name = f"c{self.input.id}"
-            with ui.element("label").props(f"for={name}") as tag:
-                words(label, "span")
-            tag.move(target_index=0)
-            self.input.props["id"] = name
+            _labelled(self.input, label)
         self.input.on("change", lambda event: on_change(str(event.args)), js_handler=VALUE)
         self.offer(options, value)
 

@@ -1,4 +1,4 @@
-"""The answer beside the model: verdict, figures, and where the size sits between the limits."""
+"""The answer beside the model: verdict, advice and figures."""
 
 from __future__ import annotations
 

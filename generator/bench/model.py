@@ -1,4 +1,4 @@
-"""The model: some repeats, and then the whole piece, turnable."""
+"""The model: some repeats, turnable."""
 
 from __future__ import annotations
 
@@ -23,25 +23,23 @@ def build(session: Session) -> None:
         button("See all", lambda: view.look_from("start"))
         for text, side in _SIDES.items():
             button(text, partial(view.look_from, side), kind="quiet")
-    first = [True]
-    last_paint = [session.wanted.paint]
+    painted = session.wanted.paint
 
     def repaint() -> None:
-        if session.wanted.paint != last_paint[0]:
+        if session.wanted.paint != painted:
             show()
 
     def show() -> None:
+        nonlocal painted
         if session.shown is None:
             return
-        last_paint[0] = session.wanted.paint
+        painted = session.wanted.paint
         view.show(
             session.shown.piece,
             _said(session, session.shown),
             marks=_marks(session.shown),
             paints=_paints(session),
-            keep=not first[0],
         )
-        first[0] = False
 
     session.on_shown.append(show)
     session.on_wanted.append(repaint)

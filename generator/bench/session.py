@@ -50,8 +50,7 @@ class Desk:
     def keep_rest(self, rule: WeaveRule, ratio: float, unit: Unit) -> None:
         """Remember where rings rest, if that is the same at every size of this ratio."""
         if has_one_limit(rule):
-            if rule not in self._rests and len(self._rests) >= _MOST_KEPT:
-                del self._rests[next(iter(self._rests))]
+            _make_room(self._rests, rule)
             self._rests.setdefault(rule, {})[round(ratio * _STEPS)] = unit
 
     def admits_another(self) -> bool:
@@ -75,8 +74,7 @@ class Desk:
     def keep_limit(self, rule: WeaveRule, limit: Tightest) -> None:
         """Remember it, if it holds for every size."""
         if has_one_limit(rule):
-            if len(self._limits) >= _MOST_KEPT:
-                del self._limits[next(iter(self._limits))]
+            _make_room(self._limits, rule)
             self._limits[rule] = limit
 
 
@@ -209,6 +207,12 @@ class Session:
             self._near = rule, shown.unit
             self.desk.keep_rest(rule, shown.size.aspect_ratio, shown.unit)
         _tell(self.on_shown)
+
+
+def _make_room(kept: dict[WeaveRule, Any], rule: WeaveRule) -> None:
+    """Forget the oldest where there is no room for one more rule."""
+    if rule not in kept and len(kept) >= _MOST_KEPT:
+        del kept[next(iter(kept))]
 
 
 def _tell(listeners: list[Callable[[], object]]) -> None:

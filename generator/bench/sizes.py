@@ -12,27 +12,24 @@ _RATIOS = (1.5, 12.0)
 
 
 def build(session: Session) -> None:
-    """Fields for wire, inner diameter and length, and sliders for wire and ratio."""
+    """Fields for wire and inner diameter, and sliders for wire and ratio."""
     heading("Ring")
     try:
         begin = session.wanted.size()
     except BadInput:
         begin = RingSize(0.9, 3.2)
 
-    def typed(name: str, text: str) -> None:
-        session.change(**{name: text.strip()})
-
     wire = Field(
         "Wire",
         session.wanted.wire,
-        lambda text: typed("wire", text),
+        lambda text: session.change(wire=text.strip()),
         hint="as 0.9mm, 18awg or 20swg",
         autocomplete="off",
     )
     inner = Field(
         "Inner diameter",
         session.wanted.inner,
-        lambda text: typed("inner", text),
+        lambda text: session.change(inner=text.strip()),
         hint="as 3.2mm or 1/8in",
         autocomplete="off",
     )

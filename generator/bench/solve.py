@@ -16,7 +16,7 @@ from generator.placement import ring_radii
 from generator.report import advice_paragraphs, report_facts
 from generator.settle import Tightest, follow, settle, tightest
 from generator.sizes import RingSize
-from generator.verdict import check
+from generator.verdict import CANNOT, check, verdict_at
 from weaves.rule import WeaveRule
 
 Progress = Callable[[str, int, int], None]
@@ -79,7 +79,7 @@ def repeats_at(
     None where no start leads to rest and the tightest ring is not known yet: whether
     rings overlap there takes :func:`answer` to tell.
     """
-    if limit is not None and size.aspect_ratio < limit.aspect_ratio - 1e-7:
+    if limit is not None and verdict_at(size.aspect_ratio, limit.aspect_ratio, None) == CANNOT:
         return _overlapping(rule, size, limit)
     followed = follow(rule, size, near) if near is not None else None
     if followed is not None:
@@ -111,11 +111,6 @@ def answer(
     )
     advice = tuple(" ".join(lines) for lines in advice_paragraphs(report))
     return Answer(report_facts(report), advice, limit, shown)
-
-
-def whole_piece(rule: WeaveRule, unit: Unit, size: RingSize, repeats: int, rows: int) -> Piece:
-    """Every ring of a piece, in millimetres."""
-    return woven_piece(rule, unit, size.core_radius_mm, repeats, rows)
 
 
 def _at_rest(rule: WeaveRule, size: RingSize, unit: Unit) -> Shown:

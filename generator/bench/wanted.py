@@ -1,4 +1,4 @@
-"""What a maker has chosen on the page: data, its address, and the project file it is kept in."""
+"""What a maker has chosen on the page, as data and as the end of an address."""
 
 from __future__ import annotations
 

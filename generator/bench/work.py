@@ -34,7 +34,7 @@ T = TypeVar("T")
 Progress = Callable[[str, int, int], None]
 
 # Loaded once in the process that the others are forked from.
-_PRELOADED = ["generator.bench.solve", "generator.making.plan"]
+_PRELOADED = ["generator.bench.solve"]
 # A command that takes longer has gone wrong.
 _LONGEST_ERRAND_S = 900.0
 # So much of what a failing command says is shown.

@@ -16,9 +16,9 @@ def add(commands: Commands) -> None:
     """Describe the command."""
     serve = commands.add_parser(
         "serve",
-        help="open the bench in the browser: choose, see and compare without typing commands",
+        help="open the bench in the browser: choose a weave, drag its sizes and see what closes",
         description="Serve a page on this machine and open it in the browser: choose a weave, drag "
-        "its sizes, see what closes, and take away models, jigs and the plan. Ctrl-C ends it.",
+        "its sizes, and see what closes, with the figures of 'ringwright check'. Ctrl-C ends it.",
     )
     serve.add_argument(
         "--address",
