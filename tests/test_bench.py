@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+import uvicorn
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -12,7 +13,7 @@ from generator.bench.draw_weaves import FOLDER, fingerprint, known, picture_name
 from generator.bench.guard import COOKIE, MOST_BYTES, Guard, checked_host, is_loopback, own_hosts
 from generator.bench.solve import answer, repeats_at
 from generator.bench.wanted import Wanted, from_mapping, from_query
-from generator.bench.work import Superseded, Turns
+from generator.bench.work import Slow, Superseded, Turns
 from generator.errors import BadInput
 from generator.sizes import RingSize
 from weaves import list_rules, load_rule
@@ -180,6 +181,21 @@ def test_a_client_that_has_gone_is_forgotten() -> None:
         await first
 
     assert turns_of(1, play) == ["a1"]
+
+
+def long_message(on_progress: object, size: int) -> bytes:
+    return b"x" * size
+
+
+def test_a_long_answer_comes_whole_out_of_its_process() -> None:
+    # More than a pipe holds at once, received by the loop that the server runs in.
+    size = 3_000_000
+
+    async def asked_slowly() -> bytes:
+        return await Slow(1).ask("a", "piece", lambda *step: None, long_message, size)
+
+    with asyncio.Runner(loop_factory=uvicorn.Config(None).get_loop_factory()) as runner:
+        assert len(runner.run(asked_slowly())) == size
 
 
 def test_the_answer_is_that_of_check_and_overlaps_are_shown_in_place() -> None:

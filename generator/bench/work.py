@@ -341,6 +341,8 @@ async def _received(here: Connection) -> tuple[Any, ...]:
         await ready.wait()
     finally:
         loop.remove_reader(here.fileno())
+    # Some loops have what they watch never wait, which tears a long message apart.
+    os.set_blocking(here.fileno(), True)
     try:
         message: tuple[Any, ...] = await asyncio.to_thread(here.recv)
     except EOFError:
