@@ -34,7 +34,8 @@ def add_page(desk: Desk) -> None:
             wanted = from_query(request.url.query)
         except BadInput as said:
             wanted, trouble = Wanted(), str(said)
-        ui.add_css(_HERE / "bench.css")
+        for sheet in sorted(_HERE.glob("*.css")):
+            ui.add_css(sheet)
         if not desk.admits_another():
             words(_FULL)
             return
@@ -55,14 +56,16 @@ def _build(session: Session) -> None:
         words("Try a weave before you buy the wire.").classes("motto")
         state = words("").classes("state").props("role=status")
         session.on_busy.append(state.set_text)
-    with ui.element("main").classes("bench"):
-        with ui.element("section").classes("wish").props("aria-label='Weave and ring'"):
-            weave_choice.build(session)
-            sizes.build(session)
-        with ui.element("section").classes("look").props("aria-label='Model'"):
-            model.build(session)
-        with ui.element("section").classes("answer").props("aria-label='Answer'"):
-            figures.build(session)
+    with ui.element("main"):
+        with ui.element("div").classes("bench"):
+            with ui.element("section").classes("wish").props("aria-label='Weave and ring'"):
+                weave_choice.build(session)
+                sizes.build(session)
+            with ui.element("section").classes("look").props("aria-label='Model'"):
+                model.build(session)
+            with ui.element("section").classes("answer").props("aria-label='Answer'"):
+                figures.build(session)
+        # Outside the grid, where the model would stay in sight and cover it.
         if _PANELS:
             with ui.element("section").classes("more").props("aria-label='More'"):
                 _tabs(session)
