@@ -42,6 +42,31 @@ def read_toml(path: Path, file: str, most_bytes: int, kind: str) -> dict[str, ob
     return _parsed(_decoded(content, file), file, kind)
 
 
+def toml_of(text: str, file: str, most_bytes: int, kind: str) -> dict[str, object]:
+    """The parsed document of a text that was typed or sent, within the same bounds.
+
+    Raises
+    ------
+    BadInput
+        When it is too large or no TOML.
+    """
+    size = len(text.encode("utf-8", "replace"))
+    if size > most_bytes:
+        raise _too_large(file, size, most_bytes, kind)
+    return _parsed(text.removeprefix("\ufeff").replace("\r\n", "\n"), file, kind)
+
+
+def text_of(path: Path, file: str, most_bytes: int, kind: str) -> str:
+    """The text of a file as :func:`read_toml` takes it, not yet parsed.
+
+    Raises
+    ------
+    BadInput
+        When it cannot be read, is no regular file, too large or no UTF-8.
+    """
+    return _decoded(_bounded_bytes(path, file, most_bytes, kind), file)
+
+
 def _bounded_bytes(path: Path, file: str, most_bytes: int, kind: str) -> bytes:
     """The bytes of a regular file, refused before reading if it is anything else or too long."""
     try:
@@ -50,10 +75,7 @@ def _bounded_bytes(path: Path, file: str, most_bytes: int, kind: str) -> bytes:
             if not stat.S_ISREG(status.st_mode):
                 raise BadInput(f"{file} is not a regular file: give the path of a TOML file")
             if status.st_size > most_bytes:
-                raise BadInput(
-                    f"{file} has {status.st_size} bytes, but a {kind} has at most {most_bytes}: "
-                    "check that it is one"
-                )
+                raise _too_large(file, status.st_size, most_bytes, kind)
             return stream.read(most_bytes) or b""
     except FileNotFoundError:
         raise BadInput(f"{file} does not exist: check the path") from None
@@ -62,6 +84,12 @@ def _bounded_bytes(path: Path, file: str, most_bytes: int, kind: str) -> bytes:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise BadInput(f"{file} cannot be read ({reason}): check the path") from None
+
+
+def _too_large(file: str, size: int, most_bytes: int, kind: str) -> BadInput:
+    return BadInput(
+        f"{file} has {size} bytes, but a {kind} has at most {most_bytes}: check that it is one"
+    )
 
 
 def _decoded(content: bytes, file: str) -> str:

@@ -6,15 +6,19 @@ import asyncio
 import contextlib
 from collections.abc import Callable, Coroutine
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 from nicegui import ui
 
+from generator.bench.drafts import Draft, Drafts
 from generator.bench.solve import Answer, Shown, answer, repeats_at
 from generator.bench.wanted import Wanted
 from generator.bench.work import Quick, Slow, Superseded
+from generator.bench.wound import with_ring
 from generator.climb import Unit
 from generator.errors import BadInput, NoRest
+from generator.making.shop import Shop, shop_from_text
 from generator.settle import Tightest, has_one_limit
 from generator.sizes import RingSize
 from weaves import WeaveRule, named_rule
@@ -29,14 +33,18 @@ _STEPS = 20
 _MOST_PAGES = 64
 # So many tightest rings and answers are kept for all clients together.
 _MOST_KEPT = 200
+# What a shop is called that is in no file.
+_NO_FILE = Path("shop.toml")
+# More would not stand side by side.
+MOST_BESIDE = 3
 
 
 class Desk:
     """What all clients share: the processes, and what is known already."""
 
-    def __init__(self, quick: Quick, slow: Slow) -> None:
-        """Begin with nothing known."""
-        self.quick, self.slow = quick, slow
+    def __init__(self, quick: Quick, slow: Slow, shop_path: Path | None = None) -> None:
+        """Begin with nothing known; ``shop_path`` is the shop file that pages may change."""
+        self.quick, self.slow, self.shop_path = quick, slow, shop_path
         self._limits: dict[WeaveRule, Tightest] = {}
         self._rests: dict[WeaveRule, dict[int, Unit]] = {}
         self._open: set[str] = set()
@@ -82,8 +90,9 @@ class Session:
     """A page that is open in one browser tab.
 
     What changes is told to the functions in ``on_wanted`` (something else is wanted),
-    ``on_shown`` (there are repeats to look at), ``on_answer`` (the check is done), and
-    ``on_busy`` (what is being worked on, in words, or nothing).
+    ``on_shown`` (there are repeats to look at), ``on_answer`` (the check is done),
+    ``on_busy`` (what is being worked on, in words, or nothing), ``on_candidates`` (what is
+    kept beside to compare) and ``on_shop`` (the shop's text).
     """
 
     def __init__(self, client: str, desk: Desk, wanted: Wanted) -> None:
@@ -96,6 +105,13 @@ class Session:
         self.shown: Shown | None = None
         self.answer: Answer | None = None
         self.trouble = ""
+        self.candidates: tuple[Wanted, ...] = ()
+        self.shop_drafts = Drafts((Draft("", ""),))
+        # As the last text that was right says.
+        self.shop: Shop = shop_from_text("", _NO_FILE)
+        self.shop_trouble = ""
+        self.on_candidates: list[Callable[[], object]] = []
+        self.on_shop: list[Callable[[], object]] = []
         self.on_wanted: list[Callable[[], object]] = []
         self.on_shown: list[Callable[[], object]] = []
         self.on_answer: list[Callable[[], object]] = []
@@ -125,15 +141,48 @@ class Session:
             self._due = True
             asyncio.get_running_loop().call_later(_TOGETHER_S, self._look)
 
+    def keep_beside(self, wanted: Wanted) -> None:
+        """Keep a choice to compare with; the oldest goes where there are too many."""
+        if wanted not in self.candidates:
+            self.candidates = (*self.candidates, wanted)[-MOST_BESIDE:]
+            _tell(self.on_candidates)
+
+    def drop(self, index: int) -> None:
+        """Keep one of them no longer."""
+        self.candidates = self.candidates[:index] + self.candidates[index + 1 :]
+        _tell(self.on_candidates)
+
+    @property
+    def shop_text(self) -> str:
+        """The shop's text as it stands, right or not."""
+        return self.shop_drafts.text
+
+    def put_shop(self, text: str, why: str) -> None:
+        """Have another text for the shop; ``why`` says in words what was done to it."""
+        # What is no character cannot be written to a file either.
+        sound = text.encode("utf-8", "replace").decode()
+        self.go_to_shop(self.shop_drafts.put(sound, why))
+
+    def go_to_shop(self, drafts: Drafts) -> None:
+        """Have the shop as it is in some drafts; a text that is wrong changes no ring."""
+        self.shop_drafts, self.shop_trouble = drafts, ""
+        try:
+            self.shop = shop_from_text(drafts.text, self.desk.shop_path or _NO_FILE)
+        except BadInput as trouble:
+            self.shop_trouble = str(trouble)
+        _tell(self.on_shop)
+        if not self.shop_trouble and (self.wanted.shelf or self.wanted.mandrel):
+            self.want(self.wanted)
+
     def _look(self) -> None:
         self._due = False
-        wanted = self.wanted
         self.answer = None
         self.trouble = ""
         if self._checking is not None:
             self._checking.cancel()
         try:
-            rule, size = self.rule, wanted.size()
+            self.wanted = with_ring(self.wanted, self.shop)
+            rule, size = self.rule, self.wanted.size()
         except BadInput as trouble:
             self.trouble = str(trouble)
         else:

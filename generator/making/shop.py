@@ -19,8 +19,9 @@ from generator.making.materials import ALLOYED, NONE, TRACES, Material, Temper, 
 from generator.making.ring_mass import ring_mass_g, wire_mass_g
 from generator.making.wire import Bending, Trial, bending
 from generator.sizes import RingSize, parse_length, parse_seconds
-from generator.toml_file import Node, quoted, read_toml
+from generator.toml_file import Node, quoted, read_toml, text_of, toml_of
 
+_KIND = "shop file"
 MOST_BYTES = 256 * 1024
 MOST_WIRES = 100
 MOST_MANDRELS = 100
@@ -293,7 +294,37 @@ def load_shop(path: Path) -> Shop:
         When it cannot be read, or says something that cannot be.
     """
     file = f"shop file {quoted(str(path), longest=300)}"
-    document = _Node(file, "", read_toml(path, file, MOST_BYTES, "shop file"))
+    return _shop(_Node(file, "", read_toml(path, file, MOST_BYTES, _KIND)), path)
+
+
+def shop_from_text(text: str, path: Path) -> Shop:
+    """Read what a shop file says, or would say, from its text.
+
+    Parameters
+    ----------
+    path : what the file is called, for complaints; nothing is read from there
+
+    Raises
+    ------
+    BadInput
+        When it says something that cannot be.
+    """
+    file = f"shop file {quoted(path.name, longest=300)}"
+    return _shop(_Node(file, "", toml_of(text, file, MOST_BYTES, _KIND)), path)
+
+
+def shop_text(path: Path) -> str:
+    """The text of a shop file, which need not be right.
+
+    Raises
+    ------
+    BadInput
+        When it cannot be read.
+    """
+    return text_of(path, f"shop file {quoted(str(path), longest=300)}", MOST_BYTES, _KIND)
+
+
+def _shop(document: _Node, path: Path) -> Shop:
     table = document.table(_SHOP_KEYS, optional=_SHOP_KEYS)
     metals, prices = _metals(table)
     cut, coil_mm = _saw(table["saw"]) if "saw" in table else (SHEARS, COIL_MM)

@@ -1,0 +1,159 @@
+"""The choosing side of the bench without a browser: units, rings by mandrel, the shop's text."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from generator.bench.drafts import MOST_CHARACTERS, MOST_KEPT, Draft, Drafts
+from generator.bench.units import AWG, GAUGES, INCH, MM, SWG, Units, nearest_gauge, typed
+from generator.bench.wanted import Wanted, from_mapping
+from generator.bench.wound import ring_of, with_ring
+from generator.cli import main
+from generator.errors import BadInput
+from generator.making.report_ring import ring_facts
+from generator.making.shop import MOST_BYTES, load_shop, shop_from_text
+from generator.making.starting_shop import STARTING_SHOP
+from generator.sizes import awg_mm, parse_length, swg_mm
+
+EMPTY = shop_from_text("", Path("shop.toml"))
+FULL = shop_from_text(STARTING_SHOP, Path("shop.toml"))
+
+
+# --- units ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("units", "wire_mm", "said"),
+    [
+        (Units(), 0.9, "0.9 mm"),
+        (Units(INCH, INCH), 1.5875, "1/16 in"),
+        (Units(INCH, INCH), 30.1625, "1 3/16 in"),
+        (Units(INCH, MM), 0.9, "0.0354 in"),
+        (Units(AWG, MM), awg_mm(18), "18 AWG (1.024 mm)"),
+        (Units(AWG, INCH), awg_mm(18), "18 AWG (0.0403 in)"),
+        (Units(SWG, MM), swg_mm(20), "20 SWG (0.914 mm)"),
+        (Units(AWG, MM), 0.9, "0.9 mm (near 19 AWG)"),
+    ],
+)
+def test_a_wire_is_said_in_the_makers_unit(units: Units, wire_mm: float, said: str) -> None:
+    assert units.wire(wire_mm) == said
+
+
+@given(st.sampled_from([AWG, SWG]), st.data())
+def test_a_gauge_is_nearest_to_itself(table: str, data: Any) -> None:
+    gauge = data.draw(st.sampled_from(list(GAUGES[table])))
+    across_mm = parse_length(f"{gauge}{table}", "wire")
+    assert nearest_gauge(across_mm, table) == gauge
+    assert Units(table).wire(across_mm).startswith(f"{gauge} {table.upper()}")
+
+
+@given(st.floats(0.01, 500.0), st.sampled_from([MM, INCH]))
+def test_what_is_typed_in_a_unit_is_read_as_the_same_length(length_mm: float, unit: str) -> None:
+    assert parse_length(typed(length_mm, unit), "length") == pytest.approx(length_mm, abs=6e-4)
+
+
+@pytest.mark.parametrize("given_", [{"wires": "ga"}, {"lengths": "awg"}])
+def test_a_unit_that_is_none_is_refused(given_: dict[str, str]) -> None:
+    with pytest.raises(BadInput, match="said in"):
+        from_mapping(given_)
+
+
+# --- the ring by its mandrel ------------------------------------------------------------
+
+BY_MANDREL = {"mandrel": "3mm", "wire": "20awg", "metal": "Sterling", "temper": "half hard"}
+
+
+@pytest.mark.parametrize("kerf", ["", "0.3mm"])
+@pytest.mark.parametrize("mandrel", ["", "3mm"])
+def test_a_ring_is_that_of_the_command(kerf: str, mandrel: str, capsys: Any) -> None:
+    wanted = from_mapping({**BY_MANDREL, "mandrel": mandrel, "kerf": kerf})
+    asked = ["--mandrel", mandrel] if mandrel else ["--inner", wanted.inner]
+    asked += ["--kerf", kerf] if kerf else []
+    about = ["--wire", "20awg", "--metal", "sterling", "--temper", "half hard"]
+    assert main(["ring", *about, *asked, "--json"]) == 0
+    assert ring_facts(ring_of(wanted, EMPTY)) == json.loads(capsys.readouterr().out)
+
+
+def test_the_choice_holds_the_ring_to_its_last_digit() -> None:
+    wanted = with_ring(from_mapping(BY_MANDREL), EMPTY)
+    assert wanted.size() == ring_of(wanted, EMPTY).size
+    assert wanted.metal == "sterling silver"
+    # Once more, and through an address, it is the same.
+    assert with_ring(wanted, EMPTY) == wanted
+
+
+def test_a_wire_of_the_shelf_decides_on_everything_about_it() -> None:
+    wanted = with_ring(Wanted(shelf="silver 20 AWG", wire="3mm", mandrel="3mm"), FULL)
+    assert (wanted.wire, wanted.metal, wanted.temper) == ("20awg", "sterling silver", "half hard")
+    # The shop's saw takes 0.3 mm.
+    assert ring_of(wanted, FULL).cut.kerf_mm == pytest.approx(0.3)
+    assert wanted.size().inner_mm < with_ring(Wanted(**{**BY_MANDREL}), EMPTY).size().inner_mm
+    with pytest.raises(BadInput, match="no wire"):
+        with_ring(wanted, EMPTY)
+
+
+def test_without_shelf_and_mandrel_nothing_is_changed() -> None:
+    assert with_ring(Wanted(metal="cheese"), EMPTY) == Wanted(metal="cheese")
+    with pytest.raises(BadInput, match="cheese"):
+        with_ring(Wanted(metal="cheese", mandrel="3mm"), EMPTY)
+
+
+# --- the shop's text --------------------------------------------------------------------
+
+
+def test_a_shop_from_text_is_that_of_the_file(tmp_path: Any) -> None:
+    path = tmp_path / "shop.toml"
+    path.write_text(STARTING_SHOP)
+    assert shop_from_text(STARTING_SHOP, path) == load_shop(path)
+    # Browsers and other systems end lines in their own way.
+    assert shop_from_text(STARTING_SHOP.replace("\n", "\r\n"), path) == load_shop(path)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("x" * (MOST_BYTES + 1), "at most"),
+        ("é" * (MOST_BYTES // 2 + 1), "at most"),
+        ("a." * 300 + "a = 1", "characters in line"),
+        ("[[wire]]\nname =", "not valid TOML"),
+        ("[[wier]]", "unknown key"),
+    ],
+)
+def test_a_text_is_read_as_carefully_as_a_file(text: str, said: str) -> None:
+    with pytest.raises(BadInput, match=said):
+        shop_from_text(text, EMPTY.path)
+
+
+@given(st.lists(st.sampled_from(["put a", "put b", "undo", "redo"]), max_size=30))
+def test_undo_and_redo_lead_through_what_was(steps: list[str]) -> None:
+    drafts, before, after = Drafts((Draft("", ""),)), [""], []
+    for step in steps:
+        if step == "undo":
+            drafts = drafts.undone()
+            if len(before) > 1:
+                after.append(before.pop())
+        elif step == "redo":
+            drafts = drafts.redone()
+            if after:
+                before.append(after.pop())
+        elif step[-1] != before[-1]:
+            drafts, after = drafts.put(step[-1], step), []
+            before.append(step[-1])
+        assert drafts.text == before[-1]
+        assert bool(drafts.undoes) == (len(before) > 1)
+        assert bool(drafts.redoes) == bool(after)
+
+
+def test_what_was_is_kept_within_bounds() -> None:
+    drafts = Drafts((Draft("", ""),))
+    for n in range(3 * MOST_KEPT):
+        drafts = drafts.put(str(n), "typed")
+    assert len(drafts.drafts) == MOST_KEPT
+    for n in range(6):
+        drafts = drafts.put(str(n) * (MOST_CHARACTERS // 4), "typed")
+    assert sum(len(one.text) for one in drafts.drafts) <= MOST_CHARACTERS
+    assert drafts.undone().text.startswith("4")
