@@ -48,9 +48,13 @@ def toml_of(text: str, file: str, most_bytes: int, kind: str) -> dict[str, objec
     Raises
     ------
     BadInput
-        When it is too large or no TOML.
+        When it is too large, cannot stand in a file, or is no TOML.
     """
-    size = len(text.encode("utf-8", "replace"))
+    try:
+        size = len(text.encode("utf-8"))
+    except UnicodeEncodeError:
+        # Half a character, which JSON can carry and a file cannot.
+        raise BadInput(f"{file} is not UTF-8 text: save it as UTF-8 in a text editor") from None
     if size > most_bytes:
         raise _too_large(file, size, most_bytes, kind)
     return _parsed(text.removeprefix("\ufeff").replace("\r\n", "\n"), file, kind)

@@ -12,7 +12,7 @@ from generator.placement import linked_pairs, placed_unit, rule_links
 from generator.settle import settle
 from generator.sizes import RingSize
 from generator.verdict import check
-from weaves import load_rule, load_steps
+from weaves import load_rule, load_steps, rule_from_text
 from weaves.writing import rule_text
 
 RULES = Path(__file__).parent.parent / "weaves"
@@ -352,3 +352,27 @@ def test_the_rule_files_of_the_readme_can_be_read(tmp_path):
     for example in examples:
         (tmp_path / "mine.toml").write_text(example, encoding="utf-8")
         assert load_steps(tmp_path / "mine.toml").links
+
+
+def test_a_text_is_read_as_a_file_is_but_leads_to_no_other_file(tmp_path, monkeypatch):
+    file = tmp_path / "weave.toml"
+    file.write_text(DOUBLED)
+    monkeypatch.chdir(tmp_path)
+    assert rule_from_text(DOUBLED) == load_rule(Path("weave.toml"))
+    beside = DOUBLED.replace('"one-in-one"', '"weave.toml"')
+    with pytest.raises(BadInput, match="like is 'weave.toml'.*comes with ringwright"):
+        rule_from_text(beside)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (("#" * 399 + "\n") * 1000, "has .* bytes, but a weave rule has at most"),
+        ("\ud800", "is not UTF-8"),
+        ("like = [", "is not valid TOML"),
+        ("", "name is missing"),
+    ],
+)
+def test_a_text_that_is_no_rule_is_refused_with_a_sentence(text, said):
+    with pytest.raises(BadInput, match=said):
+        rule_from_text(text)

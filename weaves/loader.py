@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from generator.errors import BadInput
-from generator.toml_file import Node, either, quoted, read_toml
+from generator.toml_file import Node, either, quoted, read_toml, toml_of
 from weaves.rule import (
     CommonRange,
     Image,
@@ -188,7 +188,23 @@ def load_rule(name_or_path: str | Path) -> WeaveRule:
 
     Raises ``BadInput`` if no weave has that name or the file is not a sound rule.
     """
-    found = _found(name_or_path)
+    return _placed(_found(name_or_path))
+
+
+def rule_from_text(text: str, name: str = "weave.toml") -> WeaveRule:
+    """A weave rule from the text of a file, which may be like weaves of the library only.
+
+    No file is opened but the library's own. ``name`` is how complaints call the text.
+
+    Raises ``BadInput`` if it is not a sound rule, or has no placement.
+    """
+    path = Path(name)
+    file = _weave_file(path)
+    document = toml_of(text, file, MOST_BYTES, "weave rule")
+    return _placed(_rule_of(_Node(file, "", document), _Source(path, alone=True)))
+
+
+def _placed(found: WeaveRule | StepsRule) -> WeaveRule:
     if isinstance(found, StepsRule):
         raise BadInput(
             f"{_weave_file(found.path)} gives the order of assembly alone, not where the rings "
@@ -296,14 +312,34 @@ def _weave_file(path: Path) -> str:
     return f"weave file {quoted(str(path), longest=300)}"
 
 
+@dataclass(frozen=True)
+class _Source:
+    """Where a document comes from, and so what it may lead on to.
+
+    Attributes
+    ----------
+    depth : how many rules that are like another have led here
+    alone : it has no folder, so no file lies beside it
+    """
+
+    path: Path
+    depth: int = 0
+    alone: bool = False
+
+
 def _read_rule(path: Path, depth: int = 0) -> WeaveRule | StepsRule:
     file = _weave_file(path)
     document = read_toml(path, file, MOST_BYTES, "weave rule")
-    if "section" in document:
-        return _strip(_Node(file, "", document), path, depth)
-    if "like" in document:
-        return _variation(_Node(file, "", document), path, depth)
-    return _rule(_Node(file, "", document), path)
+    return _rule_of(_Node(file, "", document), _Source(path, depth))
+
+
+def _rule_of(document: _Node, source: _Source) -> WeaveRule | StepsRule:
+    table = document.value
+    if isinstance(table, dict) and "section" in table:
+        return _strip(document, source)
+    if isinstance(table, dict) and "like" in table:
+        return _variation(document, source)
+    return _rule(document, source.path)
 
 
 class _Node(Node):
@@ -505,10 +541,10 @@ def _minimums(table: Mapping[str, _Node], rings: Iterable[RuleRing]) -> Minimums
 # --- variations of another rule --------------------------------------------------------
 
 
-def _variation(document: _Node, path: Path, depth: int) -> WeaveRule:
+def _variation(document: _Node, source: _Source) -> WeaveRule:
     """A rule that is another one with rings of other sizes, or doubled."""
     table = document.table(_VARIATION_KEYS, optional=_OPTIONAL_IN_VARIATION)
-    base = _base(table["like"], path, depth)
+    base = _base(table["like"], source)
     name = _weave_name(table["name"])
     sizes = _sizes(table["size"]) if "size" in table else {}
     doubled: set[str] = set()
@@ -571,7 +607,7 @@ def _variation(document: _Node, path: Path, depth: int) -> WeaveRule:
         ),
         # What is common for the one weave is not for the other, nor what was computed for it.
         common_aspect_ratio=None if common is None else _common_range(common),
-        path=path,
+        path=source.path,
         metals=_metals(table) or base.metals,
         computed=_minimums(table, rings),
     )
@@ -581,7 +617,7 @@ def _metals(table: Mapping[str, _Node]) -> str | None:
     return table["metals"].text(_A_METAL_LIST, 300) if "metals" in table else None
 
 
-def _strip(document: _Node, path: Path, depth: int) -> WeaveRule:
+def _strip(document: _Node, source: _Source) -> WeaveRule:
     """A finished piece of several lengths of chain."""
     table = document.table(_STRIP_KEYS)
     name, summary = _weave_name(table["name"]), table["summary"].text(_RULE_KEYS["summary"], 300)
@@ -590,7 +626,7 @@ def _strip(document: _Node, path: Path, depth: int) -> WeaveRule:
     for item in items:
         keys = item.table(_SECTION_KEYS, optional=_SECTION_KEYS)
         core, wire = (_multiple(keys[k]) if k in keys else 1.0 for k in _MULTIPLE_KEYS)
-        sections.append(_section(item, keys, path, depth, core, wire))
+        sections.append(_section(item, keys, source, core, wire))
     rings = sum(s.repeats * len(s.rule.rings) + len(s.rule.start) + 1 for s in sections) - 1
     if rings > MOST_RINGS:
         raise table["section"].fault(
@@ -598,7 +634,7 @@ def _strip(document: _Node, path: Path, depth: int) -> WeaveRule:
             "sections fewer repeats"
         )
     try:
-        rule = joined(sections, name, summary, path)
+        rule = joined(sections, name, summary, source.path)
     except CannotJoin as error:
         raise items[error.section].fault(str(error)) from None
     for ring in rule.rings:
@@ -610,7 +646,7 @@ def _strip(document: _Node, path: Path, depth: int) -> WeaveRule:
 
 
 def _section(
-    item: _Node, keys: Mapping[str, _Node], path: Path, depth: int, core: float, wire: float
+    item: _Node, keys: Mapping[str, _Node], source: _Source, core: float, wire: float
 ) -> Section:
     """A length of a weave, or rings side by side."""
     if "rings" in keys:
@@ -624,25 +660,30 @@ def _section(
                 f"has no {needed}: give weave and repeats for a length of chain, or rings for so "
                 "many rings side by side"
             )
-    rule = _base(keys["weave"], path, depth)
+    rule = _base(keys["weave"], source)
     return Section(rule, keys["repeats"].whole(1, MOST_RINGS), core, wire)
 
 
-def _base(node: _Node, path: Path, depth: int) -> WeaveRule:
+def _base(node: _Node, source: _Source) -> WeaveRule:
     """The rule that a variation is of: one that comes with the package, or a file beside it."""
     text = node.text("the name of a weave, or of a rule file in the same folder", 80)
-    if depth >= MOST_NESTED:
+    if source.depth >= MOST_NESTED:
         raise node.fault(
             f"leads on through {MOST_NESTED} files: expected a rule that is not itself like one "
             "that is like this"
         )
     here = Path(__file__).resolve().parent
     shipped = here / f"{_name_key_of_file(text)}.toml"
-    if re.fullmatch(r"[A-Za-z0-9_ -]+\.toml", text):
-        base = _read_rule(path.parent / text, depth + 1)
+    if source.alone:
+        # Only the library is there to lead on to.
+        if _name_key(text) not in _shipped_by_key():
+            raise node.wrong("the name of a weave that comes with ringwright")
+        base: WeaveRule | StepsRule = named_rule(text)
+    elif re.fullmatch(r"[A-Za-z0-9_ -]+\.toml", text):
+        base = _read_rule(source.path.parent / text, source.depth + 1)
     elif shipped.is_file():
-        base = _read_rule(shipped, depth + 1)
-    elif path.resolve().parent == here:
+        base = _read_rule(shipped, source.depth + 1)
+    elif source.path.resolve().parent == here:
         raise node.wrong("the name of another rule's file here")
     else:
         if _looks_like_path(text):
