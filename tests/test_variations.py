@@ -360,7 +360,7 @@ def test_a_text_is_read_as_a_file_is_but_leads_to_no_other_file(tmp_path, monkey
     monkeypatch.chdir(tmp_path)
     assert rule_from_text(DOUBLED) == load_rule(Path("weave.toml"))
     beside = DOUBLED.replace('"one-in-one"', '"weave.toml"')
-    with pytest.raises(BadInput, match="like is 'weave.toml'.*comes with ringwright"):
+    with pytest.raises(BadInput, match=r"like is 'weave.toml'.*comes with ringwright"):
         rule_from_text(beside)
 
 

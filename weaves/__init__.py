@@ -1,6 +1,13 @@
 """Weave rules: one TOML file per weave, and the loader that checks them."""
 
-from weaves.loader import checked_name, list_rules, load_rule, load_steps, named_rule, rule_from_text
+from weaves.loader import (
+    checked_name,
+    list_rules,
+    load_rule,
+    load_steps,
+    named_rule,
+    rule_from_text,
+)
 from weaves.rule import (
     CommonRange,
     Image,
