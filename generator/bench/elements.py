@@ -56,7 +56,7 @@ class Field:
         **attributes: object,
     ) -> None:
         """An input whose changes are told when the maker leaves it or presses Enter."""
-        with ui.element("div").classes("field"):
+        with ui.element("div").classes("field") as self.field:
             self.input = ui.element("input")
             _labelled(self.input, label)
             self.input.props["type"] = kind
@@ -75,11 +75,12 @@ class Field:
             self.input.props["value"] = value
             self.input.update()
 
-    def complain(self, trouble: str) -> None:
-        """Say what is wrong; nothing when all is well."""
-        if trouble == self._complaint:
+    def complain(self, trouble: str, hint: str | None = None) -> None:
+        """Say what is wrong; nothing when all is well, or another hint than before."""
+        hint = self._hint if hint is None else hint
+        if (trouble, hint) == (self._complaint, self._hint):
             return
-        self._complaint = trouble
+        self._complaint, self._hint = trouble, hint
         self._note.set_text(trouble or self._hint)
         self._note.classes(add="wrong" if trouble else "", remove="" if trouble else "wrong")
         self.input.props["aria-invalid"] = "true" if trouble else "false"
@@ -107,7 +108,7 @@ class Slider:
     ) -> None:
         """``shown`` says a value in words, for the label and for screen readers."""
         self._shown = shown
-        with ui.element("div").classes("field"):
+        with ui.element("div").classes("field") as self.field:
             self.input = _Slide()
             with _labelled(self.input, label):
                 self._said = words(shown(value), "output")
@@ -126,12 +127,13 @@ class Slider:
         for key, one in (("low", low), ("high", high), ("step", step)):
             self.input.props[key] = one
 
-    def put(self, value: float) -> None:
-        """Show another value."""
-        if self.input.props.get("value") != value:
+    def put(self, value: float, said: str | None = None) -> None:
+        """Show another value; ``said`` where it stands only near to what is meant."""
+        said = self._shown(value) if said is None else said
+        if (self.input.props.get("value"), self.input.props.get("said")) != (value, said):
             self.input.props["value"] = value
-            self.input.props["said"] = self._shown(value)
-            self._said.set_text(self._shown(value))
+            self.input.props["said"] = said
+            self._said.set_text(said)
 
 
 class Choice:
@@ -145,19 +147,31 @@ class Choice:
         on_change: Callable[[str], object],
     ) -> None:
         """``options`` are values with the words shown for them."""
-        with ui.element("div").classes("field"):
+        self._options: dict[str, str] = {}
+        self._value = ""
+        with ui.element("div").classes("field") as self.field:
             self.input = ui.element("select")
             _labelled(self.input, label)
-        self.input.on("change", lambda event: on_change(str(event.args)), js_handler=VALUE)
+
+        def chosen(event: Any) -> None:
+            self._value = str(event.args)
+            on_change(self._value)
+
+        self.input.on("change", chosen, js_handler=VALUE)
         self.offer(options, value)
 
     def offer(self, options: Mapping[str, str], value: str) -> None:
         """Offer other values."""
-        self._options = dict(options)
+        if dict(options) != self._options:
+            self._options, self._value = dict(options), ""
+            self.input.clear()
         self.put(value)
 
     def put(self, value: str) -> None:
         """Choose another value."""
+        if value == self._value and self.input.default_slot.children:
+            return
+        self._value = value
         self.input.clear()
         with self.input:
             for one, said in self._options.items():

@@ -8,7 +8,7 @@ from pathlib import Path
 from fastapi import Request
 from nicegui import Client, ui
 
-from generator.bench import figures, model, sizes, weave_choice
+from generator.bench import choose_units, figures, metal, model, sizes, weave_choice
 from generator.bench.elements import heading, words
 from generator.bench.session import Desk, Session
 from generator.bench.wanted import Wanted, from_query
@@ -61,6 +61,8 @@ def _build(session: Session) -> None:
             with ui.element("section").classes("wish").props("aria-label='Weave and ring'"):
                 weave_choice.build(session)
                 sizes.build(session)
+                metal.build(session)
+                choose_units.build(session)
             with ui.element("section").classes("look").props("aria-label='Model'"):
                 model.build(session)
             with ui.element("section").classes("answer").props("aria-label='Answer'"):

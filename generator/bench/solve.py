@@ -16,7 +16,7 @@ from generator.placement import ring_radii
 from generator.report import advice_paragraphs, report_facts
 from generator.settle import Tightest, follow, settle, tightest
 from generator.sizes import RingSize
-from generator.verdict import CANNOT, check, verdict_at
+from generator.verdict import CANNOT, Report, check, verdict_at
 from weaves.rule import WeaveRule
 
 Progress = Callable[[str, int, int], None]
@@ -63,12 +63,14 @@ class Answer:
     ----------
     facts : as ``--json`` prints them
     advice : what to do where it cannot be woven, or where the rule's lay is in doubt
+    report : the check itself, by which a piece is counted
     """
 
     facts: dict[str, Any]
     advice: tuple[str, ...]
     limit: Tightest
     shown: Shown
+    report: Report
 
 
 def repeats_at(
@@ -110,7 +112,7 @@ def answer(
         else _overlapping(rule, size, limit)
     )
     advice = tuple(" ".join(lines) for lines in advice_paragraphs(report))
-    return Answer(report_facts(report), advice, limit, shown)
+    return Answer(report_facts(report), advice, limit, shown, report)
 
 
 def _at_rest(rule: WeaveRule, size: RingSize, unit: Unit) -> Shown:

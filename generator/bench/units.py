@@ -14,7 +14,7 @@ from generator.sizes import MM_PER_INCH, awg_mm, format_mm, swg_mm
 
 MM, INCH, AWG, SWG = "mm", "inch", "awg", "swg"
 LENGTH_UNITS = {MM: "millimetres", INCH: "inches"}
-WIRE_UNITS = {**LENGTH_UNITS, AWG: "AWG gauges", SWG: "SWG gauges"}
+WIRE_UNITS = {**LENGTH_UNITS, AWG: "AWG", SWG: "SWG"}
 
 # The gauges that jewellery is made of, thin to thick: common practice, no source.
 GAUGES = {AWG: range(32, 7, -1), SWG: range(35, 9, -1)}

@@ -1,0 +1,110 @@
+"""The metal the ring is of, how it is cut, and what winding makes of it."""
+
+from __future__ import annotations
+
+from nicegui import ui
+
+from generator.bench.elements import Choice, Field, heading, words
+from generator.bench.session import Session
+from generator.bench.wound import ring_of
+from generator.errors import BadInput
+from generator.making.bench_ring import BenchRing
+from generator.making.materials import MATERIALS, Material, material
+from generator.making.shop import Shop
+from generator.sizes import RingSize, parse_length
+
+_NONE = "none: as typed"
+
+
+def build(session: Session) -> None:
+    """Wire of the shelf, metal, temper and kerf, and the ring they make."""
+    heading("Metal and cut")
+    shelf = Choice("Wire from the shelf", {}, "", lambda name: session.change(shelf=name))
+    metal = Choice("Metal", {}, "", lambda name: session.change(**_of_metal(session, name)))
+    with ui.element("div").classes("pair"):
+        temper = Choice("Temper", {}, "", lambda name: session.change(temper=name, shelf=""))
+        kerf = Field(
+            "Saw kerf",
+            session.wanted.kerf,
+            lambda text: session.change(kerf=text.strip()),
+            autocomplete="off",
+        )
+    with ui.element("div").classes("made").props("role=status"):
+        made = words("").classes("hint")
+
+    def refresh() -> None:
+        wanted, shop = session.wanted, session.shop
+        shelf.field.set_visibility(bool(shop.wires))
+        shelf.offer({"": _NONE, **{wire.name: wire.name for wire in shop.wires}}, wanted.shelf)
+        metals = {one.name: one.name for one in (*shop.metals, *MATERIALS)}
+        found = _known(wanted.metal, shop)
+        name = wanted.metal if found is None else found.name
+        metal.offer({name: name, **metals} if found is None else metals, name)
+        tempers = {one.name: one.name for one in found.tempers} if found else {}
+        temper.offer({wanted.temper: wanted.temper, **tempers}, wanted.temper)
+        kerf.put(wanted.kerf)
+        kerf.complain(_kerf_trouble(wanted.kerf), _cut_words(session))
+        made.set_text(_said(session))
+
+    session.on_wanted.append(refresh)
+    session.on_shop.append(refresh)
+    refresh()
+
+
+def _known(name: str, shop: Shop) -> Material | None:
+    try:
+        return material(name, shop.metals)
+    except BadInput:
+        return None
+
+
+def _of_metal(session: Session, name: str) -> dict[str, str]:
+    """Another metal, in the same temper if it comes in that."""
+    found = _known(name, session.shop)
+    temper = session.wanted.temper
+    if found is not None and found.tempers and not found.has_temper(temper):
+        temper = found.tempers[0].name
+    return {"metal": name, "temper": temper, "shelf": ""}
+
+
+def _kerf_trouble(kerf: str) -> str:
+    if not kerf:
+        return ""
+    try:
+        parse_length(kerf, "kerf")
+    except BadInput as trouble:
+        return str(trouble)
+    return ""
+
+
+def _cut_words(session: Session) -> str:
+    kerf_mm = session.shop.cut.kerf_mm
+    if not kerf_mm:
+        return "as 0.3mm; empty for shears, which take nothing"
+    return f"as 0.3mm; empty for your shop's saw, {session.wanted.units.length(kerf_mm)}"
+
+
+def _said(session: Session) -> str:
+    """What winding makes, as ``ringwright ring`` tells it, or why it makes nothing."""
+    try:
+        ring = ring_of(session.wanted, session.shop)
+    except BadInput as trouble:
+        return str(trouble)
+    return made_words(session, ring)
+
+
+def made_words(session: Session, ring: BenchRing) -> str:
+    """A ring from its mandrel, with how sure that is."""
+    length = session.wanted.units.length
+    if ring.made is None or ring.span_mm is None or ring.bends is None:
+        return ""
+    low, high = ring.span_mm
+    ratios = [RingSize(ring.size.wire_mm, end).aspect_ratio for end in (low, high)]
+    start = f"Wound on {length(ring.made.mandrel_mm)}, cut and closed: "
+    inside = f"{length(ring.size.inner_mm)} inside, aspect ratio {ring.size.aspect_ratio:.2f}"
+    if high - low < 5e-4:
+        return f"{start}{inside}; by {ring.bends.source}."
+    return (
+        f"{start}{inside}. As the wire springs back it may be {length(low)} to {length(high)}, "
+        f"{ratios[0]:.2f} to {ratios[1]:.2f}; by {ring.bends.source}."
+    )
