@@ -79,8 +79,12 @@ def parse_metals(text: str, rule: WeaveRule, where: str = "--metals") -> ByRing:
     return ByRing(metals)
 
 
-def parse_pattern(text: str) -> ByTurn:
+def parse_pattern(text: str, where: str = "--pattern") -> ByTurn:
     """Read ``copper,copper,brass``; ``5*copper`` stands for five in a row.
+
+    Parameters
+    ----------
+    where : what complaints call it
 
     Raises
     ------
@@ -88,16 +92,16 @@ def parse_pattern(text: str) -> ByTurn:
         When it cannot be read or is longer than 200 rings.
     """
     metals: list[str] = []
-    for part in _parts(text, "--pattern", ","):
+    for part in _parts(text, where, ","):
         times, mark, name = part.partition("*")
         count = int(times) if mark and times.strip().isascii() and times.strip().isdigit() else 1
-        metals += [_paint(name if mark else part, "--pattern")] * min(count, MOST_IN_PATTERN + 1)
+        metals += [_paint(name if mark else part, where)] * min(count, MOST_IN_PATTERN + 1)
         if len(metals) > MOST_IN_PATTERN:
             raise BadInput(
-                f"--pattern is longer than {MOST_IN_PATTERN} rings; give the part that repeats."
+                f"{where} is longer than {MOST_IN_PATTERN} rings; give the part that repeats."
             )
     if not metals:
-        raise BadInput("--pattern has no rings; give metals, as copper,copper,brass.")
+        raise BadInput(f"{where} has no rings; give metals, as copper,copper,brass.")
     return ByTurn(tuple(metals))
 
 

@@ -1,8 +1,13 @@
 // A turnable view of rings: every ring an instance of a torus, drawn only when something changes.
 import { CSS2DObject, CSS2DRenderer, OrbitControls, THREE } from "nicegui-scene";
 
-// Segments around and across a torus, by how many rings there are.
-const FINENESS = [[300, 72, 24], [1200, 44, 14], [Infinity, 26, 9]];
+// Triangles of all rings together, standing still and while the view is turned; and of one ring.
+const STILL = 3e6, TURNING = 1e6, FEWEST = 1.2e5;
+const FINEST = 72, COARSEST = 12;
+// A view that has not been turned for so long stands still again.
+const REST_MS = 220;
+// Frames that take longer than this, while turning, are too slow; so many of them are looked at.
+const SLOW_MS = 45, LOOKED_AT = 6;
 const FLOATS = 9; // centre, axis, core radius, wire radius, half the opening's angle
 const TURN = 0.15, NEARER = 1.15;
 const START = new THREE.Vector3(-0.35, -0.8, 0.55);
@@ -15,6 +20,13 @@ const SIDES = {
 function decoded(text, kind) {
   const bytes = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
   return new kind(bytes.buffer);
+}
+
+// Segments around and across each of so many rings that have so many triangles together.
+function fineness(count, triangles) {
+  const around = Math.sqrt((1.5 * triangles) / Math.max(count, 1));
+  const kept = Math.round(Math.min(FINEST, Math.max(COARSEST, around)));
+  return [kept, Math.max(5, Math.round(kept / 3))];
 }
 
 // What the metal mirrors: a dim room with soft boxes above and to the sides.
@@ -69,10 +81,16 @@ export default {
     this.camera = new THREE.PerspectiveCamera(22, 1, 0.1, 10000);
     this.camera.up.set(0, 0, 1);
     this.controls = new OrbitControls(this.camera, this.canvas);
+    this.controls.addEventListener("start", () => this.turning());
     this.controls.addEventListener("change", () => this.draw());
+    this.controls.addEventListener("end", () => this.still_soon());
+    this.budget = TURNING;
+    this.frames = [];
+    this.is_turning = false;
     this.shown = new THREE.Group();
     this.scene.add(this.shown);
     this.reach = 10;
+    this.count = 0;
     this.middle = new THREE.Vector3();
     this.side = START;
     this.fitted = false;
@@ -94,6 +112,7 @@ export default {
 
   unmounted() {
     this.sized?.disconnect();
+    clearTimeout(this.waiting);
     this.controls?.dispose();
     this.renderer?.dispose();
   },
@@ -105,24 +124,78 @@ export default {
       if (!this.renderer) return;
       const rings = decoded(data.rings, Float32Array), colours = decoded(data.colours, Uint8Array);
       this.clear();
-      const count = rings.length / FLOATS;
-      const [, around, across] = FINENESS.find(([most]) => count <= most);
-      for (const [key, members] of this.alike(rings, count)) {
+      this.count = rings.length / FLOATS;
+      for (const [key, members] of this.alike(rings, this.count)) {
         const [core, wire, gap] = key.split(" ").map(Number);
-        const arc = 2 * (Math.PI - gap);
-        const torus = new THREE.TorusGeometry(core, wire, across, around, arc);
         const metal = new THREE.MeshStandardMaterial({ metalness: 1, roughness: 0.27 });
-        const mesh = new THREE.InstancedMesh(torus, metal, members.length);
-        mesh.userData.members = members;
+        const mesh = new THREE.InstancedMesh(new THREE.BufferGeometry(), metal, members.length);
+        mesh.userData = { members, core, wire, gap };
         this.placed(mesh, members, rings, colours, gap);
         this.shown.add(mesh);
       }
+      this.refine();
       for (const mark of data.marks || []) this.mark(mark);
-      this.measure(rings, count);
+      this.measure(rings, this.count);
+      const other = data.what !== this.what;
+      this.what = data.what;
       if (!data.keep || !this.fitted) this.fit();
+      else if (other) this.fit(true);
       else this.controls.target.copy(this.middle);
       this.controls.update();
       this.draw();
+    },
+
+    // Every ring as fine as there is time for.
+    refine() {
+      const [around, across] = fineness(this.count, this.is_turning ? this.budget : STILL);
+      for (const mesh of this.shown.children) {
+        if (!mesh.isInstancedMesh) continue;
+        const { core, wire, gap } = mesh.userData;
+        const now = mesh.geometry.parameters;
+        if (now?.tubularSegments === around && now.radialSegments === across) continue;
+        mesh.geometry.dispose();
+        mesh.geometry = new THREE.TorusGeometry(core, wire, across, around, 2 * (Math.PI - gap));
+      }
+    },
+
+    turning() {
+      clearTimeout(this.waiting);
+      if (this.is_turning) return;
+      this.is_turning = true;
+      this.frames = [];
+      this.sharpness();
+      this.refine();
+    },
+
+    still_soon() {
+      clearTimeout(this.waiting);
+      this.waiting = setTimeout(() => {
+        this.is_turning = false;
+        this.sharpness();
+        this.refine();
+        this.draw();
+      }, REST_MS);
+    },
+
+    // Many rings are drawn with fewer dots while they turn, where a screen has very many.
+    sharpness() {
+      const most = this.is_turning && this.count * 200 > FEWEST ? 1 : 2;
+      const dots = Math.min(window.devicePixelRatio || 1, most);
+      if (dots !== this.renderer.getPixelRatio()) this.renderer.setPixelRatio(dots);
+    },
+
+    // Where this machine does not keep up, it is given less to draw the next time.
+    timed() {
+      const now = performance.now(), since = now - (this.before || 0);
+      this.before = now;
+      if (!this.is_turning || since > 1000) return;
+      this.frames.push(since);
+      if (this.frames.length < LOOKED_AT) return;
+      const middle = this.frames.sort((a, b) => a - b)[LOOKED_AT >> 1];
+      this.frames = [];
+      if (middle < SLOW_MS || this.budget <= FEWEST) return;
+      this.budget = Math.max(FEWEST, this.budget / 2);
+      this.refine();
     },
 
     alike(rings, count) {
@@ -183,11 +256,13 @@ export default {
       box.getCenter(this.middle);
     },
 
-    // The camera so far back that everything is seen, from the side last asked for.
-    fit() {
+    // The camera so far back that everything is seen, from the side last asked for, or from
+    // where it is.
+    fit(from_here) {
       if (!this.box || !this.camera) return;
       const half = Math.tan((this.camera.fov * Math.PI) / 360);
-      const back = this.side.clone().normalize();
+      const here = this.camera.position.clone().sub(this.controls.target);
+      const back = (from_here && this.fitted ? here : this.side.clone()).normalize();
       this.controls.target.copy(this.middle);
       this.camera.position.copy(this.middle).add(back);
       this.camera.lookAt(this.middle);
@@ -221,12 +296,12 @@ export default {
     resize() {
       const { clientWidth: width, clientHeight: height } = this.$el;
       if (!this.renderer || !width || !height) return;
-      this.renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
+      this.sharpness();
       this.renderer.setSize(width, height, false);
       this.labels.setSize(width, height);
       this.camera.aspect = width / height;
       this.camera.updateProjectionMatrix();
-      if (this.fitted) this.fit();
+      if (this.fitted) this.fit(true);
       this.draw();
     },
 
@@ -236,10 +311,13 @@ export default {
         this.due = 0;
         this.renderer.render(this.scene, this.camera);
         this.labels.render(this.scene, this.camera);
+        this.timed();
       });
     },
 
     turn(right, up) {
+      this.turning();
+      this.still_soon();
       const off = this.camera.position.clone().sub(this.controls.target);
       off.applyAxisAngle(this.camera.up, right);
       const level = new THREE.Vector3().crossVectors(this.camera.up, off).normalize();

@@ -53,6 +53,7 @@ class RingView(Element, component="ring_view.js"):
         paints: Sequence[str] | None = None,
         openings: Sequence[float] | None = None,
         keep: bool = True,
+        what: str = "",
     ) -> None:
         """Show a piece.
 
@@ -62,6 +63,8 @@ class RingView(Element, component="ring_view.js"):
         paints : per ring a role, a metal or a colour, in place of the piece's own
         openings : per ring half the angle that it stands open, in radians
         keep : leave the camera where it is
+        what : where this is another than at the last time, the camera goes as far back or as near
+            as shows everything
         """
         numbers = np.column_stack(
             [
@@ -75,6 +78,7 @@ class RingView(Element, component="ring_view.js"):
             "colours": base64.b64encode(np.rint(255 * colours).astype("u1").tobytes()).decode(),
             "marks": [{"at": one.at_mm, "text": one.text, "kind": one.kind} for one in marks],
             "keep": keep,
+            "what": what,
             "said": label,
         }
         self.run_method("show", self._last)

@@ -19,6 +19,7 @@ from generator.bench.wound import with_ring
 from generator.climb import Unit
 from generator.errors import BadInput, NoRest
 from generator.making.shop import Shop, shop_from_text
+from generator.piece import Piece
 from generator.settle import Tightest, has_one_limit
 from generator.sizes import RingSize
 from weaves import WeaveRule, named_rule
@@ -92,7 +93,8 @@ class Session:
     What changes is told to the functions in ``on_wanted`` (something else is wanted),
     ``on_shown`` (there are repeats to look at), ``on_answer`` (the check is done),
     ``on_busy`` (what is being worked on, in words, or nothing), ``on_candidates`` (what is
-    kept beside to compare) and ``on_shop`` (the shop's text).
+    kept beside to compare), ``on_shop`` (the shop's text) and ``on_seen`` (other rings, or
+    other colours, are looked at).
     """
 
     def __init__(self, client: str, desk: Desk, wanted: Wanted) -> None:
@@ -112,6 +114,9 @@ class Session:
         self.shop_trouble = ""
         self.on_candidates: list[Callable[[], object]] = []
         self.on_shop: list[Callable[[], object]] = []
+        # The rings that are looked at, in their colours; the model's part of the page sets them.
+        self.seen: Piece | None = None
+        self.on_seen: list[Callable[[], object]] = []
         self.on_wanted: list[Callable[[], object]] = []
         self.on_shown: list[Callable[[], object]] = []
         self.on_answer: list[Callable[[], object]] = []
@@ -119,6 +124,7 @@ class Session:
         self._near: tuple[WeaveRule, Unit] | None = None
         self._work: set[asyncio.Task[None]] = set()
         self._due = False
+        self._asked: tuple[WeaveRule, Wanted] | None = None
         self._checking: asyncio.Task[None] | None = None
 
     @property
@@ -176,20 +182,29 @@ class Session:
 
     def _look(self) -> None:
         self._due = False
-        self.answer = None
-        self.trouble = ""
-        if self._checking is not None:
-            self._checking.cancel()
+        trouble = ""
         try:
             self.wanted = with_ring(self.wanted, self.shop)
             rule, size = self.rule, self.wanted.size()
-        except BadInput as trouble:
-            self.trouble = str(trouble)
+        except BadInput as said:
+            trouble = str(said)
+            asked = None
         else:
+            asked = rule, self.wanted.ring_alone()
+        if asked is not None and asked == self._asked:
+            # Only looked at, or said, in another way.
+            _tell(self.on_wanted)
+            if self.answer is not None or self.trouble:
+                _tell(self.on_answer)
+            return
+        self._asked, self.answer, self.trouble = asked, None, trouble
+        if self._checking is not None:
+            self._checking.cancel()
+        if asked is not None:
             # Not ended by a newer one: while a slider moves, every size that was worked out
             # is shown.
-            self._begin(self._show(rule, size))
-            self._checking = self._begin(self._check(rule, size))
+            self.begin(self._show(rule, size))
+            self._checking = self.begin(self._check(rule, size))
         _tell(self.on_wanted)
 
     def gone(self) -> None:
@@ -203,7 +218,13 @@ class Session:
         for told in self.on_busy:
             told(what)
 
-    def _begin(self, work: Coroutine[Any, Any, None]) -> asyncio.Task[None]:
+    def shows(self, seen: Piece) -> None:
+        """Tell which rings are looked at now."""
+        self.seen = seen
+        _tell(self.on_seen)
+
+    def begin(self, work: Coroutine[Any, Any, None]) -> asyncio.Task[None]:
+        """Have some work done for this page; it is given up when the page is closed."""
         task = asyncio.get_running_loop().create_task(work)
         self._work.add(task)
         task.add_done_callback(self._work.discard)

@@ -8,12 +8,15 @@ from urllib.parse import parse_qsl, urlencode
 
 from generator.bench.units import MM, Units
 from generator.errors import BadInput
-from generator.looks import METALS
+from generator.metals import parse_pattern
 from generator.sizes import RingSize, parse_length
 
 BY_ROLE = "role"
+REPEATS, WHOLE = "repeats", "whole"
+# What changes how the rings are looked at, and nothing that is worked out of them.
+_LOOKS = ("length", "width", "paint", "view", "wires", "lengths")
 # Longer texts than any size or name needs are not looked at.
-LONGEST = 60
+LONGEST, LONGEST_PAINT = 60, 400
 
 
 @dataclass(frozen=True)
@@ -25,7 +28,9 @@ class Wanted:
     weave : a weave's name, as the library has it
     wire, inner : the ring, each with its unit
     length : of the piece
-    paint : ``BY_ROLE``, or the metal that all rings are shown in
+    width : the least width of a sheet; empty for one row
+    paint : ``BY_ROLE``, or metals as :mod:`generator.bench.colours` reads them
+    view : ``REPEATS`` to look at a few repeats, ``WHOLE`` for the whole piece
     wires, lengths : the units that these are said in, see :mod:`generator.bench.units`
     metal, temper : of the wire
     mandrel : what the rings are wound on, which then decides on ``inner``; empty where ``inner``
@@ -38,7 +43,9 @@ class Wanted:
     wire: str = "0.9mm"
     inner: str = "3.2mm"
     length: str = "180mm"
+    width: str = ""
     paint: str = BY_ROLE
+    view: str = REPEATS
     wires: str = MM
     lengths: str = MM
     metal: str = "copper"
@@ -60,6 +67,14 @@ class Wanted:
     def length_mm(self) -> float:
         """The length of the piece; raises BadInput where it cannot be read."""
         return parse_length(self.length, "length")
+
+    def width_mm(self) -> float | None:
+        """The least width, if there is one; raises BadInput where it cannot be read."""
+        return parse_length(self.width, "width") if self.width else None
+
+    def ring_alone(self) -> Wanted:
+        """The same in all that the solver is asked about."""
+        return replace(self, **{name: getattr(Wanted(), name) for name in _LOOKS})
 
     @property
     def units(self) -> Units:
@@ -88,11 +103,13 @@ def from_mapping(given: Mapping[str, str]) -> Wanted:
     known = {field.name for field in fields(Wanted)}
     told = {name: text.strip() for name, text in given.items() if name in known and text.strip()}
     for name, text in told.items():
-        if len(text) > LONGEST:
-            raise BadInput(f"{name} is longer than {LONGEST} characters; give a shorter one.")
+        most = LONGEST_PAINT if name == "paint" else LONGEST
+        if len(text) > most:
+            raise BadInput(f"{name} is longer than {most} characters; give a shorter one.")
     wanted = replace(Wanted(), **told)
-    if wanted.paint != BY_ROLE and wanted.paint not in METALS:
-        metals = ", ".join(METALS)
-        raise BadInput(f"paint is {BY_ROLE} or a metal ({metals}), not {wanted.paint[:30]!r}.")
+    if wanted.paint != BY_ROLE and "=" not in wanted.paint:
+        parse_pattern(wanted.paint, "paint")
+    if wanted.view not in (REPEATS, WHOLE):
+        raise BadInput(f"view is {REPEATS} or {WHOLE}, not {wanted.view[:30]!r}.")
     Units(wanted.wires, wanted.lengths)
     return wanted
