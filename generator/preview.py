@@ -74,7 +74,7 @@ def preview(
         When the length or a grid of metals does not fit, or the files cannot be written.
     """
     piece, repeats = laid_piece(report.rule, report.size, report.unit, least_mm, colouring)
-    checked = _sound(report, piece)
+    checked = sound_piece(report.rule, piece)
     kinds = ("stl", "glb", "step", "png", "json")
     done = 0
 
@@ -123,11 +123,11 @@ def laid_piece(
     return (piece if colouring is None else painted(piece, colouring)), repeats
 
 
-def _sound(report: Report, piece: Piece) -> PieceCheck:
+def sound_piece(rule: WeaveRule, piece: Piece) -> PieceCheck:
     """Every pair measured again; a piece that fails this is a defect, not bad input."""
     checked = check_piece(piece)
     if checked.smallest_gap_mm < -_DEEPEST_MM:
         raise RuntimeError(f"rings of the finished piece overlap by {-checked.smallest_gap_mm} mm")
-    if checked.links != expected_links(report.rule, piece):
+    if checked.links != expected_links(rule, piece):
         raise RuntimeError("the finished piece's links are not those of the rule")
     return checked

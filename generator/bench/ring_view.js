@@ -2,12 +2,16 @@
 import { CSS2DObject, CSS2DRenderer, OrbitControls, THREE } from "nicegui-scene";
 
 // Triangles of all rings together, standing still and while the view is turned; and of one ring.
-const STILL = 3e6, TURNING = 1e6, FEWEST = 1.2e5;
-const FINEST = 72, COARSEST = 12;
+const STILL = 2e6, TURNING = 7e5, FEWEST = 6e4;
+const FINEST = 72, COARSEST = 10;
+// From so many rings on, a screen with very many dots is drawn with fewer while turning.
+const MANY = 600;
 // A view that has not been turned for so long stands still again.
 const REST_MS = 220;
 // Frames that take longer than this, while turning, are too slow; so many of them are looked at.
-const SLOW_MS = 45, LOOKED_AT = 6;
+const SLOW_MS = 45, LOOKED_AT = 4;
+// What is asked for later than this after a frame was not waiting for it.
+const PAUSE_MS = 100;
 const FLOATS = 9; // centre, axis, core radius, wire radius, half the opening's angle
 const TURN = 0.15, NEARER = 1.15;
 const START = new THREE.Vector3(-0.35, -0.8, 0.55);
@@ -26,7 +30,7 @@ function decoded(text, kind) {
 function fineness(count, triangles) {
   const around = Math.sqrt((1.5 * triangles) / Math.max(count, 1));
   const kept = Math.round(Math.min(FINEST, Math.max(COARSEST, around)));
-  return [kept, Math.max(5, Math.round(kept / 3))];
+  return [kept, Math.max(4, Math.round(kept / 3))];
 }
 
 // What the metal mirrors: a dim room with soft boxes above and to the sides.
@@ -85,7 +89,8 @@ export default {
     this.controls.addEventListener("change", () => this.draw());
     this.controls.addEventListener("end", () => this.still_soon());
     this.budget = TURNING;
-    this.frames = [];
+    this.drawn = 0;
+    this.times = [];
     this.is_turning = false;
     this.shown = new THREE.Group();
     this.scene.add(this.shown);
@@ -162,7 +167,7 @@ export default {
       clearTimeout(this.waiting);
       if (this.is_turning) return;
       this.is_turning = true;
-      this.frames = [];
+      this.times = [];
       this.sharpness();
       this.refine();
     },
@@ -179,22 +184,23 @@ export default {
 
     // Many rings are drawn with fewer dots while they turn, where a screen has very many.
     sharpness() {
-      const most = this.is_turning && this.count * 200 > FEWEST ? 1 : 2;
+      const most = this.is_turning && this.count > MANY ? 1 : 2;
       const dots = Math.min(window.devicePixelRatio || 1, most);
       if (dots !== this.renderer.getPixelRatio()) this.renderer.setPixelRatio(dots);
     },
 
-    // Where this machine does not keep up, it is given less to draw the next time.
+    // Where this machine does not keep up, it is given less to draw.
     timed() {
-      const now = performance.now(), since = now - (this.before || 0);
-      this.before = now;
-      if (!this.is_turning || since > 1000) return;
-      this.frames.push(since);
-      if (this.frames.length < LOOKED_AT) return;
-      const middle = this.frames.sort((a, b) => a - b)[LOOKED_AT >> 1];
-      this.frames = [];
+      const now = performance.now(), took = now - this.drawn;
+      const waited = this.asked - this.drawn < PAUSE_MS;
+      this.drawn = now;
+      if (!this.is_turning || !waited) return;
+      this.times.push(took);
+      if (this.times.length < LOOKED_AT) return;
+      const middle = this.times.sort((a, b) => a - b)[LOOKED_AT >> 1];
+      this.times = [];
       if (middle < SLOW_MS || this.budget <= FEWEST) return;
-      this.budget = Math.max(FEWEST, this.budget / 2);
+      this.budget = Math.max(FEWEST, this.budget * Math.max(0.25, SLOW_MS / middle));
       this.refine();
     },
 
@@ -307,6 +313,7 @@ export default {
 
     draw() {
       if (this.due) return;
+      this.asked = performance.now();
       this.due = requestAnimationFrame(() => {
         this.due = 0;
         this.renderer.render(this.scene, this.camera);

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from generator.climb import Unit
 from generator.errors import BadInput
-from generator.piece import Piece, check_piece
-from generator.preview import laid_piece
+from generator.piece import Piece
+from generator.preview import laid_piece, sound_piece
 from generator.sizes import RingSize
 from weaves.rule import WeaveRule
 
@@ -35,26 +35,25 @@ class Whole:
 
 
 def whole_piece(
-    rule: WeaveRule, size: RingSize, unit: Unit, length_mm: float, width_mm: float | None
+    rule: WeaveRule, size: RingSize, unit: Unit, least_mm: tuple[float, float | None]
 ) -> Whole:
     """Lay a piece out and measure every pair of its rings.
 
     Parameters
     ----------
     unit : at rest, at this size
-    length_mm, width_mm : the piece is at least so long, and a sheet so wide
+    least_mm : the piece is at least so long, and a sheet so wide
 
     Raises
     ------
     BadInput
         When the length does not hold a repeat, or takes more rings than the page shows.
     """
-    across_mm = width_mm if rule.family == "sheet" else None
-    piece, repeats = laid_piece(rule, size, unit, (length_mm, across_mm), None)
+    piece, repeats = laid_piece(rule, size, unit, least_mm, None)
     if len(piece) > MOST_RINGS:
         raise BadInput(
             f"The whole piece has {len(piece)} rings, and this page shows at most {MOST_RINGS}; "
             "ask for a shorter one. The command preview makes the files of larger ones too."
         )
-    checked = check_piece(piece)
+    checked = sound_piece(rule, piece)
     return Whole(piece, repeats, piece.length_mm(), checked.smallest_gap_mm, len(checked.links))
