@@ -3,21 +3,29 @@
 import json
 from pathlib import Path
 from typing import Any
+from unittest.mock import MagicMock
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from generator.bench.counted import counting, counts
 from generator.bench.drafts import MOST_CHARACTERS, MOST_KEPT, Draft, Drafts
+from generator.bench.piece_figures import rows
+from generator.bench.scale import Limits
 from generator.bench.units import AWG, GAUGES, INCH, MM, SWG, Units, nearest_gauge, typed
 from generator.bench.wanted import Wanted, from_mapping
 from generator.bench.wound import ring_of, with_ring
 from generator.cli import main
 from generator.errors import BadInput
+from generator.making.report_plan import plan_facts
 from generator.making.report_ring import ring_facts
 from generator.making.shop import MOST_BYTES, load_shop, shop_from_text
 from generator.making.starting_shop import STARTING_SHOP
 from generator.sizes import awg_mm, parse_length, swg_mm
+from generator.verdict import check, verdict_at
+from weaves import load_rule
+from weaves.rule import CommonRange
 
 EMPTY = shop_from_text("", Path("shop.toml"))
 FULL = shop_from_text(STARTING_SHOP, Path("shop.toml"))
@@ -157,3 +165,60 @@ def test_what_was_is_kept_within_bounds() -> None:
         drafts = drafts.put(str(n) * (MOST_CHARACTERS // 4), "typed")
     assert sum(len(one.text) for one in drafts.drafts) <= MOST_CHARACTERS
     assert drafts.undone().text.startswith("4")
+
+
+# --- where a size stands ----------------------------------------------------------------
+
+
+@given(
+    st.floats(1.2, 8.0),
+    st.one_of(
+        st.none(),
+        st.tuples(st.floats(1.0, 9.0), st.floats(0.0, 3.0)).map(
+            lambda ends: CommonRange(ends[0], ends[0] + ends[1], "made up")
+        ),
+    ),
+    st.floats(0.0, 1.0),
+)
+def test_every_zone_of_the_scale_has_its_verdict(
+    minimum: float, common: CommonRange | None, share: float
+) -> None:
+    limits = Limits(minimum, None, common)
+    ends = [zone.low for zone in limits.zones[1:]]
+    assert ends == [zone.high for zone in limits.zones[:-1]]
+    assert ends == sorted(ends)
+    for zone in limits.zones:
+        low = 1.0 if zone.low is None else zone.low
+        high = max(2 * low, 12.0) if zone.high is None else zone.high
+        ratio = low + (high - low) * (0.001 + 0.998 * share)
+        if ratio - low > 1e-6 and high - ratio > 1e-6:
+            assert verdict_at(ratio, minimum, common) == zone.verdict
+    places = [limits.place(end) for end in (1.0, *ends, 99.0)]
+    assert places == sorted(places)
+    assert (places[0], places[-1]) == (0.0, 100.0)
+
+
+# --- the piece --------------------------------------------------------------------------
+
+
+def test_a_piece_is_counted_as_the_plan_does(
+    tmp_path: Path, capsys: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # The command's figures without its picture and its paper.
+    monkeypatch.setattr("generator.artist.Artist", lambda _: MagicMock())
+    monkeypatch.setattr(
+        "generator.making.write_plan.write_plan", lambda made, *_: (plan_facts(made, {}), "")
+    )
+    shop = tmp_path / "shop.toml"
+    shop.write_text(STARTING_SHOP)
+    wanted = with_ring(Wanted("one-in-one", shelf="copper 0.9", mandrel="3mm"), load_shop(shop))
+    report = check(load_rule("one-in-one"), wanted.size())
+    found = counts(report, counting(wanted, load_shop(shop)))
+    out = ["--length", "180mm", "--out", str(tmp_path / "p"), "--json"]
+    asked = ["--shop", str(shop), "--wire", "copper 0.9", "--mandrel", "3mm"]
+    assert main(["plan", "one-in-one", *asked, *out]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told == json.loads(json.dumps(found))
+    said = dict(rows(found, Units()))
+    assert said["Rings to open"] == str(told["rings_open"])
+    assert said["Price of that wire"] == f"{told['cost']['material']:.2f} EUR"

@@ -1,21 +1,28 @@
-"""The answer beside the model: verdict, advice and figures."""
+"""The answer beside the model: verdict, scale, advice and figures."""
 
 from __future__ import annotations
 
+from typing import Any
+
 from nicegui import ui
 
+from generator.bench import piece_figures, scale
 from generator.bench.elements import heading, table, words
 from generator.bench.session import Session
+from generator.bench.units import Units
 
 
 def build(session: Session) -> None:
-    """The verdict in words and the figures as a table."""
+    """The verdict in words, where the size stands, and the figures as tables."""
     heading("Answer")
     verdict = words("").classes("verdict").props("role=status")
+    scale.build(session)
     holder = ui.element("div")
+    piece_figures.build(session)
 
     def wait() -> None:
-        verdict.set_text(session.trouble or "Checking …")
+        if session.answer is None:
+            verdict.set_text(session.trouble or "Checking …")
 
     def show() -> None:
         holder.clear()
@@ -27,22 +34,39 @@ def build(session: Session) -> None:
         with holder:
             for advice in found.advice:
                 words(advice).classes("advice")
-            table("Figures of this size", (), rows(found.facts))
+            table("Figures of this size", (), rows(found.facts, session.wanted.units))
 
     session.on_wanted.append(wait)
     session.on_answer.append(show)
 
 
-def rows(facts: dict[str, object]) -> list[tuple[str, str]]:
+def rows(facts: dict[str, Any], units: Units) -> list[tuple[str, str]]:
     """The figures of a check, in words."""
+    room_mm: float = facts["room_mm"]
     told = [
-        ("Aspect ratio", facts["aspect_ratio"], "{:.3f}"),
-        ("Smallest aspect ratio", facts["min_aspect_ratio"], "{:.3f}"),
-        ("Room between rings", facts["room_mm"], "{:.3f} mm"),
-        ("One repeat", facts["repeat_mm"], "{:.3f} mm"),
-        ("Rings a repeat", facts["rings_per_repeat"], "{}"),
-        ("Rings per cm", facts["rings_per_cm"], "{:.2f}"),
-        ("Width", facts["width_mm"], "{:.2f} mm"),
-        ("Thickness", facts["thickness_mm"], "{:.2f} mm"),
+        ("Aspect ratio", f"{facts['aspect_ratio']:.3f}"),
+        ("Smallest aspect ratio", f"{facts['min_aspect_ratio']:.3f}"),
+        ("Room between rings", units.exact(room_mm)),
+        ("Room in wires", f"{room_mm / facts['wire_mm']:.2f}"),
     ]
-    return [(name, how.format(value)) for name, value, how in told if value is not None]
+    lengths = (
+        ("One repeat", "repeat_mm", 3),
+        ("Width", "width_mm", 2),
+        ("Thickness", "thickness_mm", 2),
+    )
+    told += [
+        (name, units.exact(facts[key], digits))
+        for name, key, digits in lengths
+        if facts[key] is not None
+    ]
+    told.append(("Rings in a repeat", str(facts["rings_per_repeat"])))
+    if facts["rings_per_cm"] is not None:
+        told.append(per_length(facts["rings_per_cm"], units))
+    return told
+
+
+def per_length(rings_per_cm: float, units: Units) -> tuple[str, str]:
+    """Rings by the centimetre or the inch."""
+    if units.lengths == "inch":
+        return "Rings per inch", f"{2.54 * rings_per_cm:.2f}"
+    return "Rings per cm", f"{rings_per_cm:.2f}"

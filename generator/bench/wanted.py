@@ -14,7 +14,10 @@ from generator.sizes import RingSize, parse_length
 BY_ROLE = "role"
 REPEATS, WHOLE = "repeats", "whole"
 # What changes how the rings are looked at, and nothing that is worked out of them.
-_LOOKS = ("length", "width", "paint", "view", "wires", "lengths")
+_LOOKS = (
+    *("length", "width", "paint", "view", "wires", "lengths"),
+    *("metal", "temper", "mandrel", "kerf", "shelf"),
+)
 # Longer texts than any size or name needs are not looked at.
 LONGEST, LONGEST_PAINT = 60, 400
 
@@ -73,7 +76,7 @@ class Wanted:
         return parse_length(self.width, "width") if self.width else None
 
     def ring_alone(self) -> Wanted:
-        """The same in all that the solver is asked about."""
+        """The same in all that the solver is asked about: the ring, however it is made."""
         return replace(self, **{name: getattr(Wanted(), name) for name in _LOOKS})
 
     @property

@@ -1,0 +1,182 @@
+"""Where a size stands between the limits of its weave, drawn and in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from nicegui import ui
+from nicegui.element import Element
+
+from generator.bench.elements import words
+from generator.bench.session import Session
+from generator.errors import BadInput
+from generator.verdict import CANNOT, LOOSE, VERY_TIGHT, WORKING, verdict_at, working_range
+from weaves.rule import CommonRange
+
+# How far the axis goes beyond the limits, in parts of what lies between them.
+_BELOW, _ABOVE = 0.35, 0.5
+_LEAST_SPAN = 0.5
+_ZONES = {CANNOT: "cannot", VERY_TIGHT: "tight", WORKING: "working", LOOSE: "loose"}
+
+
+@dataclass(frozen=True)
+class Zone:
+    """Aspect ratios with one verdict; an end that is None is open."""
+
+    verdict: str
+    low: float | None
+    high: float | None
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What a size is placed between; aspect ratios.
+
+    Attributes
+    ----------
+    minimum : geometric, computed
+    working : at which rings can still be put in, as the rule's file keeps it; None without
+    common : the range of makers; None where the rule gives none
+    """
+
+    minimum: float
+    working: float | None
+    common: CommonRange | None
+
+    @property
+    def zones(self) -> tuple[Zone, ...]:
+        """From tight to loose, without those that are empty."""
+        low, high = working_range(self.minimum, self.common)
+        # Where makers' range leaves hardly any room, tight goes over into loose.
+        high = max(low, high)
+        found = (
+            Zone(CANNOT, None, self.minimum),
+            Zone(VERY_TIGHT, self.minimum, low),
+            Zone(WORKING, low, high),
+            Zone(LOOSE, high, None),
+        )
+        return tuple(one for one in found if one.low is None or one.low != one.high)
+
+    @property
+    def axis(self) -> tuple[float, float]:
+        """The lowest and the highest ratio that is drawn."""
+        high = working_range(self.minimum, self.common)[1]
+        high = max(self.minimum, high, self.working or 0.0)
+        span = max(high - self.minimum, _LEAST_SPAN)
+        return max(1.0, self.minimum - _BELOW * span), high + _ABOVE * span
+
+    def place(self, ratio: float) -> float:
+        """Where a ratio stands on the axis, in per cent; at its end if it is further out."""
+        low, high = self.axis
+        return 100.0 * min(max((ratio - low) / (high - low), 0.0), 1.0)
+
+    def said(self, ratio: float) -> str:
+        """A ratio among the limits, in a sentence."""
+        off = ratio - self.minimum
+        away = f"{abs(off):.2f} {'below' if off < 0 else 'above'} the geometric minimum"
+        verdict = verdict_at(ratio, self.minimum, self.common)
+        return f"Aspect ratio {ratio:.2f}: {verdict}, {away}."
+
+
+def limits_of(facts: dict[str, Any]) -> Limits:
+    """The limits that a check tells."""
+    kept, common = facts["kept_minimums"], facts["common_aspect_ratio"]
+    return Limits(
+        facts["min_aspect_ratio"],
+        None if kept is None else kept["working_min_aspect_ratio"],
+        None if common is None else CommonRange(**common),
+    )
+
+
+def build(session: Session) -> None:
+    """The scale; a size that is dragged moves on it where the limits hold for all sizes."""
+    figure = ui.element("figure").classes("scale")
+    figure.set_visibility(False)
+    drawn: _Scale | None = None
+    of: object = None
+
+    def answered() -> None:
+        nonlocal drawn, of
+        if session.answer is None:
+            return
+        facts = session.answer.facts
+        limits = limits_of(facts)
+        if drawn is None or limits != drawn.limits:
+            figure.clear()
+            with figure:
+                drawn = _Scale(limits)
+        of = session.rule if session.desk.limit(session.rule) is not None else None
+        figure.set_visibility(True)
+        drawn.move(facts["aspect_ratio"])
+
+    def moved() -> None:
+        try:
+            same = drawn is not None and of is not None and session.rule == of
+            ratio = session.wanted.size().aspect_ratio
+        except BadInput:
+            same = False
+        if same and drawn is not None:
+            drawn.move(ratio)
+        elif session.answer is None:
+            figure.set_visibility(False)
+
+    session.on_answer.append(answered)
+    session.on_wanted.append(moved)
+
+
+class _Scale:
+    """The drawn scale, and its key, which says the same in words."""
+
+    def __init__(self, limits: Limits) -> None:
+        self.limits = limits
+        self._said = words("", "figcaption")
+        with ui.element("div").classes("scale-bar").props("aria-hidden=true"):
+            for zone in limits.zones:
+                self._span(f"scale-zone zone-{_ZONES[zone.verdict]}", zone.low, zone.high)
+            if limits.common is not None:
+                self._span("scale-common", limits.common.low, limits.common.high)
+            self._mark("mark-minimum", "\u25b2", limits.minimum)
+            if limits.working is not None:
+                self._mark("mark-working", "\u25b3", limits.working)
+            self._here = self._mark("mark-here", "\u25c6", limits.minimum)
+        with ui.element("ul").classes("scale-key"):
+            for sign, text in _key(limits):
+                with ui.element("li"):
+                    one = words(sign if len(sign) == 1 else "", "span")
+                    one.classes("sign" if len(sign) == 1 else f"sign {sign}")
+                    one.props["aria-hidden"] = "true"
+                    words(text, "span")
+
+    def move(self, ratio: float) -> None:
+        """Show another size."""
+        self._here.style(f"left:{self.limits.place(ratio):.2f}%")
+        self._said.set_text(self.limits.said(ratio))
+
+    def _span(self, classes: str, low: float | None, high: float | None) -> None:
+        left = 0.0 if low is None else self.limits.place(low)
+        right = 100.0 if high is None else self.limits.place(high)
+        ui.element("div").classes(classes).style(f"left:{left:.2f}%;width:{right - left:.2f}%")
+
+    def _mark(self, name: str, sign: str, ratio: float) -> Element:
+        made = words(sign, "span").classes(f"scale-mark {name}")
+        return made.style(f"left:{self.limits.place(ratio):.2f}%")
+
+
+def _key(limits: Limits) -> list[tuple[str, str]]:
+    """Signs, or classes of swatches, with what they mean."""
+    key = [("\u25c6", "this size"), ("\u25b2", f"geometric minimum, {limits.minimum:.2f}")]
+    if limits.working is not None:
+        key.append(("\u25b3", f"working minimum, {limits.working:.2f}: rings can be put in"))
+    if limits.common is not None:
+        span = f"{limits.common.low:g} to {limits.common.high:g}"
+        key.append(("swatch-common", f"common range, {span}"))
+    for zone in limits.zones:
+        if zone.low is None:
+            span = f"below {zone.high:.2f}"
+        elif zone.high is None:
+            span = f"above {zone.low:.2f}"
+        else:
+            span = f"{zone.low:.2f} to {zone.high:.2f}"
+        key.append((f"swatch zone-{_ZONES[zone.verdict]}", f"{zone.verdict}, {span}"))
+    return key
