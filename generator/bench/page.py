@@ -6,9 +6,9 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from fastapi import Request
-from nicegui import Client, ui
+from nicegui import Client, app, ui
 
-from generator.bench import choose_units, figures, metal, model, sizes, weave_choice
+from generator.bench import choose_units, figures, metal, model, papers, sizes, weave_choice
 from generator.bench.elements import heading, words
 from generator.bench.session import Desk, Session
 from generator.bench.wanted import Wanted, from_query
@@ -20,12 +20,15 @@ _PATIENCE_S = 60.0
 _FULL = "As many pages as this machine can serve are open already. Close one, and load this again."
 
 # What opens below the model, by the words on its tab.
-_PANELS: Mapping[str, Callable[[Session], object]] = {}
+_PANELS: Mapping[str, Callable[[Session], object]] = {
+    "Papers": papers.build,
+}
 
 
 def add_page(desk: Desk) -> None:
     """Have the page built for every tab that opens it."""
     weave_choice.serve_pictures()
+    desk.rooms.serve(app)
 
     @ui.page("/", title="ringwright")
     async def page(request: Request, client: Client) -> None:

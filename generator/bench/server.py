@@ -42,6 +42,7 @@ def serve(doors: Doors) -> None:
     """
     import uvicorn
     from fastapi import FastAPI
+    from nicegui import app as pages
     from nicegui import ui
 
     from generator.bench.page import add_page
@@ -52,7 +53,9 @@ def serve(doors: Doors) -> None:
     cores = multiprocessing.cpu_count()
     quick = Quick(cores)
     app = FastAPI(openapi_url=None)
-    add_page(Desk(quick, Slow(cores)))
+    desk = Desk(quick, Slow(cores))
+    add_page(desk)
+    pages.on_shutdown(desk.close)
     ui.run_with(
         app,
         title="ringwright",

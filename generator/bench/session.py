@@ -11,10 +11,13 @@ from typing import Any
 
 from nicegui import ui
 
+from generator.bench.command_lines import Chosen
 from generator.bench.drafts import Draft, Drafts
+from generator.bench.settings import Settings
 from generator.bench.solve import Answer, Shown, answer, repeats_at
 from generator.bench.wanted import Wanted
 from generator.bench.work import Quick, Slow, Superseded
+from generator.bench.workroom import Workroom, Workrooms
 from generator.bench.wound import with_ring
 from generator.climb import Unit
 from generator.errors import BadInput, NoRest
@@ -49,6 +52,8 @@ class Desk:
         self._limits: dict[WeaveRule, Tightest] = {}
         self._rests: dict[WeaveRule, dict[int, Unit]] = {}
         self._open: set[str] = set()
+        # Commands use all cores themselves, so one works at a time and clients take turns.
+        self.rooms = Workrooms(Slow(1))
 
     def rest_near(self, rule: WeaveRule, ratio: float) -> Unit | None:
         """The rings at rest at the nearest ratio that anybody has asked for, to start from."""
@@ -76,6 +81,10 @@ class Desk:
         self.quick.forget(client)
         self.slow.forget(client)
 
+    async def close(self) -> None:
+        """The server ends: no command goes on, and no file stays."""
+        await self.rooms.close()
+
     def limit(self, rule: WeaveRule) -> Tightest | None:
         """The tightest ring of a weave, where it is known."""
         return self._limits.get(rule)
@@ -93,8 +102,8 @@ class Session:
     What changes is told to the functions in ``on_wanted`` (something else is wanted),
     ``on_shown`` (there are repeats to look at), ``on_answer`` (the check is done),
     ``on_busy`` (what is being worked on, in words, or nothing), ``on_candidates`` (what is
-    kept beside to compare), ``on_shop`` (the shop's text) and ``on_seen`` (other rings, or
-    other colours, are looked at).
+    kept beside to compare), ``on_shop`` (the shop's text), ``on_seen`` (other rings, or other
+    colours, are looked at) and ``on_settings`` (how files are to be made).
     """
 
     def __init__(self, client: str, desk: Desk, wanted: Wanted) -> None:
@@ -112,6 +121,9 @@ class Session:
         # As the last text that was right says.
         self.shop: Shop = shop_from_text("", _NO_FILE)
         self.shop_trouble = ""
+        self.settings = Settings()
+        self.room = Workroom(desk.rooms, client)
+        self.on_settings: list[Callable[[], object]] = []
         self.on_candidates: list[Callable[[], object]] = []
         self.on_shop: list[Callable[[], object]] = []
         # The rings that are looked at, in their colours; the model's part of the page sets them.
@@ -146,6 +158,18 @@ class Session:
             # What comes in faster than it can be looked at is looked at once.
             self._due = True
             asyncio.get_running_loop().call_later(_TOGETHER_S, self._look)
+
+    def chosen(self) -> Chosen:
+        """All that files are made of; raises BadInput where there is no such weave."""
+        own = self.own_rule_text if self.rule is self.own_rule else ""
+        shop = "" if self.shop_trouble else self.shop_text
+        return Chosen(self.wanted, self.rule, own, shop, self.settings)
+
+    def set(self, settings: Settings) -> None:
+        """Have files made in another way."""
+        if settings != self.settings:
+            self.settings = settings
+            _tell(self.on_settings)
 
     def keep_beside(self, wanted: Wanted) -> None:
         """Keep a choice to compare with; the oldest goes where there are too many."""
@@ -211,6 +235,7 @@ class Session:
         """The tab was closed: nothing more is worked out for it."""
         for task in self._work:
             task.cancel()
+        self.room.close()
         self.desk.gone(self.client)
 
     def say_busy(self, what: str) -> None:

@@ -1,11 +1,10 @@
 """Heavy questions of many clients shared out over few cores, so that the page never waits.
 
-Three kinds of work. A :class:`Quick` question, such as the repeat at a size that is being
+Two kinds of work. A :class:`Quick` question, such as the repeat at a size that is being
 dragged, is put to a pool of processes that are always there. A :class:`Slow` one has a process
-of its own, which is ended as soon as nobody wants the answer any more. An :class:`Errand` is a
-command of this program, run as a maker would run it, for files. Of each client one question a
-kind is at work at a time; a newer one of the same topic takes the place of one that waits, and
-clients take turns.
+of its own, which is ended as soon as nobody wants the answer any more. Of each client one
+question a kind is at work at a time; a newer one of the same topic takes the place of one that
+waits, and clients take turns.
 """
 
 from __future__ import annotations
@@ -14,16 +13,14 @@ import asyncio
 import contextlib
 import multiprocessing
 import os
-import signal
 import sys
 from collections import OrderedDict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Coroutine
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import partial
 from multiprocessing.connection import Connection
-from pathlib import Path
 from typing import Any, ParamSpec, TypeVar
 
 from generator.errors import BadInput, NoRest
@@ -35,10 +32,6 @@ Progress = Callable[[str, int, int], None]
 
 # Loaded once in the process that the others are forked from.
 _PRELOADED = ["generator.bench.solve"]
-# A command that takes longer has gone wrong.
-_LONGEST_ERRAND_S = 900.0
-# So much of what a failing command says is shown.
-_SAID = 2000
 
 
 class Superseded(Exception):
@@ -95,6 +88,11 @@ class Turns:
         """Give up what a client that has gone was waiting for."""
         for question in self._waiting.pop(client, {}).values():
             _settle(question.answer, Superseded())
+
+    def withdraw(self, client: str, topic: str) -> None:
+        """Give up what a client waits for of one topic."""
+        if topic in self._waiting.get(client, {}):
+            _settle(self._drop(client, topic).answer, Superseded())
 
     @property
     def waiting(self) -> int:
@@ -210,10 +208,22 @@ class Slow:
         Superseded
             When a newer question took this one's place, or it was given up.
         """
+        return await self.do(client, topic, lambda: _in_a_process(on_progress, function, args))
+
+    async def do(self, client: str, topic: str, begin: Callable[[], Coroutine[Any, Any, T]]) -> T:
+        """What comes of some other long work, once it is this client's turn.
+
+        An older work of the topic is ended; ``begin`` is called when this one's turn has come.
+
+        Raises
+        ------
+        Superseded
+            When a newer one took this one's place, or it was given up.
+        """
         self.give_up(client, topic)
 
         def start() -> asyncio.Task[T]:
-            task = asyncio.create_task(_in_a_process(on_progress, function, args))
+            task = asyncio.create_task(begin())
             self._tasks[client, topic] = task
             task.add_done_callback(lambda _: self._gone((client, topic), task))
             return task
@@ -221,7 +231,8 @@ class Slow:
         return await self._turns.ask(client, topic, start)
 
     def give_up(self, client: str, topic: str) -> None:
-        """End the process at work on a client's topic, if there is one."""
+        """End what is at work on a client's topic, if there is anything, or waits."""
+        self._turns.withdraw(client, topic)
         task = self._tasks.pop((client, topic), None)
         if task is not None:
             task.cancel()
@@ -233,62 +244,16 @@ class Slow:
             if of == client:
                 self.give_up(of, topic)
 
+    async def close(self) -> None:
+        """End all that is at work, and wait until it has ended."""
+        tasks = list(self._tasks.values())
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
+
     def _gone(self, key: tuple[str, str], task: asyncio.Task[Any]) -> None:
         if self._tasks.get(key) is task:
             del self._tasks[key]
-
-
-@dataclass(eq=False)
-class Errand:
-    """A command of this program that writes files, run as its own process.
-
-    Attributes
-    ----------
-    arguments : as typed behind ``ringwright``
-    folder : where it runs, so that the files it names are there
-    """
-
-    arguments: Sequence[str]
-    folder: Path
-    _running: asyncio.subprocess.Process | None = field(default=None, init=False)
-
-    async def run(self) -> str:
-        """Run to the end and return what was printed.
-
-        Raises
-        ------
-        BadInput
-            When the command failed; with what it said.
-        Superseded
-            When it was given up.
-        """
-        self._running = await asyncio.create_subprocess_exec(
-            *(sys.executable, "-m", "generator.cli", *self.arguments),
-            cwd=self.folder,
-            env={**os.environ, "PYTHONPATH": os.pathsep.join(p for p in sys.path if p)},
-            stdin=asyncio.subprocess.DEVNULL,
-            stdout=asyncio.subprocess.PIPE,
-            stderr=asyncio.subprocess.PIPE,
-            start_new_session=True,
-        )
-        try:
-            out, said = await asyncio.wait_for(self._running.communicate(), _LONGEST_ERRAND_S)
-        except TimeoutError:
-            raise BadInput("That took more than a quarter of an hour and was ended.") from None
-        finally:
-            self.give_up()
-        if self._running.returncode in (0, 1):
-            return out.decode()
-        if self._running.returncode == -signal.SIGKILL:
-            raise Superseded
-        sentence = said.decode(errors="replace").strip()[-_SAID:]
-        raise BadInput(sentence.removeprefix("ringwright: ") or "The command failed.")
-
-    def give_up(self) -> None:
-        """End it and all processes it started."""
-        if self._running is not None and self._running.returncode is None:
-            with contextlib.suppress(ProcessLookupError):
-                os.killpg(self._running.pid, signal.SIGKILL)
 
 
 def _context() -> Any:

@@ -21,6 +21,10 @@ if TYPE_CHECKING:
 
 WOVEN, NOT_WOVEN, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
 
+# Set, a command prints every step of its progress bar as a line that begins with STEP.
+STEPS_ASKED = "RINGWRIGHT_STEPS"
+STEP = "step\t"
+
 SIZES = (
     "Sizes carry their unit: 1.2mm, 0.048in, 3/64in, 18awg or 18swg. Gauges differ between "
     "the American (AWG) and British (SWG) tables, so a bare number or 'ga' is refused."
@@ -120,7 +124,10 @@ def target(out: str) -> tuple[Path, str]:
 
 @contextmanager
 def progress() -> Iterator[Callable[[str, int, int], None]]:
-    """A progress bar on a terminal's stderr; elsewhere nothing."""
+    """A progress bar on a terminal's stderr, lines where those are asked for, else nothing."""
+    if os.environ.get(STEPS_ASKED):
+        yield _print_step
+        return
     if not sys.stderr.isatty():
         yield lambda name, done, of: None
         return
@@ -141,3 +148,7 @@ def progress() -> Iterator[Callable[[str, int, int], None]]:
         yield step
     finally:
         bar.stop()
+
+
+def _print_step(name: str, done: int, of: int) -> None:
+    print(f"{STEP}{name}\t{done}\t{of}", file=sys.stderr, flush=True)

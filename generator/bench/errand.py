@@ -1,0 +1,120 @@
+"""A command of this program, run as a maker would run it, for the files it writes."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import os
+import shlex
+import signal
+import sys
+from collections import deque
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from generator.commands.shared import NOT_WOVEN, STEP, STEPS_ASKED, WOVEN
+from generator.errors import BadInput
+
+Progress = Callable[[str, int, int], None]
+
+# A command that takes longer has gone wrong.
+_LONGEST_S = 900.0
+# So many lines of what a failing command says are kept, and so much of them is shown.
+_LINES_KEPT = 20
+_SAID = 600
+_LONGEST_LINE = 1 << 20
+_CANNOT = "At this size it cannot be woven, so nothing was written."
+
+
+@dataclass(frozen=True)
+class Command:
+    """A command line of this program.
+
+    Attributes
+    ----------
+    arguments : as typed behind ``ringwright``
+    reads : the files that these name, with what is in them
+    """
+
+    arguments: tuple[str, ...]
+    reads: Mapping[str, str] = field(default_factory=dict)
+
+    def line(self) -> str:
+        """The command line as it is typed."""
+        return shlex.join(["ringwright", *self.arguments])
+
+
+async def run(command: Command, folder: Path, on_progress: Progress) -> None:
+    """Run a command in a folder to its end.
+
+    Raises
+    ------
+    BadInput
+        When it failed, or there is nothing to write because the weave cannot be woven; with
+        what the command said.
+    """
+    for name, text in command.reads.items():
+        (folder / name).write_text(text, encoding="utf-8", newline="")
+    running = await asyncio.create_subprocess_exec(
+        *(sys.executable, "-m", "generator.cli", *command.arguments),
+        cwd=folder,
+        env={
+            **os.environ,
+            "PYTHONPATH": os.pathsep.join(p for p in sys.path if p),
+            STEPS_ASKED: "1",
+        },
+        stdin=asyncio.subprocess.DEVNULL,
+        stdout=asyncio.subprocess.PIPE,
+        stderr=asyncio.subprocess.PIPE,
+        start_new_session=True,
+        limit=_LONGEST_LINE,
+    )
+    try:
+        _give_way(running.pid)
+        async with asyncio.timeout(_LONGEST_S):
+            said, _, status = await asyncio.gather(
+                _heard(running.stderr, on_progress), _emptied(running.stdout), running.wait()
+            )
+    except TimeoutError:
+        raise BadInput("That took more than a quarter of an hour and was ended.") from None
+    finally:
+        _end(running)
+    if status == NOT_WOVEN:
+        raise BadInput(said or _CANNOT)
+    if status != WOVEN:
+        raise BadInput(said or "The command was ended from outside, perhaps for lack of memory.")
+
+
+async def _heard(stream: asyncio.StreamReader | None, on_progress: Progress) -> str:
+    """What a command says besides its steps: its last sentence."""
+    kept: deque[str] = deque(maxlen=_LINES_KEPT)
+    assert stream is not None
+    async for line in stream:
+        text = line.decode(errors="replace").rstrip("\n")
+        if text.startswith(STEP):
+            name, done, of = text.removeprefix(STEP).split("\t")
+            on_progress(name, int(done), int(of))
+        elif text.strip():
+            kept.append(text)
+    return (kept[-1] if kept else "").removeprefix("ringwright: ")[:_SAID]
+
+
+async def _emptied(stream: asyncio.StreamReader | None) -> None:
+    assert stream is not None
+    while await stream.read(1 << 16):
+        pass
+
+
+def _give_way(pid: int) -> None:
+    """What is dragged on the page goes before what takes long."""
+    if os.name == "posix":
+        with contextlib.suppress(OSError):
+            os.setpriority(os.PRIO_PROCESS, pid, 5)
+
+
+def _end(running: asyncio.subprocess.Process) -> None:
+    """End a command and all processes it started."""
+    if running.returncode is None:
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(running.pid, signal.SIGKILL)

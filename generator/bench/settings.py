@@ -1,0 +1,53 @@
+"""How files are to be made: paper, printer, and the options of each jig, as typed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+PAPERS = ("A4", "letter")
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What is typed on the panels; an empty text leaves a command's own default.
+
+    Attributes
+    ----------
+    width : of a sheet
+    scale : of the drawing
+    bed, nozzle, layer, clearance : of the printer
+    jig : the jig that is looked at
+    jigs : by jig, what is typed for its options by their names
+    bundle : what goes into a bundle, by topic
+    """
+
+    paper: str = "A4"
+    width: str = ""
+    clasp: str = ""
+    spares: str = ""
+    scale: str = "fit"
+    bed: str = ""
+    nozzle: str = ""
+    layer: str = ""
+    clearance: str = ""
+    jig: str = "ring-gauge"
+    jigs: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    bundle: tuple[str, ...] = ("model", "plan", "drawing")
+
+    def jig_options(self, name: str) -> Mapping[str, str]:
+        """What is typed for a jig."""
+        return self.jigs.get(name, {})
+
+    def with_text(self, name: str, text: str) -> Settings:
+        """The same with another text for one of the fields."""
+        changed: dict[str, Any] = {name: text}
+        return replace(self, **changed)
+
+    def with_jig_option(self, name: str, option: str, text: str) -> Settings:
+        """The same with another text for an option of a jig; an empty one is left out."""
+        options = {**self.jig_options(name), option: text}
+        kept = {key: one for key, one in sorted(options.items()) if one}
+        jigs = {**self.jigs, name: kept}
+        return replace(self, jigs={key: one for key, one in sorted(jigs.items()) if one})
