@@ -29,6 +29,7 @@ from generator.commands import (
     serve,
     shop_file,
     size,
+    stills,
     sweep,
     weaves,
 )
@@ -41,6 +42,7 @@ _COMMANDS = (
     check,
     limits,
     preview,
+    stills,
     drawing,
     assembly,
     sweep,

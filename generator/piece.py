@@ -53,6 +53,19 @@ class Piece:
     def __len__(self) -> int:
         return len(self.names)
 
+    def of(self, rings: NDArray[np.bool_]) -> Piece:
+        """Some of the rings, by a mask."""
+        kept = np.flatnonzero(rings)
+        return Piece(
+            tuple(self.names[ring] for ring in kept),
+            tuple(self.roles[ring] for ring in kept),
+            self.centres_mm[kept],
+            self.axes[kept],
+            self.core_radii_mm[kept],
+            self.wire_radii_mm[kept],
+            tuple(self.metals[ring] for ring in kept) if self.metals else (),
+        )
+
     def rings(self) -> Rings:
         """The rings without their names, for the contact functions; in millimetres."""
         return Rings(self.centres_mm, self.axes, self.core_radii_mm, self.wire_radii_mm)

@@ -1,0 +1,135 @@
+"""``ringwright stills``: pictures of a weave for a shop page, a class handout or print."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from generator.commands.shared import (
+    NOT_WOVEN,
+    SIZES,
+    WOVEN,
+    add_json,
+    add_size,
+    asked_size,
+    checked,
+    progress,
+    show,
+    target,
+)
+from generator.errors import BadInput
+
+if TYPE_CHECKING:
+    from generator.commands.shared import Commands
+    from generator.stills.stills import Wanted
+    from weaves.rule import WeaveRule
+
+_VIEWS = ("whole", "close")
+_BACKGROUNDS = ("light", "dark", "transparent")
+
+
+def add(commands: Commands) -> None:
+    """Describe the command."""
+    stills = commands.add_parser(
+        "stills",
+        help="take pictures of a weave in metal for a shop page, a handout or print",
+        description="Settle the weave and take studio-lit pictures of it: NAME-VIEW-METAL.png with "
+        "a description inside, a small one beside it for the web, and NAME.json.",
+        epilog=SIZES,
+    )
+    add_size(stills)
+    stills.add_argument(
+        "--view",
+        action="append",
+        choices=_VIEWS,
+        help="the whole piece or a close-up; may be given again (default: both)",
+    )
+    stills.add_argument(
+        "--metal",
+        action="append",
+        metavar="METAL,...",
+        help="copper (the default), silver and so on, all, a colour as #d86e33, or roles for one "
+        "colour for opened rings and another for closed ones; may be given again",
+    )
+    stills.add_argument(
+        "--length",
+        default="170mm",
+        metavar="LENGTH",
+        help="least length of the whole piece (default 170mm)",
+    )
+    stills.add_argument(
+        "--width", metavar="LENGTH", help="least width of a sheet (a quarter of its length)"
+    )
+    stills.add_argument(
+        "--background",
+        default="light",
+        choices=_BACKGROUNDS,
+        help="light (the default), dark or transparent",
+    )
+    stills.add_argument(
+        "--for",
+        dest="purpose",
+        default="web",
+        choices=("web", "print"),
+        help="web: 1600 pixels across, and 800 (the default); print: 300 dpi",
+    )
+    stills.add_argument(
+        "--print-width", metavar="LENGTH", help="width of a picture in print (default 150mm)"
+    )
+    stills.add_argument(
+        "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
+    )
+    add_json(stills)
+    stills.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command; returns its exit status."""
+    rule, size = asked_size(options)
+    wanted = _wanted(options, rule)
+    folder, name = target(options.out)
+
+    from generator.report import report_facts, report_text
+    from generator.stills.stills import stills
+    from generator.stills.write_stills import stills_text, write_stills
+
+    with progress() as step:
+        report = checked(rule, size, step, options.meshes)
+        if report.can_be_woven:
+            written = write_stills(report, stills(report, wanted), folder, name, step)
+    if not report.can_be_woven:
+        show(
+            options,
+            report_facts(report),
+            lambda: report_text(report) + "\n\nNothing was written.",
+        )
+        return NOT_WOVEN
+    show(options, written.facts, lambda: stills_text(written))
+    return WOVEN
+
+
+def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
+    """The pictures that were asked for, as far as they were typed."""
+    from generator.sizes import parse_length
+    from generator.stills.stills import PRINT_DPI, Wanted, parse_paints, print_pixels, web_pixels
+
+    length_mm = parse_length(options.length, "length")
+    width_mm = None if options.width is None else parse_length(options.width, "width")
+    if rule.family != "sheet" and width_mm is not None:
+        raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
+    if rule.family == "sheet" and width_mm is None:
+        width_mm = length_mm / 4
+    if options.print_width is not None and options.purpose != "print":
+        raise BadInput("--print-width goes with --for print; give that too, or leave it out.")
+    for_print = options.purpose == "print"
+    return Wanted(
+        views=tuple(dict.fromkeys(options.view or _VIEWS)),
+        metals=parse_paints(options.metal or ["copper"]),
+        length_mm=length_mm,
+        width_mm=width_mm,
+        background=options.background,
+        pixels=print_pixels(parse_length(options.print_width or "150mm", "print width"))
+        if for_print
+        else web_pixels(),
+        dpi=PRINT_DPI if for_print else None,
+    )

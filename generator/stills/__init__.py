@@ -1,0 +1,1 @@
+"""Stills of a weave for a shop page, a class handout or print."""

@@ -1,0 +1,342 @@
+"""A still drawn by a process of its own; see ``generator.artist``.
+
+The metal is shaded physically, pixel by pixel, by the drawing library: it mirrors the studio of
+:mod:`generator.stills.studio`, blurred as its finish asks. Many pictures from within one pixel
+and from all over the lens are put together into one: edges are smooth, and what is not in focus
+is blurred as in a camera.
+"""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.artist import answer, new_plotter
+from generator.mesh import Mesh, piece_mesh
+from generator.piece import Piece
+from generator.stills import studio
+from generator.stills.bounce import Shade, ground_shade, mirrored_share
+from generator.stills.views import Camera
+
+Floats = NDArray[np.float64]
+Levels = NDArray[np.uint8]
+
+_SAMPLES = 16
+_LENS_SAMPLES = 32
+# The ground's shade is soft anyway: one in so many is enough of it.
+_SHADOW_EVERY = 4
+# Light of the mirrored studio is given to the library so much weaker; see studio.film().
+_EXPOSURE = 1.0 / studio.HEADROOM
+
+
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """What a still shows.
+
+    Attributes
+    ----------
+    piece : the rings that can be in sight
+    paints : per ring its metal, colour or role
+    background : one of ``studio.BACKGROUNDS``
+    size : width and height in pixels
+    ground_mm : height of the table; None where there is none
+    """
+
+    piece: Piece
+    paints: tuple[str, ...]
+    camera: Camera
+    background: str
+    size: tuple[int, int]
+    ground_mm: float | None
+
+
+def sent(scene: Scene) -> dict[str, Any]:
+    """What the drawing process needs to know."""
+    piece, camera = scene.piece, scene.camera
+    return {
+        "centres_mm": piece.centres_mm,
+        "axes": piece.axes,
+        "core_radii_mm": piece.core_radii_mm,
+        "wire_radii_mm": piece.wire_radii_mm,
+        "paints": np.array(scene.paints, dtype=np.str_),
+        "stands": camera.stands,
+        "looks_at": camera.looks_at,
+        "lens": np.array([camera.opening, camera.shape, camera.lens]),
+        "background": np.array(scene.background),
+        "size": np.array(scene.size),
+        "ground_mm": np.array(np.nan if scene.ground_mm is None else scene.ground_mm),
+    }
+
+
+def child() -> None:
+    """Draw the still that is sent."""
+    answer(_draw_sent, _warm_up)
+
+
+# ---- what follows runs in the child process ----
+
+
+def _warm_up() -> None:
+    import pyvista  # noqa: F401
+
+
+def _draw_sent(arrays: Any) -> bytes:
+    count = len(arrays["paints"])
+    piece = Piece(
+        tuple(str(ring) for ring in range(count)),
+        ("open",) * count,
+        arrays["centres_mm"],
+        arrays["axes"],
+        arrays["core_radii_mm"],
+        arrays["wire_radii_mm"],
+    )
+    opening, shape, lens = arrays["lens"].tolist()
+    width, height = arrays["size"].tolist()
+    ground = float(arrays["ground_mm"])
+    scene = Scene(
+        piece,
+        tuple(arrays["paints"].tolist()),
+        Camera(arrays["stands"], arrays["looks_at"], opening, shape, lens),
+        str(arrays["background"]),
+        (width, height),
+        None if np.isnan(ground) else ground,
+    )
+    return _png(_picture(scene))
+
+
+def _picture(scene: Scene) -> Levels:
+    """The still, (rows, columns, 4) levels."""
+    width, height = scene.size
+    plotter = new_plotter(width, height)
+    plotter.window_size = [width, height]
+    plotter.render_window.SetAlphaBitPlanes(True)
+    plotter.renderer.AutomaticLightCreationOff()
+    _light(plotter, scene.background == studio.DARK)
+    shade = None
+    if scene.ground_mm is not None:
+        core_mm = float(scene.piece.core_radii_mm.max())
+        shade = ground_shade(scene.piece, scene.ground_mm, 8.0 * core_mm, core_mm / 12.0)
+    things = _rings(plotter, scene, shade)
+    shadow = None if shade is None else _shadow(plotter, shade)
+    colour, cover = _together(plotter, scene.camera, things, shadow)
+    plotter.close()
+    return _finished(colour, cover, scene.background)
+
+
+def _light(plotter: Any, dark: bool) -> None:
+    """Have everything lit by the studio."""
+    import pyvista
+
+    levels = (_EXPOSURE * studio.light_all_round(dark)).astype(np.float32)
+    rows, columns = levels.shape
+    image = pyvista.ImageData(dimensions=(columns, rows, 1))
+    image.point_data["light"] = np.repeat(levels.reshape(-1, 1), 3, axis=1)
+    texture = pyvista.Texture()
+    texture.SetInputData(image)
+    texture.SetColorModeToDirectScalars()
+    texture.MipmapOn()
+    texture.InterpolateOn()
+    renderer = plotter.renderer
+    renderer.UseImageBasedLightingOn()
+    renderer.SetEnvironmentTexture(texture, False)
+    renderer.SetEnvironmentUp(0.0, 0.0, 1.0)
+    renderer.SetEnvironmentRight(1.0, 0.0, 0.0)
+    renderer.GetEnvMapPrefiltered().SetPrefilterLevels(6)
+
+
+def _rings(plotter: Any, scene: Scene, shade: Shade | None) -> list[Any]:
+    """Metal rings, each point as dark as the others leave it."""
+    chord_mm = 0.2 * scene.camera.mm_per_pixel(scene.size[1])
+    paints = np.array(scene.paints)
+    things = []
+    for paint in np.unique(paints).tolist():
+        finish = studio.finish_of(paint)
+        parts = [
+            _ring(scene, ring, chord_mm, finish, shade)
+            for ring in np.flatnonzero(paints == paint).tolist()
+        ]
+        things.append(_metal(plotter, parts, finish))
+    return things
+
+
+def _ring(
+    scene: Scene, ring: int, chord_mm: float, finish: studio.Finish, shade: Shade | None
+) -> tuple[Mesh, Floats]:
+    """One ring, and the colour in which each of its points mirrors the studio."""
+    mesh = piece_mesh(scene.piece, chord_mm, [ring])
+    seen, rings = mirrored_share(
+        scene.piece, ring, mesh, scene.camera.stands, finish.roughness, shade
+    )
+    metal = np.array(finish.colour)
+    # What is mirrored twice takes the metal's colour twice.
+    return mesh, metal * (seen[:, None] + rings[:, None] * metal)
+
+
+def _metal(plotter: Any, parts: list[tuple[Mesh, Floats]], finish: studio.Finish) -> Any:
+    import pyvista
+
+    counts = np.cumsum([0] + [len(mesh.vertices) for mesh, _ in parts])
+    data = pyvista.PolyData.from_regular_faces(
+        np.concatenate([mesh.vertices for mesh, _ in parts]),
+        np.concatenate([mesh.faces + n for (mesh, _), n in zip(parts, counts, strict=False)]),
+    )
+    data.point_data.active_normals = np.concatenate([mesh.normals for mesh, _ in parts])
+    colours = np.concatenate([colour for _, colour in parts])
+    # The library takes 256 levels; as square roots, dark ones are told apart as well.
+    data.point_data["metal"] = np.rint(255.0 * np.sqrt(np.clip(colours, 0.0, 1.0))).astype(np.uint8)
+    thing = plotter.add_mesh(
+        data, scalars="metal", rgb=True, pbr=True, metallic=1.0, roughness=finish.roughness
+    )
+    _tuned(thing)
+    return thing
+
+
+def _tuned(thing: Any) -> None:
+    """Undo the square root of the colours where they are used, and keep edges from shining.
+
+    Seen at a grazing angle all metal is white, but what it mirrors there is what lies behind it,
+    other rings for the most part; so it pales half way only, and not where rings hide the studio.
+    """
+    changes = {
+        "//VTK::Color::Impl": "//VTK::Color::Impl\n  diffuseColor *= diffuseColor;\n",
+        "edgeTintUniform, metallic)": "0.8 * sqrt(albedo), metallic)",
+        "max(vec3(1 - roughness), F0)": "max(0.8 * sqrt(F0), F0)",
+    }
+    for old, new in changes.items():
+        thing.GetShaderProperty().AddFragmentShaderReplacement(
+            old, old.startswith("//"), new, False
+        )
+
+
+def _shadow(plotter: Any, shade: Shade) -> Any:
+    """The ground's shade as a plane from black to white."""
+    import pyvista
+
+    size, centre = shade.high - shade.low, (shade.low + shade.high) / 2.0
+    plane = pyvista.Plane(
+        center=(*centre, shade.height_mm),
+        direction=(0.0, 0.0, 1.0),
+        i_size=size[0],
+        j_size=size[1],
+        i_resolution=1,
+        j_resolution=1,
+    )
+    # A corner of the picture belongs to each corner of the plane, wherever it begins.
+    plane.active_texture_coordinates = (plane.points[:, :2] - shade.low) / size
+    image = pyvista.ImageData(dimensions=(shade.dark.shape[1], shade.dark.shape[0], 1))
+    levels = np.rint(255.0 * np.clip(shade.dark, 0.0, 1.0)).astype(np.uint8)
+    image.point_data["shade"] = np.repeat(levels.reshape(-1, 1), 3, axis=1)
+    texture = pyvista.Texture()
+    texture.SetInputData(image)
+    texture.InterpolateOn()
+    thing = plotter.add_mesh(plane, texture=texture, lighting=False)
+    thing.visibility = False
+    return thing
+
+
+def _together(
+    plotter: Any, camera: Camera, things: list[Any], shadow: Any
+) -> tuple[Floats, Floats]:
+    """All pictures from within a pixel and from over the lens as one.
+
+    Returns
+    -------
+    colour : (rows, columns, 3) linear light of what there is, nothing being black
+    cover : (rows, columns, 2) how much of each pixel things cover, and how dark the ground is
+    """
+    film = studio.film().astype(np.float32)
+    plotter.set_background("black")
+    _aim(plotter, camera)
+    width, height = plotter.window_size
+    colour = np.zeros((height, width, 3), np.float32)
+    cover = np.zeros((height, width, 2), np.float32)
+    samples = _SAMPLES if camera.lens == 0.0 else _LENS_SAMPLES
+    weight = np.float32(_SHADOW_EVERY / 255.0)
+    for index in range(samples):
+        _shift(plotter, camera, index, samples)
+        for thing in things:
+            thing.visibility = True
+        if shadow is not None:
+            shadow.visibility = False
+        levels = _shot(plotter)
+        there = levels[:, :, 3:] > 127
+        colour += film[levels[:, :, :3]] * there
+        cover[:, :, :1] += there
+        if shadow is not None and index % _SHADOW_EVERY == 0:
+            for thing in things:
+                thing.visibility = False
+            shadow.visibility = True
+            cover[:, :, 1] += weight * _shot(plotter)[:, :, 0]
+    return colour[::-1] / samples, cover[::-1] / samples
+
+
+def _shot(plotter: Any) -> Levels:
+    """What is drawn, (rows, columns, 4); rows run up."""
+    from vtkmodules.util.numpy_support import vtk_to_numpy
+    from vtkmodules.vtkCommonCore import vtkUnsignedCharArray
+
+    window = plotter.render_window
+    window.Render()
+    width, height = window.GetSize()
+    data = vtkUnsignedCharArray()
+    window.GetRGBACharPixelData(0, 0, width - 1, height - 1, 0, data, 0)
+    return np.asarray(vtk_to_numpy(data)).reshape(height, width, 4)
+
+
+def _aim(plotter: Any, camera: Camera) -> None:
+    plotter.camera.focal_point = camera.looks_at
+    plotter.camera.position = camera.stands
+    plotter.camera.up = (0.0, 0.0, 1.0)
+    plotter.camera.view_angle = float(np.degrees(camera.opening))
+    plotter.reset_camera_clipping_range()
+
+
+def _shift(plotter: Any, camera: Camera, index: int, samples: int) -> None:
+    """One of the many places of the lens, and of the picture within a pixel.
+
+    Both go through low-discrepancy sequences (Roberts' R2, from memory): no two alike, evenly
+    spread, and the same every time.
+    """
+    width, height = plotter.window_size
+    inside = (0.5 + index * np.array([0.7548776662, 0.5698402910])) % 1.0 - 0.5
+    right, up, _ = camera.sides
+    # Sunflower: equal parts of the disc.
+    radius = camera.lens * np.sqrt((index + 0.5) / samples)
+    angle = index * np.pi * (3.0 - np.sqrt(5.0))
+    across, along = radius * np.cos(angle), radius * np.sin(angle)
+    offset = across * right + along * up
+    plotter.camera.position = camera.stands + offset
+    plotter.camera.focal_point = camera.looks_at + offset
+    # The film is moved so that what is in focus stays where it is.
+    half = float(np.linalg.norm(camera.stands - camera.looks_at)) * np.tan(camera.opening / 2.0)
+    ndc = -np.array([across / (half * width / height), along / half])
+    ndc = ndc + 2.0 * inside / np.array([width, height])
+    plotter.camera.SetWindowCenter(*ndc.tolist())
+
+
+def _finished(colour: Floats, cover: Floats, background: str) -> Levels:
+    """The still's levels: things over their shadow over the ground."""
+    rows, columns = colour.shape[:2]
+    solid, dark = cover[:, :, :1], cover[:, :, 1:]
+    if background != studio.TRANSPARENT:
+        ground = studio.ground(rows, columns, background)
+        light = colour + (1.0 - solid) * (1.0 - dark) * ground
+        alpha = np.ones((rows, columns, 1))
+    else:
+        alpha = solid + (1.0 - solid) * dark
+        light = colour / np.maximum(alpha, 1e-6)
+    shown = studio.encoded(np.clip(light, 0.0, 1.0))
+    levels: Levels = np.rint(255.0 * np.concatenate([shown, alpha], axis=2)).astype(np.uint8)
+    return levels
+
+
+def _png(levels: Levels) -> bytes:
+    from PIL import Image
+
+    file = io.BytesIO()
+    Image.fromarray(levels, "RGBA").save(file, "PNG", compress_level=1)
+    return file.getvalue()

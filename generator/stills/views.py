@@ -1,0 +1,136 @@
+"""What each still shows and from where: cameras that hold all of a piece, or a few repeats."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.circles import plane_basis
+from generator.piece import Piece
+
+Floats = NDArray[np.float64]
+
+WHOLE, CLOSE, WORN = "whole", "close", "worn"
+VIEWS = (WHOLE, CLOSE, WORN)
+
+# A picture is at most so much wider than high, and at least.
+_WIDEST, _NARROWEST = 3.2, 1.25
+_MARGIN = 0.07
+_UP = np.array([0.0, 0.0, 1.0])
+
+
+@dataclass(frozen=True, eq=False)
+class Camera:
+    """Where a picture is taken from; lengths in millimetres.
+
+    Attributes
+    ----------
+    stands, looks_at : (3,) the lens, and the middle of the picture, which is in focus
+    opening : angle from the lower to the upper edge, radians
+    shape : width over height
+    lens : radius of the lens; 0 for a picture that is sharp all over
+    """
+
+    stands: Floats
+    looks_at: Floats
+    opening: float
+    shape: float
+    lens: float = 0.0
+
+    @property
+    def sides(self) -> tuple[Floats, Floats, Floats]:
+        """Unit vectors to the right and up in the picture, and from there to the lens."""
+        back = self.stands - self.looks_at
+        back = back / np.linalg.norm(back)
+        right = np.cross(_UP, back)
+        right = right / np.linalg.norm(right)
+        return right, np.cross(back, right), back
+
+    def mm_per_pixel(self, height: int) -> float:
+        """Size of a pixel where the picture is in focus."""
+        distance = float(np.linalg.norm(self.stands - self.looks_at))
+        return 2.0 * distance * float(np.tan(self.opening / 2.0)) / height
+
+
+def toward(azimuth_deg: float, elevation_deg: float) -> Floats:
+    """The direction of a camera: degrees from x towards y, and above the table."""
+    around, up = np.radians([azimuth_deg, elevation_deg])
+    return np.array([np.cos(up) * np.cos(around), np.cos(up) * np.sin(around), np.sin(up)])
+
+
+def holding(points: Floats, direction: Floats, opening_deg: float) -> Camera:
+    """A camera that just holds all points, its picture of the shape that they ask for.
+
+    Parameters
+    ----------
+    points : (n, 3)
+    direction : (3,) from the points to the camera, not straight up
+    opening_deg : of the longer side of the picture
+    """
+    half = np.tan(np.radians(opening_deg) / 2.0)
+    middle = (points.min(axis=0) + points.max(axis=0)) / 2.0
+    distance = float(np.ptp(points, axis=0).max()) / half
+    shape = 1.0
+    for _ in range(20):
+        camera = Camera(middle + distance * direction, middle, 1.0, shape)
+        right, up, back = camera.sides
+        offset = points - camera.stands
+        depth = -(offset @ back)
+        seen = np.stack([offset @ right / depth, offset @ up / depth], axis=1)
+        low, high = seen.min(axis=0), seen.max(axis=0)
+        span = (high - low) / (1.0 - 2.0 * _MARGIN)
+        shape = float(np.clip(span[0] / span[1], _NARROWEST, _WIDEST))
+        shift = distance * (low + high) / 2.0
+        middle = middle + shift[0] * right + shift[1] * up
+        distance *= max(float(span[0]) / (2.0 * half), float(span[1]) * shape / (2.0 * half))
+    opening = 2.0 * np.arctan(half / shape)
+    return Camera(middle + distance * direction, middle, float(opening), shape)
+
+
+def outline_points(piece: Piece, around: int = 24) -> Floats:
+    """Points about as far out as the rings of a piece reach, (n, 3)."""
+    u, v = plane_basis(piece.axes)
+    angle = np.linspace(0.0, 2.0 * np.pi, around, endpoint=False)
+    spokes = np.cos(angle)[:, None, None] * u + np.sin(angle)[:, None, None] * v
+    reach = (piece.core_radii_mm + piece.wire_radii_mm)[:, None]
+    return np.asarray(piece.centres_mm + reach * spokes).reshape(-1, 3)
+
+
+def whole_camera(piece: Piece) -> Camera:
+    """All of a piece as it lies on the table, seen from above and a little from the side."""
+    return holding(outline_points(piece), toward(-72.0, 52.0), 24.0)
+
+
+def close_camera(piece: Piece) -> Camera:
+    """A few repeats from the middle of a piece, low over the table, blurred before and behind."""
+    core_mm = float(piece.core_radii_mm.max())
+    middle = piece.centres_mm.mean(axis=0)
+    reach = piece.core_radii_mm + piece.wire_radii_mm
+    across_mm = 2.0 * float((np.abs(piece.centres_mm[:, 1] - middle[1]) + reach).max())
+    length_mm = 2.0 * float((np.abs(piece.centres_mm[:, 0] - middle[0]) + reach).max())
+    # All across, or a part of what is too wide for its rings to be seen well.
+    high_mm = 1.35 * across_mm if across_mm < 14.0 * core_mm else 11.0 * core_mm
+    sees_mm = min(max(9.0 * core_mm, high_mm), 1.15 * length_mm)
+    opening = np.radians(15.0)
+    distance = sees_mm / (2.0 * np.tan(opening / 2.0))
+    direction = toward(-52.0, 36.0)
+    # The upper side is what one sees, so that is in focus.
+    top = float((piece.centres_mm[:, 2] + piece.wire_radii_mm).max())
+    looks_at = np.array([middle[0], middle[1], 0.5 * (middle[2] + top)])
+    return Camera(looks_at + distance * direction, looks_at, float(opening), 1.5, 0.022 * distance)
+
+
+def in_sight(piece: Piece, camera: Camera) -> NDArray[np.bool_]:
+    """Which rings of a piece a camera may see, and those close by, which they mirror."""
+    right, up, back = camera.sides
+    offset = piece.centres_mm - camera.stands
+    depth = np.maximum(-(offset @ back), 1e-9)
+    half = np.tan(camera.opening / 2.0)
+    reach = 2.5 * (piece.core_radii_mm + piece.wire_radii_mm) + 2.0 * camera.lens * np.abs(
+        depth / np.linalg.norm(camera.stands - camera.looks_at) - 1.0
+    )
+    across = np.abs(offset @ right) < depth * half * camera.shape + reach
+    along = np.abs(offset @ up) < depth * half + reach
+    return np.asarray(across & along)
