@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+from collections import Counter
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -59,9 +60,7 @@ def _repeatable(text: str, name: str) -> str:
     for number in _needed_first(entities, needs):
         said = _REFERENCE.sub(lambda found: digests[int(found[1])], entities[number])
         digests[number] = hashlib.sha256(said.encode()).hexdigest()
-    used = {each for needed in needs.values() for each in needed}
-    roots = sorted(entities.keys() - used, key=lambda number: (digests[number], number))
-    order = _needed_first(roots, needs)
+    order = _in_order(needs, digests)
     new = {number: index for index, number in enumerate(order, start=1)}
     lines = [
         f"#{new[number]} = "
@@ -69,6 +68,26 @@ def _repeatable(text: str, name: str) -> str:
         for number in order
     ]
     return f"{head}DATA;\n" + ";\n".join(lines) + ";\nENDSEC;\nEND-ISO-10303-21;\n"
+
+
+def _in_order(needs: dict[int, list[int]], digests: dict[int, str]) -> list[int]:
+    """All entities, each after what it needs.
+
+    What nothing else needs comes by what it says. Of two that say the same, such as the colours
+    of one part that is placed twice, the first is that which colours what came first.
+    """
+    used = {each for needed in needs.values() for each in needed}
+    roots = sorted(needs.keys() - used, key=digests.__getitem__)
+    said = Counter(digests[root] for root in roots)
+    order = _needed_first([root for root in roots if said[digests[root]] == 1], needs)
+    place = {number: index for index, number in enumerate(order)}
+    alike = {
+        root: sorted(place.get(each, len(needs)) for each in _needed_first([root], needs))
+        for root in roots
+        if said[digests[root]] > 1
+    }
+    roots = sorted(alike, key=lambda root: (digests[root], alike[root]))
+    return list(dict.fromkeys([*order, *_needed_first(roots, needs)]))
 
 
 def _needed_first(numbers: Iterable[int], needs: dict[int, list[int]]) -> list[int]:
