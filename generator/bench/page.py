@@ -8,7 +8,16 @@ from pathlib import Path
 from fastapi import Request
 from nicegui import Client, app, ui
 
-from generator.bench import choose_units, figures, metal, model, papers, sizes, weave_choice
+from generator.bench import (
+    choose_units,
+    figures,
+    metal,
+    model,
+    papers,
+    shop_panel,
+    sizes,
+    weave_choice,
+)
 from generator.bench.elements import heading, words
 from generator.bench.session import Desk, Session
 from generator.bench.wanted import Wanted, from_query
@@ -21,6 +30,7 @@ _FULL = "As many pages as this machine can serve are open already. Close one, an
 
 # What opens below the model, by the words on its tab.
 _PANELS: Mapping[str, Callable[[Session], object]] = {
+    "Shop": shop_panel.build,
     "Papers": papers.build,
 }
 

@@ -178,5 +178,5 @@ def _key(limits: Limits) -> list[tuple[str, str]]:
             span = f"above {zone.low:.2f}"
         else:
             span = f"{zone.low:.2f} to {zone.high:.2f}"
-        key.append((f"swatch zone-{_ZONES[zone.verdict]}", f"{zone.verdict}, {span}"))
+        key.append((f"scale-swatch zone-{_ZONES[zone.verdict]}", f"{zone.verdict}, {span}"))
     return key

@@ -8,8 +8,10 @@ import os
 import socket
 import webbrowser
 from dataclasses import dataclass
+from pathlib import Path
 
 from generator.bench.guard import MOST_BYTES, Guard, checked_host, is_loopback, own_hosts
+from generator.bench.shop_file import ShopFile
 from generator.bench.work import Quick, Slow
 from generator.errors import BadInput
 
@@ -25,11 +27,13 @@ class Doors:
     ----------
     address, port : a port of 0 takes one that is free
     browse : open the page in this machine's browser
+    shop : the shop file that the page may read and change
     """
 
     address: str = "127.0.0.1"
     port: int = 8765
     browse: bool = True
+    shop: Path | None = None
 
 
 def serve(doors: Doors) -> None:
@@ -38,8 +42,15 @@ def serve(doors: Doors) -> None:
     Raises
     ------
     BadInput
-        When the address is none of this machine's or the port is taken.
+        When the address is none of this machine's, the port is taken or the shop file
+        cannot be read.
     """
+    shop_file = None
+    if doors.shop is not None:
+        shop_file = ShopFile(doors.shop)
+        # One that cannot be read is found out now; one that is wrong is mended on the page.
+        shop_file.read()
+
     import uvicorn
     from fastapi import FastAPI
     from nicegui import app as pages
@@ -53,7 +64,7 @@ def serve(doors: Doors) -> None:
     cores = multiprocessing.cpu_count()
     quick = Quick(cores)
     app = FastAPI(openapi_url=None)
-    desk = Desk(quick, Slow(cores))
+    desk = Desk(quick, Slow(cores), shop_file)
     add_page(desk)
     pages.on_shutdown(desk.close)
     ui.run_with(

@@ -14,6 +14,7 @@ from nicegui import ui
 from generator.bench.command_lines import Chosen
 from generator.bench.drafts import Draft, Drafts
 from generator.bench.settings import Settings
+from generator.bench.shop_file import ShopFile
 from generator.bench.solve import Answer, Shown, answer, repeats_at
 from generator.bench.wanted import Wanted
 from generator.bench.work import Quick, Slow, Superseded
@@ -46,9 +47,9 @@ MOST_BESIDE = 3
 class Desk:
     """What all clients share: the processes, and what is known already."""
 
-    def __init__(self, quick: Quick, slow: Slow, shop_path: Path | None = None) -> None:
-        """Begin with nothing known; ``shop_path`` is the shop file that pages may change."""
-        self.quick, self.slow, self.shop_path = quick, slow, shop_path
+    def __init__(self, quick: Quick, slow: Slow, shop_file: ShopFile | None = None) -> None:
+        """Begin with nothing known; ``shop_file`` is the one that pages may change."""
+        self.quick, self.slow, self.shop_file = quick, slow, shop_file
         self._limits: dict[WeaveRule, Tightest] = {}
         self._rests: dict[WeaveRule, dict[int, Unit]] = {}
         self._open: set[str] = set()
@@ -117,10 +118,10 @@ class Session:
         self.answer: Answer | None = None
         self.trouble = ""
         self.candidates: tuple[Wanted, ...] = ()
-        self.shop_drafts = Drafts((Draft("", ""),))
         # As the last text that was right says.
         self.shop: Shop = shop_from_text("", _NO_FILE)
-        self.shop_trouble = ""
+        self.shop_trouble = self.shop_on_disk = ""
+        self._read_shop()
         self.settings = Settings()
         self.room = Workroom(desk.rooms, client)
         self.on_settings: list[Callable[[], object]] = []
@@ -195,14 +196,29 @@ class Session:
 
     def go_to_shop(self, drafts: Drafts) -> None:
         """Have the shop as it is in some drafts; a text that is wrong changes no ring."""
-        self.shop_drafts, self.shop_trouble = drafts, ""
-        try:
-            self.shop = shop_from_text(drafts.text, self.desk.shop_path or _NO_FILE)
-        except BadInput as trouble:
-            self.shop_trouble = str(trouble)
+        self._take_shop(drafts)
         _tell(self.on_shop)
         if not self.shop_trouble and (self.wanted.shelf or self.wanted.mandrel):
             self.want(self.wanted)
+
+    def _read_shop(self) -> None:
+        """Begin with what the shop file says, where there is one."""
+        trouble = ""
+        if self.desk.shop_file is not None:
+            try:
+                self.shop_on_disk = self.desk.shop_file.read()
+            except BadInput as said:
+                trouble = str(said)
+        self._take_shop(Drafts((Draft(self.shop_on_disk, ""),)))
+        self.shop_trouble = trouble or self.shop_trouble
+
+    def _take_shop(self, drafts: Drafts) -> None:
+        self.shop_drafts, self.shop_trouble = drafts, ""
+        file = self.desk.shop_file
+        try:
+            self.shop = shop_from_text(drafts.text, _NO_FILE if file is None else file.path)
+        except BadInput as trouble:
+            self.shop_trouble = str(trouble)
 
     def _look(self) -> None:
         self._due = False

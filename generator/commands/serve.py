@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from generator.commands.shared import WOVEN
@@ -33,6 +34,9 @@ def add(commands: Commands) -> None:
     serve.add_argument(
         "--no-browser", action="store_true", help="only print where the page is, do not open it"
     )
+    serve.add_argument(
+        "--shop", metavar="FILE", help="your shop file (see shop-file), to use and to change there"
+    )
     serve.set_defaults(run=run)
 
 
@@ -43,5 +47,6 @@ def run(options: argparse.Namespace) -> int:
 
     from generator.bench.server import Doors, serve
 
-    serve(Doors(options.address, options.port, not options.no_browser))
+    shop = None if options.shop is None else Path(options.shop)
+    serve(Doors(options.address, options.port, not options.no_browser, shop))
     return WOVEN

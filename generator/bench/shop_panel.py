@@ -1,0 +1,167 @@
+"""The shop on the page: what is on the shelf, changed by forms or as text."""
+
+from __future__ import annotations
+
+import asyncio
+from typing import Any
+
+from nicegui import ui
+
+from generator.bench.elements import VALUE, button, heading, words
+from generator.bench.session import Session
+from generator.bench.shop_forms import Singles, adding
+from generator.bench.shop_shelf import Shelf
+from generator.errors import BadInput
+from generator.making.shop import MOST_BYTES, shop_from_text
+from generator.making.starting_shop import STARTING_SHOP
+
+# What the browser sends of a file that is opened: no more than a shop file may have.
+_READ = (
+    "async (event) => { const file = event.target.files[0]; if (!file) return;"
+    f" const text = file.size > {MOST_BYTES} ? null : await file.text();"
+    " event.target.value = ''; emit({size: file.size, text: text}); }"
+)
+
+
+def build(session: Session) -> None:
+    """All of the panel."""
+    heading("Shop")
+    words(_where(session)).classes("panel-lead")
+    _Bar(session)
+    with ui.element("div").classes("shop"):
+        with ui.element("div"):
+            Shelf(session)
+            adding(session)
+            Singles(session)
+        with ui.element("div"):
+            _Text(session)
+
+
+def _where(session: Session) -> str:
+    told = "Your wires, mandrels and prices, as the commands read them with --shop."
+    file = session.desk.shop_file
+    if file is None:
+        return (
+            f"{told} No file was named when the page was served, so download the shop to keep it."
+        )
+    return f"{told} Save writes to {file.path.name}."
+
+
+class _Bar:
+    """Undo, redo, keep and open, and a line that says how things stand."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        with ui.element("div").classes("row wrap"):
+            self._undo = button("Undo", lambda: session.go_to_shop(session.shop_drafts.undone()))
+            self._redo = button("Redo", lambda: session.go_to_shop(session.shop_drafts.redone()))
+            if session.desk.shop_file is not None:
+                self._save = button("Save", lambda: session.begin(self._saved()), kind="main")
+                button("Read the file again", self._read_again, kind="quiet")
+            button("Download", self._download, kind="quiet")
+            with ui.element("label").classes("push quiet file"):
+                words("Open a file", "span")
+                chosen = ui.element("input").props("type=file accept=.toml,text/plain")
+            chosen.on("change", self._opened, js_handler=_READ)
+            button("Start from an example", self._begin, kind="quiet")
+        self._said = words("").classes("hint said").props("role=status")
+        session.on_shop.append(self.refresh)
+        self.refresh()
+
+    def say(self, what: str, *, is_trouble: bool = False) -> None:
+        self._said.set_text(what)
+        self._said.classes(add="wrong" if is_trouble else "", remove="" if is_trouble else "wrong")
+
+    def refresh(self) -> None:
+        session, drafts = self._session, self._session.shop_drafts
+        for one, why, name in (
+            (self._undo, drafts.undoes, "Undo"),
+            (self._redo, drafts.redoes, "Redo"),
+        ):
+            one.props["disabled"] = not why
+            one.props["aria-label"] = f"{name}: {why}" if why else name
+            one.props["title"] = why
+            one.update()
+        if session.desk.shop_file is not None and session.shop_text != session.shop_on_disk:
+            self.say(f"Not saved yet: {drafts.undoes or 'an earlier text'}.")
+        else:
+            self.say("")
+
+    async def _saved(self) -> None:
+        session, file = self._session, self._session.desk.shop_file
+        if file is None:
+            return
+        text = session.shop_text
+        try:
+            await asyncio.to_thread(file.save, text, session.shop_on_disk)
+        except BadInput as trouble:
+            self.say(f"Not saved: {trouble}", is_trouble=True)
+            return
+        session.shop_on_disk = text
+        self.say(f"Saved to {file.path.name}.")
+
+    def _read_again(self) -> None:
+        session, file = self._session, self._session.desk.shop_file
+        if file is None:
+            return
+        try:
+            session.shop_on_disk = file.read()
+        except BadInput as trouble:
+            self.say(str(trouble), is_trouble=True)
+            return
+        session.put_shop(session.shop_on_disk, f"{file.path.name} read again")
+        self.say(f"This is what stands in {file.path.name}.")
+
+    def _download(self) -> None:
+        with self._session.layout:
+            ui.download.content(self._session.shop_text, "shop.toml", "application/toml")
+
+    def _opened(self, event: Any) -> None:
+        told = event.args if isinstance(event.args, dict) else {}
+        text = told.get("text")
+        if not isinstance(text, str):
+            self.say(
+                f"That file has {told.get('size')} bytes, and a shop file at most {MOST_BYTES}.",
+                is_trouble=True,
+            )
+            return
+        try:
+            shop_from_text(text, self._session.shop.path)
+        except BadInput as trouble:
+            self.say(f"Not opened: {trouble}", is_trouble=True)
+            return
+        self._session.put_shop(text, "a file was opened")
+
+    def _begin(self) -> None:
+        self._session.put_shop(STARTING_SHOP, "the example was taken")
+
+
+class _Text:
+    """The text itself."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        with ui.element("div").classes("field"):
+            self._area = ui.element("textarea")
+            with ui.element("label").props(f"for=c{self._area.id}") as label:
+                words("The shop as text (TOML)", "span")
+            label.move(target_index=0)
+            self._note = words("").classes("hint")
+        self._area.props(f"id=c{self._area.id} rows=26 spellcheck=false autocomplete=off")
+        self._area.props["aria-describedby"] = self._note.props["id"] = f"n{self._area.id}"
+        self._area.on(
+            "change",
+            lambda event: session.put_shop(str(event.args), "text changed"),
+            js_handler=VALUE,
+        )
+        session.on_shop.append(self.refresh)
+        self.refresh()
+
+    def refresh(self) -> None:
+        session = self._session
+        self._area.props["value"] = session.shop_text
+        self._area.props["aria-invalid"] = "true" if session.shop_trouble else "false"
+        self._area.update()
+        trouble = session.shop_trouble
+        self._note.set_text(trouble or "Taken when you leave the field. Remarks are kept.")
+        self._note.classes(add="wrong" if trouble else "", remove="" if trouble else "wrong")

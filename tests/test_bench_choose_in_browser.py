@@ -1,0 +1,127 @@
+"""Units, rings by mandrel and the shop in a real browser. Run with ``pytest -m outside``."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from generator.making.shop import load_shop
+from generator.making.starting_shop import STARTING_SHOP
+from tests.browser import Served, chromium, faults, opened, serve, verdict
+
+pytestmark = pytest.mark.outside
+
+PHONE = (390, 844)
+START = "?weave=one-in-one&wire=0.9mm&inner=3.2mm"
+
+
+@dataclass
+class Bench:
+    """A browser, a page served with a shop file, and that file."""
+
+    browser: Any
+    served: Served
+    shop: Path
+
+    def open(self, query: str = START, *size: int, **options: Any) -> Any:
+        """A tab with an answer."""
+        return opened(self.browser, self.served.address + query, size or (1280, 900), **options)
+
+
+@pytest.fixture(scope="module")
+def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
+    shop = tmp_path_factory.mktemp("shop") / "shop.toml"
+    shop.write_text(STARTING_SHOP)
+    served = serve(0, "--shop", str(shop))
+    with chromium() as browser:
+        yield Bench(browser, served, shop)
+    assert served.close() == 0
+
+
+def small_targets(page: Any) -> list[str]:
+    """What is pressed or filled in and is too small for a finger."""
+    found: list[str] = page.evaluate(
+        "[...document.querySelectorAll('button, .field input, select, textarea, summary, .file')]"
+        ".filter((e) => { const b = e.getBoundingClientRect(); return b.height && b.height < 43; })"
+        ".map((e) => e.outerHTML.slice(0, 80))"
+    )
+    return found
+
+
+def test_units_and_the_mandrel_are_kept_in_the_address(bench: Bench) -> None:
+    page = bench.open()
+    page.get_by_label("Wires in").select_option("awg")
+    page.get_by_label("Lengths in").select_option("inch")
+    page.get_by_label("Ring given by").select_option("mandrel")
+    mandrel = page.get_by_label("Mandrel", exact=True)
+    mandrel.fill("1/8in")
+    mandrel.press("Enter")
+    page.get_by_label("Wire, dragged").press("ArrowRight")
+    page.wait_for_function("new URL(location).searchParams.get('wire') === '18awg'")
+    made = page.locator(".made")
+    made.filter(has_text="Wound on 1/8 in").wait_for()
+    verdict(page, "range")
+    said = made.inner_text()
+    told = page.inner_text(".answer")
+    assert " in" in said
+    assert " mm" not in told
+    assert page.get_attribute("input[aria-valuetext*='18 AWG']", "type") == "range"
+    # Of single rings, a repeat of two is as long as two insides.
+    assert page.locator(".scale figcaption").inner_text().startswith("Aspect ratio 3.0")
+    again = bench.open(page.url.removeprefix(bench.served.address))
+    assert again.locator(".made").inner_text() == said
+    again.wait_for_selector(".piece-figures td")
+    page.wait_for_selector(".piece-figures td")
+    assert again.inner_text(".answer") == page.inner_text(".answer")
+    assert page.troubles + again.troubles == []
+    page.close()
+    again.close()
+
+
+def test_the_shop_is_changed_undone_and_saved(bench: Bench) -> None:
+    page = bench.open(START, *PHONE)
+    page.get_by_role("tab", name="Shop").click()
+    page.get_by_text("Add a mandrel").press("Enter")
+    page.get_by_label("Size of the mandrel").fill("4,2mm")
+    page.get_by_role("button", name="Add the mandrel").click()
+    page.get_by_text("has a comma").wait_for()
+    page.get_by_label("Size of the mandrel").fill("4.2mm")
+    page.get_by_label("Size of the mandrel").press("Enter")
+    shelf = page.locator(".shelf").nth(1)
+    shelf.get_by_role("rowheader", name="4.2mm").wait_for()
+    page.get_by_role("button", name="Remove knitting needle").click()
+    shelf.get_by_text("knitting").wait_for(state="detached")
+    page.get_by_role("button", name="Undo: knitting needle removed").click()
+    shelf.get_by_text("knitting").wait_for()
+    page.get_by_role("button", name="Redo: knitting needle removed").click()
+    shelf.get_by_text("knitting").wait_for(state="detached")
+    text = page.get_by_label("The shop as text")
+    with page.expect_download() as kept:
+        page.get_by_role("button", name="Download").click()
+    assert kept.value.path().read_text() == text.input_value()
+    page.get_by_role("button", name="Save").click()
+    page.get_by_text("Saved to shop.toml").wait_for()
+    assert bench.shop.read_text() == text.input_value()
+    assert 4.2 in [one.mandrel_mm for one in load_shop(bench.shop).mandrels]
+    # Somebody else changes the file; a text that is wrong is told and changes no ring.
+    bench.shop.write_text(STARTING_SHOP)
+    page.get_by_role("button", name="Undo: knitting needle removed").click()
+    page.get_by_role("button", name="Save").click()
+    page.get_by_text("somebody else").wait_for()
+    assert bench.shop.read_text() == STARTING_SHOP
+    text.fill("[[wier]]")
+    text.blur()
+    page.wait_for_selector("textarea[aria-invalid=true]")
+    assert page.get_by_role("button", name="Use copper 0.9").count() == 1
+    assert faults(page) == []
+    assert small_targets(page) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
+    page.set_input_files(".file input", bench.shop)
+    page.wait_for_selector("textarea[aria-invalid=false]")
+    page.get_by_role("button", name="Use silver 20 AWG").click()
+    page.wait_for_function("new URL(location).searchParams.get('shelf') === 'silver 20 AWG'")
+    assert page.get_by_label("Metal", exact=True).input_value() == "sterling silver"
+    assert page.troubles == []
+    page.close()
