@@ -59,13 +59,16 @@ def tightest_bend(unit: Unit, direction: str) -> Bend:
     unit : a settled unit of a chain
     direction : ``"up"`` or ``"sideways"``
     """
-    ends = []
-    for sense in (1.0, -1.0):
-        bent = _bent(unit, sense * AXES[direction], 0.0)
-        ends.append(climb(bent, farthest(bent, 1), rounds=300, tolerance=1e-9))
+    ends = [bent_tightly(unit, direction, sense) for sense in (1, -1)]
     best = max(ends, key=lambda end: round(float(end.unit.lattice.values[1]), 9))
     turn = float(best.unit.lattice.values[1])
-    return Bend(direction, turn, _inner_radius(best.unit), best.converged)
+    return Bend(direction, turn, inner_radius(best.unit), best.converged)
+
+
+def bent_tightly(unit: Unit, direction: str, sense: int) -> Climb:
+    """The same in one sense of the bend: 1 to the side that the direction names, or -1."""
+    bent = bent_unit(unit, sense * AXES[direction], 0.0)
+    return climb(bent, farthest(bent, 1), rounds=300, tolerance=1e-9)
 
 
 @dataclass(frozen=True)
@@ -93,7 +96,7 @@ def closed_loop(unit: Unit, direction: str, repeats: int) -> Loop | None:
     turn = 2 * math.pi / repeats
     wide: list[Climb] = []
     for sense in (1.0, -1.0):
-        straight = _bent(unit, sense * AXES[direction], 0.0)
+        straight = bent_unit(unit, sense * AXES[direction], 0.0)
         bent = climb(straight, farthest(straight, 1), rounds=200, tolerance=1e-9, enough=turn)
         if bent.unit.lattice.values[1] < turn:
             continue
@@ -103,11 +106,11 @@ def closed_loop(unit: Unit, direction: str, repeats: int) -> Loop | None:
             wide.append(end)
     if not wide:
         return None
-    inner = 2 * math.pi * max(_inner_radius(end.unit) for end in wide)
+    inner = 2 * math.pi * max(inner_radius(end.unit) for end in wide)
     return Loop(repeats, inner, repeats * unit.repeat - inner)
 
 
-def _bent(unit: Unit, axis: Floats, turn: float) -> Unit:
+def bent_unit(unit: Unit, axis: Floats, turn: float) -> Unit:
     """The unit as one repeat of a chain that bends about ``axis`` by ``turn`` a repeat."""
     values = np.array([unit.repeat, turn])
     return Unit(unit.rings, Lattice("loop", values, axis=axis))
@@ -140,7 +143,7 @@ def _widest() -> Goal:
     )
 
 
-def _inner_radius(unit: Unit) -> float:
+def inner_radius(unit: Unit) -> float:
     """Distance from the bend's axis to the nearest metal."""
     rings = unit.rings
     u, v = plane_basis(rings.axes)

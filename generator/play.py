@@ -40,14 +40,21 @@ def play(unit: Unit, value: int = 0) -> Play:
     value : 0 for the repeat along x; for a sheet, 2 for the rows' distance along y
     """
     longest = _reached(climb(unit, farthest(unit, value)), value)
-    starts = [unit, *(shaken(unit, seed, steps=2) for seed in range(1, _STARTS + 1))]
-    ends = sorted(
-        _reached(end, value)
-        for start in starts
-        if (end := climb(start, farthest(start, value, -1.0))).converged
-    )
+    ends = [float(end.lattice.values[value]) for end in pushed(unit, value)]
     shortest = ends[0] if ends else longest
-    return Play(longest, shortest, len(starts), sum(end - shortest < 1e-4 for end in ends))
+    return Play(longest, shortest, 1 + _STARTS, sum(end - shortest < 1e-4 for end in ends))
+
+
+def pushed(unit: Unit, value: int = 0) -> list[Unit]:
+    """The states that pushing together ends in, from all starts, the shortest first.
+
+    Parameters are as for :func:`play`.
+    """
+    starts = [unit, *(shaken(unit, seed, steps=2) for seed in range(1, _STARTS + 1))]
+    ends = [climb(start, farthest(start, value, -1.0)) for start in starts]
+    return sorted(
+        (end.unit for end in ends if end.converged), key=lambda one: one.lattice.values[value]
+    )
 
 
 def _reached(end: Climb, value: int) -> float:

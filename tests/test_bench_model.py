@@ -1,13 +1,22 @@
 """The model's part of the page, without a browser."""
 
+from itertools import pairwise
+
+import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from generator.bench.colours import coloured, legend
+from generator.bench.moves import moves
+from generator.bench.solve import overlaps_of
 from generator.bench.wanted import Wanted, from_mapping
 from generator.bench.whole_piece import MOST_RINGS, whole_piece
+from generator.bend import tightest_bend
 from generator.climb import Unit
 from generator.errors import BadInput
-from generator.piece import woven_piece
+from generator.motion import pushing
+from generator.piece import Piece, woven_piece
+from generator.play import play
 from generator.settle import settle
 from generator.sizes import RingSize
 from weaves import WeaveRule, load_rule
@@ -58,3 +67,67 @@ def test_what_is_only_looked_at_in_another_way_asks_nothing_of_the_solver() -> N
     assert from_mapping({"wire": "0.8mm"}).ring_alone() != one.ring_alone()
     with pytest.raises(BadInput, match="view"):
         from_mapping({"view": "none"})
+
+
+@pytest.fixture(scope="module")
+def chain() -> tuple[WeaveRule, Unit]:
+    rule = load_rule("half-persian-3-in-1")
+    settled = settle(rule, RingSize(0.9, 3.9))
+    assert settled is not None
+    return rule, settled.unit
+
+
+def test_a_weave_moves_without_overlap_between_the_ends_that_limits_tells(
+    chain: tuple[WeaveRule, Unit],
+) -> None:
+    rule, unit = chain
+    found = moves(lambda *step: None, rule, RingSize(0.9, 3.9), unit)
+    along, up, sideways = found.paths
+    assert [path.kind for path in found.paths] == ["along", "up", "sideways"]
+    lengths = [stop.length_mm for stop in along.stops]
+    assert lengths == sorted(lengths)
+    assert 100 * (1 - lengths[0] / lengths[-1]) == pytest.approx(play(unit).percent, abs=1e-6)
+    for path in (up, sideways):
+        turns = [stop.turn for stop in path.stops]
+        assert turns == sorted(turns)
+        assert turns[path.rest] == 0.0
+        tightest = tightest_bend(unit, path.kind).turn
+        assert max(-turns[0], turns[-1]) == pytest.approx(tightest, abs=1e-9)
+    for path in found.paths:
+        # Every so often a state, measured again as a piece of its own.
+        for stop in path.stops[::8]:
+            shown = np.linalg.norm(stop.poses[:, 3:], axis=1) > 0.5
+            assert shown.any()
+            assert not overlaps_of(_posed(found.piece, stop.poses, shown))
+        # It moves from state to state, and does not jump.
+        middle = np.abs(found.piece.centres_mm[:, 0]) < found.piece.core_radii_mm.max()
+        steps = [
+            np.abs(two.poses[middle, :3] - one.poses[middle, :3]).max()
+            for one, two in pairwise(path.stops)
+        ]
+        assert max(steps) < 0.1 * found.piece.core_radii_mm.max()
+
+
+def _posed(piece: Piece, poses: NDArray[np.float32], shown: NDArray[np.bool_]) -> Piece:
+    return Piece(
+        *(tuple(np.array(piece.names)[shown]), tuple(np.array(piece.roles)[shown])),
+        *(poses[shown, :3].astype(float), poses[shown, 3:].astype(float)),
+        *(piece.core_radii_mm[shown], piece.wire_radii_mm[shown]),
+    )
+
+
+def test_single_rings_pull_straight_to_their_insides_and_a_sheet_moves_both_ways(
+    sheet: tuple[WeaveRule, Unit],
+) -> None:
+    rule = load_rule("one-in-one")
+    settled = settle(rule, SIZE)
+    assert settled is not None
+    # Of single rings a repeat is two, and a ring pulled straight takes its inner diameter.
+    states = [one.repeat * SIZE.core_radius_mm for one in pushing(settled.unit)]
+    assert states[0] == pytest.approx(2 * 3.2, abs=1e-6)
+    assert states == sorted(states, reverse=True)
+    assert len(states) > 20
+    across = moves(lambda *step: None, sheet[0], SIZE, sheet[1])
+    assert [path.kind for path in across.paths] == ["along", "across"]
+    with pytest.raises(BadInput, match="finished piece"):
+        moves(lambda *step: None, load_rule("three-ring-rosette"), SIZE, settled.unit)

@@ -13,6 +13,7 @@ from generator.bench import (
     figures,
     metal,
     model,
+    move,
     papers,
     shop_panel,
     sizes,
@@ -30,6 +31,7 @@ _FULL = "As many pages as this machine can serve are open already. Close one, an
 
 # What opens below the model, by the words on its tab.
 _PANELS: Mapping[str, Callable[[Session], object]] = {
+    "Move": move.build,
     "Shop": shop_panel.build,
     "Papers": papers.build,
 }

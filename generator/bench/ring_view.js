@@ -13,6 +13,7 @@ const SLOW_MS = 45, LOOKED_AT = 4;
 // What is asked for later than this after a frame was not waiting for it.
 const PAUSE_MS = 100;
 const FLOATS = 9; // centre, axis, core radius, wire radius, half the opening's angle
+const POSE = 6; // centre, axis
 const TURN = 0.15, NEARER = 1.15;
 const START = new THREE.Vector3(-0.35, -0.8, 0.55);
 const SIDES = {
@@ -135,9 +136,12 @@ export default {
         const metal = new THREE.MeshStandardMaterial({ metalness: 1, roughness: 0.27 });
         const mesh = new THREE.InstancedMesh(new THREE.BufferGeometry(), metal, members.length);
         mesh.userData = { members, core, wire, gap };
-        this.placed(mesh, members, rings, colours, gap);
+        this.placed(mesh, rings, FLOATS);
+        this.painted(mesh, colours);
         this.shown.add(mesh);
       }
+      for (const one of data.open || []) this.add_open(one);
+      this.posed = "";
       this.refine();
       for (const mark of data.marks || []) this.mark(mark);
       this.measure(rings, this.count);
@@ -214,21 +218,80 @@ export default {
       return groups;
     },
 
-    placed(mesh, members, rings, colours, gap) {
+    // Every ring of a mesh to its place; one whose axis is zero is not shown.
+    placed(mesh, poses, floats) {
+      const { members, gap } = mesh.userData;
       const matrix = new THREE.Matrix4(), turn = new THREE.Quaternion();
-      const z = new THREE.Vector3(0, 0, 1), one = new THREE.Vector3(1, 1, 1);
-      const axis = new THREE.Vector3(), centre = new THREE.Vector3(), colour = new THREE.Color();
+      const z = new THREE.Vector3(0, 0, 1), size = new THREE.Vector3();
+      const axis = new THREE.Vector3(), centre = new THREE.Vector3();
       // The opening of a ring faces its own x.
       const open = new THREE.Quaternion().setFromAxisAngle(z, gap);
       members.forEach((i, k) => {
-        centre.fromArray(rings, i * FLOATS);
-        axis.fromArray(rings, i * FLOATS + 3);
-        turn.setFromUnitVectors(z, axis);
+        centre.fromArray(poses, i * floats);
+        axis.fromArray(poses, i * floats + 3);
+        size.setScalar(axis.lengthSq() > 0.5 ? 1 : 0);
+        turn.setFromUnitVectors(z, axis.lengthSq() > 0.5 ? axis : z);
         if (gap > 0) turn.multiply(open);
-        mesh.setMatrixAt(k, matrix.compose(centre, turn, one));
+        mesh.setMatrixAt(k, matrix.compose(centre, turn, size));
+      });
+      mesh.instanceMatrix.needsUpdate = true;
+      mesh.boundingSphere = null;
+    },
+
+    painted(mesh, colours) {
+      const colour = new THREE.Color();
+      mesh.userData.members.forEach((i, k) => {
         colour.setRGB(...[0, 1, 2].map((c) => colours[3 * i + c] / 255), THREE.SRGBColorSpace);
         mesh.setColorAt(k, colour);
       });
+      if (mesh.instanceColor) mesh.instanceColor.needsUpdate = true;
+    },
+
+    // A ring that stands open, its wire as a line of points from one end to the other.
+    add_open({ points, radius, colour }) {
+      const path = new THREE.CatmullRomCurve3(points.map((one) => new THREE.Vector3(...one)));
+      const metal = new THREE.MeshStandardMaterial({ metalness: 1, roughness: 0.27, color: colour });
+      const tube = new THREE.TubeGeometry(path, 2 * points.length, radius, 20, false);
+      this.shown.add(new THREE.Mesh(tube, metal));
+      for (const end of [points[0], points[points.length - 1]]) {
+        const cap = new THREE.Mesh(new THREE.SphereGeometry(radius * 0.999, 20, 12), metal);
+        cap.position.fromArray(end);
+        this.shown.add(cap);
+      }
+    },
+
+    // States of the rings that are shown, by the name of a way they move; and one of them.
+    keep_poses(ways) {
+      this.poses = {};
+      for (const [name, text] of Object.entries(ways))
+        this.poses[name] = decoded(text, Float32Array);
+    },
+
+    pose(name, at) {
+      if (!this.renderer || !this.poses?.[name]) return;
+      const length = POSE * this.count;
+      this.refine();
+      for (const mesh of this.shown.children)
+        if (mesh.isInstancedMesh)
+          this.placed(mesh, this.poses[name].subarray(at * length, (at + 1) * length), POSE);
+      if (name !== this.posed) {
+        this.posed = name;
+        this.box_of(this.poses[name]);
+        this.fit(true);
+      }
+      this.draw();
+    },
+
+    // Room for every state of a way, so that the camera can stay where it is.
+    box_of(poses) {
+      this.box = new THREE.Box3();
+      const at = new THREE.Vector3(), out = this.widest;
+      for (let i = 0; i < poses.length; i += POSE) {
+        if (!poses[i + 3] && !poses[i + 4] && !poses[i + 5]) continue;
+        at.fromArray(poses, i);
+        this.box.expandByPoint(at.clone().addScalar(out)).expandByPoint(at.clone().subScalar(out));
+      }
+      this.box.getCenter(this.middle);
     },
 
     mark({ at, text, kind }) {
@@ -243,18 +306,20 @@ export default {
     clear() {
       for (const one of [...this.shown.children]) {
         this.shown.remove(one);
-        if (one.isInstancedMesh) {
+        if (one.isMesh) {
           one.geometry.dispose();
           one.material.dispose();
-          one.dispose();
+          one.dispose?.();
         }
       }
     },
 
     measure(rings, count) {
       const box = new THREE.Box3(), at = new THREE.Vector3();
+      this.widest = 0;
       for (let i = 0; i < count; i++) {
         const out = rings[i * FLOATS + 6] + rings[i * FLOATS + 7];
+        this.widest = Math.max(this.widest, out);
         at.fromArray(rings, i * FLOATS);
         box.expandByPoint(at.clone().addScalar(out)).expandByPoint(at.clone().subScalar(out));
       }

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
 from nicegui.element import Element
 from nicegui.elements.scene import Scene
+from numpy.typing import NDArray
 
 from generator.looks import look_of
 from generator.piece import Piece
+
+Floats = NDArray[Any]
 
 # Shown in place of the view.
 _BROKEN = "This browser cannot draw in three dimensions just now; all figures are in the tables."
@@ -39,6 +42,7 @@ class RingView(Element, component="ring_view.js"):
         self._props["label"] = label
         self._props["broken_text"] = _BROKEN
         self._last: dict[str, Any] | None = None
+        self._poses: dict[str, str] = {}
         # What is shown before the browser has drawn the page is shown once it has.
         self.on("ready", self._again)
         if on_pick is not None:
@@ -74,14 +78,25 @@ class RingView(Element, component="ring_view.js"):
         ).astype("<f4")
         colours = np.array([look_of(one).colour for one in paints or piece.paints])
         self._last = {
-            "rings": base64.b64encode(numbers.tobytes()).decode(),
-            "colours": base64.b64encode(np.rint(255 * colours).astype("u1").tobytes()).decode(),
+            "rings": _packed(numbers),
+            "colours": _packed(np.rint(255 * colours).astype("u1")),
             "marks": [{"at": one.at_mm, "text": one.text, "kind": one.kind} for one in marks],
             "keep": keep,
             "what": what,
             "said": label,
         }
         self.run_method("show", self._last)
+
+    def keep_poses(self, ways: Mapping[str, Floats]) -> None:
+        """Have the browser keep states of the rings that are shown, to go through by itself.
+
+        Parameters
+        ----------
+        ways : by name, (states, n, 6) centre in millimetres and axis of every ring; a ring whose
+            axis is zero is not shown
+        """
+        self._poses = {name: _packed(poses.astype("<f4")) for name, poses in ways.items()}
+        self.run_method("keep_poses", self._poses)
 
     def look_from(self, side: Side) -> None:
         """Turn the camera to a side and fit everything in."""
@@ -90,3 +105,8 @@ class RingView(Element, component="ring_view.js"):
     def _again(self) -> None:
         if self._last is not None:
             self.run_method("show", {**self._last, "keep": False})
+            self.run_method("keep_poses", self._poses)
+
+
+def _packed(numbers: Any) -> str:
+    return base64.b64encode(numbers.tobytes()).decode()

@@ -1,0 +1,94 @@
+"""A button for what takes the solver a while: how far it is, a way to end it, and its age."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Generic, TypeVar
+
+from generator.bench.elements import button, words
+from generator.bench.session import Session
+from generator.bench.solve import Shown
+from generator.bench.work import Superseded
+from generator.climb import Unit
+from generator.errors import BadInput, NoRest
+from generator.sizes import RingSize
+from weaves import WeaveRule
+
+T = TypeVar("T")
+# What is asked, of a weave at rest at a size; the first argument is told how far it is.
+Question = Callable[[Callable[[str, int, int], None], WeaveRule, RingSize, Unit], T]
+_OTHER = "Another weave or ring is chosen now than this was worked out for."
+_NO_REST = "This size cannot be woven, so there is nothing to move. Choose a larger ring."
+
+
+class Asked(Generic[T]):
+    """What is worked out of the size that is shown, once it is asked for."""
+
+    def __init__(
+        self,
+        session: Session,
+        topic: str,
+        press: str,
+        question: Question[T],
+        on_found: Callable[[T], object],
+    ) -> None:
+        """A button with the words ``press``; ``on_found`` is given what came out."""
+        self._session, self._topic, self._question = session, topic, question
+        self._on_found = on_found
+        self._of: Shown | None = None
+        self._press = button(press, self.begin, kind="main")
+        self._cancel = button("Cancel", self._give_up)
+        self._cancel.props["aria-label"] = f"Cancel: {press}"
+        self._said = words("").classes("said").props("role=status")
+        self._cancel.set_visibility(False)
+        session.on_answer.append(self._compare)
+        session.on_wanted.append(self._compare)
+
+    def begin(self) -> None:
+        """Have it worked out, of the size that is shown now."""
+        answer = self._session.answer
+        if answer is None:
+            self._said.set_text("The size above is still being checked; press again then.")
+        elif answer.shown.unit is None:
+            self._said.set_text(_NO_REST)
+        else:
+            self._session.begin(self._work(answer.shown, answer.shown.unit))
+
+    def _compare(self) -> None:
+        """Offer it anew where something else is shown than it was worked out of."""
+        if self._of is None or self._cancel.visible:
+            return
+        answer = self._session.answer
+        is_other = answer is None or answer.shown is not self._of
+        self._press.set_visibility(is_other)
+        self._said.set_text(_OTHER if is_other else "")
+
+    def _give_up(self) -> None:
+        self._session.desk.slow.give_up(self._session.client, self._topic)
+
+    def _step(self, what: str, done: int, of: int) -> None:
+        self._said.set_text(f"{what.capitalize()}: {done} of {of}")
+
+    async def _work(self, shown: Shown, unit: Unit) -> None:
+        self._at_work(True)
+        self._said.set_text("Waiting for its turn")
+        ask: Any = self._session.desk.slow.ask
+        try:
+            found: T = await ask(
+                *(self._session.client, self._topic, self._step, self._question),
+                *(self._session.rule, shown.size, unit),
+            )
+        except Superseded:
+            self._said.set_text("Given up.")
+        except (BadInput, NoRest) as trouble:
+            self._said.set_text(str(trouble))
+        else:
+            self._of = shown
+            self._said.set_text("")
+            self._on_found(found)
+        self._at_work(False)
+        self._compare()
+
+    def _at_work(self, at_work: bool) -> None:
+        self._press.set_visibility(not at_work)
+        self._cancel.set_visibility(at_work)

@@ -1,0 +1,131 @@
+"""Pull, push and bend the chain, and watch it move within its play."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from nicegui import ui
+from nicegui.element import Element
+
+from generator.bench.asked import Asked
+from generator.bench.colours import coloured
+from generator.bench.elements import heading, words
+from generator.bench.moves import ACROSS, ALONG, SIDEWAYS, UP, Moves, Path, Stop, moves
+from generator.bench.ring_view import RingView
+from generator.bench.session import Session
+from generator.bench.units import Units
+from generator.bench.wanted import BY_ROLE
+from generator.errors import BadInput
+
+_ABOUT = (
+    "Between its tightest and its longest a weave moves without any force. Every state that is "
+    "shown here was settled by itself, and no two of its rings overlap."
+)
+_LABELS = {
+    ALONG: "From pushed together to pulled straight",
+    ACROSS: "Rows, from pushed together to pulled apart",
+    UP: "Bend down or up",
+    SIDEWAYS: "Bend to the front or to the back",
+}
+_ENDS = {
+    ALONG: ("Push together", None, "Pull straight"),
+    ACROSS: ("Push rows together", None, "Pull rows apart"),
+    UP: ("Bend down", "Straighten", "Bend up"),
+    SIDEWAYS: ("To the front", "Straighten", "To the back"),
+}
+_SIDES = {UP: ("down", "up"), SIDEWAYS: ("to the front", "to the back")}
+
+
+class _Scrub(Element, component="scrub.js"):
+    """Sliders through the states that a view keeps."""
+
+
+def build(session: Session) -> None:
+    """A view of its own, and sliders once it is worked out how the weave moves."""
+    heading("Move")
+    words(_ABOUT).classes("hint")
+    with ui.element("div").classes("beside"):
+        view = RingView("Nothing has been worked out yet.").classes("mid")
+        with ui.element("div"):
+            asked_at = ui.element("div").classes("asked")
+            sliders = ui.element("div")
+
+    def show(found: Moves) -> None:
+        view.show(_painted(session, found), _said(session, found), keep=False)
+        view.keep_poses(
+            {path.kind: np.stack([stop.poses for stop in path.stops]) for path in found.paths}
+        )
+        sliders.clear()
+        with sliders:
+            scrub = _Scrub()
+            scrub.props["view"] = view.id
+            scrub.props["ways"] = [_way(path, session.wanted.units) for path in found.paths]
+
+    with asked_at:
+        Asked(session, "moves", "Work out how it moves", moves, show)
+
+
+def _painted(session: Session, found: Moves) -> Any:
+    try:
+        return coloured(found.piece, session.rule, session.wanted.paint)
+    except BadInput:
+        return coloured(found.piece, session.rule, BY_ROLE)
+
+
+def _said(session: Session, found: Moves) -> str:
+    return (
+        f"{len(found.piece)} rings of {session.wanted.weave}, moved by the sliders beside; "
+        "arrow keys turn the model."
+    )
+
+
+def _way(path: Path, units: Units) -> dict[str, Any]:
+    """A path as the sliders take it."""
+    say = _bent if path.kind in _SIDES else _pushed
+    stops = [
+        dict(zip(("short", "said"), say(path, stop, units), strict=True)) for stop in path.stops
+    ]
+    places = (0, path.rest, len(path.stops) - 1)
+    ends = [
+        {"text": text, "at": at}
+        for text, at in zip(_ENDS[path.kind], places, strict=True)
+        if text is not None
+    ]
+    return {
+        "name": path.kind,
+        "label": _LABELS[path.kind],
+        "rest": path.rest,
+        "stops": stops,
+        "ends": ends,
+    }
+
+
+def _pushed(path: Path, stop: Stop, units: Units) -> tuple[str, str]:
+    """A state of a weave that is pushed together, in a word and in a sentence."""
+    longest, shortest = path.stops[path.rest].length_mm, path.stops[0].length_mm
+    what = "The rows lie" if path.kind == ACROSS else "One repeat measures"
+    apart = " apart" if path.kind == ACROSS else ""
+    length = units.length(round(stop.length_mm, 3))
+    pushed, most = (100 * (1 - one / longest) for one in (stop.length_mm, shortest))
+    if stop is path.stops[path.rest]:
+        return length, f"{what} {length}{apart}: pulled straight. Its play is {most:.1f} %."
+    return length, (
+        f"{what} {length}{apart}: pushed together by {pushed:.1f} %, of {most:.1f} % at most."
+    )
+
+
+def _bent(path: Path, stop: Stop, units: Units) -> tuple[str, str]:
+    """A state of a bent chain, in a word and in a sentence."""
+    if stop.inner_radius_mm is None:
+        return "straight", "The chain lies straight."
+    side = _SIDES[path.kind][stop.turn > 0.0]
+    degrees = abs(math.degrees(stop.turn))
+    closed = math.ceil(360 / degrees - 1e-9)
+    most = " That is its tightest." if stop in (path.stops[0], path.stops[-1]) else ""
+    return f"{degrees:.0f}\u00b0 {side}", (
+        f"Bent {side} by {degrees:.1f}\u00b0 from one repeat to the next, "
+        f"{units.length(round(stop.inner_radius_mm, 2))} from the middle of the bend to the "
+        f"nearest metal; {closed} repeats would come round.{most}"
+    )
