@@ -34,6 +34,13 @@ LOOKS = {
     "closed": Look((0.56, 0.72, 0.86), "steel"),
 }
 
+# For lessons, where pictures and prints have to match: orange and sky blue of the palette of Okabe
+# and Ito (from memory).
+ROLE_COLOURS = {
+    "open": Look((230 / 255, 159 / 255, 0.0), "orange"),
+    "closed": Look((86 / 255, 180 / 255, 233 / 255), "sky blue"),
+}
+
 # How metals look is a matter of alloy, polish and light: these are approximations by eye.
 METALS = {
     "copper": (0.85, 0.43, 0.20),

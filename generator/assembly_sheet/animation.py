@@ -11,8 +11,8 @@ from __future__ import annotations
 
 import json
 import struct
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +23,7 @@ from generator.assembly_sheet.draw import CALM, CARRIED, NEW
 from generator.assembly_sheet.open_ring import OpenRing
 from generator.assembly_sheet.views import View
 from generator.mesh import Mesh, frames, torus_mesh, torus_normals, torus_segments
+from generator.role_looks import ROLE_LOOKS
 from generator.write_glb import TO_GLTF
 
 Floats = NDArray[np.float64]
@@ -34,7 +35,10 @@ _BEGIN, _STEP = 1.0, 2.6
 _SWUNG, _OPEN, _CLOSED = 0.6, 1.2, 2.0
 _FLOAT, _WHOLE = 5126, 5125
 _VERTICES, _INDICES = 34962, 34963
-_LOOKS = {"start": CALM, "put in": NEW, "picked up": CARRIED}
+_LOOKS = {
+    **{"start": CALM, "put in": NEW, "picked up": CARRIED},
+    **{each.role: each.look for each in ROLE_LOOKS.values()},
+}
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,7 +48,7 @@ class Track:
     Attributes
     ----------
     name : its number on the sheet
-    kind : ``"start"``, ``"put in"`` or ``"picked up"``
+    kind : ``"start"``, ``"put in"`` or ``"picked up"``, or its role
     core_mm, wire_mm : its radii
     born : the second at which it appears
     times : (k,) seconds of its poses
@@ -64,7 +68,12 @@ class Track:
     opened: OpenRing | None
 
 
-def write_animation(views: Sequence[View], path: Path, chord_error_mm: float = 0.03) -> None:
+def write_animation(
+    views: Sequence[View],
+    path: Path,
+    chord_error_mm: float = 0.03,
+    roles: Mapping[str, str] | None = None,
+) -> None:
     """Write the rings of a sheet's views as they come.
 
     Parameters
@@ -72,13 +81,17 @@ def write_animation(views: Sequence[View], path: Path, chord_error_mm: float = 0
     views : of every step, in order; the start before them, where there is one
     path : the file; an older one is overwritten
     chord_error_mm : farthest that a facet may lie from the true ring
+    roles : of the rings by their numbers, where rings are to look by role
 
     Raises
     ------
     OSError
         When the file cannot be written.
     """
-    Path(path).write_bytes(_glb(tracks(views), chord_error_mm))
+    rings = tracks(views)
+    if roles is not None:
+        rings = [replace(ring, kind=roles[ring.name]) for ring in rings]
+    Path(path).write_bytes(_glb(rings, chord_error_mm))
 
 
 def tracks(views: Sequence[View]) -> list[Track]:

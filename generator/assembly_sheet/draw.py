@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from generator.artist import answer, new_plotter, png_bytes, shot
-from generator.assembly_sheet.open_ring import OpenRing
+from generator.assembly_sheet.open_ring import OpenRing, cuts
 from generator.assembly_sheet.views import View, screen
 from generator.looks import Look
 from generator.mesh import Mesh, piece_mesh, torus_segments
 from generator.picture import add_metal, light_on
 from generator.piece import Piece
+from generator.role_looks import GROOVE_WIDE, ROLE_LOOKS, RoleLook
 
 Floats = NDArray[np.float64]
 
@@ -24,8 +25,19 @@ NEW = Look((0.835, 0.369, 0.0), "vermilion")
 CARRIED = Look((0.0, 0.447, 0.698), "blue")
 
 
-def sent(views: Sequence[View], pixels: int) -> dict[str, Any]:
-    """What the drawing process needs to know to draw square pictures of so many pixels."""
+# How dark the bottom of a groove is.
+_GROOVE_SHADE = 0.3
+
+
+def sent(
+    views: Sequence[View], pixels: int, roles: Mapping[str, str] | None = None
+) -> dict[str, Any]:
+    """What the drawing process needs to know to draw square pictures of so many pixels.
+
+    Parameters
+    ----------
+    roles : of the rings by their numbers, where rings are to look by role and not by step
+    """
     arrays: dict[str, Any] = {"pixels": np.array(pixels), "count": np.array(len(views))}
     for index, view in enumerate(views):
         piece = view.scene.piece
@@ -45,6 +57,8 @@ def sent(views: Sequence[View], pixels: int) -> dict[str, Any]:
             f"middle{index}": view.middle_mm,
             f"across{index}": np.array(view.across_mm),
         }
+        if roles is not None:
+            arrays[f"roles{index}"] = np.array([roles[name] for name in piece.names])
     return arrays
 
 
@@ -76,6 +90,7 @@ def _picture(arrays: Any, index: int, pixels: int) -> Floats:
     across_mm = float(arrays[f"across{index}"])
     new = int(arrays[f"new{index}"])
     carried = arrays[f"carried{index}"]
+    roles = arrays[f"roles{index}"].tolist() if f"roles{index}" in arrays else None
     in_sight = _in_sight(piece, toward, middle, across_mm)
 
     plotter = new_plotter(pixels, pixels)
@@ -91,6 +106,7 @@ def _picture(arrays: Any, index: int, pixels: int) -> Floats:
     chord_mm = 0.4 * across_mm / pixels
     for ring in in_sight.tolist():
         alone = np.array([ring])
+        opened: OpenRing | None = None
         if ring == new:
             opened = OpenRing(
                 piece.centres_mm[ring],
@@ -106,10 +122,33 @@ def _picture(arrays: Any, index: int, pixels: int) -> Floats:
         else:
             mesh = piece_mesh(piece, chord_mm, alone)
             look = CARRIED if ring in carried else CALM
+        if roles is not None:
+            role = ROLE_LOOKS[roles[ring]]
+            look = role.look
+            _add_grooves(plotter, opened or _closed(piece, ring), role, chord_mm)
         light = light_on(piece, in_sight, alone, mesh) * _rim(mesh, toward)
         add_metal(plotter, mesh, light, look, stands_mm)
     plotter.reset_camera_clipping_range()
     return shot(plotter)
+
+
+def _closed(piece: Piece, ring: int) -> OpenRing:
+    """A ring of the piece as one whose ends meet."""
+    axis = piece.axes[ring]
+    size = (float(piece.core_radii_mm[ring]), float(piece.wire_radii_mm[ring]))
+    return OpenRing(piece.centres_mm[ring], axis, *size, cuts(axis, 1)[0], 0.0)
+
+
+def _add_grooves(plotter: Any, ring: OpenRing, role: RoleLook, chord_mm: float) -> None:
+    """The grooves of a ring, as dark strips."""
+    import pyvista
+
+    around, _ = torus_segments(ring.core_radius_mm, ring.wire_radius_mm, chord_mm)
+    colour = tuple(_GROOVE_SHADE * part for part in role.look.colour)
+    for turn in role.grooves_rad:
+        strip = ring.strip(around, turn, 2.0 * GROOVE_WIDE * ring.wire_radius_mm)
+        data = pyvista.PolyData.from_regular_faces(strip.vertices, strip.faces)
+        plotter.add_mesh(data, color=colour, lighting=False)
 
 
 def _in_sight(piece: Piece, toward: Floats, middle: Floats, across_mm: float) -> NDArray[np.intp]:

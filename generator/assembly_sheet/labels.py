@@ -7,7 +7,7 @@ put in, picked up or gone through shows in the number's shape, not only in its c
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.assembly_sheet.views import Scene, View, cloud_of, screen, seen
+from generator.role_looks import ROLE_LOOKS
 from generator.typeface import typeface
 
 Floats = NDArray[np.float64]
@@ -207,12 +208,15 @@ def _off_line(start: Floats, end: Floats, point: Floats) -> float:
 # ---- drawing them ----
 
 
-def labelled(picture: Any, view: View, marks: Sequence[Label]) -> bytes:
+def labelled(
+    picture: Any, view: View, marks: Sequence[Label], roles: Mapping[str, str] | None = None
+) -> bytes:
     """A PNG file: the picture with its numbers, and the thread that the piece hangs from.
 
     Parameters
     ----------
     picture : a square ``PIL.Image.Image``
+    roles : of the rings by their numbers, where rings look by role
     """
     from PIL import Image, ImageDraw, ImageFont
 
@@ -229,20 +233,23 @@ def labelled(picture: Any, view: View, marks: Sequence[Label]) -> bytes:
         drawing.ellipse((x - dot, y - dot, x + dot, y + dot), INK, _WHITE, round(0.0025 * pixels))
     letters = ImageFont.truetype(str(typeface(bold=True)), round(1.15 * _RADIUS * pixels))
     for mark in marks:
-        _balloon(drawing, mark, pixels, letters)
+        _balloon(drawing, mark, pixels, letters, None if roles is None else roles[mark.words])
     file = io.BytesIO()
     marked = marked.resize(picture.size, Image.Resampling.LANCZOS)
     Image.alpha_composite(picture.convert("RGBA"), marked).convert("RGB").save(file, "PNG")
     return file.getvalue()
 
 
-def _balloon(drawing: Any, mark: Label, pixels: int, letters: Any) -> None:
+def _balloon(drawing: Any, mark: Label, pixels: int, letters: Any, role: str | None) -> None:
     """The number: new ones in a ring with a gap, carried ones in a square, others in a disc."""
     x, y = mark.at[0] * pixels, mark.at[1] * pixels
     radius, edge = _RADIUS * pixels, round(0.0045 * pixels)
     box = (x - radius, y - radius, x + radius, y + radius)
     fill = {"new": _NEW, "carried": _CARRIED, "near": _PALE}.get(mark.kind, _WHITE)
     line = _GREY if mark.kind == "near" else INK
+    letter = _WHITE if mark.kind in ("new", "carried") else line
+    if role is not None and mark.kind in ("new", "carried"):
+        fill, letter = ROLE_LOOKS[role].rgb, INK
     if mark.kind == "carried":
         drawing.rounded_rectangle(box, 0.25 * radius, fill, INK, edge)
     else:
@@ -250,9 +257,8 @@ def _balloon(drawing: Any, mark: Label, pixels: int, letters: Any) -> None:
     if mark.kind == "new":
         wide = 1.28 * radius
         outer = (x - wide, y - wide, x + wide, y + wide)
-        drawing.arc(outer, -65.0, 245.0, _NEW, round(1.2 * edge))
-    ink = _WHITE if mark.kind in ("new", "carried") else line
-    drawing.text((x, y), mark.words, fill=ink, font=letters, anchor="mm")
+        drawing.arc(outer, -65.0, 245.0, fill, round(1.2 * edge))
+    drawing.text((x, y), mark.words, fill=letter, font=letters, anchor="mm")
 
 
 def _threads(drawing: Any, view: View, pixels: int) -> None:

@@ -65,18 +65,8 @@ class OpenRing:
         ----------
         around, across : segments along the wire, and about it
         """
-        along, _, slope = self._curve(around + 1)
-        line = self.core_line(around + 1)
-        # The wire's cross-section is square to its middle line.
-        tangent = np.cross(self.axis, along) + slope[:, None] * self.axis
-        tangent /= np.linalg.norm(tangent, axis=1)[:, None]
-        out = along - np.einsum("ni,ni->n", along, tangent)[:, None] * tangent
-        out /= np.linalg.norm(out, axis=1)[:, None]
-        up = np.cross(out, tangent)
         turn = np.linspace(0.0, 2.0 * np.pi, across, endpoint=False)
-        normals = (
-            np.cos(turn)[None, :, None] * out[:, None] + np.sin(turn)[None, :, None] * up[:, None]
-        )
+        line, tangent, normals = self._wall(around, turn)
         wall = line[:, None] + self.wire_radius_mm * normals
         caps = [wall[0], line[:1], wall[-1], line[-1:]]
         cap_normals = np.repeat([-tangent[0], tangent[-1]], across + 1, axis=0)
@@ -85,6 +75,40 @@ class OpenRing:
             np.concatenate([normals.reshape(-1, 3), cap_normals]),
             _faces(around, across),
         )
+
+    def strip(self, around: int, turn: float, wide_mm: float) -> Mesh:
+        """A strip on the wire's surface that runs along it, seen from outside.
+
+        Parameters
+        ----------
+        around : segments along the wire
+        turn : where it runs, about the wire's middle: 0 on the side away from the ring's centre
+        """
+        half = wide_mm / 2.0 / self.wire_radius_mm
+        sides = np.linspace(turn - half, turn + half, 5)
+        line, _, normals = self._wall(around, sides)
+        # A little above the surface, so that it hides it.
+        points = line[:, None] + 1.01 * self.wire_radius_mm * normals
+        here = np.arange(around)[:, None] * len(sides)
+        low = here + np.arange(len(sides) - 1)
+        a, b, c, d = low, low + len(sides), low + len(sides) + 1, low + 1
+        faces = np.stack([a, b, c, a, c, d], axis=2).reshape(-1, 3)
+        return Mesh(points.reshape(-1, 3), normals.reshape(-1, 3), faces)
+
+    def _wall(self, around: int, turn: Floats) -> tuple[Floats, Floats, Floats]:
+        """The wire's middle line, its direction, and (line, turn, 3) normals of its surface."""
+        along, _, slope = self._curve(around + 1)
+        line = self.core_line(around + 1)
+        # The wire's cross-section is square to its middle line.
+        tangent = np.cross(self.axis, along) + slope[:, None] * self.axis
+        tangent /= np.linalg.norm(tangent, axis=1)[:, None]
+        out = along - np.einsum("ni,ni->n", along, tangent)[:, None] * tangent
+        out /= np.linalg.norm(out, axis=1)[:, None]
+        up = np.cross(out, tangent)
+        normals = (
+            np.cos(turn)[None, :, None] * out[:, None] + np.sin(turn)[None, :, None] * up[:, None]
+        )
+        return line, tangent, normals
 
     def _curve(self, count: int) -> tuple[Floats, Floats, Floats]:
         """Directions from the axis, ways along it in mm, and their slope, from end to end."""

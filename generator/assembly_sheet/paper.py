@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from generator.assembly_sheet import words
+from generator.role_looks import GROOVE_WIDE, RoleLook
 from generator.typeface import typeface
 
 if TYPE_CHECKING:
@@ -53,6 +54,7 @@ class Sheet:
     title, facts : the heading, and lines beneath it
     titles, notes : for every part, its heading and what is said before its steps
     finishing : how the piece gets its clasp
+    roles : how rings look by their role, where the pictures show that
     """
 
     title: str
@@ -61,6 +63,7 @@ class Sheet:
     titles: dict[int, str]
     notes: dict[int, str]
     finishing: str
+    roles: tuple[RoleLook, ...] = ()
 
 
 def write_pdf(sheet: Sheet, path: Path, paper: str = "A4") -> None:
@@ -79,7 +82,8 @@ def write_pdf(sheet: Sheet, path: Path, paper: str = "A4") -> None:
     pdf = _paper(sheet.title, paper)
     _heading(pdf, sheet.title, 17.0)
     _paragraph(pdf, "\n".join(sheet.facts))
-    _key(pdf)
+    _legend(pdf, sheet.roles)
+    _key(pdf, words.ROLE_KEY if sheet.roles else words.KEY)
     _paragraph(pdf, words.OPENING)
     _cautions(pdf)
     # The start stands beside the first step.
@@ -147,23 +151,43 @@ def _cautions(pdf: FPDF) -> None:
     pdf.ln(1.0)
 
 
-def _key(pdf: FPDF) -> None:
+def _legend(pdf: FPDF, roles: Sequence[RoleLook]) -> None:
+    """How rings of each role look: drawn, and in words."""
+    pdf.set_font("DejaVu", "", _BODY_PT)
+    for role in roles:
+        x, y = pdf.get_x() + 4.0, pdf.get_y() + 3.6
+        # A ring from above, as in the pictures: its wire, and the grooves on it.
+        wire = 1.4
+        for line, colour in ((wire + 0.25, _INK), (wire, role.rgb)):
+            pdf.set_draw_color(*colour)
+            pdf.set_line_width(line)
+            pdf.circle(x, y, 2.4)
+        if role.grooves_rad:
+            pdf.set_draw_color(*_INK)
+            pdf.set_line_width(GROOVE_WIDE * wire)
+            pdf.circle(x, y, 2.4 + 0.35 * wire)
+        pdf.set_x(pdf.l_margin + 9.5)
+        pdf.multi_cell(0, 7.2, role.words, new_x="LMARGIN", new_y="NEXT", align="L")
+    pdf.set_line_width(0.2)
+
+
+def _key(pdf: FPDF, key: Mapping[str, str]) -> None:
     """What the numbers' shapes and colours mean, each drawn as in the pictures."""
     pdf.set_font("DejaVu", "", _BODY_PT)
-    for kind, said in words.KEY.items():
+    coloured = key is words.KEY
+    for kind, said in key.items():
         x, y, radius = pdf.get_x() + 4.0, pdf.get_y() + 3.0, 2.5
         pdf.set_draw_color(*_INK)
         pdf.set_line_width(0.3)
-        pdf.set_fill_color(
-            *{"new": _NEW, "carried": _CARRIED, "near": _SOFT}.get(kind, (255, 255, 255))
-        )
+        fills = {"new": _NEW, "carried": _CARRIED} if coloured else {}
+        pdf.set_fill_color(*{**fills, "near": _SOFT}.get(kind, (255, 255, 255)))
         box = (x - radius, y - radius, 2.0 * radius, 2.0 * radius)
         if kind == "carried":
             pdf.rect(*box, style="DF", round_corners=True, corner_radius=0.6)
         else:
             pdf.ellipse(*box, style="DF")
         if kind == "new":
-            pdf.set_draw_color(*_NEW)
+            pdf.set_draw_color(*(_NEW if coloured else _INK))
             pdf.set_line_width(0.5)
             wide = 1.28 * radius
             pdf.arc(x - wide, y - wide, 2.0 * wide, -65.0, 245.0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -20,6 +20,7 @@ from generator.assembly_sheet.views import View, scenes, views
 from generator.files import WholeFiles
 from generator.half_made import HalfMade, half_made
 from generator.order import woven
+from generator.role_looks import ROLE_LOOKS
 from generator.sizes import format_mm
 from generator.verdict import Report
 from weaves.rule import WeaveRule
@@ -53,6 +54,7 @@ def write_assembly(
     paper: str,
     artist: Artist,
     on_progress: Callable[[str, int, int], None] = lambda what, done, of: None,
+    by_role: bool = False,
 ) -> WrittenSheet:
     """Work out how a weave is put together and write its sheet.
 
@@ -65,6 +67,7 @@ def write_assembly(
     paper : one of ``paper.PAPERS``
     artist : of the module ``ARTIST``
     on_progress : called with (what, done, of)
+    by_role : whether rings look by their role, as in a printed sample, not by the step
 
     Raises
     ------
@@ -77,7 +80,8 @@ def write_assembly(
     lay = lay_notes(states, numbers)
     lines = words.lines(rule, lay)
     shown = views(rule, scenes(rule, states, numbers, size.core_radius_mm, lay))
-    artist.begin(sent(shown, PIXELS))
+    roles = ring_roles(rule) if by_role else None
+    artist.begin(sent(shown, PIXELS, roles))
     marks = []
     for done, view in enumerate(shown):
         on_progress("pictures", done, len(shown) + 1)
@@ -86,12 +90,12 @@ def write_assembly(
     pictures: Sequence[bytes | None]
     try:
         limit_s = TIME_LIMIT_S + _PICTURE_S * len(shown)
-        pictures = _cut(artist.picture(limit_s), shown, marks)
+        pictures = _cut(artist.picture(limit_s), shown, marks, roles)
     except PictureUnavailable as reason:
         pictures, no_picture = [None] * len(shown), str(reason)
     on_progress("pictures", len(shown) + 1, len(shown) + 1)
 
-    sheet = _sheet(rule, report, lines, pictures)
+    sheet = _sheet(rule, report, lines, pictures, roles)
     files = {kind: f"{name}.{kind}" for kind in ("pdf", "glb", "json")}
     if no_picture is None:
         files |= {f"png {step}": f"{name}-{step:02}.png" for step in _step_numbers(lines)}
@@ -100,22 +104,40 @@ def write_assembly(
             if picture is not None:
                 batch.new(files[f"png {step}"]).write_bytes(picture)
         write_pdf(sheet, batch.new(files["pdf"]), paper)
-        write_animation(shown, batch.new(files["glb"]))
+        write_animation(shown, batch.new(files["glb"]), roles=roles)
         paths = {kind: str(folder / file) for kind, file in files.items()}
-        facts = {**sheet_facts(report, lines, states), "files": paths}
+        facts = {**sheet_facts(report, lines, states, roles), "files": paths}
         text = json.dumps(facts, ensure_ascii=False, indent=1, allow_nan=False)
         batch.new(files["json"]).write_text(text + "\n", encoding="utf-8")
     return WrittenSheet(paths, facts, no_picture)
 
 
+def ring_roles(rule: WeaveRule) -> dict[str, str]:
+    """The role of every ring that the sheet shows, by its number, as a finished piece has it."""
+    roles = {ring.name: ring.role for ring in rule.rings}
+    start = {each.ring: each.role for each in rule.start}
+    return {
+        str(number): start.get(ref, roles[ref.name]) for ref, number in words.numbered(rule).items()
+    }
+
+
 def sheet_facts(
-    report: Report, lines: Sequence[words.Line], states: Sequence[HalfMade]
+    report: Report,
+    lines: Sequence[words.Line],
+    states: Sequence[HalfMade],
+    by_role: Mapping[str, str] | None = None,
 ) -> dict[str, Any]:
-    """The steps with their links and pictures in words, for JSON."""
+    """The steps with their links and pictures in words, for JSON.
+
+    Parameters
+    ----------
+    by_role : the rings' roles by their numbers, where they look by role
+    """
     rule, size = report.rule, report.size
     numbers = words.numbered(rule)
     roles = {ring.name: ring.role for ring in rule.rings}
     woven_in = {put.step.ring for put in woven(rule)}
+    legend = [] if by_role is None else [look.facts() for look in ROLE_LOOKS.values()]
     return {
         "weave": rule.name,
         "wire_mm": size.wire_mm,
@@ -142,10 +164,11 @@ def sheet_facts(
                 "links": [
                     [ring, other] for ring, every in words.read_back(line.text) for other in every
                 ],
-                "alt": words.alt_text(rule, line),
+                "alt": words.alt_text(rule, line, _whole(by_role)),
             }
             for step, line in zip(_step_numbers(lines), lines, strict=True)
         ],
+        "legend": legend,
         "hung_still": all(state.at_rest for state in states),
         "repeating": words.repeating(rule),
         "finishing": words.finishing(rule),
@@ -185,14 +208,21 @@ def _step_numbers(lines: Sequence[words.Line]) -> list[int]:
     return list(range(first, first + len(lines)))
 
 
-def _cut(data: bytes, shown: Sequence[View], marks: Sequence[Any]) -> list[bytes]:
+def _whole(by_role: Mapping[str, str] | None) -> dict[int, str] | None:
+    """Roles by their numbers as numbers."""
+    return None if by_role is None else {int(number): role for number, role in by_role.items()}
+
+
+def _cut(
+    data: bytes, shown: Sequence[View], marks: Sequence[Any], roles: Mapping[str, str] | None
+) -> list[bytes]:
     """The pictures one by one, with their numbers, from the one that was drawn."""
     from PIL import Image
 
     with Image.open(io.BytesIO(data)) as opened:
         whole = opened.convert("RGB")
     return [
-        labelled(whole.crop((0, PIXELS * row, PIXELS, PIXELS * (row + 1))), view, mark)
+        labelled(whole.crop((0, PIXELS * row, PIXELS, PIXELS * (row + 1))), view, mark, roles)
         for row, (view, mark) in enumerate(zip(shown, marks, strict=True))
     ]
 
@@ -202,6 +232,7 @@ def _sheet(
     report: Report,
     lines: Sequence[words.Line],
     pictures: Sequence[bytes | None],
+    roles: Mapping[str, str] | None,
 ) -> Sheet:
     size = report.size
     cards = tuple(
@@ -209,7 +240,7 @@ def _sheet(
             f"Step {step}" if line.ring is not None else "Start",
             line.text,
             picture,
-            words.alt_text(rule, line),
+            words.alt_text(rule, line, _whole(roles)),
             line.part,
         )
         for step, line, picture in zip(_step_numbers(lines), lines, pictures, strict=True)
@@ -229,4 +260,5 @@ def _sheet(
         {part: words.part_title(rule, part) for part in parts},
         {part: words.repeating(rule) for part in parts if part == 1},
         words.finishing(rule),
+        () if roles is None else tuple(ROLE_LOOKS.values()),
     )

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from generator.order import Put, linked, woven
+from generator.role_looks import ROLE_LOOKS
 from weaves.rule import RingRef, StartRing, WeaveRule
 
 _RINGS = r"(?:rings? )(\d+(?:, \d+)*(?: and \d+)?)"
@@ -250,6 +251,13 @@ KEY = {
     "through": "number in a white disc: a ring that is there already and that it goes through",
     "near": "number in a pale disc: a ring that only has to lie right",
 }
+# Where colours tell the rings' roles, only its shape tells what a number means.
+ROLE_KEY = {
+    "new": "number in a broken ring: the ring to put in, drawn open with its gap",
+    "carried": "number in a square: a closed ring that it picks up",
+    "through": KEY["through"],
+    "near": KEY["near"],
+}
 _PARTS = {
     "chain": ("First repeat", "The repeating part"),
     "screw": ("First repeat", "The repeating part"),
@@ -347,8 +355,15 @@ def _stand_ins(rule: WeaveRule) -> list[tuple[int, int]]:
     return pairs
 
 
-def alt_text(rule: WeaveRule, line: Line) -> str:
-    """A step's picture in words, for those who cannot see it."""
+def alt_text(rule: WeaveRule, line: Line, roles: Mapping[int, str] | None = None) -> str:
+    """A step's picture in words, for those who cannot see it.
+
+    Parameters
+    ----------
+    roles : of the rings, where they look by role
+    """
+    if roles is not None:
+        return _by_role(rule, line, roles)
     if line.ring is None:
         start = sorted(numbered(rule)[each.ring] for each in rule.start)
         return f"The piece at its start: {_rings(start)}, hanging from a thread."
@@ -360,6 +375,32 @@ def alt_text(rule: WeaveRule, line: Line) -> str:
         said.append(f"it carries closed {_rings(sorted(line.picked_up))}, in blue")
     if line.captive:
         said.append(f"closed {_rings(line.captive)}, in blue, lies in between")
+    return "; ".join(said) + "."
+
+
+def _by_role(rule: WeaveRule, line: Line, roles: Mapping[int, str]) -> str:
+    """A step's picture in words, every ring by its role's colour."""
+
+    def painted(these: Sequence[int]) -> str:
+        alike = {
+            look: [ring for ring in sorted(these) if roles[ring] == role]
+            for role, look in ROLE_LOOKS.items()
+        }
+        return " and ".join(
+            f"{_rings(rings)} in {look.look.metal}" for look, rings in alike.items() if rings
+        )
+
+    if line.ring is None:
+        start = [numbered(rule)[each.ring] for each in rule.start]
+        return f"The piece at its start: {painted(start)}, hanging from a thread."
+    said = [f"Ring {line.ring} stands open, in {ROLE_LOOKS[roles[line.ring]].look.metal}"]
+    old = [number for number in line.through if number not in line.picked_up]
+    if old:
+        said.append(f"it goes through {painted(old)} of the piece")
+    if line.picked_up:
+        said.append(f"it carries closed {painted(line.picked_up)}")
+    if line.captive:
+        said.append(f"closed {painted(line.captive)} lies in between")
     return "; ".join(said) + "."
 
 

@@ -38,6 +38,12 @@ def add(commands: Commands) -> None:
         "--paper", default="A4", choices=("A4", "letter"), help="the sheet's size (default A4)"
     )
     assembly.add_argument(
+        "--teaching",
+        action="store_true",
+        help="colour rings by their role, as in the giant sample that 'ringwright jig giant-sample "
+        "--teaching' prints, in place of the step",
+    )
+    assembly.add_argument(
         "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
     )
     add_json(assembly)
@@ -56,7 +62,9 @@ def run(options: argparse.Namespace) -> int:
     with Artist(ARTIST) as artist, progress() as step:
         report = checked(rule, size, step, options.meshes)
         if report.can_be_woven:
-            written = write_assembly(report, folder, name, options.paper, artist, step)
+            written = write_assembly(
+                report, folder, name, options.paper, artist, step, options.teaching
+            )
     if not report.can_be_woven:
         show(
             options,
