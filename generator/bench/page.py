@@ -11,6 +11,7 @@ from nicegui import Client, app, ui
 from generator.bench import (
     choose_units,
     figures,
+    jig_panel,
     metal,
     model,
     move,
@@ -34,6 +35,7 @@ _PANELS: Mapping[str, Callable[[Session], object]] = {
     "Move": move.build,
     "Shop": shop_panel.build,
     "Papers": papers.build,
+    "Jigs": jig_panel.build,
 }
 
 

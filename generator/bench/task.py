@@ -49,7 +49,7 @@ class Task:
     title, about : what it is, in a heading and in a sentence
     press : the words on the button
     command : what is run; may raise BadInput
-    on_made : told when there are files
+    look : shows what was made, besides its files
     """
 
     def __init__(
@@ -60,11 +60,11 @@ class Task:
         about: str,
         press: str,
         command: Callable[[], Command],
-        on_made: Callable[[Run | None], object] = lambda run: None,
+        look: Callable[[Run], object] = lambda run: None,
     ) -> None:
         """Lay out the row."""
         self._session, self._topic, self._command = session, topic, command
-        self._on_made = on_made
+        self._look = look
         self._run: Run | None = None
         with ui.element("section").classes("task") as self.row:
             with ui.element("div").classes("what"):
@@ -77,7 +77,7 @@ class Task:
                 self._cancel.props["aria-label"] = f"Cancel: {title}"
             self._bar = ui.element("progress").props(f"aria-label={_quoted(title + ', done')}")
             self._said = words("").classes("said").props("role=status")
-            self._files = ui.element("div")
+            self._files = ui.element("div").classes("outcome")
             self._line = _CommandLine(title)
         self._at_work(False)
         session.on_wanted.append(self.refresh)
@@ -146,8 +146,8 @@ class Task:
         self._files.clear()
         if run is not None:
             with self._files:
+                self._look(run)
                 file_table("Files", run.files)
-        self._on_made(run)
 
 
 def file_table(caption: str, files: Sequence[Made]) -> Element:
