@@ -42,6 +42,13 @@ def _labelled(control: Element, label: str) -> Element:
     return tag
 
 
+class Typed(Element, component="typed.js"):
+    """A field that keeps what is being typed while other parts of the page change.
+
+    It has one line, or with the prop ``tall`` several.
+    """
+
+
 class Field:
     """A labelled input, with room for what is wrong with it."""
 
@@ -57,7 +64,7 @@ class Field:
     ) -> None:
         """An input whose changes are told when the maker leaves it or presses Enter."""
         with ui.element("div").classes("field") as self.field:
-            self.input = ui.element("input")
+            self.input = Typed()
             _labelled(self.input, label)
             self.input.props["type"] = kind
             self.input.props["value"] = value

@@ -7,7 +7,7 @@ from typing import Any
 
 from nicegui import ui
 
-from generator.bench.elements import VALUE, button, heading, words
+from generator.bench.elements import VALUE, Typed, button, heading, words
 from generator.bench.session import Session
 from generator.bench.shop_forms import Singles, adding
 from generator.bench.shop_shelf import Shelf
@@ -142,7 +142,7 @@ class _Text:
     def __init__(self, session: Session) -> None:
         self._session = session
         with ui.element("div").classes("field"):
-            self._area = ui.element("textarea")
+            self._area = Typed().props("tall")
             with ui.element("label").props(f"for=c{self._area.id}") as label:
                 words("The shop as text (TOML)", "span")
             label.move(target_index=0)
