@@ -14,7 +14,7 @@ from generator.bench.drafts import MOST_CHARACTERS, MOST_KEPT, Draft, Drafts
 from generator.bench.piece_figures import rows
 from generator.bench.scale import Limits
 from generator.bench.units import AWG, GAUGES, INCH, MM, SWG, Units, nearest_gauge, typed
-from generator.bench.wanted import Wanted, from_mapping
+from generator.bench.wanted import Wanted, beside_from_query, beside_query, from_mapping, from_query
 from generator.bench.wound import ring_of, with_ring
 from generator.cli import main
 from generator.errors import BadInput
@@ -222,3 +222,13 @@ def test_a_piece_is_counted_as_the_plan_does(
     said = dict(rows(found, Units()))
     assert said["Rings to open"] == str(told["rings_open"])
     assert said["Price of that wire"] == f"{told['cost']['material']:.2f} EUR"
+
+
+# --- kept beside ------------------------------------------------------------------------
+
+
+@given(st.lists(st.builds(Wanted, st.sampled_from(["barrel", "a&beside=b"])), max_size=3))
+def test_an_address_leads_back_to_what_is_kept_beside(kept: list[Wanted]) -> None:
+    address = Wanted("box-chain").query() + beside_query(kept)
+    assert list(beside_from_query(address)) == kept
+    assert from_query(address) == Wanted("box-chain")

@@ -1,4 +1,4 @@
-"""Units, rings by mandrel and the shop in a real browser. Run with ``pytest -m outside``."""
+"""Units, mandrel, shop and comparing in a real browser. Run with ``pytest -m outside``."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -123,5 +123,45 @@ def test_the_shop_is_changed_undone_and_saved(bench: Bench) -> None:
     page.get_by_role("button", name="Use silver 20 AWG").click()
     page.wait_for_function("new URL(location).searchParams.get('shelf') === 'silver 20 AWG'")
     assert page.get_by_label("Metal", exact=True).input_value() == "sterling silver"
+    assert page.troubles == []
+    page.close()
+
+
+def test_choices_are_kept_beside_each_other(bench: Bench) -> None:
+    page = bench.open(START, *PHONE, color_scheme="dark")
+    page.get_by_role("tab", name="Compare").click()
+    keep = page.get_by_role("button", name="Keep the present choice")
+    keep.click()
+    page.get_by_text("kept, as A").wait_for()
+    inner = page.get_by_label("Inner diameter", exact=True)
+    inner.fill("1.5mm")
+    inner.press("Enter")
+    verdict(page, "Cannot be woven")
+    keep.click()
+    page.get_by_text("kept, as B").wait_for()
+    table = page.locator(".compared")
+    table.get_by_role("columnheader", name="B: one in one").wait_for()
+    figures = table.get_by_role("row", name="Verdict").get_by_role("cell")
+    table.get_by_text("cannot be woven").wait_for()
+    assert figures.all_inner_texts() == ["in the working range", "cannot be woven"]
+    assert table.get_by_role("row", name="Mass").count() == 1
+    assert page.locator(".beside canvas").count() == 2
+    assert faults(page) == []
+    assert small_targets(page) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
+    # By keyboard: another weave is chosen, and the first is gone back to.
+    page.locator("input[type=radio][value=barrel]").check(force=True)
+    table.get_by_role("columnheader", name="Now: barrel").wait_for()
+    page.get_by_role("button", name="Go back to A").press("Enter")
+    page.wait_for_function("document.querySelector('input[value=one-in-one]').checked")
+    verdict(page, "range")
+    assert page.get_by_label("Inner diameter", exact=True).input_value() == "3.2mm"
+    page.get_by_role("button", name="Remove B").press("Enter")
+    table.get_by_role("columnheader", name="B:").wait_for(state="detached")
+    # The address holds what is kept.
+    page.wait_for_function("new URL(location).searchParams.getAll('beside').length === 1")
+    page.reload()
+    page.get_by_role("tab", name="Compare").click()
+    page.locator(".compared").get_by_text("in the working range").wait_for()
     assert page.troubles == []
     page.close()

@@ -10,6 +10,7 @@ from nicegui import Client, app, ui
 
 from generator.bench import (
     choose_units,
+    compare,
     figures,
     jig_panel,
     metal,
@@ -22,7 +23,7 @@ from generator.bench import (
 )
 from generator.bench.elements import heading, words
 from generator.bench.session import Desk, Session
-from generator.bench.wanted import Wanted, from_query
+from generator.bench.wanted import Wanted, beside_from_query, beside_query, from_query
 from generator.errors import BadInput
 
 _HERE = Path(__file__).parent
@@ -33,6 +34,7 @@ _FULL = "As many pages as this machine can serve are open already. Close one, an
 # What opens below the model, by the words on its tab.
 _PANELS: Mapping[str, Callable[[Session], object]] = {
     "Move": move.build,
+    "Compare": compare.build,
     "Shop": shop_panel.build,
     "Papers": papers.build,
     "Jigs": jig_panel.build,
@@ -49,8 +51,9 @@ def add_page(desk: Desk) -> None:
         trouble = ""
         try:
             wanted = from_query(request.url.query)
+            kept = beside_from_query(request.url.query)
         except BadInput as said:
-            wanted, trouble = Wanted(), str(said)
+            wanted, kept, trouble = Wanted(), (), str(said)
         for sheet in sorted(_HERE.glob("*.css")):
             ui.add_css(sheet)
         if not desk.admits_another():
@@ -63,6 +66,8 @@ def add_page(desk: Desk) -> None:
         # Nothing is worked out for who only fetches the page, as another site's page could.
         await client.connected(timeout=_PATIENCE_S)
         session.want(wanted)
+        for one in kept:
+            session.keep_beside(one)
         if trouble:
             session.say_busy(trouble)
 
@@ -89,6 +94,7 @@ def _build(session: Session) -> None:
             with ui.element("section").classes("more").props("aria-label='More'"):
                 _tabs(session)
     session.on_wanted.append(lambda: _keep_address(session))
+    session.on_candidates.append(lambda: _keep_address(session))
 
 
 def _tabs(session: Session) -> None:
@@ -124,4 +130,5 @@ def _tabs(session: Session) -> None:
 def _keep_address(session: Session) -> None:
     """The address always leads back to what is shown."""
     with session.layout:
-        ui.navigate.history.replace("/?" + session.wanted.query())
+        kept = beside_query(session.candidates)
+        ui.navigate.history.replace(f"/?{session.wanted.query()}{kept}")

@@ -23,18 +23,25 @@ def build(session: Session) -> None:
     def clear() -> None:
         if session.answer is None:
             holder.clear()
+            forget()
+
+    def forget() -> None:
+        nonlocal counted
+        counted = None
+        if session.counted is not None:
+            session.counts(None)
 
     def ask() -> None:
         nonlocal counted
         found = session.answer
         if found is None or not found.report.can_be_woven:
-            counted = None
+            forget()
             holder.clear()
             return
         try:
             what = counting(session.wanted, session.shop)
         except BadInput as trouble:
-            counted = None
+            forget()
             _say(str(trouble))
             return
         if (found, what, session.wanted.units) != counted:
@@ -51,12 +58,15 @@ def build(session: Session) -> None:
                     session.client, "counts", counts, found.report, what
                 )
             except BadInput as trouble:
+                forget()
                 _say(str(trouble))
                 return
-            if session.answer is found:
+            # Another length may be counted by now.
+            if counted is not None and counted[:2] == (found, what):
                 holder.clear()
                 with holder:
                     table(caption(facts), (), rows(facts, session.wanted.units))
+                session.counts(facts)
 
     def _say(trouble: str) -> None:
         holder.clear()

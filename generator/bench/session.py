@@ -79,8 +79,9 @@ class Desk:
     def gone(self, client: str) -> None:
         """A page was closed: what it waits for is given up."""
         self._open.discard(client)
-        self.quick.forget(client)
-        self.slow.forget(client)
+        for one in (client, beside(client)):
+            self.quick.forget(one)
+            self.slow.forget(one)
 
     async def close(self) -> None:
         """The server ends: no command goes on, and no file stays."""
@@ -117,6 +118,9 @@ class Session:
         self.shown: Shown | None = None
         self.answer: Answer | None = None
         self.trouble = ""
+        # The piece as the plan counts it, once there is an answer that can be woven.
+        self.counted: dict[str, Any] | None = None
+        self.on_counted: list[Callable[[], object]] = []
         self.candidates: tuple[Wanted, ...] = ()
         # As the last text that was right says.
         self.shop: Shop = shop_from_text("", _NO_FILE)
@@ -143,10 +147,19 @@ class Session:
     @property
     def rule(self) -> WeaveRule:
         """The weave that is wanted; raises BadInput where there is none of that name."""
-        if self.own_rule is not None and self.own_rule.name == self.wanted.weave:
+        return self.rule_of(self.wanted)
+
+    def rule_of(self, wanted: Wanted) -> WeaveRule:
+        """The weave of a choice; raises BadInput where there is none of that name."""
+        if self.own_rule is not None and self.own_rule.name == wanted.weave:
             return self.own_rule
         # By name alone: an address must not have files of this machine read.
-        return named_rule(self.wanted.weave)
+        return named_rule(wanted.weave)
+
+    @property
+    def beside(self) -> str:
+        """Who asks for what is only kept beside, which holds up nothing that is dragged."""
+        return beside(self.client)
 
     def change(self, **changes: str) -> None:
         """Want something else, in one or more respects."""
@@ -259,6 +272,11 @@ class Session:
         for told in self.on_busy:
             told(what)
 
+    def counts(self, counted: dict[str, Any] | None) -> None:
+        """Tell how the piece was counted; None while it is not."""
+        self.counted = counted
+        _tell(self.on_counted)
+
     def shows(self, seen: Piece) -> None:
         """Tell which rings are looked at now."""
         self.seen = seen
@@ -318,6 +336,11 @@ class Session:
             self._near = rule, shown.unit
             self.desk.keep_rest(rule, shown.size.aspect_ratio, shown.unit)
         _tell(self.on_shown)
+
+
+def beside(client: str) -> str:
+    """The name that a client asks under for what is kept beside."""
+    return f"{client} beside"
 
 
 def _make_room(kept: dict[WeaveRule, Any], rule: WeaveRule) -> None:

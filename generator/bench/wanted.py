@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from urllib.parse import parse_qsl, urlencode
 
@@ -12,6 +12,7 @@ from generator.metals import parse_pattern
 from generator.sizes import RingSize, parse_length
 
 BY_ROLE = "role"
+BESIDE = "beside"
 REPEATS, WHOLE = "repeats", "whole"
 # What changes how the rings are looked at, and nothing that is worked out of them.
 _LOOKS = (
@@ -116,3 +117,20 @@ def from_mapping(given: Mapping[str, str]) -> Wanted:
         raise BadInput(f"view is {REPEATS} or {WHOLE}, not {wanted.view[:30]!r}.")
     Units(wanted.wires, wanted.lengths)
     return wanted
+
+
+def beside_query(kept: Sequence[Wanted]) -> str:
+    """Choices that are kept beside, to be joined to the end of an address."""
+    return "".join("&" + urlencode({BESIDE: one.query()}) for one in kept)
+
+
+def beside_from_query(text: str) -> tuple[Wanted, ...]:
+    """The choices that an address tells to keep beside.
+
+    Raises
+    ------
+    BadInput
+        As :func:`from_mapping` does.
+    """
+    told = parse_qsl(text, max_num_fields=40)
+    return tuple(from_query(one) for name, one in told if name == BESIDE)

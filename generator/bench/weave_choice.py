@@ -22,23 +22,32 @@ def serve_pictures() -> None:
 def build(session: Session) -> None:
     """The weaves of the library, as a list of pictures of which one is chosen."""
     heading("Weave")
-    rows = {}
+    rows, choices = {}, {}
     find = ui.element("input").props(
         "type=search placeholder='Find by name' aria-label='Find a weave'"
     )
     with ui.element("div").classes("weaves").props("role=radiogroup aria-label='Weave'"):
         for rule in list_rules():
-            rows[rule.name] = _row(session, rule)
+            rows[rule.name], choices[rule.name] = _row(session, rule)
 
     def narrow(text: str) -> None:
         for rule in list_rules():
             said = " ".join((rule.name, *rule.trade_names, rule.family)).lower()
             rows[rule.name].set_visibility(text.strip().lower() in said)
 
+    def follow() -> None:
+        """Choose what is wanted, as when the page goes back to a choice that was kept."""
+        for name, choice in choices.items():
+            is_chosen = name == session.wanted.weave
+            if choice.props.get("checked", False) != is_chosen:
+                choice.props["checked"] = is_chosen
+                choice.update()
+
+    session.on_wanted.append(follow)
     find.on("input", lambda event: narrow(str(event.args)), js_handler=VALUE)
 
 
-def _row(session: Session, rule: WeaveRule) -> ui.element:
+def _row(session: Session, rule: WeaveRule) -> tuple[ui.element, ui.element]:
     with ui.element("label").classes("weave") as row:
         choice = ui.element("input").props("type=radio name=weave")
         choice.props["value"] = rule.name
@@ -50,4 +59,4 @@ def _row(session: Session, rule: WeaveRule) -> ui.element:
             words(rule.name.replace("-", " "), "b")
             words(f"ratio {common_text(rule)}", "small")
     choice.on("change", lambda _: session.change(weave=rule.name))
-    return row
+    return row, choice
