@@ -1,20 +1,26 @@
 """The model's part of the page, without a browser."""
 
-from itertools import pairwise
+import re
+from itertools import combinations, pairwise
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from generator.assembly_sheet.views import screen
+from generator.assembly_sheet.words import lines
 from generator.bench.colours import coloured, legend
 from generator.bench.moves import moves
 from generator.bench.solve import overlaps_of
+from generator.bench.steps import steps
 from generator.bench.wanted import Wanted, from_mapping
+from generator.bench.weave_it import step_marks
 from generator.bench.whole_piece import MOST_RINGS, whole_piece
 from generator.bend import tightest_bend
 from generator.climb import Unit
 from generator.errors import BadInput
 from generator.motion import pushing
+from generator.order import woven
 from generator.piece import Piece, woven_piece
 from generator.play import play
 from generator.settle import settle
@@ -131,3 +137,25 @@ def test_single_rings_pull_straight_to_their_insides_and_a_sheet_moves_both_ways
     assert [path.kind for path in across.paths] == ["along", "across"]
     with pytest.raises(BadInput, match="finished piece"):
         moves(lambda *step: None, load_rule("three-ring-rosette"), SIZE, settled.unit)
+
+
+def test_every_step_shows_the_rings_that_its_words_name(chain: tuple[WeaveRule, Unit]) -> None:
+    rule, unit = chain
+    told: list[tuple[str, int, int]] = []
+    found = steps(lambda *step: told.append(step), rule, RingSize(0.9, 3.9), unit)
+    assert [step.text for step in found] == [line.text for line in lines(rule)]
+    assert told[-1][1] == told[-1][2] == len(list(woven(rule)))
+    for step in found:
+        marks = step_marks(step)
+        # Every number of the sentences stands at a ring, and no other.
+        assert {mark.text for mark in marks} == set(re.findall(r"\d+", step.text))
+        assert step.new not in step.piece.names
+        for one, two in combinations(marks, 2):
+            right, up = screen(step.toward)
+            apart = np.subtract(one.at_mm, two.at_mm)
+            assert np.hypot(apart @ right, apart @ up) > 0.03 * step.across_mm
+        if step.open_line is not None:
+            # The ends stand so far apart that the wire passes between them.
+            ends = np.linalg.norm(step.open_line[0] - step.open_line[-1])
+            assert ends - 2 * step.open_wire_mm > 0.9
+    assert found[0].new is None

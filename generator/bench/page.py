@@ -20,6 +20,7 @@ from generator.bench import (
     shop_panel,
     sizes,
     weave_choice,
+    weave_it,
 )
 from generator.bench.elements import heading, words
 from generator.bench.session import Desk, Session
@@ -34,6 +35,7 @@ _FULL = "As many pages as this machine can serve are open already. Close one, an
 # What opens below the model, by the words on its tab.
 _PANELS: Mapping[str, Callable[[Session], object]] = {
     "Move": move.build,
+    "Weave it": weave_it.build,
     "Compare": compare.build,
     "Shop": shop_panel.build,
     "Papers": papers.build,

@@ -12,7 +12,7 @@ const REST_MS = 220;
 const SLOW_MS = 45, LOOKED_AT = 4;
 // What is asked for later than this after a frame was not waiting for it.
 const PAUSE_MS = 100;
-const FLOATS = 9; // centre, axis, core radius, wire radius, half the opening's angle
+const FLOATS = 8; // centre, axis, core radius, wire radius
 const POSE = 6; // centre, axis
 const TURN = 0.15, NEARER = 1.15;
 const START = new THREE.Vector3(-0.35, -0.8, 0.55);
@@ -132,10 +132,10 @@ export default {
       this.clear();
       this.count = rings.length / FLOATS;
       for (const [key, members] of this.alike(rings, this.count)) {
-        const [core, wire, gap] = key.split(" ").map(Number);
+        const [core, wire] = key.split(" ").map(Number);
         const metal = new THREE.MeshStandardMaterial({ metalness: 1, roughness: 0.27 });
         const mesh = new THREE.InstancedMesh(new THREE.BufferGeometry(), metal, members.length);
-        mesh.userData = { members, core, wire, gap };
+        mesh.userData = { members, core, wire };
         this.placed(mesh, rings, FLOATS);
         this.painted(mesh, colours);
         this.shown.add(mesh);
@@ -147,7 +147,8 @@ export default {
       this.measure(rings, this.count);
       const other = data.what !== this.what;
       this.what = data.what;
-      if (!data.keep || !this.fitted) this.fit();
+      if (data.aim) this.aim(data.aim);
+      else if (!data.keep || !this.fitted) this.fit();
       else if (other) this.fit(true);
       else this.controls.target.copy(this.middle);
       this.controls.update();
@@ -159,11 +160,11 @@ export default {
       const [around, across] = fineness(this.count, this.is_turning ? this.budget : STILL);
       for (const mesh of this.shown.children) {
         if (!mesh.isInstancedMesh) continue;
-        const { core, wire, gap } = mesh.userData;
+        const { core, wire } = mesh.userData;
         const now = mesh.geometry.parameters;
         if (now?.tubularSegments === around && now.radialSegments === across) continue;
         mesh.geometry.dispose();
-        mesh.geometry = new THREE.TorusGeometry(core, wire, across, around, 2 * (Math.PI - gap));
+        mesh.geometry = new THREE.TorusGeometry(core, wire, across, around);
       }
     },
 
@@ -211,7 +212,7 @@ export default {
     alike(rings, count) {
       const groups = new Map();
       for (let i = 0; i < count; i++) {
-        const key = [6, 7, 8].map((k) => rings[i * FLOATS + k]).join(" ");
+        const key = [6, 7].map((k) => rings[i * FLOATS + k]).join(" ");
         if (!groups.has(key)) groups.set(key, []);
         groups.get(key).push(i);
       }
@@ -220,18 +221,15 @@ export default {
 
     // Every ring of a mesh to its place; one whose axis is zero is not shown.
     placed(mesh, poses, floats) {
-      const { members, gap } = mesh.userData;
+      const { members } = mesh.userData;
       const matrix = new THREE.Matrix4(), turn = new THREE.Quaternion();
       const z = new THREE.Vector3(0, 0, 1), size = new THREE.Vector3();
       const axis = new THREE.Vector3(), centre = new THREE.Vector3();
-      // The opening of a ring faces its own x.
-      const open = new THREE.Quaternion().setFromAxisAngle(z, gap);
       members.forEach((i, k) => {
         centre.fromArray(poses, i * floats);
         axis.fromArray(poses, i * floats + 3);
         size.setScalar(axis.lengthSq() > 0.5 ? 1 : 0);
         turn.setFromUnitVectors(z, axis.lengthSq() > 0.5 ? axis : z);
-        if (gap > 0) turn.multiply(open);
         mesh.setMatrixAt(k, matrix.compose(centre, turn, size));
       });
       mesh.instanceMatrix.needsUpdate = true;
@@ -253,9 +251,11 @@ export default {
       const metal = new THREE.MeshStandardMaterial({ metalness: 1, roughness: 0.27, color: colour });
       const tube = new THREE.TubeGeometry(path, 2 * points.length, radius, 20, false);
       this.shown.add(new THREE.Mesh(tube, metal));
-      for (const end of [points[0], points[points.length - 1]]) {
-        const cap = new THREE.Mesh(new THREE.SphereGeometry(radius * 0.999, 20, 12), metal);
-        cap.position.fromArray(end);
+      // Flat ends, as a saw or a cutter leaves them.
+      for (const [end, sign] of [[0, -1], [1, 1]]) {
+        const cap = new THREE.Mesh(new THREE.CircleGeometry(radius, 20), metal);
+        cap.position.copy(path.getPointAt(end));
+        cap.lookAt(cap.position.clone().addScaledVector(path.getTangentAt(end), sign));
         this.shown.add(cap);
       }
     },
@@ -330,6 +330,7 @@ export default {
     // The camera so far back that everything is seen, from the side last asked for, or from
     // where it is.
     fit(from_here) {
+      this.aimed = null;
       if (!this.box || !this.camera) return;
       const half = Math.tan((this.camera.fov * Math.PI) / 360);
       const here = this.camera.position.clone().sub(this.controls.target);
@@ -359,6 +360,23 @@ export default {
       this.draw();
     },
 
+    // So much about a place fills the view, seen from where it was or from another side.
+    aim({ middle, across, toward }) {
+      const half = Math.tan((this.camera.fov * Math.PI) / 360);
+      const here = this.camera.position.clone().sub(this.controls.target);
+      const back = (toward ? new THREE.Vector3(...toward) : here).normalize();
+      const out = across / (2 * half * Math.min(1, this.camera.aspect));
+      this.middle.fromArray(middle);
+      this.controls.target.copy(this.middle);
+      this.reach = out;
+      this.camera.near = out / 200;
+      this.camera.far = out * 20;
+      this.camera.updateProjectionMatrix();
+      this.camera.position.copy(this.middle).addScaledVector(back, out);
+      this.aimed = { middle, across };
+      this.fitted = true;
+    },
+
     look_from(side) {
       this.side = SIDES[side];
       this.fit();
@@ -372,7 +390,8 @@ export default {
       this.labels.setSize(width, height);
       this.camera.aspect = width / height;
       this.camera.updateProjectionMatrix();
-      if (this.fitted) this.fit(true);
+      if (this.aimed) this.aim(this.aimed);
+      else if (this.fitted) this.fit(true);
       this.draw();
     },
 

@@ -33,6 +33,24 @@ class Mark:
     kind: str = "plain"
 
 
+@dataclass(frozen=True, eq=False)
+class OpenWire:
+    """A ring that stands open: (n, 3) its wire's middle in millimetres, its radius and colour."""
+
+    line_mm: Floats
+    radius_mm: float
+    colour: str
+
+
+@dataclass(frozen=True, eq=False)
+class Aim:
+    """Where to look: the middle, how much of it at least, and from where if not as before."""
+
+    middle_mm: Floats
+    across_mm: float
+    toward: Floats | None = None
+
+
 class RingView(Element, component="ring_view.js"):
     """A canvas with rings that can be turned, and asked which ring was touched."""
 
@@ -55,7 +73,8 @@ class RingView(Element, component="ring_view.js"):
         marks: Sequence[Mark] = (),
         *,
         paints: Sequence[str] | None = None,
-        openings: Sequence[float] | None = None,
+        opened: Sequence[OpenWire] = (),
+        aim: Aim | None = None,
         keep: bool = True,
         what: str = "",
     ) -> None:
@@ -65,7 +84,8 @@ class RingView(Element, component="ring_view.js"):
         ----------
         label : in words, for who cannot see it
         paints : per ring a role, a metal or a colour, in place of the piece's own
-        openings : per ring half the angle that it stands open, in radians
+        opened : rings beside those of the piece that stand open
+        aim : where to look, in place of what follows
         keep : leave the camera where it is
         what : where this is another than at the last time, the camera goes as far back or as near
             as shows everything
@@ -73,7 +93,6 @@ class RingView(Element, component="ring_view.js"):
         numbers = np.column_stack(
             [
                 *(piece.centres_mm, piece.axes, piece.core_radii_mm, piece.wire_radii_mm),
-                np.zeros(len(piece)) if openings is None else np.asarray(openings),
             ]
         ).astype("<f4")
         colours = np.array([look_of(one).colour for one in paints or piece.paints])
@@ -83,6 +102,11 @@ class RingView(Element, component="ring_view.js"):
             "marks": [{"at": one.at_mm, "text": one.text, "kind": one.kind} for one in marks],
             "keep": keep,
             "what": what,
+            "open": [
+                {"points": one.line_mm.tolist(), "radius": one.radius_mm, "colour": one.colour}
+                for one in opened
+            ],
+            "aim": None if aim is None else _aimed(aim),
             "said": label,
         }
         self.run_method("show", self._last)
@@ -106,6 +130,11 @@ class RingView(Element, component="ring_view.js"):
         if self._last is not None:
             self.run_method("show", {**self._last, "keep": False})
             self.run_method("keep_poses", self._poses)
+
+
+def _aimed(aim: Aim) -> dict[str, Any]:
+    toward = None if aim.toward is None else aim.toward.tolist()
+    return {"middle": aim.middle_mm.tolist(), "across": aim.across_mm, "toward": toward}
 
 
 def _packed(numbers: Any) -> str:
