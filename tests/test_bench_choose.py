@@ -201,8 +201,17 @@ def test_every_zone_of_the_scale_has_its_verdict(
 # --- the piece --------------------------------------------------------------------------
 
 
+TRIAL = """
+[[trial]]
+wire = "copper 0.9"
+mandrel = "3mm"
+inner = "3.2mm"
+"""
+
+
+@pytest.mark.parametrize("named", [True, False])
 def test_a_piece_is_counted_as_the_plan_does(
-    tmp_path: Path, capsys: Any, monkeypatch: pytest.MonkeyPatch
+    named: bool, tmp_path: Path, capsys: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     # The command's figures without its picture and its paper.
     monkeypatch.setattr("generator.artist.Artist", lambda _: MagicMock())
@@ -210,12 +219,15 @@ def test_a_piece_is_counted_as_the_plan_does(
         "generator.making.write_plan.write_plan", lambda made, *_: (plan_facts(made, {}), "")
     )
     shop = tmp_path / "shop.toml"
-    shop.write_text(STARTING_SHOP)
-    wanted = with_ring(Wanted("one-in-one", shelf="copper 0.9", mandrel="3mm"), load_shop(shop))
+    shop.write_text(STARTING_SHOP + TRIAL)
+    # By its name, or as the only wire of that size, metal and temper.
+    wanted = Wanted("one-in-one", mandrel="3mm", shelf="copper 0.9" if named else "")
+    wanted = with_ring(wanted, load_shop(shop))
     report = check(load_rule("one-in-one"), wanted.size())
     found = counts(report, counting(wanted, load_shop(shop)))
     out = ["--length", "180mm", "--out", str(tmp_path / "p"), "--json"]
-    asked = ["--shop", str(shop), "--wire", "copper 0.9", "--mandrel", "3mm"]
+    wire = ["copper 0.9"] if named else ["0.9mm", "--metal", "copper", "--temper", "soft"]
+    asked = ["--shop", str(shop), "--mandrel", "3mm", "--wire", *wire]
     assert main(["plan", "one-in-one", *asked, *out]) == 0
     told = json.loads(capsys.readouterr().out)
     assert told == json.loads(json.dumps(found))
@@ -232,3 +244,10 @@ def test_an_address_leads_back_to_what_is_kept_beside(kept: list[Wanted]) -> Non
     address = Wanted("box-chain").query() + beside_query(kept)
     assert list(beside_from_query(address)) == kept
     assert from_query(address) == Wanted("box-chain")
+
+
+def test_the_scale_says_what_springback_may_lead_to() -> None:
+    limits = Limits(2.5, None, CommonRange(3.0, 4.0, "made up"))
+    assert limits.said_of_span((3.2, 3.4)).endswith("3.20 to 3.40: in the working range.")
+    said = limits.said_of_span((2.9, 3.1))
+    assert said.endswith("from closes but very tight to in the working range.")

@@ -111,6 +111,12 @@ def test_the_shop_is_changed_undone_and_saved(bench: Bench) -> None:
     page.get_by_role("button", name="Save").click()
     page.get_by_text("somebody else").wait_for()
     assert bench.shop.read_text() == STARTING_SHOP
+    # A page that is loaded anew goes on with what was not saved.
+    unsaved = text.input_value()
+    page.reload()
+    page.get_by_role("tab", name="Shop").click()
+    page.get_by_text("Not saved yet").wait_for()
+    assert text.input_value() == unsaved != STARTING_SHOP
     text.fill("[[wier]]")
     text.blur()
     page.wait_for_selector("textarea[aria-invalid=true]")
@@ -145,7 +151,7 @@ def test_choices_are_kept_beside_each_other(bench: Bench) -> None:
     table.get_by_text("cannot be woven").wait_for()
     assert figures.all_inner_texts() == ["in the working range", "cannot be woven"]
     assert table.get_by_role("row", name="Mass").count() == 1
-    assert page.locator(".beside canvas").count() == 2
+    assert page.locator(".kept canvas").count() == 2
     assert faults(page) == []
     assert small_targets(page) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]

@@ -66,7 +66,7 @@ class _Compared:
         with ui.element("div").classes("row wrap"):
             self._keep = button("Keep the present choice", self._keep_present, kind="main")
         self._note = words("").classes("hint said").props("role=status")
-        self._shelf = ui.element("div").classes("beside")
+        self._shelf = ui.element("div").classes("kept")
         self._table = ui.element("div").classes("wide").props("tabindex=0 role=region")
         self._table.props["aria-label"] = "Figures side by side"
         session.on_candidates.append(self._kept)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from generator.bench.wanted import Wanted
-from generator.bench.wound import own_wire
+from generator.bench.wound import own_wire, shelf_wire
 from generator.making.piece_size import LENGTH, checked_measure, sized
 from generator.making.plan import Asked, Rings, plan
 from generator.making.report_plan import plan_facts
@@ -47,7 +47,7 @@ def counting(wanted: Wanted, shop: Shop) -> Counting:
         metal=wire.metal,
         temper=wire.temper,
         bends=wire.bends,
-        wire=shop.wire(wanted.shelf) if wanted.shelf else None,
+        wire=shelf_wire(wanted, shop),
         shop=shop,
     )
     return Counting(rings, wanted.length_mm(), Asked(width_mm=wanted.width_mm()))

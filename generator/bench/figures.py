@@ -40,6 +40,26 @@ def build(session: Session) -> None:
     session.on_answer.append(show)
 
 
+def build_short(session: Session) -> None:
+    """The verdict once more, where the model stays in sight and the answer does not.
+
+    For the eye alone: it is said aloud where the answer is.
+    """
+    with ui.element("div").classes("chip").props("aria-hidden=true"):
+        said = words("", "span")
+
+    def show() -> None:
+        found = session.answer
+        if found is None:
+            said.set_text("Cannot be read" if session.trouble else "Checking …")
+            return
+        ratio = found.facts["aspect_ratio"]
+        said.set_text(f"{found.facts['verdict'].capitalize()}, ratio {ratio:.2f}")
+
+    session.on_wanted.append(show)
+    session.on_answer.append(show)
+
+
 def rows(facts: dict[str, Any], units: Units) -> list[tuple[str, str]]:
     """The figures of a check, in words."""
     room_mm: float = facts["room_mm"]

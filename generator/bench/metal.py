@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
+
 from nicegui import ui
 
 from generator.bench.elements import Choice, Field, heading, words
@@ -86,6 +88,14 @@ def _cut_words(session: Session) -> str:
 
 def _said(session: Session) -> str:
     """What winding makes, as ``ringwright ring`` tells it, or why it makes nothing."""
+    with suppress(BadInput):
+        parse_length(session.wanted.wire, "wire")
+        return _made(session)
+    # What is wrong with the wire is said at the wire.
+    return ""
+
+
+def _made(session: Session) -> str:
     try:
         ring = ring_of(session.wanted, session.shop)
     except BadInput as trouble:

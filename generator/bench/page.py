@@ -17,6 +17,7 @@ from generator.bench import (
     model,
     move,
     papers,
+    shop_kept,
     shop_panel,
     sizes,
     weave_choice,
@@ -67,6 +68,7 @@ def add_page(desk: Desk) -> None:
             _build(session)
         # Nothing is worked out for who only fetches the page, as another site's page could.
         await client.connected(timeout=_PATIENCE_S)
+        await shop_kept.take_up(session)
         session.want(wanted)
         for one in kept:
             session.keep_beside(one)
@@ -88,6 +90,7 @@ def _build(session: Session) -> None:
                 metal.build(session)
                 choose_units.build(session)
             with ui.element("section").classes("look").props("aria-label='Model'"):
+                figures.build_short(session)
                 model.build(session)
             with ui.element("section").classes("answer").props("aria-label='Answer'"):
                 figures.build(session)

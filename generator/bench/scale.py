@@ -10,6 +10,7 @@ from nicegui.element import Element
 
 from generator.bench.elements import words
 from generator.bench.session import Session
+from generator.bench.wound import ring_of
 from generator.errors import BadInput
 from generator.verdict import CANNOT, LOOSE, VERY_TIGHT, WORKING, verdict_at, working_range
 from weaves.rule import CommonRange
@@ -78,6 +79,12 @@ class Limits:
         verdict = verdict_at(ratio, self.minimum, self.common)
         return f"Aspect ratio {ratio:.2f}: {verdict}, {away}."
 
+    def said_of_span(self, span: tuple[float, float]) -> str:
+        """How far springback may take a ring, and what that means."""
+        found = [verdict_at(end, self.minimum, self.common) for end in span]
+        meaning = found[0] if found[0] == found[1] else f"from {found[0]} to {found[1]}"
+        return f"With the springback, {span[0]:.2f} to {span[1]:.2f}: {meaning}."
+
 
 def limits_of(facts: dict[str, Any]) -> Limits:
     """The limits that a check tells."""
@@ -108,7 +115,7 @@ def build(session: Session) -> None:
                 drawn = _Scale(limits)
         of = session.rule if session.desk.limit(session.rule) is not None else None
         figure.set_visibility(True)
-        drawn.move(facts["aspect_ratio"])
+        drawn.move(facts["aspect_ratio"], _span(session))
 
     def moved() -> None:
         try:
@@ -117,12 +124,26 @@ def build(session: Session) -> None:
         except BadInput:
             same = False
         if same and drawn is not None:
-            drawn.move(ratio)
+            drawn.move(ratio, _span(session))
         elif session.answer is None:
             figure.set_visibility(False)
 
     session.on_answer.append(answered)
     session.on_wanted.append(moved)
+
+
+def _span(session: Session) -> tuple[float, float] | None:
+    """The ratios that springback may lead to; None for a ring that is given as it is."""
+    if not session.wanted.mandrel:
+        return None
+    try:
+        ring = ring_of(session.wanted, session.shop)
+    except BadInput:
+        return None
+    if ring.span_mm is None:
+        return None
+    low, high = (end / ring.size.wire_mm for end in ring.span_mm)
+    return low, high
 
 
 class _Scale:
@@ -139,6 +160,7 @@ class _Scale:
             self._mark("mark-minimum", "\u25b2", limits.minimum)
             if limits.working is not None:
                 self._mark("mark-working", "\u25b3", limits.working)
+            self._may_be = ui.element("div").classes("scale-span")
             self._here = self._mark("mark-here", "\u25c6", limits.minimum)
         with ui.element("ul").classes("scale-key"):
             for sign, text in _key(limits):
@@ -148,10 +170,17 @@ class _Scale:
                     one.props["aria-hidden"] = "true"
                     words(text, "span")
 
-    def move(self, ratio: float) -> None:
-        """Show another size."""
-        self._here.style(f"left:{self.limits.place(ratio):.2f}%")
-        self._said.set_text(self.limits.said(ratio))
+    def move(self, ratio: float, span: tuple[float, float] | None) -> None:
+        """Show another size, and what springback may make of it."""
+        limits = self.limits
+        self._here.style(f"left:{limits.place(ratio):.2f}%")
+        self._may_be.set_visibility(span is not None)
+        said = limits.said(ratio)
+        if span is not None:
+            left, right = map(limits.place, span)
+            self._may_be.style(f"left:{left:.2f}%;width:{right - left:.2f}%")
+            said += " " + limits.said_of_span(span)
+        self._said.set_text(said)
 
     def _span(self, classes: str, low: float | None, high: float | None) -> None:
         left = 0.0 if low is None else self.limits.place(low)

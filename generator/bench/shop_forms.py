@@ -139,7 +139,7 @@ class _Form:
         for field in fields:
             field.input.on(
                 "keydown.enter",
-                js_handler=f"() => setTimeout(() => getHtmlElement({press.id}).click(), 150)",
+                js_handler=f"() => setTimeout(() => getHtmlElement({press.id}).click(), 20)",
             )
 
 

@@ -10,6 +10,7 @@ from nicegui import ui
 from generator.bench.elements import VALUE, Typed, button, heading, words
 from generator.bench.session import Session
 from generator.bench.shop_forms import Singles, adding
+from generator.bench.shop_kept import keep
 from generator.bench.shop_shelf import Shelf
 from generator.errors import BadInput
 from generator.making.shop import MOST_BYTES, shop_from_text
@@ -98,6 +99,7 @@ class _Bar:
             self.say(f"Not saved: {trouble}", is_trouble=True)
             return
         session.shop_on_disk = text
+        keep(session)
         self.say(f"Saved to {file.path.name}.")
 
     def _read_again(self) -> None:
@@ -148,6 +150,7 @@ class _Text:
             label.move(target_index=0)
             self._note = words("").classes("hint")
         self._area.props(f"id=c{self._area.id} rows=26 spellcheck=false autocomplete=off")
+        self._area.props["maxlength"] = MOST_BYTES
         self._area.props["aria-describedby"] = self._note.props["id"] = f"n{self._area.id}"
         self._area.on(
             "change",

@@ -8,7 +8,7 @@ from generator.bench.wanted import Wanted
 from generator.making.bench_ring import BenchRing, bought_ring, wound_ring
 from generator.making.coil import Cut, made_ring, saw
 from generator.making.materials import Material, material
-from generator.making.shop import Shop
+from generator.making.shop import Shop, ShopWire
 from generator.making.wire import Bending, bending
 from generator.sizes import gauge_twin, parse_length
 
@@ -38,11 +38,25 @@ def own_wire(wanted: Wanted, shop: Shop) -> OwnWire:
         When there is no such wire, metal or temper, or the kerf is none.
     """
     cut = saw(parse_length(wanted.kerf, "kerf")) if wanted.kerf else shop.cut
-    if wanted.shelf:
-        wire = shop.wire(wanted.shelf)
-        return OwnWire(wire.size_text, wire.metal, wire.temper, wire.bending, cut)
+    wire = shelf_wire(wanted, shop)
+    if wire is not None:
+        size_text = wire.size_text if wanted.shelf else wanted.wire
+        return OwnWire(size_text, wire.metal, wire.temper, wire.bending, cut)
     metal = material(wanted.metal, shop.metals)
     return OwnWire(wanted.wire, metal, wanted.temper, bending(metal, wanted.temper), cut)
+
+
+def shelf_wire(wanted: Wanted, shop: Shop) -> ShopWire | None:
+    """The wire of the shop file that a choice is of, by its name or, as ``plan`` does, by its size.
+
+    Raises
+    ------
+    BadInput
+        When there is none of that name, or several of that size, metal and temper.
+    """
+    if wanted.shelf:
+        return shop.wire(wanted.shelf)
+    return shop.wire_like(wanted.wire, wanted.metal, wanted.temper)
 
 
 def with_ring(wanted: Wanted, shop: Shop) -> Wanted:

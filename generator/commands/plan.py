@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     from generator.sizes import RingSize
 
 _MOST_CLASP_RINGS = 100
-_SAME_MM = 1e-6
 
 
 def add(commands: Commands) -> None:
@@ -191,24 +190,10 @@ def _bought(options: argparse.Namespace, shop: Shop | None) -> Rings:
 
 def _shelf_wire(options: argparse.Namespace, shop: Shop) -> ShopWire | None:
     """The shop's wire of that name, or the only one of that diameter, metal and temper."""
-    from generator.making.materials import material, temper_key
-    from generator.sizes import parse_length
-
     for wire in shop.wires:
         if wire.name == options.wire:
             return wire
-    wire_mm = parse_length(options.wire, "wire")
-    fits = [wire for wire in shop.wires if abs(wire.wire_mm - wire_mm) < _SAME_MM]
-    if options.metal is not None:
-        name = material(options.metal, shop.metals).name
-        fits = [wire for wire in fits if wire.metal.name == name]
-    if options.temper is not None:
-        wanted = temper_key(options.temper)
-        fits = [wire for wire in fits if temper_key(wire.temper) == wanted]
-    if len(fits) > 1:
-        known = " or ".join(repr(wire.name) for wire in fits[:8])
-        raise BadInput(f"the shop file has several wires of {options.wire}: name one, {known}")
-    return fits[0] if fits else None
+    return shop.wire_like(options.wire, options.metal, options.temper)
 
 
 def _own(options: argparse.Namespace, shop: Shop | None) -> Rings:

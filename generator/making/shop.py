@@ -29,6 +29,8 @@ MOST_STOCK_RINGS = 200
 MOST_METALS = 40
 MOST_TRIALS = 200
 MOST_PRICE = 1e7
+# Diameters that differ by less are typed alike.
+_SAME_MM = 1e-6
 
 # Common practice, no source: a coil this long still turns true on a thin mandrel and fits a
 # saw's trough.
@@ -171,6 +173,29 @@ class Shop:
                 return wire
         known = ", ".join(repr(wire.name) for wire in self.wires[:8])
         raise BadInput(f"the shop file has no wire {quoted(name)}: expected one of {known}")
+
+    def wire_like(
+        self, size_text: str, metal: str | None = None, temper: str | None = None
+    ) -> ShopWire | None:
+        """The only wire of a diameter, and of a metal and a temper where these are named.
+
+        Raises
+        ------
+        BadInput
+            When there are several, or the diameter or the metal cannot be read.
+        """
+        wire_mm = parse_length(size_text, "wire")
+        fits = [wire for wire in self.wires if abs(wire.wire_mm - wire_mm) < _SAME_MM]
+        if metal is not None:
+            name = material(metal, self.metals).name
+            fits = [wire for wire in fits if wire.metal.name == name]
+        if temper is not None:
+            key = temper_key(temper)
+            fits = [wire for wire in fits if temper_key(wire.temper) == key]
+        if len(fits) > 1:
+            known = " or ".join(repr(wire.name) for wire in fits[:8])
+            raise BadInput(f"the shop file has several wires of {size_text}: name one, {known}")
+        return fits[0] if fits else None
 
 
 _A_LENGTH = "a length with its unit in quotes"
