@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from generator.assembly_sheet.views import screen
 from generator.assembly_sheet.words import lines
+from generator.bench.between import between
 from generator.bench.colours import coloured, legend
 from generator.bench.moves import moves
 from generator.bench.solve import overlaps_of
@@ -159,3 +160,27 @@ def test_every_step_shows_the_rings_that_its_words_name(chain: tuple[WeaveRule, 
             ends = np.linalg.norm(step.open_line[0] - step.open_line[-1])
             assert ends - 2 * step.open_wire_mm > 0.9
     assert found[0].new is None
+
+
+def test_between_two_rings_as_by_hand() -> None:
+    def pair(centre: tuple[float, float, float], axis: tuple[float, float, float]) -> Piece:
+        return Piece(
+            *(("A.1", "B.1"), ("open", "closed")),
+            *(np.array([(0.0, 0.0, 0.0), centre]), np.array([(0.0, 0.0, 1.0), axis])),
+            *(np.array([3.0, 3.0]), np.array([0.5, 0.4])),
+        )
+
+    # Side by side in one plane: 10 less both rings' outer radii.
+    apart = between(pair((10.0, 0.0, 0.0), (0.0, 0.0, 1.0)), 0, 1)
+    assert (apart.centres_mm, apart.is_linked) == (10.0, False)
+    assert apart.gap_mm == pytest.approx(10.0 - 3.5 - 3.4)
+    assert apart.angle == pytest.approx(0.0)
+    assert apart.first_nearest == pytest.approx((3.5, 0.0, 0.0))
+    assert apart.second_nearest == pytest.approx((6.6, 0.0, 0.0))
+    # Through one another at right angles, the second's wire 2 from the first's middle.
+    linked = between(pair((4.0, 0.0, 0.0), (0.0, 1.0, 0.0)), 1, 0)
+    assert linked.is_linked
+    assert linked.gap_mm == pytest.approx(2.0 - 0.9)
+    assert linked.angle == pytest.approx(90.0)
+    # As deep as the wires are thick where the middles cross: an overlap.
+    assert between(pair((6.0, 0.0, 0.0), (0.0, 1.0, 0.0)), 0, 1).gap_mm == pytest.approx(-0.9)

@@ -13,6 +13,7 @@ from generator.bench import (
     compare,
     figures,
     jig_panel,
+    measure_panel,
     metal,
     model,
     move,
@@ -37,6 +38,7 @@ _FULL = "As many pages as this machine can serve are open already. Close one, an
 _PANELS: Mapping[str, Callable[[Session], object]] = {
     "Move": move.build,
     "Weave it": weave_it.build,
+    "Measure": measure_panel.build,
     "Compare": compare.build,
     "Shop": shop_panel.build,
     "Papers": papers.build,

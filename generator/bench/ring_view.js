@@ -294,6 +294,34 @@ export default {
       this.box.getCenter(this.middle);
     },
 
+    // Other colours, marks and lines on the same rings.
+    point_out({ colours, marks, lines }) {
+      if (!this.renderer) return;
+      const paints = decoded(colours, Uint8Array);
+      for (const one of [...this.shown.children]) {
+        if (one.isInstancedMesh) this.painted(one, paints);
+        else this.dispose(one);
+      }
+      for (const one of marks) this.mark(one);
+      for (const one of lines) this.line(one);
+      this.draw();
+    },
+
+    line({ from, to, text }) {
+      const start = new THREE.Vector3(...from), end = new THREE.Vector3(...to);
+      const way = end.clone().sub(start), middle = start.clone().addScaledVector(way, 0.5);
+      const rod = new THREE.CylinderGeometry(this.widest / 30, this.widest / 30, way.length(), 12);
+      const paint = new THREE.MeshBasicMaterial({ color: text ? 0x111111 : 0xffffff });
+      paint.depthTest = false;
+      paint.transparent = true;
+      const line = new THREE.Mesh(rod, paint);
+      line.renderOrder = text ? 1 : 2;
+      line.position.copy(middle);
+      line.quaternion.setFromUnitVectors(new THREE.Vector3(0, 1, 0), way.normalize());
+      this.shown.add(line);
+      if (text) this.mark({ at: middle.toArray(), text, kind: "length" });
+    },
+
     mark({ at, text, kind }) {
       const tag = document.createElement("span");
       tag.className = `ring-mark ring-mark-${kind || "plain"}`;
@@ -304,14 +332,15 @@ export default {
     },
 
     clear() {
-      for (const one of [...this.shown.children]) {
-        this.shown.remove(one);
-        if (one.isMesh) {
-          one.geometry.dispose();
-          one.material.dispose();
-          one.dispose?.();
-        }
-      }
+      for (const one of [...this.shown.children]) this.dispose(one);
+    },
+
+    dispose(one) {
+      this.shown.remove(one);
+      if (!one.isMesh) return;
+      one.geometry.dispose();
+      one.material.dispose();
+      one.dispose?.();
     },
 
     measure(rings, count) {
@@ -384,6 +413,8 @@ export default {
 
     resize() {
       const { clientWidth: width, clientHeight: height } = this.$el;
+      const is_open = Boolean(width && height);
+      if (is_open !== this.is_open) this.$emit("opened", (this.is_open = is_open));
       if (!this.renderer || !width || !height) return;
       this.sharpness();
       this.renderer.setSize(width, height, false);

@@ -33,6 +33,15 @@ class Mark:
     kind: str = "plain"
 
 
+@dataclass(frozen=True)
+class Line:
+    """A straight line between two places of the model, and a word at its middle."""
+
+    from_mm: tuple[float, float, float]
+    to_mm: tuple[float, float, float]
+    text: str
+
+
 @dataclass(frozen=True, eq=False)
 class OpenWire:
     """A ring that stands open: (n, 3) its wire's middle in millimetres, its radius and colour."""
@@ -54,17 +63,29 @@ class Aim:
 class RingView(Element, component="ring_view.js"):
     """A canvas with rings that can be turned, and asked which ring was touched."""
 
-    def __init__(self, label: str, on_pick: Callable[[int], object] | None = None) -> None:
-        """An empty view; ``label`` says in words what is seen."""
+    def __init__(
+        self,
+        label: str,
+        on_pick: Callable[[int], object] | None = None,
+        on_open: Callable[[bool], object] | None = None,
+    ) -> None:
+        """An empty view; ``label`` says in words what is seen.
+
+        ``on_pick`` is told which ring was touched, ``on_open`` whether the view has come into
+        the page's sight or gone.
+        """
         super().__init__()
         self._props["label"] = label
         self._props["broken_text"] = _BROKEN
         self._last: dict[str, Any] | None = None
         self._poses: dict[str, str] = {}
+        self._pointed: dict[str, Any] | None = None
         # What is shown before the browser has drawn the page is shown once it has.
         self.on("ready", self._again)
         if on_pick is not None:
             self.on("pick", lambda event: on_pick(int(event.args)))
+        if on_open is not None:
+            self.on("opened", lambda event: on_open(bool(event.args)))
 
     def show(
         self,
@@ -95,11 +116,10 @@ class RingView(Element, component="ring_view.js"):
                 *(piece.centres_mm, piece.axes, piece.core_radii_mm, piece.wire_radii_mm),
             ]
         ).astype("<f4")
-        colours = np.array([look_of(one).colour for one in paints or piece.paints])
         self._last = {
             "rings": _packed(numbers),
-            "colours": _packed(np.rint(255 * colours).astype("u1")),
-            "marks": [{"at": one.at_mm, "text": one.text, "kind": one.kind} for one in marks],
+            "colours": _colours(paints or piece.paints),
+            "marks": _marked(marks),
             "keep": keep,
             "what": what,
             "open": [
@@ -109,6 +129,7 @@ class RingView(Element, component="ring_view.js"):
             "aim": None if aim is None else _aimed(aim),
             "said": label,
         }
+        self._pointed = None
         self.run_method("show", self._last)
 
     def keep_poses(self, ways: Mapping[str, Floats]) -> None:
@@ -122,6 +143,22 @@ class RingView(Element, component="ring_view.js"):
         self._poses = {name: _packed(poses.astype("<f4")) for name, poses in ways.items()}
         self.run_method("keep_poses", self._poses)
 
+    def point_out(
+        self, paints: Sequence[str], marks: Sequence[Mark] = (), lines: Sequence[Line] = ()
+    ) -> None:
+        """Give the rings that are shown other colours, marks and lines, in place of earlier ones.
+
+        Parameters
+        ----------
+        paints : as for :meth:`show`
+        """
+        self._pointed = {
+            "colours": _colours(paints),
+            "marks": _marked(marks),
+            "lines": [{"from": one.from_mm, "to": one.to_mm, "text": one.text} for one in lines],
+        }
+        self.run_method("point_out", self._pointed)
+
     def look_from(self, side: Side) -> None:
         """Turn the camera to a side and fit everything in."""
         self.run_method("look_from", side)
@@ -130,6 +167,18 @@ class RingView(Element, component="ring_view.js"):
         if self._last is not None:
             self.run_method("show", {**self._last, "keep": False})
             self.run_method("keep_poses", self._poses)
+            if self._pointed is not None:
+                self.run_method("point_out", self._pointed)
+
+
+def _colours(paints: Sequence[str]) -> str:
+    known = {paint: look_of(paint).colour for paint in set(paints)}
+    colours = np.array([known[one] for one in paints])
+    return _packed(np.rint(255 * colours).astype("u1"))
+
+
+def _marked(marks: Sequence[Mark]) -> list[dict[str, Any]]:
+    return [{"at": one.at_mm, "text": one.text, "kind": one.kind} for one in marks]
 
 
 def _aimed(aim: Aim) -> dict[str, Any]:
