@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from generator.errors import BadInput
+from generator.role_looks import GROOVE_WIDE, ROLE_LOOKS
 from generator.sizes import RingSize
-from jigs.jig import ORANGE, SKY, Jig, Mating, Part, Placed
+from jigs.jig import Jig, Mating, Part, Placed
 from jigs.printing import Printer
 
 if TYPE_CHECKING:
@@ -30,6 +31,8 @@ _SCALE_STEP = 0.1
 _LARGEST = 200.0
 _MOST_RINGS = 80
 _REPEATS, _SHEET_REPEATS = 2, 3
+# A groove narrower than two beads of the nozzle's width does not show. Common practice, no source.
+_GROOVE_NOZZLES = 2.0
 # The lowest rings get a flat so that they stick to the bed.
 _FLAT_MM = 0.5
 _TRIES = 4
@@ -50,6 +53,7 @@ class GiantSample:
     piece : the printed rings, enlarged, the lowest at z = 0
     flat_mm : how much is cut off below
     room_mm : across the bed, along and up
+    lesson : the weave that it teaches, with grooves around the rings to open; or None
     """
 
     weave: str
@@ -61,6 +65,19 @@ class GiantSample:
     piece: Piece
     flat_mm: float
     room_mm: tuple[float, float, float]
+    lesson: Report | None = None
+
+    @property
+    def groove_mm(self) -> float:
+        """The depth of the deepest groove; 0 without any."""
+        if self.lesson is None or "open" not in self.piece.roles:
+            return 0.0
+        wide = [
+            GROOVE_WIDE * 2.0 * float(wire_mm)
+            for wire_mm, role in zip(self.piece.wire_radii_mm, self.piece.roles, strict=True)
+            if ROLE_LOOKS[role].grooves_rad
+        ]
+        return max(wide, default=0.0) / 2.0
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -80,6 +97,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--repeats", type=int, metavar="N", help="repeats (default 2, of a sheet 3)"
     )
     parser.add_argument("--rows", type=int, metavar="N", help="rows of a sheet (default 3)")
+    parser.add_argument(
+        "--teaching",
+        action="store_true",
+        help="grooves around the rings to open, and an assembly sheet in the sample's colours",
+    )
 
 
 def from_options(options: argparse.Namespace, printer: Printer) -> Jig:
@@ -89,8 +111,17 @@ def from_options(options: argparse.Namespace, printer: Printer) -> Jig:
 
     gap_mm = None if options.gap is None else parse_length(options.gap, "gap")
     report = asked_weave(options)
-    made = dimensions(report, printer, gap_mm, options.scale, options.repeats, options.rows)
-    return build(made)
+    return build(
+        dimensions(
+            report,
+            printer,
+            gap_mm,
+            options.scale,
+            options.repeats,
+            options.rows,
+            teaching=options.teaching,
+        )
+    )
 
 
 def dimensions(
@@ -100,6 +131,7 @@ def dimensions(
     scale: float | None = None,
     repeats: int | None = None,
     rows: int | None = None,
+    teaching: bool = False,
 ) -> GiantSample:
     """The sample of a weave, settled with the gap kept between all rings.
 
@@ -114,6 +146,7 @@ def dimensions(
     scale : how many times as large; if None, the least at which the gap leaves the rings room
         to move and the printed wire is 4 mm
     repeats, rows : how many; by default 2, of a sheet 3
+    teaching : whether rings to open get grooves, and the weave's assembly sheet comes with it
 
     Raises
     ------
@@ -135,15 +168,24 @@ def dimensions(
     if not 1 <= repeats <= _MOST_RINGS or not 1 <= rows <= _MOST_RINGS:
         raise BadInput(f"--repeats and --rows are 1 to {_MOST_RINGS}.")
     rule, size = report.rule, report.size
-    times = _least_scale(report, gap_mm) if scale is None else scale
+    groove_wire_mm = _GROOVE_NOZZLES * printer.nozzle_mm / GROOVE_WIDE if teaching else 0.0
+    times = _least_scale(report, gap_mm, groove_wire_mm) if scale is None else scale
     if not 1.0 <= times <= _LARGEST:
         raise BadInput(
             f"{rule.name} at aspect ratio {size.aspect_ratio:.3g} has {report.room_mm:.2g} mm of "
             f"room between its rings: for a gap of {gap_mm:g} mm it would have to be "
             f"{times:.3g} times as large, where 1 to {_LARGEST:g} can be made; take a larger ring."
         )
+    if times * _thinnest_open_mm(report) < groove_wire_mm - 1e-9:
+        raise BadInput(
+            f"{times:.3g} times as large the wire of rings to open is "
+            f"{times * _thinnest_open_mm(report):.2g} mm thick, too thin for grooves that a nozzle "
+            f"of {printer.nozzle_mm:g} mm can print, which take {groove_wire_mm:.2g} mm; give a "
+            "larger --scale, or leave out --teaching."
+        )
     settled, times = _settled(report, gap_mm, times, adjust=scale is None)
-    return _enlarged(report, settled, times, gap_mm, (repeats, rows), printer)
+    made = _enlarged(report, settled, times, gap_mm, (repeats, rows), printer)
+    return replace(made, lesson=report) if teaching else made
 
 
 def _settled(report: Report, gap_mm: float, times: float, adjust: bool) -> tuple[Report, float]:
@@ -168,12 +210,28 @@ def _settled(report: Report, gap_mm: float, times: float, adjust: bool) -> tuple
     )
 
 
-def _least_scale(report: Report, gap_mm: float) -> float:
-    """The least scale with room for the gap, and with wire that does not break."""
+def _least_scale(report: Report, gap_mm: float, groove_wire_mm: float) -> float:
+    """The least scale with room for the gap, wire that does not break, and room for grooves."""
     if report.room_mm <= 1e-6:
         return math.inf
-    size = report.size
-    return _rounded(max(gap_mm / (_SHARE * report.room_mm), _LEAST_WIRE_MM / size.wire_mm, 1.0))
+    least = (
+        gap_mm / (_SHARE * report.room_mm),
+        _LEAST_WIRE_MM / report.size.wire_mm,
+        groove_wire_mm / _thinnest_open_mm(report),
+        1.0,
+    )
+    return _rounded(max(least))
+
+
+def _thinnest_open_mm(report: Report) -> float:
+    """The thinnest wire of rings to open, at its true size; infinite without any."""
+    wires = report.unit.rings.wire_radii * report.size.core_radius_mm
+    opened = [
+        2.0 * float(wire)
+        for wire, ring in zip(wires, report.rule.rings, strict=True)
+        if ring.role == "open"
+    ]
+    return min(opened, default=math.inf)
 
 
 def _rounded(scale: float) -> float:
@@ -288,7 +346,7 @@ def build(sample: GiantSample) -> Jig:
             Part(
                 f"{role}-rings",
                 cq.Compound.makeCompound(mine),
-                ORANGE if role == "open" else SKY,
+                ROLE_LOOKS[role].look.colour,
                 volumes=len(mine),
                 together=whole,
                 supports=True,
@@ -299,7 +357,8 @@ def build(sample: GiantSample) -> Jig:
     mating: tuple[Mating, ...] = ()
     if len(roles) == 2 and math.isfinite(sample.between_mm):
         what = "printed in place"
-        mating = (Mating("open-rings", "closed-rings", round(sample.between_mm, 6), what),)
+        gap_mm, more_mm = round(sample.between_mm, 6), 2.0 * sample.groove_mm
+        mating = (Mating("open-rings", "closed-rings", gap_mm, what, more_mm),)
     return Jig(
         name=NAME,
         title="Giant sample",
@@ -311,12 +370,10 @@ def build(sample: GiantSample) -> Jig:
         ),
         mating=mating,
         use=(
-            "Load all parts into the slicer as one object, so that they keep their places; print "
-            "them in two colours, or in one.",
+            _load(roles),
             "Turn supports on everywhere. Break them away with pliers from the outside in, then "
             "work every ring loose in turn; do not twist the sample as a whole.",
-            "Orange rings are those that are opened to weave, blue ones stay closed. To learn the "
-            "order of assembly, saw through an orange ring and hook it out and in again.",
+            *_lesson(sample, roles),
         ),
         cautions=(
             "Printed rings break with sharp edges: wear eye protection when supports are broken "
@@ -335,6 +392,37 @@ def build(sample: GiantSample) -> Jig:
             "source: 0.3 to 0.5 mm): print one repeat first.",
         ),
         facts=_facts(sample),
+        lesson=sample.lesson,
+    )
+
+
+def _lesson(sample: GiantSample, roles: Sequence[str]) -> Iterator[str]:
+    """How its rings are told apart, and what to do with them."""
+    for role in roles:
+        look = ROLE_LOOKS[role]
+        if sample.lesson is not None:
+            yield f"{look.words[0].upper()}{look.words[1:]}."
+        else:
+            yield f"{look.name[0].upper()}{look.name[1:]}: {look.look.metal}; {look.when}."
+    if "open" in roles:
+        yield (
+            "To learn the order of assembly, saw through one of the "
+            f"{ROLE_LOOKS['open'].name} and hook it out and in again."
+        )
+    if sample.lesson is not None:
+        yield (
+            "Go through the assembly sheet that comes with this one beside the sample: its "
+            "pictures have the same colours and grooves, its words the same names."
+        )
+
+
+def _load(roles: Sequence[str]) -> str:
+    if len(roles) == 1:
+        return "Load the rings into the slicer as one object, so that they keep their places."
+    return (
+        "Load the 3MF file whose name ends in -together: it holds all rings in their places and "
+        "colours, as one object. Or load the parts one by one as one object. Print in two "
+        "colours, or in one."
     )
 
 
@@ -352,18 +440,46 @@ def _tori(sample: GiantSample) -> Iterator[cq.Solid]:
     below = cq.Solid.makeBox(wide_mm, wide_mm, wide_mm, cq.Vector(-wide_mm / 2, -wide_mm / 2,
                                                                   flat - wide_mm))  # fmt: skip
     for index in range(len(piece)):
-        made = cq.Solid.makeTorus(
-            float(piece.core_radii_mm[index]),
-            float(piece.wire_radii_mm[index]),
-            cq.Vector(*piece.centres_mm[index].tolist()),
-            cq.Vector(*piece.axes[index].tolist()),
-        )
+        size = (float(piece.core_radii_mm[index]), float(piece.wire_radii_mm[index]))
+        at = cq.Vector(*piece.centres_mm[index].tolist())
+        axis = cq.Vector(*piece.axes[index].tolist())
+        grooves = ROLE_LOOKS[piece.roles[index]].grooves_rad
+        if sample.lesson is not None and grooves:
+            made = _grooved(*size, grooves).moved(cq.Location(cq.Plane(at, normal=axis)))
+        else:
+            made = cq.Solid.makeTorus(*size, at, axis)
         if made.BoundingBox().zmin < flat:
             made = made.cut(below).Solids()[0]
         yield made
 
 
+def _grooved(core_mm: float, wire_radius_mm: float, grooves: Sequence[float]) -> cq.Solid:
+    """A ring about the z axis, its wire with grooves of two flanks at 45 degrees."""
+    import cadquery as cq
+
+    half_mm = GROOVE_WIDE * wire_radius_mm
+    half = math.asin(half_mm / wire_radius_mm)
+    deep_mm = wire_radius_mm * math.cos(half) - half_mm
+
+    def at(turn: float, from_middle_mm: float = wire_radius_mm) -> cq.Vector:
+        return cq.Vector(
+            core_mm + from_middle_mm * math.cos(turn), 0.0, from_middle_mm * math.sin(turn)
+        )
+
+    turns, edges = sorted(grooves), []
+    for turn, after in zip(turns, [*turns[1:], turns[0] + 2.0 * math.pi], strict=True):
+        start, end = turn + half, after - half
+        edges += [
+            cq.Edge.makeLine(at(turn - half), at(turn, deep_mm)),
+            cq.Edge.makeLine(at(turn, deep_mm), at(start)),
+            cq.Edge.makeThreePointArc(at(start), at((start + end) / 2.0), at(end)),
+        ]
+    face = cq.Face.makeFromWires(cq.Wire.assembleEdges(edges))
+    return cq.Solid.revolve(face, 360.0, cq.Vector(0, 0, 0), cq.Vector(0, 0, 1))
+
+
 def _facts(sample: GiantSample) -> dict[str, Any]:
+    grooves = {} if sample.lesson is None else {"groove_depth_mm": sample.groove_mm}
     return {
         "weave": sample.weave,
         "rings": len(sample.piece),
@@ -377,4 +493,5 @@ def _facts(sample: GiantSample) -> dict[str, Any]:
         "smallest_gap_mm": sample.smallest_mm,
         "flat_below_mm": sample.flat_mm,
         "printed_size_mm": list(sample.room_mm),
+        **grooves,
     }

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     import cadquery as cq
 
+    from generator.verdict import Report
+
 RGB = tuple[float, float, float]
 
 # After the palette of Okabe and Ito (from memory), which stays apart in all common kinds of
@@ -122,12 +124,16 @@ class Placed:
 
 @dataclass(frozen=True)
 class Mating:
-    """Two placed things with a designed gap between them; zero where they lie on each other."""
+    """Two placed things with a designed gap between them; zero where they lie on each other.
+
+    ``more_mm`` is how much more it may be, where there may be a groove at the narrowest place.
+    """
 
     first: str
     second: str
     gap_mm: float
     what: str
+    more_mm: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -142,6 +148,7 @@ class Jig:
     cautions : what can hurt, one sentence or two each
     remarks : what the figures are worth, where they come from
     facts : its dimensions for JSON and the sheet, units in the names
+    lesson : the weave whose assembly sheet by role comes with the jig, or None
     """
 
     name: str
@@ -154,6 +161,7 @@ class Jig:
     cautions: tuple[str, ...]
     remarks: tuple[str, ...]
     facts: dict[str, Any]
+    lesson: Report | None = None
 
     def __post_init__(self) -> None:
         """Raise ``ValueError`` where names are not unique or lead nowhere."""

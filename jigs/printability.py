@@ -208,7 +208,7 @@ def _pair(pair: Mating, jig: Jig, first: cq.Shape, second: cq.Shape) -> PairChec
     faults = []
     if overlap > _OVERLAP_MM3:
         faults.append(f"{pair.first} and {pair.second} overlap by {overlap:.3g} cubic mm")
-    elif abs(measured - pair.gap_mm) > _GAP_MM:
+    elif not -_GAP_MM <= measured - pair.gap_mm <= pair.more_mm + _GAP_MM:
         faults.append(
             f"{pair.first} and {pair.second} are {format_mm(measured)} apart where "
             f"{format_mm(pair.gap_mm)} is designed"

@@ -7,9 +7,9 @@ import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from generator.artist import PictureUnavailable
+from generator.artist import Artist, PictureUnavailable
 from generator.files import WholeFiles
 from jigs.jig import Jig, Part, on_the_bed
 from jigs.jig_picture import write_jig_png
@@ -17,7 +17,11 @@ from jigs.jig_step import write_jig_step
 from jigs.printability import JigCheck, require_printable
 from jigs.printing import Printer
 from jigs.sheet import write_sheet
-from jigs.write_3mf import write_3mf
+from jigs.write_3mf import Body, write_3mf
+
+if TYPE_CHECKING:
+    from generator.assembly_sheet.sheet import WrittenSheet
+    from generator.verdict import Report
 
 _HEADER = b"ringwright binary STL, millimetres, z up".ljust(80)
 
@@ -29,8 +33,9 @@ class WrittenJig:
     Attributes
     ----------
     files : kind (``step``, ``png``, ``apart_png``, ``materials``, ``sheet``, ``json``, and
-        ``stl`` and ``3mf`` with the part's name) to path; None for pictures that could not be
-        drawn
+        ``stl`` and ``3mf`` with the part's name, ``3mf together`` of parts that are printed as
+        one object, and ``steps`` with a kind of an assembly sheet) to path; None for pictures
+        that could not be drawn
     no_picture : why there are none, or None
     """
 
@@ -56,7 +61,7 @@ def write_jig(
     BadInput
         When the jig fails its own check, or the files cannot be written.
     """
-    steps = ("check", "models", "pictures", "sheet")
+    steps = ("check", "models", "pictures", "sheet", "lesson")[: 4 + (jig.lesson is not None)]
 
     def step(what: str) -> None:
         on_progress(what, steps.index(what), len(steps))
@@ -74,7 +79,11 @@ def write_jig(
             mesh = checked.meshes[part.name]
             write_stl(mesh, batch.new(names[f"stl {part.name}"]))
             path = batch.new(names[f"3mf {part.name}"])
-            write_3mf(mesh, part.name, part.colour, path, _low_mm(part))
+            write_3mf([_body(part, checked)], path, _low_mm(part))
+        joined = _joined(jig)
+        if joined:
+            bodies = [_body(part, checked) for part in joined]
+            write_3mf(bodies, batch.new(names["3mf together"]), _low_mm(joined[0]), jig.title)
         step("pictures")
         pictures = []
         try:
@@ -89,10 +98,15 @@ def write_jig(
         step("sheet")
         write_sheet(jig, checked, printer, pictures, batch.new(names["sheet"]))
         _write_materials(jig, checked, batch.new(names["materials"]))
+        if jig.lesson is not None:
+            step("lesson")
+            lesson = _write_lesson(jig.lesson, folder, f"{name}-steps")
+            files |= {f"steps {kind}": path for kind, path in lesson.files.items()}
+            no_picture = no_picture or lesson.no_picture
         facts = jig_facts(jig, checked, printer, files)
         text = json.dumps(facts, ensure_ascii=False, indent=1, allow_nan=False)
         batch.new(names["json"]).write_text(text + "\n", encoding="utf-8")
-    on_progress("sheet", len(steps), len(steps))
+    on_progress(steps[-1], len(steps), len(steps))
     return WrittenJig(checked, files, facts, no_picture)
 
 
@@ -151,7 +165,28 @@ def _names(jig: Jig, name: str) -> dict[str, str]:
     for part in jig.parts:
         names[f"stl {part.name}"] = f"{name}-{part.name}.stl"
         names[f"3mf {part.name}"] = f"{name}-{part.name}.3mf"
+    if _joined(jig):
+        names["3mf together"] = f"{name}-together.3mf"
     return names
+
+
+def _joined(jig: Jig) -> list[Part]:
+    """The parts that are printed as one object, where there are several."""
+    parts = [part for part in jig.parts if part.together is not None]
+    return parts if len(parts) > 1 else []
+
+
+def _body(part: Part, checked: JigCheck) -> Body:
+    return Body(checked.meshes[part.name], part.name, part.colour)
+
+
+def _write_lesson(report: Report, folder: Path, name: str) -> WrittenSheet:
+    """The assembly sheet by role; last of all, for its files appear at once."""
+    from generator.assembly_sheet.paper import PAPERS
+    from generator.assembly_sheet.sheet import ARTIST, write_assembly
+
+    with Artist(ARTIST) as artist:
+        return write_assembly(report, folder, name, PAPERS[0], artist, by_role=True)
 
 
 def _low_mm(part: Part) -> tuple[float, float, float] | None:

@@ -17,7 +17,7 @@ from jigs.giant_sample import build, dimensions
 from jigs.jig_step import write_jig_step
 from jigs.printability import check_jig
 from jigs.printing import Printer
-from jigs.write_3mf import write_3mf
+from jigs.write_3mf import Body, write_3mf
 from jigs.write_jig import _low_mm
 from weaves import load_rule
 from weaves.rule import RuleSize
@@ -84,7 +84,8 @@ def test_both_colours_keep_their_places_in_their_3mf_files(written, tmp_path):
     lows, at = {}, {}
     for part in jig.parts:
         path = tmp_path / f"{part.name}.3mf"
-        write_3mf(checked.meshes[part.name], part.name, part.colour, path, _low_mm(part))
+        body = Body(checked.meshes[part.name], part.name, part.colour)
+        write_3mf([body], path, _low_mm(part))
         with zipfile.ZipFile(path) as package:
             model = ElementTree.fromstring(package.read("3D/3dmodel.model"))
         core = "{http://schemas.microsoft.com/3dmanufacturing/core/2015/02}"

@@ -12,7 +12,7 @@ from jigs.jig import on_the_bed
 from jigs.jig_step import write_jig_step
 from jigs.printing import Printer
 from jigs.rays import mesh_of
-from jigs.write_3mf import write_3mf
+from jigs.write_3mf import Body, write_3mf
 from jigs.write_jig import write_stl
 
 
@@ -33,7 +33,8 @@ def main(folder):
         for part in jig.parts:
             mesh = mesh_of(on_the_bed(part, part.solid))
             write_stl(mesh, folder / f"{jig.name}-{part.name}.stl")
-            write_3mf(mesh, part.name, part.colour, folder / f"{jig.name}-{part.name}.3mf")
+            body = Body(mesh, part.name, part.colour)
+            write_3mf([body], folder / f"{jig.name}-{part.name}.3mf")
     for path in sorted(folder.iterdir()):
         print(path.name, hashlib.sha256(path.read_bytes()).hexdigest())
 
