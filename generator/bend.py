@@ -116,7 +116,7 @@ def bent_unit(unit: Unit, axis: Floats, turn: float) -> Unit:
     return Unit(unit.rings, Lattice("loop", values, axis=axis))
 
 
-def _from_axis(unit: Unit, points: Floats) -> Floats:
+def from_axis(unit: Unit, points: Floats) -> Floats:
     """The part of points that leads straight away from the bend's axis, (..., 3)."""
     lattice = unit.lattice
     axis = np.zeros(3) if lattice.axis is None else lattice.axis
@@ -130,7 +130,7 @@ def _widest() -> Goal:
     """The rings as far from the axis as they get, on average; the turn stays."""
 
     def slope(unit: Unit) -> Floats:
-        away = _from_axis(unit, unit.rings.centres)
+        away = from_axis(unit, unit.rings.centres)
         direction = away / np.linalg.norm(away, axis=1)[:, None]
         whole = np.zeros(unknowns(unit.rings, unit.lattice))
         whole[: 5 * len(direction)].reshape(-1, 5)[:, :3] = direction / len(direction)
@@ -138,7 +138,7 @@ def _widest() -> Goal:
 
     # The repeat's arc is kept: rings that move outward lengthen it just as well.
     return Goal(
-        lambda unit: float(np.linalg.norm(_from_axis(unit, unit.rings.centres), axis=1).mean()),
+        lambda unit: float(np.linalg.norm(from_axis(unit, unit.rings.centres), axis=1).mean()),
         slope,
     )
 
@@ -150,4 +150,4 @@ def inner_radius(unit: Unit) -> float:
     angles = np.linspace(0.0, 2 * np.pi, 4000, endpoint=False)
     spokes = np.cos(angles)[:, None, None] * u + np.sin(angles)[:, None, None] * v
     points = rings.centres + rings.core_radii[:, None] * spokes
-    return float((np.linalg.norm(_from_axis(unit, points), axis=2) - rings.wire_radii).min())
+    return float((np.linalg.norm(from_axis(unit, points), axis=2) - rings.wire_radii).min())

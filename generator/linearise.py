@@ -212,23 +212,35 @@ def _columns(rings: Rings, rows: Rows, lattice: Lattice) -> NDArray[np.intp]:
 def gap_gradients(rings: Rings, rows: Rows, lattice: Lattice, growth: Floats) -> Floats:
     """First derivatives of the gaps in the unknowns, (m, 5 n + p + 1).
 
-    To first order the nearest points may be held fixed (envelope theorem), so the
-    gap changes by the motion of the two points along the line between them.
-
     Parameters
     ----------
     growth : (n,) how much each wire radius grows for a change of 1 in the wire
+    """
+    local, columns = gap_slopes(rings, rows, lattice)
+    gradients = np.zeros((len(rows.gap), unknowns(rings, lattice)))
+    every = np.arange(len(rows.gap))[:, None]
+    # A ring and its own image share columns, so the parts are added up.
+    np.add.at(gradients, (every, columns), local)
+    gradients[:, -1] = -(growth[rows.pairs.first] + growth[rows.pairs.second])
+    return gradients
+
+
+def gap_slopes(rings: Rings, rows: Rows, lattice: Lattice) -> tuple[Floats, NDArray[np.intp]]:
+    """The same without the wire, less the many zeros: for pieces of many rings.
+
+    To first order the nearest points may be held fixed (envelope theorem), so the
+    gap changes by the motion of the two points along the line between them.
+
+    Returns
+    -------
+    slopes : (m, 10 + p) in the unknowns of the two rings and the lattice
+    columns : (m, 10 + p) which unknowns these are
     """
     arms = _arms(rings, rows, lattice)
     direction = arms.apart / arms.distance[:, None]
     body = np.einsum("ma,mai->mi", direction, _body_jacobian(arms))
     local = np.einsum("mi,mij->mj", body, _body_motion(rings, rows, arms, lattice))
-    gradients = np.zeros((len(rows.gap), unknowns(rings, lattice)))
-    every = np.arange(len(rows.gap))[:, None]
-    # A ring and its own image share columns, so the parts are added up.
-    np.add.at(gradients, (every, _columns(rings, rows, lattice)), local)
-    gradients[:, -1] = -(growth[rows.pairs.first] + growth[rows.pairs.second])
-    return gradients
+    return local, _columns(rings, rows, lattice)
 
 
 def gap_curvature(rings: Rings, rows: Rows, lattice: Lattice, weights: Floats) -> Floats:

@@ -68,6 +68,18 @@ class TestFiles:
             assert small.height == pytest.approx(large.height / 2, abs=1)
             assert large.mode == "RGB"
 
+    def test_worn_it_says_how_it_is_laid(self, tmp_path, monkeypatch):
+        monkeypatch.setattr("generator.stills.stills._WEB_PIXELS", 160)
+        options = ["--view", "worn", "--wrist", "150mm", "--metal", "roles"]
+        assert main(["stills", "one-in-one", *SIZE, *options, "--out", str(tmp_path / "a")]) == 0
+        (still,) = json.loads((tmp_path / "a.json").read_text(encoding="utf-8"))["stills"]
+        assert still["inner_girth_mm"] == pytest.approx(150.0, abs=0.05)
+        assert still["smallest_gap_mm"] > -1e-6
+        # The alternative text says in words what is open, and what each colour stands for.
+        assert f"{still['open_for_clasp_mm']:.2g} mm apart, where the clasp goes" in still["alt"]
+        assert "opened to weave them are polished vermilion" in still["alt"]
+        assert "closed beforehand are satin sky blue" in still["alt"]
+
 
 class TestLook:
     def test_where_nothing_is_it_is_see_through(self, taken):
@@ -110,6 +122,9 @@ class TestRefusals:
         assert "no metal" in refused(capsys, "barrel", *SIZE, "--metal", "cheese", *out)
         assert "sheets" in refused(capsys, "barrel", *SIZE, "--width", "20mm", *out)
         assert "--for print" in refused(capsys, "barrel", *SIZE, "--print-width", "9cm", *out)
+        assert "--view worn" in refused(capsys, "barrel", *SIZE, "--wrist", "165mm", *out)
+        oval = ["--view", "worn", "--oval", "0.5"]
+        assert "between 1 and 2" in refused(capsys, "barrel", *SIZE, *oval, *out)
         assert list(tmp_path.iterdir()) == []
 
     def test_without_graphics_nothing_is_written(self, capsys, tmp_path, monkeypatch):

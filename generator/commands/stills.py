@@ -21,10 +21,11 @@ from generator.errors import BadInput
 
 if TYPE_CHECKING:
     from generator.commands.shared import Commands
+    from generator.oval import Oval
     from generator.stills.stills import Wanted
     from weaves.rule import WeaveRule
 
-_VIEWS = ("whole", "close")
+_VIEWS = ("whole", "close", "worn")
 _BACKGROUNDS = ("light", "dark", "transparent")
 
 
@@ -42,7 +43,8 @@ def add(commands: Commands) -> None:
         "--view",
         action="append",
         choices=_VIEWS,
-        help="the whole piece or a close-up; may be given again (default: both)",
+        help="the whole piece, a close-up, or bent round a wrist; may be given again (default: "
+        "whole and close)",
     )
     stills.add_argument(
         "--metal",
@@ -59,6 +61,19 @@ def add(commands: Commands) -> None:
     )
     stills.add_argument(
         "--width", metavar="LENGTH", help="least width of a sheet (a quarter of its length)"
+    )
+    stills.add_argument(
+        "--wrist",
+        metavar="LENGTH",
+        help="girth inside the worn chain, which lies on it without ease (default 165mm)",
+    )
+    stills.add_argument(
+        "--oval",
+        metavar="NUMBER",
+        help="width of the wrist over its depth, from 1 to 2 (default 1.35)",
+    )
+    stills.add_argument(
+        "--no-form", action="store_true", help="leave out the plain form that stands for the wrist"
     )
     stills.add_argument(
         "--background",
@@ -96,7 +111,7 @@ def run(options: argparse.Namespace) -> int:
     with progress() as step:
         report = checked(rule, size, step, options.meshes)
         if report.can_be_woven:
-            written = write_stills(report, stills(report, wanted), folder, name, step)
+            written = write_stills(report, stills(report, wanted, step), folder, name, step)
     if not report.can_be_woven:
         show(
             options,
@@ -122,8 +137,9 @@ def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
     if options.print_width is not None and options.purpose != "print":
         raise BadInput("--print-width goes with --for print; give that too, or leave it out.")
     for_print = options.purpose == "print"
+    views = tuple(dict.fromkeys(options.view or _VIEWS[:2]))
     return Wanted(
-        views=tuple(dict.fromkeys(options.view or _VIEWS)),
+        views=views,
         metals=parse_paints(options.metal or ["copper"]),
         length_mm=length_mm,
         width_mm=width_mm,
@@ -132,4 +148,29 @@ def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
         if for_print
         else web_pixels(),
         dpi=PRINT_DPI if for_print else None,
+        wrist=_wrist(options, views),
+        show_wrist=not options.no_form,
     )
+
+
+def _wrist(options: argparse.Namespace, views: tuple[str, ...]) -> Oval:
+    """The oval that a worn piece is laid round."""
+    from generator.oval import MOST_RATIO, USUAL_RATIO, Oval
+    from generator.sizes import parse_length
+
+    given = options.wrist is not None or options.oval is not None or options.no_form
+    if given and "worn" not in views:
+        raise BadInput(
+            "--wrist, --oval and --no-form go with the worn picture; add --view worn, or leave "
+            "them out."
+        )
+    try:
+        ratio = USUAL_RATIO if options.oval is None else float(options.oval)
+    except ValueError:
+        ratio = 0.0
+    if not 1.0 <= ratio <= MOST_RATIO:
+        raise BadInput(
+            f"--oval {options.oval!r} is not between 1 and {MOST_RATIO:g}; give how many times as "
+            "wide as deep the wrist is, as 1.35."
+        )
+    return Oval(parse_length(options.wrist or "165mm", "wrist"), ratio)

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.mesh import Mesh
+from generator.oval import Oval
 from generator.piece import Piece
 
 Floats = NDArray[np.float64]
@@ -24,16 +25,22 @@ _STEPS = 16
 _OWN_FROM = 2.5
 # How bright the other rings are that it mirrors, where the studio is 1.
 _RINGS_SHINE = 0.42
+# And the wrist.
+_WRIST_SHINES = 0.34
+# How much of the light things take from a surface: all together, and those of each layer above
+# it, whose upper edges are so many core radii up.
+_DARKEST = 0.86
+_LAYERS = (0.35, 0.8, 1.5, 2.4, 3.6, 5.5, 8.0, 12.0, np.inf)
+_TAKES = (0.62, 0.52, 0.42, 0.32, 0.24, 0.18, 0.13, 0.10, 0.10)
 
 
 @dataclass(frozen=True, eq=False)
 class Shade:
-    """How dark the ground is, 0 to 1: (rows along y, columns along x) between two corners."""
+    """How dark a surface is, 0 to 1: (rows along y, columns along x) between two corners."""
 
     dark: Floats
     low: Floats
     high: Floats
-    height_mm: float
 
     def at(self, points: Floats) -> Floats:
         """The shade at points, (n, 2); none outside."""
@@ -51,16 +58,18 @@ def mirrored_share(
     surface: Mesh,
     camera_mm: Floats,
     roughness: float,
-    shade: Shade | None,
+    ground: tuple[Shade, float] | None,
+    wrist: Oval | None,
 ) -> tuple[Floats, Floats]:
-    """How much of what a ring's points mirror is studio, and how much is other rings.
+    """How much light a ring's points mirror from the studio, and how much from other rings.
 
     Parameters
     ----------
     surface : points of the ring and their normals
     camera_mm : (3,)
     roughness : of the surface: the rougher, the wider the mirrored cone
-    shade : of the ground below, if there is one
+    ground : its shade and its height, if there is one
+    wrist : that the piece is laid round, if it is
 
     Returns
     -------
@@ -72,14 +81,33 @@ def mirrored_share(
     facing = np.einsum("ni,ni->n", normals, toward)
     ray = 2.0 * facing[:, None] * normals - toward
     # Behind, where nobody looks, the ray may go anywhere.
-    clear = _clearance(piece, ring, points, ray)
     cone = 0.10 + 0.75 * roughness
-    studio = np.clip(0.5 + clear / cone, 0.0, 1.0)
-    studio = studio * studio * (3.0 - 2.0 * studio)
+    studio = _open(_clearance(piece, ring, points, ray), cone)
     rings = _RINGS_SHINE * (1.0 - studio)
-    if shade is not None:
-        studio = studio * _ground_light(points, ray, shade)
+    if ground is not None:
+        studio = studio * _ground_light(points, ray, *ground)
+    if wrist is not None:
+        past = _open(_clearance_of_wrist(wrist, points, ray), cone)
+        studio = studio * (past + (1.0 - past) * _WRIST_SHINES)
     return studio, rings
+
+
+def _open(clear: Floats, cone: float) -> Floats:
+    """The share of a cone that is open, from the angle by which its middle clears a thing."""
+    share = np.clip(0.5 + clear / cone, 0.0, 1.0)
+    return np.asarray(share * share * (3.0 - 2.0 * share))
+
+
+def _clearance_of_wrist(wrist: Oval, points: Floats, ray: Floats) -> Floats:
+    """The least angle between a ray and a wrist; negative inside it."""
+    long, short = wrist.half_axes
+    least = np.full(len(points), 1.0)
+    for travelled in np.geomspace(0.02, 1.6, 14) * short:
+        here = points[:, :2] + travelled * ray[:, :2]
+        # Near the oval about the distance from it, which is all that is asked for.
+        out = (np.hypot(here[:, 0] / long, here[:, 1] / short) - 1.0) * short
+        least = np.minimum(least, out / travelled)
+    return least
 
 
 def _clearance(piece: Piece, ring: int, points: Floats, ray: Floats) -> Floats:
@@ -112,52 +140,68 @@ def _gap(piece: Piece, ring: int, points: Floats) -> Floats:
     return np.asarray(np.hypot(off_axis, height) - piece.wire_radii_mm[ring])
 
 
-def _ground_light(points: Floats, ray: Floats, shade: Shade) -> Floats:
+def _ground_light(points: Floats, ray: Floats, shade: Shade, height_mm: float) -> Floats:
     """What the ground's shade leaves of a ray that goes down."""
     down = np.maximum(-ray[:, 2], 1e-3)
-    away = np.minimum((points[:, 2] - shade.height_mm) / down, 1e3)
+    away = np.minimum((points[:, 2] - height_mm) / down, 1e3)
     hits = np.clip(-ray[:, 2] / 0.15, 0.0, 1.0)
     met = points[:, :2] + away[:, None] * ray[:, :2]
     return np.asarray(1.0 - hits * shade.at(met))
 
 
-def ground_shade(piece: Piece, height_mm: float, margin_mm: float, cell_mm: float) -> Shade:
-    """The soft shadow of rings on the ground: dark where they touch it, wide and faint from above.
+def ground_shade(
+    points: Floats, core_mm: float, margin_mm: float, cell_mm: float, light: tuple[float, float]
+) -> Shade:
+    """The soft shadow of things on a surface: dark where they touch it, wide and faint from above.
 
     Parameters
     ----------
-    height_mm : of the ground
-    margin_mm : how far the shade is followed beyond the rings
+    points : (n, 3) of the things, so close that they leave no hole, in the surface's own frame:
+        two ways along it, and the height above it
+    core_mm : about the size of things
+    margin_mm : how far the shade is followed beyond them
     cell_mm : how fine
+    light : how far a shadow is shifted for every millimetre of height
     """
     from scipy.ndimage import gaussian_filter
 
-    from generator.mesh import piece_mesh
-
-    reach = (piece.core_radii_mm + piece.wire_radii_mm)[:, None]
-    low = (piece.centres_mm - reach).min(axis=0)[:2] - margin_mm
-    high = (piece.centres_mm + reach).max(axis=0)[:2] + margin_mm
+    low, high = points.min(axis=0)[:2] - margin_mm, points.max(axis=0)[:2] + margin_mm
     columns, rows = np.ceil((high - low) / cell_mm).astype(int)
     high = low + cell_mm * np.array([columns, rows])
-    core_mm = float(piece.core_radii_mm.max())
-    # Fine enough to leave no hole between the points.
-    points = piece_mesh(piece, cell_mm**2 / (10.0 * core_mm)).vertices
-    above = points[:, 2] - height_mm
+    above = points[:, 2]
     left = np.ones((rows, columns))
-    edges = np.array([0.0, 0.35, 0.8, 1.5, 2.4, 3.6, 5.5, np.inf]) * core_mm
-    for bottom, top in pairwise(edges.tolist()):
-        layer = (above >= bottom) & (above < top)
+    for (bottom, top), takes in zip(pairwise((-np.inf, *_LAYERS)), _TAKES, strict=True):
+        layer = (above >= bottom * core_mm) & (above < top * core_mm)
         if not layer.any():
             continue
         mean = float(above[layer].mean())
         # The key light is large: what it leaves dark is shifted a little and soon soft.
-        fallen = points[layer, :2] + mean * np.array([0.34, -0.22])
+        fallen = points[layer, :2] + mean * np.array(light)
         grid, _, _ = np.histogram2d(
             fallen[:, 1],
             fallen[:, 0],
             bins=(rows, columns),
             range=((low[1], high[1]), (low[0], high[0])),
         )
-        blur = gaussian_filter((grid > 0).astype(float), (0.07 * core_mm + 0.42 * mean) / cell_mm)
-        left *= 1.0 - 0.62 * blur
-    return Shade(1.0 - left, low, high, height_mm)
+        # Below a cell or so the cells themselves would be seen.
+        soft = max(1.3, (0.07 * core_mm + 0.42 * mean) / cell_mm)
+        blur = gaussian_filter((grid > 0).astype(float), soft)
+        left *= 1.0 - takes * blur
+    return Shade(_DARKEST * (1.0 - left) * _fading(rows, columns), low, high)
+
+
+def _fading(rows: int, columns: int) -> Floats:
+    """1 in the middle and 0 at the edges, so that no edge of a shadow is seen."""
+    sides = [
+        np.clip(6.0 * np.minimum(at, 1.0 - at), 0.0, 1.0)
+        for at in (np.linspace(0.0, 1.0, rows), np.linspace(0.0, 1.0, columns))
+    ]
+    down, across = (side * side * (3.0 - 2.0 * side) for side in sides)
+    return np.asarray(down[:, None] * across)
+
+
+def close_points(piece: Piece, cell_mm: float) -> Floats:
+    """Points of all rings, no farther apart than cells of that size, (n, 3)."""
+    from generator.mesh import piece_mesh
+
+    return piece_mesh(piece, cell_mm**2 / (10.0 * float(piece.core_radii_mm.max()))).vertices

@@ -17,20 +17,29 @@ from numpy.typing import NDArray
 
 from generator.artist import answer, new_plotter
 from generator.mesh import Mesh, piece_mesh
+from generator.oval import Oval
 from generator.piece import Piece
 from generator.stills import studio
-from generator.stills.bounce import Shade, ground_shade, mirrored_share
+from generator.stills.bounce import Shade, close_points, ground_shade, mirrored_share
 from generator.stills.views import Camera
+from generator.stills.wrist import Wrist
 
 Floats = NDArray[np.float64]
 Levels = NDArray[np.uint8]
 
-_SAMPLES = 16
-_LENS_SAMPLES = 32
+# So many pictures from a lens of so much of the distance or more.
+_SAMPLES = ((0.012, 32), (0.001, 20), (0.0, 16))
 # The ground's shade is soft anyway: one in so many is enough of it.
 _SHADOW_EVERY = 4
+# By so much on the table for a millimetre of height.
+_SHADOWS_FALL = (0.34, -0.22)
 # Light of the mirrored studio is given to the library so much weaker; see studio.film().
 _EXPOSURE = 1.0 / studio.HEADROOM
+# Of every place in every one of the many pictures another, and each time the same.
+_GRAIN = (
+    "  fragOutput0.rgb += (fract(sin(dot(gl_FragCoord.xy + 997.0 * vertexVC.xy, "
+    "vec2(12.9898, 78.233))) * 43758.5453) - 0.5) / 160.0;"
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,7 +52,8 @@ class Scene:
     paints : per ring its metal, colour or role
     background : one of ``studio.BACKGROUNDS``
     size : width and height in pixels
-    ground_mm : height of the table; None where there is none
+    ground_mm : height of the table
+    wrist : that the piece is laid round; None where it is not, or that is not shown
     """
 
     piece: Piece
@@ -51,12 +61,13 @@ class Scene:
     camera: Camera
     background: str
     size: tuple[int, int]
-    ground_mm: float | None
+    ground_mm: float
+    wrist: Wrist | None = None
 
 
 def sent(scene: Scene) -> dict[str, Any]:
     """What the drawing process needs to know."""
-    piece, camera = scene.piece, scene.camera
+    piece, camera, wrist = scene.piece, scene.camera, scene.wrist
     return {
         "centres_mm": piece.centres_mm,
         "axes": piece.axes,
@@ -65,11 +76,16 @@ def sent(scene: Scene) -> dict[str, Any]:
         "paints": np.array(scene.paints, dtype=np.str_),
         "stands": camera.stands,
         "looks_at": camera.looks_at,
-        "lens": np.array([camera.opening, camera.shape, camera.lens]),
+        "lens": np.array([camera.opening, camera.shape, camera.lens, camera.nearer]),
         "background": np.array(scene.background),
         "size": np.array(scene.size),
-        "ground_mm": np.array(np.nan if scene.ground_mm is None else scene.ground_mm),
+        "ground_mm": np.array(scene.ground_mm),
+        "wrist": np.array([] if wrist is None else _numbers(wrist)),
     }
+
+
+def _numbers(wrist: Wrist) -> list[float]:
+    return [wrist.oval.girth, wrist.oval.ratio, wrist.low_mm, wrist.high_mm]
 
 
 def child() -> None:
@@ -94,16 +110,16 @@ def _draw_sent(arrays: Any) -> bytes:
         arrays["core_radii_mm"],
         arrays["wire_radii_mm"],
     )
-    opening, shape, lens = arrays["lens"].tolist()
     width, height = arrays["size"].tolist()
-    ground = float(arrays["ground_mm"])
+    girth, ratio, low_mm, high_mm = arrays["wrist"].tolist() or (0.0, 1.0, 0.0, 0.0)
     scene = Scene(
         piece,
         tuple(arrays["paints"].tolist()),
-        Camera(arrays["stands"], arrays["looks_at"], opening, shape, lens),
+        Camera(arrays["stands"], arrays["looks_at"], *arrays["lens"].tolist()),
         str(arrays["background"]),
         (width, height),
-        None if np.isnan(ground) else ground,
+        float(arrays["ground_mm"]),
+        Wrist(Oval(girth, ratio), low_mm, high_mm) if girth else None,
     )
     return _png(_picture(scene))
 
@@ -116,15 +132,26 @@ def _picture(scene: Scene) -> Levels:
     plotter.render_window.SetAlphaBitPlanes(True)
     plotter.renderer.AutomaticLightCreationOff()
     _light(plotter, scene.background == studio.DARK)
-    shade = None
-    if scene.ground_mm is not None:
-        core_mm = float(scene.piece.core_radii_mm.max())
-        shade = ground_shade(scene.piece, scene.ground_mm, 8.0 * core_mm, core_mm / 12.0)
-    things = _rings(plotter, scene, shade)
-    shadow = None if shade is None else _shadow(plotter, shade)
+    shade = _ground(scene)
+    things = [] if scene.wrist is None else [_form(plotter, scene, scene.wrist)]
+    things += _rings(plotter, scene, shade)
+    shadow = _shadow(plotter, shade, scene.ground_mm)
     colour, cover = _together(plotter, scene.camera, things, shadow)
     plotter.close()
     return _finished(colour, cover, scene.background)
+
+
+def _ground(scene: Scene) -> Shade:
+    """The shade of everything on the table."""
+    core_mm = float(scene.piece.core_radii_mm.max())
+    cell_mm = core_mm / 12.0
+    points = [close_points(scene.piece, cell_mm)]
+    if scene.wrist is not None:
+        points.append(scene.wrist.points(cell_mm))
+        cell_mm *= 2.0
+    above = np.concatenate(points) - np.array([0.0, 0.0, scene.ground_mm])
+    margin_mm = 8.0 * core_mm + float(above[:, 2].max())
+    return ground_shade(above, core_mm, margin_mm, cell_mm, _SHADOWS_FALL)
 
 
 def _light(plotter: Any, dark: bool) -> None:
@@ -148,28 +175,37 @@ def _light(plotter: Any, dark: bool) -> None:
     renderer.GetEnvMapPrefiltered().SetPrefilterLevels(6)
 
 
-def _rings(plotter: Any, scene: Scene, shade: Shade | None) -> list[Any]:
+def _rings(plotter: Any, scene: Scene, shade: Shade) -> list[Any]:
     """Metal rings, each point as dark as the others leave it."""
     chord_mm = 0.2 * scene.camera.mm_per_pixel(scene.size[1])
     paints = np.array(scene.paints)
+    # Near ones first: what they hide need not be shaded.
+    away = np.linalg.norm(scene.piece.centres_mm - scene.camera.stands, axis=1)
+    order = np.argsort(away, kind="stable")
     things = []
     for paint in np.unique(paints).tolist():
         finish = studio.finish_of(paint)
         parts = [
             _ring(scene, ring, chord_mm, finish, shade)
-            for ring in np.flatnonzero(paints == paint).tolist()
+            for ring in order[paints[order] == paint].tolist()
         ]
         things.append(_metal(plotter, parts, finish))
     return things
 
 
 def _ring(
-    scene: Scene, ring: int, chord_mm: float, finish: studio.Finish, shade: Shade | None
+    scene: Scene, ring: int, chord_mm: float, finish: studio.Finish, shade: Shade
 ) -> tuple[Mesh, Floats]:
     """One ring, and the colour in which each of its points mirrors the studio."""
     mesh = piece_mesh(scene.piece, chord_mm, [ring])
     seen, rings = mirrored_share(
-        scene.piece, ring, mesh, scene.camera.stands, finish.roughness, shade
+        scene.piece,
+        ring,
+        mesh,
+        scene.camera.stands,
+        finish.roughness,
+        (shade, scene.ground_mm),
+        None if scene.wrist is None else scene.wrist.oval,
     )
     metal = np.array(finish.colour)
     # What is mirrored twice takes the metal's colour twice.
@@ -189,8 +225,39 @@ def _metal(plotter: Any, parts: list[tuple[Mesh, Floats]], finish: studio.Finish
     # The library takes 256 levels; as square roots, dark ones are told apart as well.
     data.point_data["metal"] = np.rint(255.0 * np.sqrt(np.clip(colours, 0.0, 1.0))).astype(np.uint8)
     thing = plotter.add_mesh(
-        data, scalars="metal", rgb=True, pbr=True, metallic=1.0, roughness=finish.roughness
+        data,
+        scalars="metal",
+        rgb=True,
+        pbr=True,
+        metallic=1.0,
+        roughness=finish.roughness,
+        culling="back",
     )
+    _tuned(thing)
+    return thing
+
+
+def _form(plotter: Any, scene: Scene, wrist: Wrist) -> Any:
+    """The wrist: matt, neutral, with the rings' shadow on it."""
+    import pyvista
+
+    core_mm = float(scene.piece.core_radii_mm.max())
+    cell_mm = core_mm / 10.0
+    mesh = wrist.mesh(cell_mm)
+    # The shadow is worked out on the oval rolled flat.
+    rings = close_points(scene.piece, cell_mm)
+    away, _, along = wrist.oval.clearance(rings)
+    flat = np.stack([along, rings[:, 2], away], axis=1)
+    shade = ground_shade(flat, core_mm, 8.0 * core_mm, cell_mm, (-0.15, -0.5))
+    along = wrist.lengths(mesh.vertices)
+    light = 1.0 - shade.at(np.stack([along, mesh.vertices[:, 2]], axis=1))
+    # Near the table less light comes from below.
+    light *= 1.0 - 0.35 * np.exp(-(mesh.vertices[:, 2] - scene.ground_mm) / (2.5 * core_mm))
+    data = pyvista.PolyData.from_regular_faces(mesh.vertices, mesh.faces)
+    data.point_data.active_normals = mesh.normals
+    colour = np.array(studio.FORM) * light[:, None]
+    data.point_data["form"] = np.rint(255.0 * np.sqrt(colour)).astype(np.uint8)
+    thing = plotter.add_mesh(data, scalars="form", rgb=True, pbr=True, metallic=0.0, roughness=0.95)
     _tuned(thing)
     return thing
 
@@ -200,11 +267,13 @@ def _tuned(thing: Any) -> None:
 
     Seen at a grazing angle all metal is white, but what it mirrors there is what lies behind it,
     other rings for the most part; so it pales half way only, and not where rings hide the studio.
+    Grain of a level or less keeps plain surfaces from showing the levels as bands.
     """
     changes = {
         "//VTK::Color::Impl": "//VTK::Color::Impl\n  diffuseColor *= diffuseColor;\n",
         "edgeTintUniform, metallic)": "0.8 * sqrt(albedo), metallic)",
         "max(vec3(1 - roughness), F0)": "max(0.8 * sqrt(F0), F0)",
+        "//VTK::Light::Impl": f"{_GRAIN}\n//VTK::Light::Impl\n",
     }
     for old, new in changes.items():
         thing.GetShaderProperty().AddFragmentShaderReplacement(
@@ -212,13 +281,13 @@ def _tuned(thing: Any) -> None:
         )
 
 
-def _shadow(plotter: Any, shade: Shade) -> Any:
+def _shadow(plotter: Any, shade: Shade, height_mm: float) -> Any:
     """The ground's shade as a plane from black to white."""
     import pyvista
 
     size, centre = shade.high - shade.low, (shade.low + shade.high) / 2.0
     plane = pyvista.Plane(
-        center=(*centre, shade.height_mm),
+        center=(*centre, height_mm),
         direction=(0.0, 0.0, 1.0),
         i_size=size[0],
         j_size=size[1],
@@ -254,19 +323,18 @@ def _together(
     width, height = plotter.window_size
     colour = np.zeros((height, width, 3), np.float32)
     cover = np.zeros((height, width, 2), np.float32)
-    samples = _SAMPLES if camera.lens == 0.0 else _LENS_SAMPLES
+    samples = next(count for least, count in _SAMPLES if camera.lens >= least * camera.focus)
     weight = np.float32(_SHADOW_EVERY / 255.0)
     for index in range(samples):
         _shift(plotter, camera, index, samples)
         for thing in things:
             thing.visibility = True
-        if shadow is not None:
-            shadow.visibility = False
+        shadow.visibility = False
         levels = _shot(plotter)
         there = levels[:, :, 3:] > 127
         colour += film[levels[:, :, :3]] * there
         cover[:, :, :1] += there
-        if shadow is not None and index % _SHADOW_EVERY == 0:
+        if index % _SHADOW_EVERY == 0:
             for thing in things:
                 thing.visibility = False
             shadow.visibility = True
@@ -312,7 +380,7 @@ def _shift(plotter: Any, camera: Camera, index: int, samples: int) -> None:
     plotter.camera.position = camera.stands + offset
     plotter.camera.focal_point = camera.looks_at + offset
     # The film is moved so that what is in focus stays where it is.
-    half = float(np.linalg.norm(camera.stands - camera.looks_at)) * np.tan(camera.opening / 2.0)
+    half = camera.focus * np.tan(camera.opening / 2.0)
     ndc = -np.array([across / (half * width / height), along / half])
     ndc = ndc + 2.0 * inside / np.array([width, height])
     plotter.camera.SetWindowCenter(*ndc.tolist())

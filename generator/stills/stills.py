@@ -12,12 +12,24 @@ import numpy as np
 from generator.errors import BadInput
 from generator.looks import METALS, is_paint
 from generator.measure import extent
+from generator.oval import Oval
 from generator.piece import Piece, piece_of_length, woven_piece
 from generator.stills import words
 from generator.stills.draw import Scene
 from generator.stills.studio import ROLES
-from generator.stills.views import CLOSE, WHOLE, close_camera, in_sight, whole_camera
+from generator.stills.views import (
+    CLOSE,
+    WHOLE,
+    WORN,
+    Camera,
+    close_camera,
+    in_sight,
+    whole_camera,
+    worn_camera,
+)
+from generator.stills.wrist import Wrist
 from generator.verdict import Report
+from generator.worn import Progress, worn
 
 WEB, PRINT = "web", "print"
 _WEB_PIXELS = 1600
@@ -27,6 +39,8 @@ MOST_PRINT_MM, LEAST_PRINT_MM = 300.0, 20.0
 _UP = np.array([0.0, 0.0, 1.0])
 # So long and wide a part, in core radii of the main ring, runs out of a close-up on all sides.
 _CLOSE_LENGTH, _CLOSE_WIDTH = 44.0, 30.0
+# So far the wrist goes on below and above the chain, in halves of its long axis.
+_BELOW, _ABOVE = 0.5, 0.32
 
 
 @dataclass(frozen=True)
@@ -40,6 +54,8 @@ class Wanted:
     background : one of ``studio.BACKGROUNDS``
     pixels : width of a picture
     dpi : pixels an inch in print; None for the web
+    wrist : what a worn piece is laid round, in millimetres
+    show_wrist : whether a plain form stands for it
     """
 
     views: tuple[str, ...]
@@ -49,6 +65,8 @@ class Wanted:
     background: str
     pixels: int
     dpi: int | None
+    wrist: Oval
+    show_wrist: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,15 +123,24 @@ def web_pixels() -> int:
     return _WEB_PIXELS
 
 
-def stills(report: Report, wanted: Wanted) -> tuple[Still, ...]:
+def stills(
+    report: Report, wanted: Wanted, on_progress: Progress = lambda what, done, of: None
+) -> tuple[Still, ...]:
     """All pictures that were asked for, metal by metal.
 
     Raises
     ------
     BadInput
-        When the length does not fit.
+        When the length does not fit, or the weave cannot be laid round the wrist.
+    NoRest
+        As :func:`generator.worn.worn` does.
     """
-    taken = {view: _taken(report, wanted, view) for view in wanted.views}
+    views = {
+        WHOLE: lambda: _whole(report, wanted),
+        CLOSE: lambda: _close(report, wanted),
+        WORN: lambda: _worn(report, wanted, on_progress),
+    }
+    taken = {view: views[view]() for view in wanted.views}
     return tuple(
         _painted(report, wanted, taken[view], metal)
         for metal in wanted.metals
@@ -131,30 +158,58 @@ class _Taken:
     facts: dict[str, Any]
 
 
-def _taken(report: Report, wanted: Wanted, view: str) -> _Taken:
-    rule, scale = report.rule, report.size.core_radius_mm
-    if view == WHOLE:
-        piece, repeats = piece_of_length(
-            rule, report.unit, scale, wanted.length_mm, wanted.width_mm
-        )
-        shown, camera = words.whole_words(rule, piece, repeats), whole_camera(piece)
-        facts = {
-            "repeats": repeats,
-            "length_mm": round(piece.length_mm(), 6),
-            "rings_total": len(piece),
-            "rings_open": piece.roles.count("open"),
-            "rings_closed": piece.roles.count("closed"),
-        }
-    else:
-        assert view == CLOSE
-        part = _part(report)
-        shown, camera = words.close_words(rule), close_camera(part)
-        piece = part.of(in_sight(part, camera))
-        facts = {}
-    ground_mm = extent(piece.rings(), _UP)[0]
+def _whole(report: Report, wanted: Wanted) -> _Taken:
+    piece, repeats = piece_of_length(
+        report.rule, report.unit, report.size.core_radius_mm, wanted.length_mm, wanted.width_mm
+    )
+    scene = _scene(piece, whole_camera(piece), wanted)
+    facts = {"length_mm": round(piece.length_mm(), 6), **_counts(piece, repeats)}
+    return _Taken(WHOLE, scene, words.whole_words(report.rule, piece, repeats), facts)
+
+
+def _close(report: Report, wanted: Wanted) -> _Taken:
+    part = _part(report)
+    camera = close_camera(part)
+    scene = _scene(part.of(in_sight(part, camera)), camera, wanted)
+    return _Taken(CLOSE, scene, words.close_words(report.rule), {})
+
+
+def _worn(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
+    settled = report.settled
+    assert settled is not None
+    laid = worn(report.rule, report.size, settled, wanted.wrist, on_progress)
+    low, high = extent(laid.piece.rings(), _UP)
+    wrist = None
+    if wanted.show_wrist:
+        long_mm, _ = wanted.wrist.half_axes
+        wrist = Wrist(wanted.wrist, low - _BELOW * long_mm, high + _ABOVE * long_mm)
+    scene = _scene(laid.piece, worn_camera(laid.piece, wrist), wanted, wrist)
+    facts = {
+        "wrist_mm": wanted.wrist.girth,
+        "oval": wanted.wrist.ratio,
+        "open_for_clasp_mm": round(laid.open_mm, 4),
+        "inner_girth_mm": round(laid.inner_girth_mm, 4),
+        "smallest_gap_mm": round(laid.smallest_gap_mm, 9),
+        "turn_per_repeat_deg": [round(turn, 4) for turn in laid.turns_deg],
+        "on_its_edge": laid.edgewise,
+        **_counts(laid.piece, laid.repeats),
+    }
+    return _Taken(WORN, scene, words.worn_words(laid, wanted.show_wrist), facts)
+
+
+def _scene(piece: Piece, camera: Camera, wanted: Wanted, wrist: Wrist | None = None) -> Scene:
+    ground_mm = extent(piece.rings(), _UP)[0] if wrist is None else wrist.low_mm
     size = (wanted.pixels, round(wanted.pixels / camera.shape))
-    scene = Scene(piece, (), camera, wanted.background, size, ground_mm)
-    return _Taken(view, scene, shown, facts)
+    return Scene(piece, (), camera, wanted.background, size, ground_mm, wrist)
+
+
+def _counts(piece: Piece, repeats: int) -> dict[str, int]:
+    return {
+        "repeats": repeats,
+        "rings_total": len(piece),
+        "rings_open": piece.roles.count("open"),
+        "rings_closed": piece.roles.count("closed"),
+    }
 
 
 def _part(report: Report) -> Piece:

@@ -30,6 +30,9 @@ _ROLE_ROUGHNESS = {"open": 0.16, "closed": 0.44}
 _POLISHED = 0.2
 _ROUGHNESS = {"aluminium": 0.26, "titanium": 0.3, "niobium": 0.28, "black": 0.24}
 
+# The wrist's form, in linear light: a plain grey that no metal is taken for.
+FORM = (0.66, 0.64, 0.62)
+
 # Rows of the picture of all directions that metal mirrors; twice as many columns.
 _ROWS = 256
 # Light beyond white that is still told apart before it burns out.

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from generator.circles import plane_basis
 from generator.piece import Piece
+from generator.stills.wrist import Wrist
 
 Floats = NDArray[np.float64]
 
@@ -27,10 +28,11 @@ class Camera:
 
     Attributes
     ----------
-    stands, looks_at : (3,) the lens, and the middle of the picture, which is in focus
+    stands, looks_at : (3,) the lens, and the middle of the picture
     opening : angle from the lower to the upper edge, radians
     shape : width over height
     lens : radius of the lens; 0 for a picture that is sharp all over
+    nearer : by how much what is in focus is nearer than ``looks_at``
     """
 
     stands: Floats
@@ -38,6 +40,12 @@ class Camera:
     opening: float
     shape: float
     lens: float = 0.0
+    nearer: float = 0.0
+
+    @property
+    def focus(self) -> float:
+        """Distance of what is in focus."""
+        return float(np.linalg.norm(self.stands - self.looks_at)) - self.nearer
 
     @property
     def sides(self) -> tuple[Floats, Floats, Floats]:
@@ -50,8 +58,7 @@ class Camera:
 
     def mm_per_pixel(self, height: int) -> float:
         """Size of a pixel where the picture is in focus."""
-        distance = float(np.linalg.norm(self.stands - self.looks_at))
-        return 2.0 * distance * float(np.tan(self.opening / 2.0)) / height
+        return 2.0 * self.focus * float(np.tan(self.opening / 2.0)) / height
 
 
 def toward(azimuth_deg: float, elevation_deg: float) -> Floats:
@@ -122,15 +129,35 @@ def close_camera(piece: Piece) -> Camera:
     return Camera(looks_at + distance * direction, looks_at, float(opening), 1.5, 0.022 * distance)
 
 
+def worn_camera(piece: Piece, wrist: Wrist | None) -> Camera:
+    """A piece round a wrist from in front and above; on the table, without the wrist."""
+    points = outline_points(piece)
+    if wrist is None:
+        camera = holding(points, toward(-104.0, 40.0), 22.0)
+    else:
+        long, short = wrist.oval.half_axes
+        corners = [
+            [x, y, z]
+            for x in (-long, long)
+            for y in (-0.7 * short, 0.7 * short)
+            for z in (wrist.low_mm, wrist.high_mm)
+        ]
+        camera = holding(np.concatenate([points, corners]), toward(-108.0, 24.0), 24.0)
+    # The middle of the chain in front is in focus; what is behind runs out of it a little.
+    distance = float(np.linalg.norm(camera.stands - camera.looks_at))
+    _, _, back = camera.sides
+    nearest = float(((points - camera.looks_at) @ back).max())
+    return replace(camera, lens=0.007 * distance, nearer=0.9 * nearest)
+
+
 def in_sight(piece: Piece, camera: Camera) -> NDArray[np.bool_]:
     """Which rings of a piece a camera may see, and those close by, which they mirror."""
     right, up, back = camera.sides
     offset = piece.centres_mm - camera.stands
     depth = np.maximum(-(offset @ back), 1e-9)
     half = np.tan(camera.opening / 2.0)
-    reach = 2.5 * (piece.core_radii_mm + piece.wire_radii_mm) + 2.0 * camera.lens * np.abs(
-        depth / np.linalg.norm(camera.stands - camera.looks_at) - 1.0
-    )
+    blur = 2.0 * camera.lens * np.abs(depth / camera.focus - 1.0)
+    reach = 2.5 * (piece.core_radii_mm + piece.wire_radii_mm) + blur
     across = np.abs(offset @ right) < depth * half * camera.shape + reach
     along = np.abs(offset @ up) < depth * half + reach
     return np.asarray(across & along)

@@ -12,6 +12,7 @@ from generator.piece import Piece
 from generator.sizes import RingSize, format_mm
 from generator.stills.studio import DARK, LIGHT, ROLES, TRANSPARENT, role_words
 from generator.stills.views import CLOSE, WHOLE, WORN
+from generator.worn import Worn
 from weaves.rule import WeaveRule
 
 APPROXIMATION = "Metal colours are approximations."
@@ -62,6 +63,18 @@ def close_words(rule: WeaveRule) -> list[str]:
     """What the close-up shows."""
     part = "It" if rule.family == "piece" else "A few repeats from the middle of it"
     return [f"{part} seen from close by, low over the table, blurred in front and behind."]
+
+
+def worn_words(laid: Worn, form: bool) -> list[str]:
+    """What the view of the worn piece shows."""
+    onto = "round a plain matt form" if form else "as it lies round a wrist"
+    edge = " on its edge, since it does not bend so far on its wide side" if laid.edgewise else ""
+    return [
+        f"{_counted(laid.repeats, 'repeat')} of {_counted(len(laid.piece), 'ring')} in all, bent "
+        f"snugly {onto} of {laid.oval.girth:.4g} mm girth{edge}: an oval, {laid.oval.ratio:.4g} "
+        "times as wide as deep, seen from in front and above.".replace("  ", " "),
+        f"Its ends are behind and stand {laid.open_mm:.2g} mm apart, where the clasp goes.",
+    ]
 
 
 def _counted(count: int, what: str) -> str:
