@@ -1,8 +1,9 @@
 // A turnable view of rings: every ring an instance of a torus, drawn only when something changes.
 import { CSS2DObject, CSS2DRenderer, OrbitControls, THREE } from "nicegui-scene";
 
-// Triangles of all rings together, standing still and while the view is turned; and of one ring.
-const STILL = 2e6, TURNING = 7e5, FEWEST = 6e4;
+// Triangles of all rings together while the view is turned, how many times as many when it stands
+// still, and the least that is still tried where it is slow; segments about one ring.
+const TURNING = 7e5, FINER = 3, FEWEST = 6e4;
 const FINEST = 72, COARSEST = 10;
 // From so many rings on, a screen with very many dots is drawn with fewer while turning.
 const MANY = 600;
@@ -130,6 +131,7 @@ export default {
       if (!this.renderer) return;
       const rings = decoded(data.rings, Float32Array), colours = decoded(data.colours, Uint8Array);
       this.clear();
+      this.moving();
       this.count = rings.length / FLOATS;
       for (const [key, members] of this.alike(rings, this.count)) {
         const [core, wire] = key.split(" ").map(Number);
@@ -157,7 +159,7 @@ export default {
 
     // Every ring as fine as there is time for.
     refine() {
-      const [around, across] = fineness(this.count, this.is_turning ? this.budget : STILL);
+      const [around, across] = fineness(this.count, this.is_turning ? this.budget : this.budget * FINER);
       for (const mesh of this.shown.children) {
         if (!mesh.isInstancedMesh) continue;
         const { core, wire } = mesh.userData;
@@ -175,6 +177,12 @@ export default {
       this.times = [];
       this.sharpness();
       this.refine();
+    },
+
+    // What changes, or turns, by single steps.
+    moving() {
+      this.turning();
+      this.still_soon();
     },
 
     still_soon() {
@@ -270,7 +278,7 @@ export default {
     pose(name, at) {
       if (!this.renderer || !this.poses?.[name]) return;
       const length = POSE * this.count;
-      this.refine();
+      this.moving();
       for (const mesh of this.shown.children)
         if (mesh.isInstancedMesh)
           this.placed(mesh, this.poses[name].subarray(at * length, (at + 1) * length), POSE);
@@ -438,8 +446,7 @@ export default {
     },
 
     turn(right, up) {
-      this.turning();
-      this.still_soon();
+      this.moving();
       const off = this.camera.position.clone().sub(this.controls.target);
       off.applyAxisAngle(this.camera.up, right);
       const level = new THREE.Vector3().crossVectors(this.camera.up, off).normalize();

@@ -1,0 +1,165 @@
+"""The model's part of the page in a real browser. Run with ``pytest -m outside``."""
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from generator.assembly_sheet.words import lines
+from tests.browser import Served, chromium, faults, opened, serve
+from weaves import load_rule
+
+pytestmark = pytest.mark.outside
+
+PHONE = (390, 844)
+START = "?weave=one-in-one&wire=0.9mm&inner=3.2mm"
+# What the view of the model draws.
+DRAWN = """() => {
+  const view = getElement(document.querySelector('.look .ring-view'));
+  const meshes = view.shown.children.filter((one) => one.isInstancedMesh);
+  const triangles = meshes.map((one) => (one.count * one.geometry.index.count) / 3);
+  return {rings: view.count, turning: view.is_turning, calls: meshes.length,
+          triangles: triangles.reduce((one, two) => one + two, 0)};
+}"""
+# Drawing in software takes seconds a frame, which is not what is looked at here.
+UNDRAWN = "getElement(document.querySelector('.look .ring-view')).renderer.render = () => {}"
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    with chromium() as one:
+        yield one
+
+
+@pytest.fixture(scope="module")
+def served() -> Iterator[Served]:
+    one = serve()
+    yield one
+    assert one.close() == 0
+
+
+@pytest.fixture(scope="module")
+def page(browser: Any, served: Served) -> Iterator[Any]:
+    """A phone's page on which all panels are opened in turn."""
+    one = opened(browser, served.address + START, PHONE, color_scheme="dark")
+    yield one
+    assert one.troubles == []
+    one.close()
+
+
+def open_panel(page: Any, name: str, press: str = "") -> None:
+    page.get_by_role("tab", name=name, exact=True).click()
+    if press:
+        page.get_by_role("button", name=press, exact=True).click()
+
+
+def sound(page: Any) -> None:
+    """No serious fault, nothing cut off at the side, nothing too small for a finger."""
+    assert faults(page) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
+    small = page.evaluate(
+        "[...document.querySelectorAll('button, .switch-one, select, summary, .field input')]"
+        ".filter((e) => { const b = e.getBoundingClientRect(); return b.height && b.height < 43; })"
+        ".map((e) => e.outerHTML.slice(0, 90))"
+    )
+    assert small == []
+
+
+def test_the_whole_piece_and_its_colours(browser: Any, served: Served) -> None:
+    query = "?weave=european-4-in-1&length=280mm&width=125mm&view=whole&paint=open%3Dgold,closed"
+    page = opened(browser, served.address + query + "%3Dsteel")
+    told = page.get_by_text(re.compile("rings, .* repeats, .* over the end rings"))
+    told.wait_for()
+    count = int(told.inner_text().split()[0])
+    assert count > 5000
+    assert "the whole piece" in page.get_attribute(".look canvas", "aria-label")
+    legend = page.locator(".legend tbody tr").all_inner_texts()
+    assert [re.split(r"\s+", one.strip())[0] for one in legend] == ["gold", "steel"]
+    assert sum(int(one.split()[-1]) for one in legend) == count
+    # Few enough triangles to turn smoothly on a tablet, and finer once it stands still.
+    page.evaluate(UNDRAWN)
+    box = page.locator(".look canvas").bounding_box()
+    page.mouse.move(box["x"] + 50, box["y"] + 50)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 90, box["y"] + 60)
+    turning = page.evaluate(DRAWN)
+    assert turning["turning"]
+    assert turning["calls"] == 1
+    assert turning["triangles"] < 1e6
+    page.mouse.up()
+    page.wait_for_function(f"() => !({DRAWN})().turning")
+    assert page.evaluate(DRAWN)["triangles"] > turning["triangles"]
+    page.get_by_label("A few repeats").check()
+    page.wait_for_function(f"() => ({DRAWN})().rings < 500")
+    page.get_by_label("Colour of the rings").select_option("All copper")
+    page.wait_for_function("new URL(location).searchParams.get('paint') === 'copper'")
+    page.get_by_label("Length", exact=True).fill("9m")
+    page.keyboard.press("Enter")
+    page.get_by_text("ask for a shorter").first.wait_for()
+    assert page.troubles == []
+    page.close()
+
+
+def test_pull_push_and_bend(page: Any) -> None:
+    open_panel(page, "Move", "Work out how it moves")
+    slider = page.get_by_label(re.compile("From pushed together"))
+    slider.wait_for()
+    told = page.locator(".scrub-said")
+    assert "6.4 mm: pulled straight" in told.inner_text()
+    slider.focus()
+    page.keyboard.press("Home")
+    assert re.search(r"pushed together by (.*) %, of \1 % at most", told.inner_text())
+    assert slider.get_attribute("aria-valuetext") == told.inner_text()
+    page.get_by_role("button", name="Bend up").click()
+    page.wait_for_function("/tightest/.test(document.querySelector('.scrub-said').innerText)")
+    assert "Bent up" in told.inner_text()
+    # One way at a time: what was pushed together is straight again.
+    assert slider.input_value() == slider.get_attribute("max")
+    sound(page)
+
+
+def test_step_by_step(page: Any) -> None:
+    open_panel(page, "Weave it", "Work out the steps")
+    text = page.locator(".step-text")
+    text.wait_for()
+    for line in lines(load_rule("one-in-one")):
+        page.wait_for_function(
+            "(said) => document.querySelector('.step-text').innerText === said", arg=line.text
+        )
+        numbers = page.locator(".ring-mark:visible").all_inner_texts()
+        assert set(numbers) == set(re.findall(r"\d+", line.text))
+        if page.get_by_role("button", name="Next step").is_enabled():
+            page.get_by_role("button", name="Next step").click()
+    assert text.get_attribute("aria-live") == "polite"
+    assert page.get_by_role("button", name="Next step").is_disabled()
+    sound(page)
+
+
+def test_between_two_rings(page: Any) -> None:
+    open_panel(page, "Measure")
+    first, second = (page.get_by_label(name) for name in ("First ring", "Second ring"))
+    first.fill("1")
+    first.press("Enter")
+    page.get_by_text("Choose another one").wait_for()
+    second.fill("2")
+    second.press("Enter")
+    page.get_by_text(re.compile("run through one another and touch")).wait_for()
+    # At rest each ring pulls at the next one's inside: their centres are an inner diameter apart.
+    assert "3.200 mm" in page.locator(".measure-table").inner_text()
+    page.locator(".ring-mark-length").wait_for()
+    second.press("ArrowUp")
+    page.get_by_text(re.compile("do not run through one another")).wait_for()
+    page.get_by_role("button", name="Clear").click()
+    page.wait_for_function("document.querySelectorAll('.ring-mark-length').length === 0")
+    canvas = page.locator(".more canvas:visible")
+    canvas.scroll_into_view_if_needed()
+    box = canvas.bounding_box()
+    # A grid of touches, of which one at least meets a ring.
+    for x in range(30, int(box["width"]) - 20, 9):
+        canvas.click(position={"x": x, "y": box["height"] / 2})
+        page.wait_for_timeout(60)
+        if first.input_value():
+            break
+    assert first.input_value()
+    sound(page)
