@@ -110,6 +110,23 @@ def verdict(page: Any, wanted: str, patience_s: float = 60.0) -> None:
         time.sleep(0.05)
 
 
+def ratio(page: Any) -> Any:
+    return page.get_by_label("Aspect ratio", exact=False).locator("visible=true").first
+
+
+def drag_to(page: Any, value: float) -> None:
+    """Drag the ratio there in steps, as a finger does."""
+    slider = ratio(page)
+    now = float(slider.input_value())
+    for step in range(1, 9):
+        at = now + (value - now) * step / 8
+        slider.evaluate(
+            "(e, v) => { e.value = v; e.dispatchEvent(new Event('input', {bubbles: true})); }",
+            f"{at:.2f}",
+        )
+        page.wait_for_timeout(40)
+
+
 def faults(page: Any) -> list[str]:
     """What axe-core (npm: axe-core) finds serious or critical on the page as it stands."""
     page.add_script_tag(content=(NODE_PACKAGES / "axe-core" / "axe.min.js").read_text())

@@ -33,10 +33,8 @@ def chosen(weave: str = "barrel", settings: Settings | None = None, **wanted: st
 @pytest.mark.parametrize("weave", ["barrel", "european-4-in-1"])
 @pytest.mark.parametrize("topic", TOPICS)
 def test_every_command_line_is_one_of_the_program(topic: str, weave: str) -> None:
-    settings = Settings(
-        paper="letter", width="20mm", clasp="12mm", bed="180x180x180mm", clearance="0.25mm"
-    )
-    command = command_for(topic, chosen(weave, settings))
+    settings = Settings(paper="letter", clasp="12mm", bed="180x180x180mm", clearance="0.25mm")
+    command = command_for(topic, chosen(weave, settings, width="20mm"))
     options = _parser().parse_args(command.arguments)
     assert options.wire == "0.9mm"
     assert options.inner == "3.2mm"

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from tests.browser import Served, chromium, faults, opened, serve, verdict
+from tests.browser import Served, chromium, drag_to, faults, opened, serve, verdict
 
 pytestmark = pytest.mark.outside
 
@@ -24,23 +24,6 @@ def served() -> Iterator[Served]:
     one = serve()
     yield one
     assert one.close() == 0
-
-
-def ratio(page: Any) -> Any:
-    return page.get_by_label("Aspect ratio", exact=False).locator("visible=true").first
-
-
-def drag_to(page: Any, value: float) -> None:
-    """Drag the ratio there in steps, as a finger does."""
-    slider = ratio(page)
-    now = float(slider.input_value())
-    for step in range(1, 9):
-        at = now + (value - now) * step / 8
-        slider.evaluate(
-            "(e, v) => { e.value = v; e.dispatchEvent(new Event('input', {bubbles: true})); }",
-            f"{at:.2f}",
-        )
-        page.wait_for_timeout(40)
 
 
 def test_dragging_to_an_impossible_size_and_back(browser: Any, served: Served) -> None:

@@ -71,7 +71,7 @@ class JigOption:
 def model(chosen: Chosen) -> Command:
     """The whole piece as STL, STEP, GLB, PNG and JSON."""
     paint = chosen.wanted.paint
-    metals = [] if paint == BY_ROLE else _option("metals", f"open={paint},closed={paint}")
+    metals = _option("metals" if "=" in paint else "pattern", "" if paint == BY_ROLE else paint)
     return _command(
         chosen,
         "preview",
@@ -236,7 +236,7 @@ def _length(chosen: Chosen) -> list[str]:
 
 
 def _width(chosen: Chosen) -> list[str]:
-    return _option("width", chosen.settings.width) if chosen.rule.family == "sheet" else []
+    return _option("width", chosen.wanted.width) if chosen.rule.family == "sheet" else []
 
 
 def _paper(chosen: Chosen) -> list[str]:

@@ -18,6 +18,7 @@ from generator.bench import (
     model,
     move,
     papers,
+    project_panel,
     shop_kept,
     shop_panel,
     sizes,
@@ -43,6 +44,7 @@ _PANELS: Mapping[str, Callable[[Session], object]] = {
     "Shop": shop_panel.build,
     "Papers": papers.build,
     "Jigs": jig_panel.build,
+    "Project": project_panel.build,
 }
 
 

@@ -10,7 +10,7 @@ from generator.bench.command_lines import TOPICS, command_for
 from generator.bench.elements import Choice, Field, heading, words
 from generator.bench.errand import Command
 from generator.bench.session import Session
-from generator.bench.settings import PAPERS
+from generator.bench.settings import PAPERS, SCALES
 from generator.bench.task import Task
 
 _ABOUT = {
@@ -22,7 +22,6 @@ _ABOUT = {
     "woven strip can be laid on the print.",
     "model": "The whole piece as solids, triangles and picture, every pair of rings checked again.",
 }
-_SCALES = ("fit", "1:1", "2:1", "5:1", "10:1", "1:2")
 
 
 def build(session: Session) -> None:
@@ -57,11 +56,21 @@ def settings_fields(session: Session) -> None:
     Choice("Paper", {name: name for name in PAPERS}, now.paper, partial(put, "paper"))
     Choice(
         "Scale of the drawing",
-        {one: "largest that fits" if one == "fit" else one for one in _SCALES},
+        {one: "largest that fits" if one == "fit" else one for one in SCALES},
         now.scale,
         partial(put, "scale"),
     )
     Field("Clasp", now.clasp, partial(put, "clasp"), hint="what it adds to the length, as 12mm")
     Field("Spare rings", now.spares, partial(put, "spares"), hint="of each size; 5% if left empty")
-    Field("Width of a sheet", now.width, partial(put, "width"), hint="at least; one row if empty")
-    session.on_wanted.append(lambda: length.put(session.wanted.length))
+    width = Field(
+        "Width of a sheet",
+        session.wanted.width,
+        lambda text: session.change(width=text.strip()),
+        hint="at least; one row if empty",
+    )
+
+    def refresh() -> None:
+        length.put(session.wanted.length)
+        width.put(session.wanted.width)
+
+    session.on_wanted.append(refresh)

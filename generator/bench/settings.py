@@ -7,6 +7,8 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 PAPERS = ("A4", "letter")
+# Of the drawing.
+SCALES = ("fit", "1:1", "2:1", "5:1", "10:1", "1:2")
 
 
 @dataclass(frozen=True)
@@ -15,7 +17,6 @@ class Settings:
 
     Attributes
     ----------
-    width : of a sheet
     scale : of the drawing
     bed, nozzle, layer, clearance : of the printer
     jig : the jig that is looked at
@@ -24,7 +25,6 @@ class Settings:
     """
 
     paper: str = "A4"
-    width: str = ""
     clasp: str = ""
     spares: str = ""
     scale: str = "fit"

@@ -9,7 +9,7 @@ from nicegui.element import Element
 from nicegui.elements.mixins.text_element import TextElement
 
 from generator.bench.elements import button, heading, words
-from generator.bench.errand import Command
+from generator.bench.errand import Command, Progress
 from generator.bench.session import Session
 from generator.bench.work import Superseded
 from generator.bench.workroom import Made, Run
@@ -63,7 +63,7 @@ class Task:
         look: Callable[[Run], object] = lambda run: None,
     ) -> None:
         """Lay out the row."""
-        self._session, self._topic, self._command = session, topic, command
+        self.session, self.topic, self._command = session, topic, command
         self._look = look
         self._run: Run | None = None
         with ui.element("section").classes("task") as self.row:
@@ -73,7 +73,7 @@ class Task:
             with ui.element("div").classes("row"):
                 self._press = button(press, self.begin, kind="main")
                 self._press.props["aria-label"] = f"{press}: {title}"
-                self._cancel = button("Cancel", self._give_up)
+                self._cancel = button("Cancel", self.give_up)
                 self._cancel.props["aria-label"] = f"Cancel: {title}"
             self._bar = ui.element("progress").props(f"aria-label={_quoted(title + ', done')}")
             self._said = words("").classes("said").props("role=status")
@@ -93,7 +93,7 @@ class Task:
             self._line.put("")
             self._said.set_text(str(trouble))
             return
-        self._line.put(now.line())
+        self._line.put(self.said_line(now))
         if not self._cancel.visible:
             old = self._run is not None and self._run.command != now
             self._said.set_text(_EARLIER if old else "")
@@ -107,11 +107,23 @@ class Task:
             return
         self._at_work(True)
         self._say("Waiting for its turn")
-        self._session.begin(self._make(command))
+        self.session.begin(self._make(command))
+
+    async def made(self, command: Command, on_progress: Progress) -> Run:
+        """What comes of a command; raises as :meth:`Workroom.make` does."""
+        return await self.session.room.make(self.topic, command, on_progress)
+
+    def give_up(self) -> None:
+        """End what is at work."""
+        self.session.room.give_up(self.topic)
+
+    def said_line(self, command: Command) -> str:
+        """The command line as it is shown."""
+        return command.line()
 
     async def _make(self, command: Command) -> None:
         try:
-            run = await self._session.room.make(self._topic, command, self._step)
+            run = await self.made(command, self._step)
         except BadInput as trouble:
             self._show(None)
             self._say(str(trouble), wrong=True)
@@ -126,9 +138,6 @@ class Task:
         self._bar.props["max"], self._bar.props["value"] = max(of, 1), done
         self._bar.update()
         self._say(f"{what.capitalize()}: {done} of {of}")
-
-    def _give_up(self) -> None:
-        self._session.room.give_up(self._topic)
 
     def _at_work(self, at_work: bool) -> None:
         self._press.set_visibility(not at_work)
