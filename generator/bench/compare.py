@@ -65,7 +65,7 @@ class _Compared:
         self._cards: dict[Wanted, _Card] = {}
         with ui.element("div").classes("row wrap"):
             self._keep = button("Keep the present choice", self._keep_present, kind="main")
-        self._note = words("").classes("hint said").props("role=status")
+        self._note = words("").classes("hint shop-said").props("role=status")
         self._shelf = ui.element("div").classes("kept")
         self._table = ui.element("div").classes("wide").props("tabindex=0 role=region")
         self._table.props["aria-label"] = "Figures side by side"

@@ -8,7 +8,7 @@ from functools import partial
 
 from nicegui import ui
 
-from generator.bench import dress
+from generator.bench import dress, figures
 from generator.bench.colours import coloured
 from generator.bench.elements import button
 from generator.bench.ring_view import Mark, RingView, Side
@@ -27,6 +27,7 @@ _SIDES: dict[str, Side] = {"From the side": "front", "From above": "top", "From 
 def build(session: Session) -> None:
     """The view, buttons for where it is looked at from, and what is looked at in which colours."""
     with ui.element("div").classes("stage"):
+        figures.build_short(session)
         view = RingView("The weave is being worked out.").classes("big")
         with ui.element("div").classes("row"):
             button("See all", lambda: view.look_from("start"))

@@ -94,7 +94,6 @@ def _build(session: Session) -> None:
                 metal.build(session)
                 choose_units.build(session)
             with ui.element("section").classes("look").props("aria-label='Model'"):
-                figures.build_short(session)
                 model.build(session)
             with ui.element("section").classes("answer").props("aria-label='Answer'"):
                 figures.build(session)

@@ -78,7 +78,7 @@ def _wire_form(session: Session) -> None:
 
     names = {one.name: one.name for one in (*session.shop.metals, *MATERIALS)}
     metals = Choice("Metal of the wire", names, told["metal"], metal_chosen)
-    metals.field.move(target_index=2)
+    metals.field.move(target_index=3)
     metal_chosen(told["metal"])
     Field(
         "Price a kg", "", partial(price.__setitem__, "price_per_kg"), hint="a number; may be empty"

@@ -65,7 +65,7 @@ class _Bar:
                 chosen = ui.element("input").props("type=file accept=.toml,text/plain")
             chosen.on("change", self._opened, js_handler=_READ)
             button("Start from an example", self._begin, kind="quiet")
-        self._said = words("").classes("hint said").props("role=status")
+        self._said = words("").classes("hint shop-said").props("role=status")
         session.on_shop.append(self.refresh)
         self.refresh()
 
