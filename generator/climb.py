@@ -195,11 +195,38 @@ def hanging(direction: Floats, held: tuple[int, ...]) -> Goal:
     )
 
 
-def nearest_to(target: Rings, lattice_turn: float | None = None) -> Goal:
+def flat_on_table() -> Goal:
+    """Rings as flat as they lie: the heights of all wire about z = 0 as small as they get."""
+
+    def value(unit: Unit) -> float:
+        rings = unit.rings
+        tilted = 0.5 * rings.core_radii**2 * (1.0 - rings.axes[:, 2] ** 2)
+        return -0.5 * float(np.sum(rings.centres[:, 2] ** 2 + tilted))
+
+    def slope(unit: Unit) -> Floats:
+        rings = unit.rings
+        down = np.zeros(unknowns(rings, unit.lattice))
+        each = down[: 5 * len(rings.centres)].reshape(-1, 5)
+        u, v = plane_basis(rings.axes)
+        each[:, 2] = -rings.centres[:, 2]
+        leaning = 0.5 * rings.core_radii * rings.axes[:, 2]
+        each[:, 3], each[:, 4] = -leaning * v[:, 2], leaning * u[:, 2]
+        return down
+
+    return Goal(value, slope, bend=-1.0)
+
+
+def nearest_to(
+    target: Rings, lattice_turn: float | None = None, pulls: Floats | None = None
+) -> Goal:
     """Rings as near to ``target`` as they get, in centres and axes, in the same lattice.
 
-    With ``lattice_turn``, a screw's or tube's turn may change too, towards that one.
+    Parameters
+    ----------
+    lattice_turn : a screw's or tube's turn may change too, towards this one
+    pulls : (n,) how strongly each ring is drawn there; all by 1 when left out
     """
+    strength = np.ones(len(target.centres)) if pulls is None else pulls
 
     def away(unit: Unit) -> Floats:
         rings = unit.rings
@@ -215,9 +242,26 @@ def nearest_to(target: Rings, lattice_turn: float | None = None) -> Goal:
             others[1] = lattice_turn - unit.lattice.values[1]
         return np.concatenate([step, others])
 
+    def weights(unit: Unit) -> Floats:
+        others = np.ones(len(unit.lattice.values) + 1)
+        return np.concatenate([np.repeat(strength, 5), others])
+
     free = () if lattice_turn is None else (False, True)
     return Goal(
-        lambda unit: -0.5 * float(np.sum(away(unit) ** 2)), away, bend=-1.0, values_free=free
+        lambda unit: -0.5 * float(weights(unit) @ away(unit) ** 2),
+        lambda unit: weights(unit) * away(unit),
+        bend=-float(strength.max()),
+        values_free=free,
+    )
+
+
+def along_with(goal: Goal, other: Goal) -> Goal:
+    """Two goals at once: their sum. What may change, and what is held, is the first one's."""
+    return replace(
+        goal,
+        value=lambda unit: goal.value(unit) + other.value(unit),
+        slope=lambda unit: np.asarray(goal.slope(unit) + other.slope(unit)),
+        bend=goal.bend + other.bend,
     )
 
 

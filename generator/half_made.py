@@ -1,29 +1,41 @@
-"""A piece while it is being woven: which rings are there after each step, and how they hang.
+"""A piece while it is being woven: which rings are there after each step, and how they lie.
 
 A half-made piece is not the finished one with rings left out. What is there by a step
 hangs by its own weight from the rings that it was started from, as it would from a hand
-or a hook: a chain along its length, a sheet from its first row.
+or a hook. A sheet is not held up, but lies spread on a table, its rings as flat as they can.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.climb import Climb, Goal, Unit, climb, hanging, shaken
+from generator.climb import (
+    Climb,
+    Goal,
+    Unit,
+    along_with,
+    climb,
+    flat_on_table,
+    hanging,
+    nearest_to,
+    shaken,
+)
 from generator.contact import Rings
-from generator.order import first_row, linked, woven
+from generator.order import Put, first_row, linked, woven
 from generator.placement import by_themselves, linked_pairs
 from weaves.rule import RingRef, Step, WeaveRule
 
 Floats = NDArray[np.float64]
 
-_ALONG, _ACROSS = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
+_ALONG = np.array([1.0, 0.0, 0.0])
 # A hundred-thousandth of a radius is nothing that anyone sees.
 _STILL = 1e-6
+# Rings are drawn to where they were by so much of what makes them hang, or lie flat.
+_STEADY, _SPREAD = 0.003, 0.03
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,10 +47,10 @@ class HalfMade:
     step : the rule's step that was just done, with the images of this repeat
     new : rings that came with it: closed ones kept captive or picked up, and the ring put in
     rings : every ring that is there by now, in the order in which they came
-    held : the places in ``rings`` of those that the piece hangs from
-    unit : how they hang, as a piece without repeats
+    held : the places in ``rings`` of those that the piece hangs from; none of what lies
+    unit : how they hang or lie, as a piece without repeats
     links : the pairs of ``rings`` that run through one another, by their places
-    at_rest : False where the solver ran out of rounds before the rings hung still
+    at_rest : False where the solver ran out of rounds before the rings were still
     """
 
     step: Step
@@ -50,39 +62,85 @@ class HalfMade:
     at_rest: bool
 
 
-def half_made(rule: WeaveRule, settled: Unit) -> Iterator[HalfMade]:
+def half_made(
+    rule: WeaveRule,
+    settled: Unit,
+    on_progress: Callable[[int, int], None] = lambda done, of: None,
+) -> list[HalfMade]:
     """Every state of a piece while its first repeats are woven, in order.
+
+    They are worked out from the last to the first: each is the one after it with the new rings
+    taken out again, left to itself. So all rings lie about one another as they do in the
+    finished weave, and from one state to the next they move no more than they have to.
 
     Parameters
     ----------
     rule : its order of assembly is followed, as :func:`generator.order.woven` tells it
-    settled : the finished unit at rest, from whose places the rings are let hang
+    settled : the finished unit at rest, from whose places the last state starts
+    on_progress : called with (states done, states in all)
 
     Raises
     ------
     RuntimeError
         When the links of a state are not the rule's; that is a defect.
     """
-    there = [start.ring for start in rule.start]
     puts = list(woven(rule))
-    hook = first_row(rule, [*there, *(ref for put in puts for ref in put.new)])
-    down = down_of(rule)
-    for put in puts:
+    there = [start.ring for start in rule.start]
+    there += [ref for put in puts for ref in (*put.captive, *put.new)]
+    hook = first_row(rule, there)
+    unit = by_themselves(rule, settled, there)
+    made: list[HalfMade] = []
+    for put in reversed(puts):
         new = (*put.captive, *put.new)
-        there += new
-        declared = _declared(rule, there)
-        held = _held(declared, [ref in hook for ref in there])
-        goal = hanging(down, held)
-        end = climb(by_themselves(rule, settled, there), goal, tolerance=_STILL)
-        if _has_twin(rule, there, put.step.ring):
-            end = _fallen(end, goal)
-        links = tuple(sorted((i, j) for i, j, _ in linked_pairs(end.unit)))
-        if links != declared:
-            raise RuntimeError(f"half-made, {rule.name} has other links than its rule")
-        yield HalfMade(put.step, new, tuple(there), held, end.unit, links, end.converged)
+        state = _at_rest(rule, put, there, hook, unit, last=not made)
+        made.append(state)
+        on_progress(len(made), len(puts))
+        there = there[: -len(new)]
+        unit = _without(state.unit, len(new))
+    return made[::-1]
 
 
-def _has_twin(rule: WeaveRule, there: list[RingRef], ring: RingRef) -> bool:
+def _at_rest(
+    rule: WeaveRule, put: Put, there: Sequence[RingRef], hook: set[RingRef], unit: Unit, last: bool
+) -> HalfMade:
+    """The rings that are there by a step, brought to rest from where they are.
+
+    Parameters
+    ----------
+    hook : those that the piece hangs from, if they are there
+    last : no state comes after this one
+    """
+    declared = _declared(rule, there)
+    lies = lies_on_table(rule)
+    held = () if lies else _held(declared, [ref in hook for ref in there])
+    # Rings that may be in many ways stay as they are.
+    stay = nearest_to(unit.rings, pulls=np.full(len(there), _SPREAD if lies else _STEADY))
+    goal = flat_on_table() if lies else hanging(_ALONG, held)
+    if lies or not last:
+        goal = along_with(goal, stay)
+    # What stands on edge on a table would stand there balanced.
+    end = climb(shaken(unit, seed=1, steps=1) if lies else unit, goal, tolerance=_STILL)
+    if not lies and _has_twin(rule, there, put.step.ring):
+        end = _fallen(end, goal)
+    links = tuple(sorted((i, j) for i, j, _ in linked_pairs(end.unit)))
+    if links != declared:
+        raise RuntimeError(f"half-made, {rule.name} has other links than its rule")
+    new = (*put.captive, *put.new)
+    return HalfMade(put.step, new, tuple(there), held, end.unit, links, end.converged)
+
+
+def _without(unit: Unit, last: int) -> Unit:
+    """A piece without its last rings."""
+    rings, kept = unit.rings, slice(len(unit.rings.centres) - last)
+    return Unit(
+        Rings(
+            rings.centres[kept], rings.axes[kept], rings.core_radii[kept], rings.wire_radii[kept]
+        ),
+        unit.lattice,
+    )
+
+
+def _has_twin(rule: WeaveRule, there: Sequence[RingRef], ring: RingRef) -> bool:
     """Whether another ring goes through just the rings that this one goes through."""
     around = {ref for ref in there if linked(rule, ring, ref)}
     return any(
@@ -125,12 +183,12 @@ def _held(links: tuple[tuple[int, int], ...], hooked: list[bool]) -> tuple[int, 
     )
 
 
-def down_of(rule: WeaveRule) -> Floats:
-    """(3,) the way that a piece of this weave hangs, in the rule's frame."""
-    return _ACROSS if rule.family == "sheet" else _ALONG
+def lies_on_table(rule: WeaveRule) -> bool:
+    """Whether a piece of this weave lies on a table while it is woven; else it hangs along x."""
+    return rule.family == "sheet"
 
 
-def _declared(rule: WeaveRule, refs: list[RingRef]) -> tuple[tuple[int, int], ...]:
+def _declared(rule: WeaveRule, refs: Sequence[RingRef]) -> tuple[tuple[int, int], ...]:
     """The rule's links between rings that are there, by their places."""
     return tuple(
         (first, second)

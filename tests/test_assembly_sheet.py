@@ -10,6 +10,8 @@ import pypdf
 import pytest
 import trimesh
 from PIL import Image
+from scipy.spatial import cKDTree
+from scipy.spatial.transform import Rotation
 
 from generator.assembly_sheet import words
 from generator.assembly_sheet.animation import write_animation
@@ -164,6 +166,47 @@ def test_every_ring_that_the_words_name_is_seen_and_pointed_at(barrel):
             assert view.opened.gap_mm > 0.9
 
 
+def circle_of(piece, ring, count=720):
+    """Points of a ring's middle line, by a turn about its axis (SciPy's)."""
+    axis = piece.axes[ring]
+    first = np.cross(axis, np.eye(3)[np.abs(axis).argmin()])
+    turns = Rotation.from_rotvec(np.linspace(0, 2 * np.pi, count)[:, None] * axis)
+    return piece.centres_mm[ring] + piece.core_radii_mm[ring] * turns.apply(
+        first / np.linalg.norm(first)
+    )
+
+
+def windings(line, piece, ring):
+    """How often a closed line goes through a ring's disc, in the sense of its axis."""
+    axis = piece.axes[ring]
+    away = np.vstack([line, line[:1]]) - piece.centres_mm[ring]
+    height = away @ axis
+    at = np.flatnonzero(height[:-1] * height[1:] < 0.0)
+    share = (height[at] / (height[at] - height[at + 1]))[:, None]
+    cross = away[at] + share * (away[at + 1] - away[at])
+    inside = np.linalg.norm(cross, axis=1) < piece.core_radii_mm[ring]
+    return abs(int(np.sign(height[at + 1] - height[at])[inside].sum()))
+
+
+def test_a_ring_that_stands_open_cuts_through_no_other(barrel):
+    """By plain sampling of all middle lines, nearest neighbours from SciPy's k-d tree."""
+    _, states, _, shown = barrel
+    for state, view in zip(states, shown[1:], strict=True):
+        piece, new = view.piece, view.scene.new
+        lines = [
+            view.opened.core_line(720) if ring == new else circle_of(piece, ring)
+            for ring in range(len(piece))
+        ]
+        for one in range(len(piece)):
+            tree = cKDTree(lines[one])
+            for other in range(one):
+                assert tree.query(lines[other])[0].min() > SIZE.wire_mm - 0.002
+        # It takes the rings that it will hold once it is closed, and no others.
+        held = {ring for ring in range(len(piece)) if ring != new}
+        took = {ring for ring in held if windings(lines[new], piece, ring)}
+        assert took == {ring for ring in held if tuple(sorted((ring, new))) in state.links}
+
+
 def test_the_paper_can_be_read_back(barrel, tmp_path):
     rule, _, lines, _ = barrel
     file = io.BytesIO()
@@ -228,21 +271,22 @@ def test_the_animation_stands_still_in_every_state(barrel, tmp_path):
         return np.array([np.interp(second, times, column) for column in values.T])
 
     for step, view in enumerate(shown[1:]):
-        # The end of the step: all is at rest and every ring closed.
+        # The end of the step, with all at rest and every ring closed; before it, one stood open.
         second = 1.0 + 2.6 * (step + 1)
-        piece = view.scene.piece
-        for ring, number in enumerate(piece.names):
+        for piece, then in ((view.scene.piece, second), (view.piece, second - 1.7)):
+            for ring, number in enumerate(piece.names):
+                name = f"ring {number}"
+                place = at(name, "translation", then)
+                assert place == pytest.approx(piece.centres_mm[ring], abs=1e-5)
+                x, y, z, w = at(name, "rotation", then)
+                # The third column of the turn's matrix: where it takes the z axis.
+                axis = [2 * (x * z + w * y), 2 * (y * z - w * x), 1 - 2 * (x * x + y * y)]
+                assert abs(axis @ piece.axes[ring]) == pytest.approx(1.0, abs=1e-5)
+        for number in view.piece.names:
             name = f"ring {number}"
-            assert at(name, "translation", second) == pytest.approx(
-                piece.centres_mm[ring], abs=1e-5
-            )
-            x, y, z, w = at(name, "rotation", second)
-            # The third column of the turn's matrix: where it takes the z axis.
-            axis = [2 * (x * z + w * y), 2 * (y * z - w * x), 1 - 2 * (x * x + y * y)]
-            assert abs(axis @ piece.axes[ring]) == pytest.approx(1.0, abs=1e-5)
             if (name, "scale") in moves:
                 assert moves[name, "scale"][0][1] < second
-        new = f"ring {piece.names[view.scene.new]}"
+        new = f"ring {view.piece.names[view.scene.new]}"
         assert moves[new, "scale"][0][1] > second - 2.6
         assert moves[new, "weights"][1][:, 0].tolist() == [1.0, 1.0, 0.0]
         assert moves[new, "weights"][0][-1] < second
@@ -264,5 +308,5 @@ def test_the_command_writes_all_its_files(tmp_path, capsys):
         vermilion = (levels[..., 0] > 120) & (levels[..., 2] < 40)
         assert (vermilion.sum() > 500) == (step["ring"] is not None)
         assert step["alt"]
-    assert facts["hung_still"]
+    assert facts["at_rest"]
     assert main(["assembly", "barrel", "--wire", "2mm", "--ratio", "1.5", "--out", str(out)]) == 1

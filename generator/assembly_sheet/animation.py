@@ -1,8 +1,8 @@
 """A piece being woven, as an animated binary glTF 2.0 file.
 
-Ring after ring appears, stands open and closes, and what was there before swings to where it
-hangs with the new ring. Only the states in which it hangs still are computed; the way between
-them is drawn straight and may pass through metal.
+What is there swings to where it leaves room for the new ring, which appears standing open; it
+closes, and all come to rest. The states in which it stands open and those at rest are computed,
+and no metal cuts into metal in them; the way between them is drawn straight and may do so.
 
 Layout after the Khronos glTF 2.0 specification (from memory, checked with its validator).
 """
@@ -23,6 +23,7 @@ from generator.assembly_sheet.draw import CALM, CARRIED, NEW
 from generator.assembly_sheet.open_ring import OpenRing
 from generator.assembly_sheet.views import View
 from generator.mesh import Mesh, frames, torus_mesh, torus_normals, torus_segments
+from generator.piece import Piece
 from generator.role_looks import ROLE_LOOKS
 from generator.write_glb import TO_GLTF
 
@@ -105,17 +106,20 @@ def tracks(views: Sequence[View]) -> list[Track]:
             found[name] = _born(views[0], ring, 0.0, "start")
     for number, view in enumerate(steps):
         from_s = begin + number * _STEP
-        for ring, name in enumerate(view.scene.piece.names):
+        open_s = from_s + _SWUNG
+        for ring, name in enumerate(view.piece.names):
             if name in found:
-                found[name] = _moved(found[name], view, ring, from_s)
+                found[name] = _moved(found[name], view.piece, ring, (from_s, open_s))
             else:
                 kind = "put in" if ring == view.scene.new else "picked up"
-                found[name] = _born(view, ring, from_s + _SWUNG, kind)
+                found[name] = _born(view, ring, open_s, kind)
+            rest = (from_s + _OPEN, from_s + _CLOSED)
+            found[name] = _moved(found[name], view.scene.piece, ring, rest)
     return list(found.values())
 
 
 def _born(view: View, ring: int, at_s: float, kind: str) -> Track:
-    piece = view.scene.piece
+    piece = view.piece
     turned = frames(piece.axes[ring][None])[0]
     opened = view.opened if kind == "put in" else None
     if opened is not None:
@@ -141,9 +145,8 @@ def _born(view: View, ring: int, at_s: float, kind: str) -> Track:
     )
 
 
-def _moved(track: Track, view: View, ring: int, from_s: float) -> Track:
-    """The track with the swing to where the ring is in this view."""
-    piece = view.scene.piece
+def _moved(track: Track, piece: Piece, ring: int, between_s: tuple[float, float]) -> Track:
+    """The track with the swing to where the ring is in this piece."""
     axis = _turned(track.turns[-1], np.array([0.0, 0.0, 1.0]))
     # A closed ring looks the same from both sides: the shorter turn will do.
     goal = piece.axes[ring] * (1.0 if axis @ piece.axes[ring] >= 0.0 else -1.0)
@@ -154,7 +157,7 @@ def _moved(track: Track, view: View, ring: int, from_s: float) -> Track:
         track.core_mm,
         track.wire_mm,
         track.born,
-        np.append(track.times, [from_s, from_s + _SWUNG]),
+        np.append(track.times, between_s),
         np.vstack([track.places, track.places[-1], piece.centres_mm[ring]]),
         np.vstack([track.turns, track.turns[-1], turn]),
         track.opened,

@@ -40,7 +40,7 @@ def sent(
     """
     arrays: dict[str, Any] = {"pixels": np.array(pixels), "count": np.array(len(views))}
     for index, view in enumerate(views):
-        piece = view.scene.piece
+        piece = view.piece
         arrays |= {
             f"centres{index}": piece.centres_mm,
             f"axes{index}": piece.axes,

@@ -101,7 +101,7 @@ def front_of(view: View, opened: bool = True) -> Whole:
     ajar = None
     if opened and view.opened is not None and scene.new is not None:
         ajar = (scene.new, view.opened)
-    found, corner = seen(cloud_of(scene.piece, view.across_mm * _CELL, ajar), view.toward)
+    found, corner = seen(cloud_of(view.piece, view.across_mm * _CELL, ajar), view.toward)
     right, up = screen(view.toward)
     middle = np.array([view.middle_mm @ right, view.middle_mm @ up])
     rows, columns = np.nonzero(found >= 0)
@@ -126,7 +126,7 @@ def _anchor(view: View, front: Whole, ring: int) -> Floats:
 
     mine = front == ring
     if not mine.any():
-        centre = view.scene.piece.centres_mm[ring][None]
+        centre = view.piece.centres_mm[ring][None]
         hidden: Floats = np.clip(view.flat(centre)[0], 0.02, 0.98)
         return hidden
     depth = distance_transform_edt(np.pad(mine, 1))[1:-1, 1:-1]
@@ -263,7 +263,7 @@ def _balloon(drawing: Any, mark: Label, pixels: int, letters: Any, role: str | N
 
 def _threads(drawing: Any, view: View, pixels: int) -> None:
     """A thread from the upper edge to the top of every ring that the piece hangs from."""
-    piece = view.scene.piece
+    piece = view.piece
     up = screen(view.toward)[1]
     for ring in view.scene.held:
         axis = piece.axes[ring]

@@ -18,8 +18,9 @@ from generator.mesh import Mesh
 Floats = NDArray[np.float64]
 Whole = NDArray[np.intp]
 
-# The clear gap between the ends: so many times the thickest wire that has to pass.
-CLEAR = 1.25
+# The clear gap between the ends: so many times the thickest wire that has to pass; less where
+# there is no room for that.
+CLEAR = (1.25, 1.0, 0.75, 0.5)
 # An open ring lacks what the saw took, in wire radii along its middle line; a wide cut, so that
 # it is seen from along the axis too. Closed, the ends meet.
 _KERF = 0.9

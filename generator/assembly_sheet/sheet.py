@@ -18,7 +18,7 @@ from generator.assembly_sheet.lay import lay_notes
 from generator.assembly_sheet.paper import Card, Sheet, write_pdf
 from generator.assembly_sheet.views import View, scenes, views
 from generator.files import WholeFiles
-from generator.half_made import HalfMade, half_made
+from generator.half_made import HalfMade, half_made, lies_on_table
 from generator.order import woven
 from generator.role_looks import ROLE_LOOKS
 from generator.sizes import format_mm
@@ -169,7 +169,7 @@ def sheet_facts(
             for step, line in zip(_step_numbers(lines), lines, strict=True)
         ],
         "legend": legend,
-        "hung_still": all(state.at_rest for state in states),
+        "at_rest": all(state.at_rest for state in states),
         "repeating": words.repeating(rule),
         "finishing": words.finishing(rule),
         "cautions": list(words.CAUTIONS),
@@ -181,7 +181,7 @@ def sheet_text(written: WrittenSheet) -> str:
     lines = [f"How {written.facts['weave']} is woven", ""]
     for step in written.facts["steps"]:
         lines.append(f"  {step['step'] or 'start'}: {step['text']}")
-    if not written.facts["hung_still"]:
+    if not written.facts["at_rest"]:
         lines += ["", "Some half-made pieces had not quite come to rest when they were drawn."]
     lines += ["", written.facts["finishing"], "", "Take care", *_bullets(written.facts["cautions"])]
     lines += ["", "Written", *(f"  {path}" for path in written.files.values())]
@@ -193,13 +193,8 @@ def _bullets(said: Sequence[str]) -> list[str]:
 
 
 def _states(report: Report, on_progress: Callable[[str, int, int], None]) -> list[HalfMade]:
-    rule = report.rule
-    steps = len(list(woven(rule)))
-    states: list[HalfMade] = []
-    for state in half_made(rule, report.unit):
-        states.append(state)
-        on_progress("letting it hang", len(states), steps)
-    return states
+    what = "laying it out" if lies_on_table(report.rule) else "letting it hang"
+    return half_made(report.rule, report.unit, lambda done, of: on_progress(what, done, of))
 
 
 def _step_numbers(lines: Sequence[words.Line]) -> list[int]:
@@ -253,8 +248,7 @@ def _sheet(
             f"{format_mm(size.wire_mm)}, aspect ratio {size.aspect_ratio:.2f}.",
             f"{rule.summary[0].upper()}{rule.summary[1:]}.",
             words.bill(rule),
-            "The piece hangs as it would from your hand. All pictures are seen from the same side, "
-            "at the same scale; when it grows too long they move down along it.",
+            words.pictures_words(rule),
         ),
         cards,
         {part: words.part_title(rule, part) for part in parts},

@@ -14,10 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from generator.assembly_sheet.make_room import Opened, least_room, stand_open
 from generator.assembly_sheet.open_ring import CLEAR, OpenRing, cuts
 from generator.assembly_sheet.words import LayNotes
-from generator.circles import nearest_on_circle
-from generator.half_made import HalfMade, down_of
+from generator.half_made import HalfMade, lies_on_table
 from generator.piece import Piece
 from weaves.rule import RingRef, WeaveRule
 
@@ -28,12 +28,17 @@ Whole = NDArray[np.intp]
 _FINE = 2.5
 _DENSE = 1.3
 _CUTS = 24
-_SHORTLIST = 48
+# So many ways to stand open are tried, a few at a time; to push others aside costs so much.
+_SHORTLIST, _TRIED = 48, 8
+_STIR = 0.2
 # Of a ring, so much counts as either end.
 _END = 0.06
 _ELEVATIONS = (0.0, 18.0, 36.0)
-_AZIMUTHS = np.arange(0.0, 360.0, 15.0)
-_FRONT = 45.0
+_AZIMUTHS = tuple(15.0 * step for step in range(24))
+# What lies on a table is seen from the maker's side of it, from above.
+_ABOVE, _FRONT = (40.0, 55.0, 70.0), (0.0, 15.0, 345.0, 30.0, 330.0)
+# A piece hangs along x of the rule's frame; here z is up.
+_UPRIGHT = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, -1.0], [-1.0, 0.0, 0.0]])
 # The sine of the angle from a ring's axis from which its gap shows well.
 _ASLANT = 0.5
 # A piece no larger than so many core radii is always shown whole; else so much of it.
@@ -73,7 +78,8 @@ class View:
 
     Attributes
     ----------
-    scene : what is in it
+    scene : what is in it, at rest with all rings closed
+    piece : the rings as they are drawn: about an open ring they give way
     opened : the ring put in as it stands open; None for the start
     toward : (3,) unit vector to the camera
     middle_mm : (3,) the point in the middle of the picture
@@ -81,6 +87,7 @@ class View:
     """
 
     scene: Scene
+    piece: Piece
     opened: OpenRing | None
     toward: Floats
     middle_mm: Floats
@@ -109,7 +116,7 @@ def scenes(
     core_radius_mm : of the main ring
     lay : as :func:`generator.assembly_sheet.lay.lay_notes` gives them
     """
-    turn = _upright(down_of(rule))
+    turn = np.eye(3) if lies_on_table(rule) else _UPRIGHT
     made = [
         _scene(state, numbers, core_radius_mm, turn, lay.get(state.step.ring, LayNotes()))
         for state in states
@@ -124,18 +131,19 @@ def scenes(
 
 def views(rule: WeaveRule, made: Sequence[Scene]) -> list[View]:
     """A picture for every scene, all from one direction and of one scale."""
-    # A sheet is seen from the front: its rows go to the right.
-    front = (_AZIMUTHS <= _FRONT) | (_AZIMUTHS >= 360.0 - _FRONT)
-    toward = _best_direction(made, _AZIMUTHS[front] if rule.family == "sheet" else _AZIMUTHS)
+    lies = lies_on_table(rule)
+    toward = _best_direction(made, *((_ABOVE, _FRONT) if lies else (_ELEVATIONS, _AZIMUTHS)))
     across_mm = _across(made, toward)
     found: list[View] = []
-    corner: Floats | None = None
+    corner = _first_window(made, toward, across_mm, lies)
     for scene in made:
         corner = _moved_window(scene, toward, across_mm, corner)
         right, up = screen(toward)
         middle = (corner[0] + across_mm / 2) * right + (corner[1] + across_mm / 2) * up
-        opened = None if scene.new is None else _opened(scene, scene.new, toward)
-        found.append(View(scene, opened, toward, middle, across_mm))
+        stands = None if scene.new is None else _opened(scene, scene.new, toward)
+        piece = scene.piece if stands is None else stands.piece
+        opened = None if stands is None else stands.ring
+        found.append(View(scene, piece, opened, toward, middle, across_mm))
     return found
 
 
@@ -147,13 +155,6 @@ def screen(toward: Floats) -> tuple[Floats, Floats]:
 
 
 # ---- from half-made pieces to scenes ----
-
-
-def _upright(down: Floats) -> Floats:
-    """The rotation that turns ``down``, along x or y of the rule's frame, to -z."""
-    up = -down
-    side = np.array([0.0, 1.0, 0.0]) if abs(up[0]) > 0.5 else np.array([1.0, 0.0, 0.0])
-    return np.stack([side, np.cross(up, side), up])
 
 
 def _scene(
@@ -266,12 +267,14 @@ def _scattered_open(opened: OpenRing, cell_mm: float) -> Floats:
     return opened.mesh(around, _points(2.0 * np.pi * wire, cell_mm)).vertices
 
 
-def _best_direction(made: Sequence[Scene], azimuths: Floats) -> Floats:
+def _best_direction(
+    made: Sequence[Scene], elevations: Sequence[float], azimuths: Sequence[float]
+) -> Floats:
     """The direction from which the rings of every step are seen best."""
     steps = [(scene, cloud_of(scene.piece, _cell(scene.piece))) for scene in made]
     steps = [(scene, cloud) for scene, cloud in steps if scene.new is not None]
     best, toward = -np.inf, np.zeros(3)
-    for elevation in np.radians(_ELEVATIONS):
+    for elevation in np.radians(elevations):
         for azimuth in np.radians(azimuths):
             flat = np.cos(elevation)
             way = np.array([flat * np.sin(azimuth), -flat * np.cos(azimuth), np.sin(elevation)])
@@ -328,18 +331,27 @@ def _across(made: Sequence[Scene], toward: Floats) -> float:
     return max(needed, min(whole, _WINDOW * core_mm))
 
 
-def _moved_window(scene: Scene, toward: Floats, across_mm: float, corner: Floats | None) -> Floats:
+def _first_window(made: Sequence[Scene], toward: Floats, across_mm: float, lies: bool) -> Floats:
+    """The first window's lower left corner: about the whole piece where that fits."""
+    low, high = _box(made[-1], toward, range(len(made[-1].piece)))
+    middle = (low + high - across_mm) / 2.0
+    if (high - low <= across_mm).all():
+        return middle
+    margin = _MARGIN * float(made[0].piece.core_radii_mm.max())
+    first_low, first_high = _box(made[0], toward, range(len(made[0].piece)))
+    if lies:
+        # It grows away from the maker, to the right.
+        corner: Floats = first_low - margin
+        return corner
+    # It grows downwards from its hook.
+    return np.array(
+        [(first_low[0] + first_high[0] - across_mm) / 2.0, first_high[1] + margin - across_mm]
+    )
+
+
+def _moved_window(scene: Scene, toward: Floats, across_mm: float, corner: Floats) -> Floats:
     """The window's lower left corner: where it was, unless the step's rings are not in it."""
     margin = _MARGIN * float(scene.piece.core_radii_mm.max())
-    everything = _box(scene, toward, range(len(scene.piece)))
-    if corner is None:
-        # The first picture: in the middle, its upper edge above the hook.
-        return np.array(
-            [
-                (everything[0][0] + everything[1][0] - across_mm) / 2.0,
-                everything[1][1] + margin - across_mm,
-            ]
-        )
     low, high = _box(scene, toward, scene.told)
     inside = (low - margin / 2.0 >= corner).all() and (
         high + margin / 2.0 <= corner + across_mm
@@ -360,13 +372,38 @@ def _moved_window(scene: Scene, toward: Floats, across_mm: float, corner: Floats
 # ---- the ring put in ----
 
 
-def _opened(scene: Scene, ring: int, toward: Floats) -> OpenRing:
-    """The ring put in, cut where there is room for its ends and the camera sees them."""
+def _opened(scene: Scene, ring: int, toward: Floats) -> Opened:
+    """The ring put in, cut where there is room for its ends and the camera sees them.
+
+    It is opened as wide as the wire needs that has to pass, and less only where it cannot stand
+    so without cutting into others. Should it never, it stands where it cuts the least.
+    """
     piece = scene.piece
-    passes = piece.wire_radii_mm[[*scene.picked_up, *scene.through]].max()
+    passes = float(piece.wire_radii_mm[[*scene.picked_up, *scene.through]].max())
     wire = float(piece.wire_radii_mm[ring])
-    shift_mm = 2.0 * wire + CLEAR * 2.0 * float(passes)
-    cell_mm = _cell(piece)
+    widest: Opened | None = None
+    for clear in CLEAR:
+        likely = _likely(piece, ring, toward, 2.0 * wire + clear * 2.0 * passes)
+        for at in range(0, len(likely), _TRIED):
+            best = -np.inf
+            chosen: Opened | None = None
+            for opened in likely[at : at + _TRIED]:
+                stands = stand_open(piece, scene.held, ring, opened)
+                score = _legible(ring, toward, _cell(piece), stands)
+                score -= _STIR * stands.moved_mm / wire + 0.1 * abs(opened.lean)
+                if stands.room_mm >= 0.0 and score > best:
+                    best, chosen = score, stands
+                if widest is None or stands.room_mm > widest.room_mm:
+                    widest = stands
+            if chosen is not None:
+                return chosen
+    assert widest is not None
+    return widest
+
+
+def _likely(piece: Piece, ring: int, toward: Floats, shift_mm: float) -> list[OpenRing]:
+    """Ways for a ring to stand open, those first where there is room and one sees it."""
+    wire, cell_mm = float(piece.wire_radii_mm[ring]), _cell(piece)
     front, corner = seen(cloud_of(piece, cell_mm), toward)
     tried = []
     for sign in (1.0, -1.0):
@@ -382,22 +419,20 @@ def _opened(scene: Scene, ring: int, toward: Floats) -> OpenRing:
                     lean,
                 )
                 line = opened.core_line(49)
-                room = min(_room(piece, ring, line) / wire, 0.2)
+                room = min(least_room(piece, ring, opened, 49) / wire, 0.2)
                 # Both ends, and nothing behind or before the gap but air.
                 gap = line[0] + np.linspace(0.2, 0.8, 5)[:, None] * (line[-1] - line[0])
                 ends = np.concatenate([line[[0, 1, 2, -3, -2, -1]], gap])
                 visible = _in_front(front, corner, cell_mm, toward, ends, ring)
                 # Both halves alike is how it is done where there is room for it.
-                tried.append((room + visible - 0.1 * abs(lean), opened))
+                tried.append((room + 1.5 * visible - 0.1 * abs(lean), opened))
     tried.sort(key=lambda each: -each[0])
-    return max(
-        tried[:_SHORTLIST],
-        key=lambda each: each[0] + _legible(piece, ring, toward, cell_mm, each[1]),
-    )[1]
+    return [opened for _, opened in tried[:_SHORTLIST]]
 
 
-def _legible(piece: Piece, ring: int, toward: Floats, cell_mm: float, opened: OpenRing) -> float:
+def _legible(ring: int, toward: Floats, cell_mm: float, stands: Opened) -> float:
     """How well one sees that a ring stands open: itself, its two ends, and air between them."""
+    opened, piece = stands.ring, stands.piece
     cloud = cloud_of(piece, cell_mm, (ring, opened))
     # Its points run from one end to the other.
     mine = np.flatnonzero(cloud.of_ring == ring)
@@ -413,15 +448,6 @@ def _legible(piece: Piece, ring: int, toward: Floats, cell_mm: float, opened: Op
     line = opened.core_line(3)
     gap = line[0] + np.linspace(0.3, 0.7, 5)[:, None] * (line[-1] - line[0])
     return whole + 1.5 * both + _in_front(front, corner, cell_mm, toward, gap, -1)
-
-
-def _room(piece: Piece, ring: int, line: Floats) -> float:
-    """The least gap between the open ring and any other, in mm; below 0 they overlap."""
-    others = np.flatnonzero(np.arange(len(piece)) != ring)
-    circle = (piece.centres_mm[others], piece.axes[others], piece.core_radii_mm[others])
-    near = nearest_on_circle(line[:, None], *circle)
-    away = np.linalg.norm(near - line[:, None], axis=-1) - piece.wire_radii_mm[others]
-    return float(away.min() - piece.wire_radii_mm[ring])
 
 
 def _in_front(

@@ -9,6 +9,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from generator.half_made import lies_on_table
 from generator.order import Put, linked, woven
 from generator.role_looks import ROLE_LOOKS
 from weaves.rule import RingRef, StartRing, WeaveRule
@@ -73,7 +74,10 @@ def start_line(rule: WeaveRule) -> Line | None:
         there.append(start.ring)
     text = f"Start with closed {_rings(sorted(loose))}."
     them = "it" if len(rule.start) == 1 else "them"
-    text = " ".join([text, *takes, f"Hang {them} from a hook or a paper clip."])
+    where = f"Hang {them} from a hook or a paper clip."
+    if lies_on_table(rule):
+        where = f"Lay {them} on a table before you as the picture shows."
+    text = " ".join([text, *takes, where])
     return Line(text, None, (), (), -1)
 
 
@@ -258,6 +262,20 @@ ROLE_KEY = {
     "through": KEY["through"],
     "near": KEY["near"],
 }
+
+
+def pictures_words(rule: WeaveRule) -> str:
+    """How the piece lies or hangs in the pictures, and from where they are seen."""
+    same = "All pictures are seen from the same side, at the same scale; when it grows too"
+    if lies_on_table(rule):
+        return (
+            "The piece lies spread on a table before you, seen aslant from above; rows go from "
+            f"left to right, and every further one lies farther from you. {same} large they move "
+            "along with it."
+        )
+    return f"The piece hangs as it would from your hand. {same} long they move down along it."
+
+
 _PARTS = {
     "chain": ("First repeat", "The repeating part"),
     "screw": ("First repeat", "The repeating part"),
@@ -279,7 +297,8 @@ def repeating(rule: WeaveRule) -> str:
     if rule.family == "sheet":
         return (
             "The first row goes on with steps like its last ones until the sheet is long enough. "
-            "Every further row hangs on the row before and goes on in the same way."
+            "Every further row is joined to the row before, on the side away from you, and goes on "
+            "in the same way."
         )
     pairs = _stand_ins(rule)
     before, now = _rings([old for old, _ in pairs]), _rings([new for _, new in pairs])
@@ -366,7 +385,7 @@ def alt_text(rule: WeaveRule, line: Line, roles: Mapping[int, str] | None = None
         return _by_role(rule, line, roles)
     if line.ring is None:
         start = sorted(numbered(rule)[each.ring] for each in rule.start)
-        return f"The piece at its start: {_rings(start)}, hanging from a thread."
+        return f"The piece at its start: {_rings(start)}, {_how(rule)}."
     old = [number for number in line.through if number not in line.picked_up]
     said = [f"Ring {line.ring} stands open, in vermilion"]
     if old:
@@ -376,6 +395,10 @@ def alt_text(rule: WeaveRule, line: Line, roles: Mapping[int, str] | None = None
     if line.captive:
         said.append(f"closed {_rings(line.captive)}, in blue, lies in between")
     return "; ".join(said) + "."
+
+
+def _how(rule: WeaveRule) -> str:
+    return "lying on a table" if lies_on_table(rule) else "hanging from a thread"
 
 
 def _by_role(rule: WeaveRule, line: Line, roles: Mapping[int, str]) -> str:
@@ -392,7 +415,7 @@ def _by_role(rule: WeaveRule, line: Line, roles: Mapping[int, str]) -> str:
 
     if line.ring is None:
         start = [numbered(rule)[each.ring] for each in rule.start]
-        return f"The piece at its start: {painted(start)}, hanging from a thread."
+        return f"The piece at its start: {painted(start)}, {_how(rule)}."
     said = [f"Ring {line.ring} stands open, in {ROLE_LOOKS[roles[line.ring]].look.metal}"]
     old = [number for number in line.through if number not in line.picked_up]
     if old:

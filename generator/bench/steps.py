@@ -15,8 +15,7 @@ from generator.assembly_sheet.lay import lay_notes
 from generator.assembly_sheet.views import View, scenes, views
 from generator.assembly_sheet.words import alt_text, lines, numbered, part_title
 from generator.climb import Unit
-from generator.half_made import HalfMade, half_made
-from generator.order import woven
+from generator.half_made import half_made
 from generator.piece import Piece
 from generator.sizes import RingSize
 from weaves.rule import WeaveRule
@@ -67,11 +66,7 @@ def steps(on_progress: Progress, rule: WeaveRule, size: RingSize, unit: Unit) ->
     ----------
     unit : the finished weave at rest, at this size
     """
-    count = len(list(woven(rule)))
-    states: list[HalfMade] = []
-    for state in half_made(rule, unit):
-        states.append(state)
-        on_progress("half-made pieces", len(states), count)
+    states = half_made(rule, unit, lambda done, of: on_progress("half-made pieces", done, of))
     numbers = numbered(rule)
     lay = lay_notes(states, numbers)
     made = views(rule, scenes(rule, states, numbers, size.core_radius_mm, lay))
@@ -94,7 +89,7 @@ def _step(view: View, part: str, text: str, seen: str) -> Step:
     kept = [at for at in range(len(scene.piece)) if opened is None or at != scene.new]
     return Step(
         *(part, text, seen),
-        _part(scene.piece, kept),
+        _part(view.piece, kept),
         tuple(kinds[at] for at in kept),
         None if scene.new is None else scene.piece.names[scene.new],
         None if opened is None else opened.core_line(_POINTS),
