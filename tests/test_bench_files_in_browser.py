@@ -155,6 +155,7 @@ def test_a_weave_of_ones_own_and_files_that_are_none(
     page.wait_for_function("location.search.includes('weave=test+pair')")
     verdict(page, "Loose")
     assert "The weave is open: test pair." in said.inner_text()
+    assert page.locator("label.weave:has-text('your own') input").is_checked()
     large = tmp_path / "large.toml"
     large.write_text("#" * 300_000)
     for name, content, sentence in (

@@ -48,6 +48,7 @@ SETTINGS = st.builds(
     clasp=LINES,
     spares=LINES,
     scale=st.sampled_from(SCALES),
+    teaching=st.sampled_from(["", "yes"]),
     bed=LINES,
     clearance=LINES,
     jig=st.sampled_from(list(JIGS)),

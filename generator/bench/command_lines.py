@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from generator.bench.errand import Command
-from generator.bench.settings import Settings
+from generator.bench.settings import BACKGROUNDS, Settings
 from generator.bench.wanted import BY_ROLE, Wanted
+from generator.looks import METALS
 from jigs import JIGS, jig_module
 from jigs.printing import add_printer
 from weaves import WeaveRule
@@ -111,8 +112,18 @@ def plan(chosen: Chosen) -> Command:
 
 def assembly(chosen: Chosen) -> Command:
     """The sheet of how it is put together."""
-    words = [*_weave(chosen), *_ring(chosen), *_paper(chosen)]
+    teaching = ["--teaching"] if chosen.settings.teaching else []
+    words = [*_weave(chosen), *_ring(chosen), *_paper(chosen), *teaching]
     return _command(chosen, "assembly", words, f"steps/{chosen.slug}")
+
+
+def pictures(chosen: Chosen) -> Command:
+    """Pictures in metal; in one that the rings are shown in, if it is one."""
+    paint, background = chosen.wanted.paint, chosen.settings.background
+    words = [*_weave(chosen), *_ring(chosen), *_length(chosen), *_width(chosen)]
+    words += _option("metal", paint if paint in METALS else "")
+    words += _option("background", "" if background == BACKGROUNDS[0] else background)
+    return _command(chosen, "stills", words, f"pictures/{chosen.slug}")
 
 
 def drawing(chosen: Chosen) -> Command:
@@ -160,13 +171,20 @@ TOPICS = {
     "plan": "Plan for the bench",
     "steps": "Assembly sheet",
     "drawing": "Measured drawing",
+    "pictures": "Pictures in metal",
     **{name: name.replace("-", " ").capitalize() for name in JIGS},
 }
 
 
 def command_for(topic: str, chosen: Chosen) -> Command:
     """The command line of a topic."""
-    made = {"model": model, "plan": plan, "steps": assembly, "drawing": drawing}
+    made = {
+        "model": model,
+        "plan": plan,
+        "steps": assembly,
+        "drawing": drawing,
+        "pictures": pictures,
+    }
     return jig(chosen, topic) if topic in JIGS else made[topic](chosen)
 
 

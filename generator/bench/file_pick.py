@@ -9,6 +9,10 @@ from nicegui import ui
 
 from generator.bench.elements import words
 
+# A message of the page may not be longer (1,000,000 bytes, by the library that carries it),
+# with room for what is around the text.
+MOST_MESSAGE = 950_000
+
 
 def file_pick(
     text: str,
@@ -32,12 +36,15 @@ def file_pick(
         if isinstance(found, str):
             on_text(found)
         else:
-            on_trouble(f"That file is larger than {most_bytes} bytes: choose another one.")
+            on_trouble(f"That file is empty or larger than {most_bytes} bytes.")
 
     read = (
         "async (event) => { const file = event.target.files[0]; if (!file) return;"
-        f" const text = file.size > {most_bytes} ? null : await file.text();"
-        " event.target.value = ''; emit({text: text}); }"
+        f" const text = file.size > {most_bytes} ? '' : await file.text();"
+        # It is escaped twice on the way, which makes it longer.
+        " const sent = new TextEncoder().encode(JSON.stringify(JSON.stringify(text)));"
+        f" const fits = text && sent.length < {MOST_MESSAGE};"
+        " event.target.value = ''; emit({text: fits ? text : null}); }"
     )
     with ui.element("label").classes("push quiet file"):
         words(text, "span")

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 
 from generator.bench.command_lines import TOPICS, jig_options
-from generator.bench.settings import PAPERS, SCALES, Settings
+from generator.bench.settings import BACKGROUNDS, PAPERS, SCALES, Settings
 from generator.bench.wanted import LONGEST, LONGEST_PAINT, Wanted, from_mapping
 from generator.errors import BadInput
 from generator.making.shop import MOST_BYTES as MOST_SHOP_BYTES
@@ -26,7 +26,7 @@ _FORMAT = 1
 _MOST_BESIDE = 10
 # A line of a text is broken in the file where it gets longer; the reader takes no long ones.
 _LINE = 200
-_PAPERS = ("paper", "scale", "clasp", "spares")
+_PAPERS = ("paper", "scale", "teaching", "background", "clasp", "spares")
 _PRINTER = ("bed", "nozzle", "layer", "clearance")
 _A_TEXT = f"a line of at most {LONGEST} characters"
 _HEAD = "# A project of ringwright: open it on the page of 'ringwright serve'.\n"
@@ -222,7 +222,12 @@ def _settings(table: Mapping[str, _Node]) -> Settings:
 
 def _one(key: str, node: _Node) -> str:
     """A setting that is one of a few, or any line."""
-    few = {"paper": PAPERS, "scale": SCALES}.get(key)
+    few = {
+        "paper": PAPERS,
+        "scale": SCALES,
+        "teaching": ("", "yes"),
+        "background": BACKGROUNDS,
+    }.get(key)
     return node.one_of(few) if few else node.line()
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import os
 from collections.abc import Callable, Coroutine
 from dataclasses import replace
 from pathlib import Path
@@ -53,8 +54,8 @@ class Desk:
         self._limits: dict[WeaveRule, Tightest] = {}
         self._rests: dict[WeaveRule, dict[int, Unit]] = {}
         self._open: set[str] = set()
-        # Commands use all cores themselves, so one works at a time and clients take turns.
-        self.rooms = Workrooms(Slow(1))
+        # Commands use several cores themselves; clients take turns.
+        self.rooms = Workrooms(Slow(max(1, (os.cpu_count() or 1) // 2)))
 
     def rest_near(self, rule: WeaveRule, ratio: float) -> Unit | None:
         """The rings at rest at the nearest ratio that anybody has asked for, to start from."""

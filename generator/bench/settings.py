@@ -7,6 +7,8 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 PAPERS = ("A4", "letter")
+# Of pictures.
+BACKGROUNDS = ("light", "dark", "transparent")
 # Of the drawing.
 SCALES = ("fit", "1:1", "2:1", "5:1", "10:1", "1:2")
 
@@ -18,6 +20,8 @@ class Settings:
     Attributes
     ----------
     scale : of the drawing
+    teaching : ``yes`` to have the assembly sheet's rings coloured by role, or empty
+    background : of the pictures
     bed, nozzle, layer, clearance : of the printer
     jig : the jig that is looked at
     jigs : by jig, what is typed for its options by their names
@@ -28,6 +32,8 @@ class Settings:
     clasp: str = ""
     spares: str = ""
     scale: str = "fit"
+    teaching: str = ""
+    background: str = "light"
     bed: str = ""
     nozzle: str = ""
     layer: str = ""

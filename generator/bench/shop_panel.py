@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import asyncio
-from typing import Any
 
 from nicegui import ui
 
 from generator.bench.elements import VALUE, Typed, button, heading, words
+from generator.bench.file_pick import file_pick
 from generator.bench.session import Session
 from generator.bench.shop_forms import Singles, adding
 from generator.bench.shop_kept import keep
@@ -15,13 +15,6 @@ from generator.bench.shop_shelf import Shelf
 from generator.errors import BadInput
 from generator.making.shop import MOST_BYTES, shop_from_text
 from generator.making.starting_shop import STARTING_SHOP
-
-# What the browser sends of a file that is opened: no more than a shop file may have.
-_READ = (
-    "async (event) => { const file = event.target.files[0]; if (!file) return;"
-    f" const text = file.size > {MOST_BYTES} ? null : await file.text();"
-    " event.target.value = ''; emit({size: file.size, text: text}); }"
-)
 
 
 def build(session: Session) -> None:
@@ -60,10 +53,7 @@ class _Bar:
                 self._save = button("Save", lambda: session.begin(self._saved()), kind="main")
                 button("Read the file again", self._read_again, kind="quiet")
             button("Download", self._download, kind="quiet")
-            with ui.element("label").classes("push quiet file"):
-                words("Open a file", "span")
-                chosen = ui.element("input").props("type=file accept=.toml,text/plain")
-            chosen.on("change", self._opened, js_handler=_READ)
+            file_pick("Open a file", MOST_BYTES, self._opened, self._complain)
             button("Start from an example", self._begin, kind="quiet")
         self._said = words("").classes("hint shop-said").props("role=status")
         session.on_shop.append(self.refresh)
@@ -118,15 +108,10 @@ class _Bar:
         with self._session.layout:
             ui.download.content(self._session.shop_text, "shop.toml", "application/toml")
 
-    def _opened(self, event: Any) -> None:
-        told = event.args if isinstance(event.args, dict) else {}
-        text = told.get("text")
-        if not isinstance(text, str):
-            self.say(
-                f"That file has {told.get('size')} bytes, and a shop file at most {MOST_BYTES}.",
-                is_trouble=True,
-            )
-            return
+    def _complain(self, trouble: str) -> None:
+        self.say(trouble, is_trouble=True)
+
+    def _opened(self, text: str) -> None:
         try:
             shop_from_text(text, self._session.shop.path)
         except BadInput as trouble:

@@ -27,6 +27,7 @@ def build(session: Session) -> None:
         "type=search placeholder='Find by name' aria-label='Find a weave'"
     )
     with ui.element("div").classes("weaves").props("role=radiogroup aria-label='Weave'"):
+        own = _OwnRow(session)
         for rule in list_rules():
             rows[rule.name], choices[rule.name] = _row(session, rule)
 
@@ -42,6 +43,7 @@ def build(session: Session) -> None:
             if choice.props.get("checked", False) != is_chosen:
                 choice.props["checked"] = is_chosen
                 choice.update()
+        own.follow()
 
     session.on_wanted.append(follow)
     find.on("input", lambda event: narrow(str(event.args)), js_handler=VALUE)
@@ -60,3 +62,31 @@ def _row(session: Session, rule: WeaveRule) -> tuple[ui.element, ui.element]:
             words(f"ratio {common_text(rule)}", "small")
     choice.on("change", lambda _: session.change(weave=rule.name))
     return row, choice
+
+
+class _OwnRow:
+    """The maker's own weave, once one was opened."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        with ui.element("label").classes("weave") as self._row:
+            self._choice = ui.element("input").props("type=radio name=weave value=own")
+            with ui.element("span"):
+                self._name = words("", "b")
+                words("your own", "small")
+        self._choice.on("change", lambda _: self._choose())
+        self.follow()
+
+    def follow(self) -> None:
+        """Show its name, and whether it is what is wanted."""
+        rule = self._session.own_rule
+        self._row.set_visibility(rule is not None)
+        if rule is not None:
+            self._name.set_text(rule.name)
+            self._choice.props["checked"] = rule.name == self._session.wanted.weave
+            self._choice.update()
+
+    def _choose(self) -> None:
+        rule = self._session.own_rule
+        if rule is not None:
+            self._session.change(weave=rule.name)
