@@ -6,10 +6,11 @@ from dataclasses import replace
 from pathlib import Path
 
 import cadquery as cq
+import numpy as np
 import pytest
 import trimesh
 
-from jigs.jig import Jig
+from jigs.jig import Jig, Part, on_the_bed
 from jigs.jig_step import write_jig_step
 from jigs.printability import JigCheck
 from jigs.write_jig import write_stl
@@ -34,9 +35,28 @@ def bodies_of_step(jig: Jig, folder: Path) -> dict[str, cq.Shape]:
     return {child.name: child.obj.moved(child.loc) for child in read.children}
 
 
+def bed_point(part: Part, at: tuple[float, float, float]) -> np.ndarray:
+    """Where a point of a part's own frame lies in its STL file."""
+    return np.array(on_the_bed(part, cq.Vertex.makeVertex(*at)).toTuple())
+
+
+def nearest_mm(mesh: trimesh.Trimesh, part: Part, at: tuple[float, float, float]) -> float:
+    """From an upright line through a point of the part's frame to the plastic around it there."""
+    point = bed_point(part, at)
+    cut = trimesh.intersections.mesh_plane(mesh, [0, 0, 1], point)[:, :, :2] - point[:2]
+    start, way = cut[:, 0], cut[:, 1] - cut[:, 0]
+    long = np.maximum(np.einsum("ij,ij->i", way, way), 1e-18)
+    share = np.clip(-np.einsum("ij,ij->i", start, way) / long, 0.0, 1.0)
+    return float(np.linalg.norm(start + share[:, None] * way, axis=1).min())
+
+
 def same_in_step_and_stl(jig: Jig, checked: JigCheck, folder: Path) -> None:
     """Assert that every printed part has one volume and one size in both files, read back."""
-    bodies = bodies_of_step(jig, folder)
+    same_bodies(jig, checked, bodies_of_step(jig, folder))
+
+
+def same_bodies(jig: Jig, checked: JigCheck, bodies: dict[str, cq.Shape]) -> None:
+    """The same, of a STEP file that was read already."""
     for place in jig.placed:
         mesh = checked.meshes.get(place.item)
         if mesh is not None:

@@ -8,23 +8,20 @@ import pytest
 
 from generator.errors import BadInput
 from jigs.cutting_cradle import build, dimensions
-from jigs.jig_step import write_jig_step
 from jigs.printability import check_jig
 from jigs.printing import Printer
+from tests.jig_files import as_written, bodies_of_step, nearest_mm, same_bodies
 
 PRINTER = Printer()
 
 
 @pytest.fixture(scope="module", params=[(1.5, 0.4), (20.0, 3.0)], ids=str)
 def cradle(request, tmp_path_factory):
-    """Its dimensions, what was measured on it, and its STEP file read back."""
+    """Its dimensions, what was measured on it and its STL files, and its STEP file read back."""
     size = dimensions(*request.param, PRINTER)
     jig = build(size)
-    path = tmp_path_factory.mktemp("cradle") / "cradle.step"
-    write_jig_step(jig, path)
-    read = cq.Assembly.importStep(str(path))
-    things = {child.name: child.obj.moved(child.loc) for child in read.children}
-    return size, check_jig(jig, PRINTER), things
+    folder = tmp_path_factory.mktemp("cradle")
+    return size, as_written(check_jig(jig, PRINTER), folder), bodies_of_step(jig, folder)
 
 
 def test_it_can_be_printed_and_put_together(cradle):
@@ -62,6 +59,27 @@ def test_the_saw_stops_beyond_the_wire_and_short_of_the_other_side(cradle):
     assert lowest > -size.inner_mm / 2 + 0.5
     # The saw goes over the stop without meeting the block.
     assert lowest > things["v-block"].BoundingBox().zmax
+
+
+def test_step_and_stl_hold_the_same(cradle):
+    size, checked, things = cradle
+    same_bodies(build(size), checked, things)
+
+
+def test_v_and_bars_of_the_stl_files_are_a_coils_radius_from_its_axis(cradle):
+    size, checked, _ = cradle
+    jig = build(size)
+    radius = size.inner_mm / 2 + size.wire_mm
+    for name in ("v-block", "clamp-bar"):
+        # Clear of stop and screws.
+        at = (0.5 * size.coil_mm, 0.0, 0.0)
+        found = nearest_mm(checked.meshes[name], jig.item(name), at)
+        assert found == pytest.approx(radius, abs=1e-3)
+    # The slot of two bars, which are images of each other.
+    bar = jig.item("clamp-bar")
+    over = (0.5 * size.coil_mm, 0.0, radius + 0.6 * size.bar_mm)
+    found = nearest_mm(checked.meshes["clamp-bar"], bar, over)
+    assert 2 * found == pytest.approx(size.kerf_mm + PRINTER.clearance_mm, abs=1e-3)
 
 
 def test_the_v_has_a_right_angle(cradle):

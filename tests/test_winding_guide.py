@@ -2,7 +2,6 @@
 
 import math
 
-import cadquery as cq
 import numpy as np
 import pytest
 import pyvista
@@ -12,11 +11,11 @@ from vtkmodules.vtkCommonDataModel import vtkPolyData
 from vtkmodules.vtkFiltersCore import vtkImplicitPolyDataDistance
 
 from generator.errors import BadInput
-from jigs.jig_step import write_jig_step
 from jigs.printability import check_jig
 from jigs.printing import Printer
 from jigs.rays import Rays, mesh_of
 from jigs.winding_guide import build, dimensions
+from tests.jig_files import as_written, bodies_of_step, nearest_mm, same_bodies
 
 PRINTER = Printer()
 # Thinnest and thickest, both ways of winding and cranking, crank and drill.
@@ -39,16 +38,17 @@ def distances_mm(mesh, points):
 
 
 class Made:
-    """A winder, what was measured on it, and its STEP file read back."""
+    """A winder, what was measured on it and its STL files, and its STEP file read back."""
 
     def __init__(self, way, folder):
         self.size = dimensions(printer=PRINTER, **WAYS[way])
-        jig = build(self.size, PRINTER)
-        self.checked = check_jig(jig, PRINTER)
-        path = folder / f"{way}.step"
-        write_jig_step(jig, path)
-        read = cq.Assembly.importStep(str(path))
-        self.things = {child.name: child.obj.moved(child.loc) for child in read.children}
+        self.jig = build(self.size, PRINTER)
+        self.checked = as_written(check_jig(self.jig, PRINTER), folder)
+        self.things = bodies_of_step(self.jig, folder)
+
+    def bore_mm(self, name, at):
+        """The bore around a point of a part's own frame, in its STL file."""
+        return 2 * nearest_mm(self.checked.meshes[name], self.jig.item(name), at)
 
     def cylinders(self, name):
         """Radius, axis direction and a point of the axis of every round face."""
@@ -104,6 +104,30 @@ def test_bores_in_the_file_are_those_that_were_asked_for(made):
         supports = {round(2 * radius, 4) for radius, _, _ in made.cylinders("far support")}
         # Mandrel, rail of 6 mm, and holes for 4 mm screws (ISO 273 medium).
         assert supports == {round(size.mandrel_mm + 0.4, 4), 6.4, 4.5}
+
+
+def test_step_and_stl_hold_the_same(made):
+    same_bodies(made.jig, made.checked, made.things)
+
+
+def test_bores_in_the_stl_files_are_those_that_were_asked_for(made):
+    size = made.size
+
+    # Chords of a bore are inside it: never wider than asked, and hardly narrower.
+    def bore(name, at, asked_mm):
+        assert asked_mm - 0.03 < made.bore_mm(name, at) < asked_mm + 1e-3
+
+    # The guide's own frame is mirrored in x where that is cranked from the right.
+    out = -1 if size.crank == "right" else 1
+    bore("guide", (out * 0.75 * size.front_mm, 0, 0), size.mandrel_mm + 2 * PRINTER.clearance_mm)
+    if size.crank == "none":
+        return
+    bore("support", (-1.5, 0, 0), size.mandrel_mm + 2 * PRINTER.clearance_mm)
+    bore("support", (-1.5, 0, -size.rail_below_mm), 6 + 2 * PRINTER.clearance_mm)
+    # The knob turns on a screw of 6 mm.
+    knob = made.jig.item("knob").solid.BoundingBox()
+    face = knob.xmax if out > 0 else knob.xmin
+    bore("knob", (face - out * 2.5, 0, -size.arm_mm), 6 + 2 * PRINTER.clearance_mm)
 
 
 def test_the_wire_comes_in_at_the_lead_angle(made):
