@@ -22,6 +22,8 @@ BLUE: RGB = (0.00, 0.45, 0.70)
 VERMILLION: RGB = (0.84, 0.37, 0.00)
 PURPLE: RGB = (0.80, 0.47, 0.65)
 STEEL: RGB = (0.62, 0.64, 0.66)
+# Towards the eye, in pictures: from the right, the front and above.
+SEEN_FROM = (0.55, -0.78, 0.55)
 FELT: RGB = (0.35, 0.35, 0.36)
 
 
@@ -148,6 +150,7 @@ class Jig:
     cautions : what can hurt, one sentence or two each
     remarks : what the figures are worth, where they come from
     facts : its dimensions for JSON and the sheet, units in the names
+    seen_from : the way towards the eye, in pictures
     lesson : the weave whose assembly sheet by role comes with the jig, or None
     """
 
@@ -162,6 +165,7 @@ class Jig:
     remarks: tuple[str, ...]
     facts: dict[str, Any]
     lesson: Report | None = None
+    seen_from: tuple[float, float, float] = SEEN_FROM
 
     def __post_init__(self) -> None:
         """Raise ``ValueError`` where names are not unique or lead nowhere."""

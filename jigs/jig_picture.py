@@ -23,8 +23,6 @@ from jigs.rays import Rays, mesh_of, surface_points
 
 Floats = NDArray[np.float64]
 
-# Towards the camera: from the right, the front and above.
-_CAMERA = np.array([0.55, -0.78, 0.55])
 _LEGEND_SHARE = 0.30
 _EDGE_DEG = 25.0
 
@@ -47,6 +45,7 @@ def write_jig_png(jig: Jig, path: Path, apart: bool, size: tuple[int, int] = (16
         "colours": np.array([item.colour for item in items]),
         "drawn": np.array([_body(jig, item.name) is not None for item in items]),
         "metal": np.array([isinstance(item, Bought) for item in items]),
+        "seen_from": np.array(jig.seen_from),
         "of_item": np.array([[item.name for item in items].index(each.item) for each in placed]),
     }
     for index, place in enumerate(placed):
@@ -95,7 +94,7 @@ def _view(sent: Any, width: int, height: int) -> Floats:
     import trimesh
 
     plotter = new_plotter(width, height)
-    _lamps(plotter)
+    _lamps(plotter, sent["seen_from"])
     meshes = [
         trimesh.Trimesh(sent[f"vertices{index}"], sent[f"faces{index}"], process=False)
         for index in range(len(sent["of_item"]))
@@ -116,7 +115,7 @@ def _view(sent: Any, width: int, height: int) -> Floats:
         if edges.n_cells:
             plotter.add_mesh(edges, color=INK, line_width=1.5, lighting=False, opacity=0.55)
     corners = np.concatenate([np.asarray(mesh.vertices) for mesh in meshes])
-    toward = _CAMERA / np.linalg.norm(_CAMERA)
+    toward = sent["seen_from"] / np.linalg.norm(sent["seen_from"])
     right = np.cross([0.0, 0.0, 1.0], toward)
     right /= np.linalg.norm(right)
     up = np.cross(toward, right)
@@ -140,11 +139,15 @@ def _view(sent: Any, width: int, height: int) -> Floats:
     return shot(plotter)
 
 
-def _lamps(plotter: Any) -> None:
+def _lamps(plotter: Any, seen_from: Floats) -> None:
     """One lamp from above, a weaker one from the left and one from the right, by the camera."""
     import pyvista
 
-    for at, intensity in (((0.1, -0.2, 1.0), 0.62), ((-0.8, -0.9, 0.3), 0.30), (_CAMERA, 0.28)):
+    # They stand before what is drawn, on the side that is looked at.
+    side = np.array([1.0, -np.sign(seen_from[1]), 1.0])
+    lamps = (((0.1, -0.2, 1.0), 0.62), ((-0.8, -0.9, 0.3), 0.30))
+    placed = [(side * np.array(at), intensity) for at, intensity in lamps]
+    for at, intensity in (*placed, (seen_from, 0.28)):
         lamp = pyvista.Light(position=tuple(at), light_type="scene light", intensity=intensity)
         lamp.positional = False
         plotter.add_light(lamp)

@@ -25,6 +25,7 @@ VOLUMES_AGREE = 0.005
 _GAP_MM = 0.01
 _OVERLAP_MM3 = 1e-3
 _WALL_SLACK_MM = 0.005
+_BOX_MM = 0.5
 # Strokes end in corners, where they are thin: all but this share of a letter's outline counts.
 _CORNERS = 0.10
 # Time of moves between beads, cooling and changing layers. Common practice, no source; of six
@@ -110,6 +111,7 @@ def require_printable(jig: Jig, printer: Printer) -> JigCheck:
     BadInput
         When anything is wrong with it: what, and that nothing was written.
     """
+    _check_bed(jig, printer)
     checked = check_jig(jig, printer)
     if checked.faults:
         more = len(checked.faults) - 1
@@ -119,6 +121,28 @@ def require_printable(jig: Jig, printer: Printer) -> JigCheck:
             f"{checked.faults[0]}{rest}; try other sizes or printer settings."
         )
     return checked
+
+
+def _check_bed(jig: Jig, printer: Printer) -> None:
+    """Refuse at once what is much too large, before all else is measured."""
+    for part in jig.parts:
+        box = on_the_bed(part, part.solid).BoundingBox()
+        size = (box.xlen, box.ylen, box.zlen)
+        # The kernel's boxes are a little roomy; the mesh decides.
+        if any(
+            side > room + _BOX_MM for side, room in zip(size, _room_mm(size, printer), strict=True)
+        ):
+            raise BadInput(
+                f"The {jig.title.lower()} was not written: {_too_large(part.name, size, printer)}, "
+                "and it is not made to be split; take a printer with a larger --bed, or other "
+                "sizes."
+            )
+
+
+def _too_large(name: str, size_mm: tuple[float, float, float], printer: Printer) -> str:
+    sizes = " x ".join(f"{size:.1f}" for size in size_mm)
+    bed = " x ".join(f"{room:g}" for room in printer.bed_mm)
+    return f"{name}, {sizes} mm, does not fit the bed of {bed} mm"
 
 
 def check_jig(jig: Jig, printer: Printer) -> JigCheck:
@@ -259,12 +283,9 @@ def _part_faults(part: Part, checked: PartCheck, printer: Printer, valid: bool) 
             f"{name} overhangs by {hanging.angle_deg:g} degrees over {hanging.area_mm2:.3g} "
             f"square mm at a height of {format_mm(hanging.low_mm)}"
         )
-    if any(
-        size > room for size, room in zip(checked.size_mm, _room_mm(checked, printer), strict=True)
-    ):
-        sizes = " x ".join(f"{size:.1f}" for size in checked.size_mm)
-        bed = " x ".join(f"{room:g}" for room in printer.bed_mm)
-        faults.append(f"{name}, {sizes} mm, does not fit the bed of {bed} mm")
+    room_mm = _room_mm(checked.size_mm, printer)
+    if any(size > room for size, room in zip(checked.size_mm, room_mm, strict=True)):
+        faults.append(_too_large(name, checked.size_mm, printer))
     if checked.stroke_mm is not None and checked.stroke_mm < printer.least_stroke_mm:
         faults.append(
             f"letters on {name} have strokes of {format_mm(checked.stroke_mm)}, thinner than the "
@@ -276,10 +297,10 @@ def _part_faults(part: Part, checked: PartCheck, printer: Printer, valid: bool) 
     return faults
 
 
-def _room_mm(checked: PartCheck, printer: Printer) -> tuple[float, float, float]:
+def _room_mm(size_mm: tuple[float, float, float], printer: Printer) -> tuple[float, float, float]:
     """The bed's room, turned by a quarter where the part fits better so."""
     x_mm, y_mm, z_mm = printer.bed_mm
-    if (checked.size_mm[0] > checked.size_mm[1]) == (x_mm > y_mm):
+    if (size_mm[0] > size_mm[1]) == (x_mm > y_mm):
         return x_mm, y_mm, z_mm
     return y_mm, x_mm, z_mm
 

@@ -30,11 +30,15 @@ class Kind:
 
 @dataclass(frozen=True)
 class Counts:
-    """The rings of a piece, most first within a role, and those of each of its repeats."""
+    """The rings of a piece, most first within a role, and those of each of its repeats.
+
+    ``repeats`` are those of all rows together.
+    """
 
     whole: tuple[tuple[Kind, int], ...]
     repeat: tuple[tuple[Kind, int], ...]
     repeats: int
+    rows: int = 1
 
 
 def counted(
@@ -76,7 +80,8 @@ def counted(
             metal[kind.size, kind.metal] += count
         for (size, name), count in metal.items():
             whole[Kind("spare", size, name)] += math.ceil(spare * count - 1e-9)
-    return Counts(_sorted(whole), _sorted(repeat), _units(rule, piece, repeats))
+    units = _units(rule, piece, repeats)
+    return Counts(_sorted(whole), _sorted(repeat), units, units // repeats)
 
 
 def _units(rule: WeaveRule, piece: Piece, repeats: int) -> int:

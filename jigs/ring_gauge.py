@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from generator.errors import BadInput
-from jigs.jig import BLUE, ORANGE, Jig, Part, Placed
+from jigs.jig import BLUE, ORANGE, VERMILLION, Bought, Jig, Mating, Part, Placed
 from jigs.printing import Printer
 
 if TYPE_CHECKING:
@@ -24,6 +24,11 @@ _PLATE_MM = 3.0
 _MARGIN_MM = 4.0
 _SLOT_DEEP_MM = 10.0
 _SLOT_STEP_MM = 0.1
+_SLOTS_TALL_MM = _SLOT_DEEP_MM + 5.0 + 3.0 * _MARGIN_MM
+# The arrow beside the size of the plan: along and across its point.
+_ARROW_MM = (4.5, 4.0)
+# What is measured is drawn so far off the gauge, for the kernel's sake.
+_OFF_MM = 0.01
 
 
 @dataclass(frozen=True)
@@ -118,24 +123,34 @@ def build(gauge: RingGauge) -> Jig:
 
     plug, slots = _plug(gauge), _slots(gauge)
     apart_mm = plug.solid.BoundingBox().ymin - slots.solid.BoundingBox().ymax - 6.0
+    ring, wire = _ring(gauge), _wire(gauge)
+    placed = [
+        Placed("plug", "plug", cq.Location()),
+        Placed("wire-slots", "wire-slots", cq.Location(cq.Vector(0, apart_mm, 0)), (0, -10, 0)),
+        Placed("ring", ring.name, cq.Location(), (0, 0, 3.5 * gauge.step_height_mm + 6.0)),
+    ]
+    mating = [Mating("ring", "plug", _OFF_MM, "ring on the step of its size (drawn off it)")]
+    if wire is not None:
+        at = cq.Location(cq.Vector(0, apart_mm, 0))
+        placed.append(Placed("wire", wire.name, at, (0, -10.0 - 2.0 * _SLOT_DEEP_MM, 0)))
+        mating.append(
+            Mating("wire", "wire-slots", _OFF_MM, "wire in the slot of its size (thinner)")
+        )
     return Jig(
         name=NAME,
         title="Ring gauge",
         parts=(plug, slots),
-        bought=(),
-        placed=(
-            Placed("plug", "plug", cq.Location(), (0.0, 8.0, 0.0)),
-            Placed("wire-slots", "wire-slots", cq.Location(cq.Vector(0, apart_mm, 0))),
-        ),
-        mating=(),
+        bought=(ring,) if wire is None else (ring, wire),
+        placed=tuple(placed),
+        mating=tuple(mating),
         use=(
             "Print both parts flat, as they are in the files; do not scale them.",
             "Before first use measure every step and slot with calipers and write down what "
             "it is; a printed diameter is easily 0.1 mm off.",
             "Slide a closed ring down the plug without force: its inner diameter lies between "
             "the last step it passes and the step it stops on. The lines on the plate "
-            "name the steps in their order, the topmost step in the top line; the underlined one "
-            "is the target.",
+            "name the steps in their order, the topmost step in the top line.",
+            "The arrow on either part points at the size of the plan.",
             "Pass the wire through the slots from wide to narrow: it is about as thick as the "
             "narrowest slot it passes.",
         ),
@@ -158,6 +173,23 @@ def build(gauge: RingGauge) -> Jig:
     )
 
 
+def _stand_mm(gauge: RingGauge) -> float:
+    """The room that the plug stands in."""
+    return max(gauge.steps_mm[0], 6.0)
+
+
+def _names_mm(gauge: RingGauge) -> float:
+    """The room that the list of diameters takes, with its arrow before it."""
+    from jigs.lettering import width_mm
+
+    return max(width_mm(_label(step)) for step in gauge.steps_mm) + _ARROW_MM[0] + 2.0
+
+
+def _plug_x_mm(gauge: RingGauge) -> float:
+    """Where the plug stands along its plate, which is about the origin."""
+    return -(_names_mm(gauge) + _MARGIN_MM) / 2.0
+
+
 def _label(value_mm: float) -> str:
     return f"{value_mm:.2f}"
 
@@ -166,17 +198,15 @@ def _plug(gauge: RingGauge) -> Part:
     """A plate with the list of diameters, and the plug standing at its left end."""
     import cadquery as cq
 
-    from jigs.lettering import raised, width_mm
+    from jigs.lettering import raised
 
     names = [_label(step) for step in reversed(gauge.steps_mm)]
-    wide_mm = max(width_mm(name) for name in names)
-    stand_mm = max(gauge.steps_mm[0], 6.0)
+    wide_mm = _names_mm(gauge)
+    stand_mm = _stand_mm(gauge)
     tall_mm = max(len(names) * _LINE_MM, stand_mm) + 2.0 * _MARGIN_MM
     long_mm = stand_mm + wide_mm + 3.0 * _MARGIN_MM
-    plate = _plate(long_mm, tall_mm)
-    left = -long_mm / 2.0
-    x_mm = left + _MARGIN_MM + stand_mm / 2.0
-    body = plate
+    body = _plate(long_mm, tall_mm)
+    x_mm = _plug_x_mm(gauge)
     for index, step in enumerate(gauge.steps_mm):
         top = _PLATE_MM + (index + 1) * gauge.step_height_mm
         # From inside the plate, so that all of them are one body.
@@ -188,10 +218,8 @@ def _plug(gauge: RingGauge) -> Part:
     labels = [
         raised(name, (right, first - i * _LINE_MM, _PLATE_MM), 5.0, "right") for i, name in lines
     ]
-    bar = cq.Workplane(
-        "XY", origin=(right - wide_mm / 2.0, first - (_STEPS + 0.5) * _LINE_MM, 0)
-    ).box(wide_mm, 1.0, _PLATE_MM + 0.6, centered=(True, True, False))
-    body = body.fuse(bar.val()).clean()
+    beside_mm = right - wide_mm + _ARROW_MM[0] / 2.0
+    body = body.fuse(_arrow(beside_mm, first - _STEPS * _LINE_MM, 0.0)).clean()
     return Part(
         "plug",
         body.Solids()[0],
@@ -205,18 +233,19 @@ def _slots(gauge: RingGauge) -> Part:
     """A plate with slots along one edge, each with its width above it."""
     import cadquery as cq
 
-    from jigs.lettering import raised, width_mm
+    from jigs.lettering import raised
 
     names = [_label(slot) for slot in gauge.slots_mm]
-    pitch_mm = max(width_mm(name) for name in names) + 4.0
-    pitch_mm = max(pitch_mm, max(gauge.slots_mm) + 6.0)
-    long_mm = pitch_mm * len(names)
-    tall_mm = _SLOT_DEEP_MM + 5.0 + 3.0 * _MARGIN_MM
-    body = cq.Workplane(obj=_plate(long_mm, tall_mm))
-    low = -tall_mm / 2.0
+    long_mm = _pitch_mm(gauge) * len(names)
+    body = cq.Workplane(obj=_plate(long_mm, _SLOTS_TALL_MM))
+    low = -_SLOTS_TALL_MM / 2.0
+    if gauge.wire_mm in gauge.slots_mm:
+        above_mm = _SLOT_DEEP_MM + _MARGIN_MM + 6.2 + _ARROW_MM[0] / 2.0
+        arrow = _arrow(_slot_x_mm(gauge, gauge.wire_mm), low + above_mm, -90.0)
+        body = body.union(cq.Workplane(obj=arrow))
     labels = []
-    for index, (slot, name) in enumerate(zip(gauge.slots_mm, names, strict=True)):
-        x_mm = (index - (len(names) - 1) / 2.0) * pitch_mm
+    for slot, name in zip(gauge.slots_mm, names, strict=True):
+        x_mm = _slot_x_mm(gauge, slot)
         cut = (
             cq.Workplane("XY", origin=(x_mm, low, 0))
             .moveTo(-slot / 2.0 - 1.2, -1.0)
@@ -234,6 +263,76 @@ def _slots(gauge: RingGauge) -> Part:
         y_mm = low + _SLOT_DEEP_MM + _MARGIN_MM + 2.5
         labels.append(raised(name, (x_mm, y_mm, _PLATE_MM)))
     return Part("wire-slots", body.val(), BLUE, tuple(labels))
+
+
+def _pitch_mm(gauge: RingGauge) -> float:
+    """From slot to slot: room for their numbers, and for walls between them."""
+    from jigs.lettering import width_mm
+
+    letters_mm = max(width_mm(_label(slot)) for slot in gauge.slots_mm)
+    return max(letters_mm + 4.0, max(gauge.slots_mm) + 6.0)
+
+
+def _slot_x_mm(gauge: RingGauge, slot_mm: float) -> float:
+    """Where a slot's middle is along the plate."""
+    middle = (len(gauge.slots_mm) - 1) / 2.0
+    return (gauge.slots_mm.index(slot_mm) - middle) * _pitch_mm(gauge)
+
+
+def _arrow(x_mm: float, y_mm: float, turn_deg: float) -> cq.Solid:
+    """An arrow on a plate that points to +x, turned about its middle; none of its corners thin."""
+    import cadquery as cq
+
+    from jigs.lettering import RAISED_MM
+
+    long, half = _ARROW_MM[0] / 2.0, _ARROW_MM[1] / 2.0
+    made = (
+        cq.Workplane("XY", origin=(0, 0, _PLATE_MM / 2.0))
+        .polyline([(-long, -half), (long - half, -half), (long, 0), (long - half, half),
+                   (-long, half)])
+        .close()
+        .extrude(_PLATE_MM / 2.0 + RAISED_MM)
+    )  # fmt: skip
+    place = cq.Location(cq.Vector(x_mm, y_mm, 0), cq.Vector(0, 0, 1), turn_deg)
+    return made.val().moved(place)
+
+
+def _ring(gauge: RingGauge) -> Bought:
+    """A ring of the plan's size, come to rest on its step of the plug."""
+    import cadquery as cq
+
+    wire = gauge.wire_mm / 2.0
+    core = gauge.target_mm / 2.0 + wire + _OFF_MM
+    steps = len(gauge.steps_mm) - 1 - _STEPS
+    # On the shoulder of the next larger step, of which it touches the edge.
+    z_mm = _PLATE_MM + steps * gauge.step_height_mm + wire + _OFF_MM
+    at = cq.Vector(_plug_x_mm(gauge), 0, z_mm)
+    return Bought(
+        f"ring {gauge.target_mm:.3g} mm inside, wire {gauge.wire_mm:.3g} mm",
+        "",
+        1,
+        cq.Solid.makeTorus(core, wire, at, cq.Vector(0, 0, 1)),
+        VERMILLION,
+        "your own: what is tried on",
+    )
+
+
+def _wire(gauge: RingGauge) -> Bought | None:
+    """Wire of the plan's size in its slot; None where the slot is too narrow to be printed."""
+    import cadquery as cq
+
+    if gauge.wire_mm not in gauge.slots_mm:
+        return None
+    y_mm = -_SLOTS_TALL_MM / 2.0 + 0.5 * _SLOT_DEEP_MM
+    at = cq.Vector(_slot_x_mm(gauge, gauge.wire_mm), y_mm, -10.0)
+    return Bought(
+        f"wire {gauge.wire_mm:.3g} mm",
+        "",
+        1,
+        cq.Solid.makeCylinder(gauge.wire_mm / 2.0 - _OFF_MM, 30.0, at),
+        VERMILLION,
+        "your own: what is tried on",
+    )
 
 
 def _plate(long_mm: float, tall_mm: float) -> cq.Solid:

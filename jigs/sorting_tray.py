@@ -94,6 +94,7 @@ class SortingTray:
     clearance_mm : between a foot and the walls around it
     letter_mm : height of letters
     board : or None
+    repeats, rows : of the piece; repeats are those of all rows together
     """
 
     wells: tuple[Well, ...]
@@ -106,6 +107,8 @@ class SortingTray:
     clearance_mm: float
     letter_mm: float
     board: Board | None
+    repeats: int
+    rows: int
 
     @property
     def inset_mm(self) -> float:
@@ -268,6 +271,8 @@ def dimensions(
         clearance_mm=printer.clearance_mm,
         letter_mm=letter_height_mm(printer),
         board=board_for(counts, printer) if board else None,
+        repeats=counts.repeats,
+        rows=counts.rows,
     )
     return _sized(tray, outer_mm, printer)
 
@@ -566,6 +571,11 @@ def _use(tray: SortingTray) -> tuple[str, ...]:
             "left to right. A full slot takes no further ring; an open one is short of a ring. "
             "The figure before a row is the number of its first repeat."
         )
+        if tray.rows > 1:
+            steps.append(
+                f"The sheet has {tray.rows} rows of {tray.repeats // tray.rows} repeats: deal "
+                "a row at a time, and go on in the same cells where it ends."
+            )
         if tray.board.passes > 1:
             steps.append(
                 f"The piece has more repeats than {tray.board.boards} boards hold: fill all of "
@@ -604,9 +614,14 @@ def _facts(tray: SortingTray) -> dict[str, Any]:
         "wall_mm": tray.wall_mm,
         "spout_width_and_depth_mm": list(tray.notch_mm),
     }
+    if tray.rows > 1:
+        facts |= {"rows": tray.rows, "repeats_in_a_row": tray.repeats // tray.rows}
+    facts["repeats"] = tray.repeats
     for name, well in zip(_names(tray.wells), tray.wells, strict=True):
-        of_well = [well.count, round(well.fill, 4), well.deep_mm]
-        facts[f"{name.replace('-', '_')}_rings_fill_share_and_depth_mm"] = of_well
+        key = name.replace("-", "_")
+        facts[f"{key}_rings"] = well.count
+        facts[f"{key}_well_deep_mm"] = well.deep_mm
+        facts[f"{key}_share_of_metal"] = round(well.fill, 4)
     if tray.board is not None:
         facts |= {
             "board_columns_and_rows": [tray.board.columns, tray.board.rows],

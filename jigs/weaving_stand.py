@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from generator.errors import BadInput
 from jigs.hardware import THREADS, nut, screw
-from jigs.jig import BLUE, ORANGE, SKY, Bought, Jig, Mating, Part, Placed
+from jigs.jig import BLUE, ORANGE, SKY, Bought, Jig, Label, Mating, Part, Placed
+from jigs.lettering import letter_height_mm
 from jigs.printing import Printer
 
 if TYPE_CHECKING:
@@ -82,6 +83,7 @@ class WeavingStand:
     wide_mm : of its head
     screws : how many hold the bar
     clearance_mm : around the post in its socket
+    letter_mm : height of letters
     """
 
     start: Start
@@ -94,6 +96,7 @@ class WeavingStand:
     wide_mm: float
     screws: int
     clearance_mm: float
+    letter_mm: float
 
     @property
     def heel_mm(self) -> float:
@@ -236,11 +239,16 @@ def dimensions(start: Start, printer: Printer, height_mm: float = _HEIGHT_MM) ->
         pitch_mm = max(start.pitch_mm, groove_mm[0] + printer.least_wall_mm)
     wide_mm = max(_LEG_MM + 12.0, (start.rings - 1) * pitch_mm + 2.0 * _EDGE_MM)
     long_mm = max(printer.bed_mm[:2])
-    if start.rings > _MOST_PINS or wide_mm > long_mm or height_mm > long_mm:
+    if start.rings > _MOST_PINS or wide_mm > long_mm:
         raise BadInput(
-            f"{start.rings} pins, {wide_mm:.0f} mm wide and {height_mm:.0f} mm high, are more than "
-            f"{_MOST_PINS} pins or do not fit the bed; give a shorter --length and let the "
-            "rest of the row hang free."
+            f"A row of {start.rings} pins, {wide_mm:.0f} mm wide, does not fit the bed or is more "
+            f"than {_MOST_PINS} pins; give a shorter --length and let the rest of the row hang "
+            "free."
+        )
+    if height_mm > long_mm:
+        raise BadInput(
+            f"A stand {height_mm:.0f} mm high does not fit the bed; give a lower --height or a "
+            "larger --bed."
         )
     above_mm = max(5.0, 2.0 * size.wire_mm + 3.0)
     return WeavingStand(
@@ -254,6 +262,7 @@ def dimensions(start: Start, printer: Printer, height_mm: float = _HEIGHT_MM) ->
         wide_mm=wide_mm,
         screws=max(2, math.ceil((wide_mm - _EDGE_MM) / _SCREWS_APART_MM) + 1),
         clearance_mm=printer.clearance_mm,
+        letter_mm=letter_height_mm(printer),
     )
 
 
@@ -349,15 +358,18 @@ def build(stand: WeavingStand) -> Jig:
 
 
 def _use(stand: WeavingStand) -> tuple[str, ...]:
+    rings = stand.start.rings
+    cut = "a pin" if rings == 1 else f"{rings} pins"
     return (
-        f"Cut {stand.start.rings} pins of {stand.pin_long_mm:.3g} mm, straight, and round their "
-        "ends.",
+        f"Cut {cut} of {stand.pin_long_mm:.3g} mm, straight, and round "
+        f"{'its' if rings == 1 else 'their'} ends.",
         "Put the post into the base and bolt it with the long screw and a nut. Screw or clamp the "
         "base to the table.",
-        "Lay a pin into every groove, down to its end, put the bar over them, its lip below, and "
-        "tighten the screws by turns, just so far that no pin can be drawn.",
-        f"Hang {stand.start.what}, over the pins, one on each, and weave towards "
-        "you; the piece hangs over the bevelled edge of the bar.",
+        f"Lay {'the pin into its' if rings == 1 else 'a pin into every'} groove, down to its end, "
+        f"put the bar over {'it' if rings == 1 else 'them'}, its lip below, and tighten the screws "
+        "by turns, just so far that no pin can be drawn.",
+        f"Hang {stand.start.what}, over the {'pin' if rings == 1 else 'pins, one on each'}, and "
+        "weave towards you; the piece hangs over the bevelled edge of the bar.",
         "Take the piece off by lifting the first rings; the pins stay.",
     )
 
@@ -482,7 +494,19 @@ def _base(stand: WeavingStand) -> Part:
         *holes,
     )
     here = made.clean().Solids()[0].moved(cq.Location(cq.Vector(0, middle, 0)))
-    return Part("base", here, BLUE)
+    return Part("base", here, BLUE, _base_labels(stand))
+
+
+def _base_labels(stand: WeavingStand) -> tuple[Label, ...]:
+    """Which rings the stand is for, in front of its socket: wire and inner diameter."""
+    from jigs.lettering import raised
+
+    size = stand.start.size
+    _, deep, thick = _BASE_MM
+    # Half way between the socket and the edge.
+    y_mm = (_POST_MM / 2.0 - deep / 2.0 - _SOCKET_WALL_MM) / 2.0
+    words = f"{size.wire_mm:.2f} / {size.inner_mm:.2f}"
+    return (raised(words, (0.0, y_mm, thick), stand.letter_mm),)
 
 
 def _teardrop(z_mm: float, long_mm: float) -> cq.Shape:

@@ -22,6 +22,7 @@ from jigs.jig import (
     GREEN,
     ORANGE,
     PURPLE,
+    SEEN_FROM,
     SKY,
     VERMILLION,
     Bought,
@@ -32,7 +33,7 @@ from jigs.jig import (
     Placed,
 )
 from jigs.printing import Printer
-from jigs.solids import Point, block, facing, hexagon, rod, teardrop
+from jigs.solids import Point, Range, block, facing, hexagon, rod, teardrop
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -65,6 +66,7 @@ _PLATE_MM = 10.0
 _SLIT_MM = 1.6
 _FELT_MM = 3.0
 _WALL_MM = 3.0
+_BEVEL_MM = 3.0
 _DRAWN_TURNS = 14
 # The coil is drawn so far off the mandrel, for the kernel's sake.
 _OFF_MM = 0.01
@@ -345,9 +347,10 @@ def guide_solid(size: WindingGuide) -> cq.Shape:
     top = max(back, nose_top)
     made: Any = block((rear, front), (-nose, back), (-size.bottom_mm, top))
     if size.crank == "none":
-        # The handle is a grip, not as wide as the guide.
+        # The handle is a grip, not as wide as the guide, without sharp edges.
         below = -(bore + 18.0)
-        made = made.cut(block((rear, front), (-nose, -13.0), (-size.bottom_mm - 1.0, below)))
+        made = made.cut(block((rear, front), (-nose, back), (-size.bottom_mm - 1.0, below)))
+        made = made.fuse(_handle(size, (rear, front), (-13.0, back), below)).clean()
     up = (-1.0, 0.0, 0.0)
     x_mm, start = _channel(size, nose + 1.0)
     along = _along(size)
@@ -378,6 +381,14 @@ def guide_solid(size: WindingGuide) -> cq.Shape:
         at = (rear - 1.0, 0.0, -size.rail_below_mm)
         tools.append(rod(at, (1, 0, 0), rail, front - rear + 2.0))
     return made.cut(*tools)
+
+
+def _handle(size: WindingGuide, x: Range, y: Range, top_mm: float) -> cq.Solid:
+    """A grip for a hand below the guide: its long edges bevelled, and those of its end."""
+    import cadquery as cq
+
+    made = cq.Workplane(obj=block(x, y, (-size.bottom_mm, top_mm)))
+    return made.edges("|Z").chamfer(_BEVEL_MM).faces("<Z").chamfer(0.6 * _BEVEL_MM).val()
 
 
 def _along(size: WindingGuide) -> Point:
@@ -623,10 +634,15 @@ def build(size: WindingGuide, printer: Printer) -> Jig:
         note="straight, ends rounded; the mandrel",
     )
     felt = Bought("felt 3 mm thick, 10 x 10 mm", "", 1, note="between screw and wire")
+    alone = size.crank == "none"
+    # Taken apart, the guide is lifted off the winder; alone, rod and coil are drawn out of it.
+    lifted = (0.0, 0.0, 0.0 if alone else 45.0)
+    pulled = (-45.0 * way.x if alone else 0.0, 0.0, 0.0)
+    drawn = (110.0 * way.x if alone else 0.0, 0.0, 0.0)
     placed = [
-        Placed("guide", "guide", way.along(x["guide"]), (0, 0, 45)),
-        Placed("wire", wire.name, way.along(x["guide"])),
-        Placed("mandrel", mandrel.name, way.along(x["mandrel"])),
+        Placed("guide", "guide", way.along(x["guide"]), lifted),
+        Placed("wire", wire.name, way.along(x["guide"]), pulled),
+        Placed("mandrel", mandrel.name, way.along(x["mandrel"]), drawn),
     ]
     clear = size.clearance_mm
     mating = [
@@ -649,6 +665,8 @@ def build(size: WindingGuide, printer: Printer) -> Jig:
         cautions=_cautions(size),
         remarks=_remarks(size),
         facts=_facts(size),
+        # From the side that the wire comes from.
+        seen_from=(0.55, -0.78 * way.y, 0.55) if alone else SEEN_FROM,
     )
 
 
@@ -717,15 +735,19 @@ def _drag(
         Bought("nut M4", "ISO 4032", 1, nut(m4)),
     ]
     up, across = (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)
+    lifted_mm = 0.0 if size.crank == "none" else 45.0
     placed += [
         Placed(
             "drag screw",
             "cap screw M4 x 20",
             way.place((x, y, felt_z + 20.0), up, across),
-            (0, 0, 75),
+            (0, 0, 30 + lifted_mm),
         ),
         Placed(
-            "drag nut", "nut M4", way.place((x, y, nut_z + 0.2), up, across), (-way.x * 25.0, 0, 45)
+            "drag nut",
+            "nut M4",
+            way.place((x, y, nut_z + 0.2), up, across),
+            (-way.x * 25.0, 0, lifted_mm),
         ),
     ]
     mating += [
@@ -952,7 +974,6 @@ def _facts(size: WindingGuide) -> dict[str, Any]:
         "mandrel_mm": size.mandrel_mm,
         "wire_mm": size.wire_mm,
         "coil_hand": size.hand,
-        "cranking_hand": size.crank,
         "lead_angle_deg": round(size.lead_deg, 3),
         "coil_bore_mm": size.coil_bore_mm,
         "mandrel_bore_mm": size.mandrel_bore_mm,
@@ -963,6 +984,7 @@ def _facts(size: WindingGuide) -> dict[str, Any]:
     }
     if size.crank != "none":
         facts |= {
+            "cranking_hand": size.crank,
             "longest_coil_mm": size.coil_mm,
             "between_supports_mm": round(size.span_mm, 2),
             "mandrel_above_bench_mm": round(size.height_mm, 2),

@@ -59,6 +59,41 @@ def test_the_slots_have_the_widths_they_say(gauge):
     assert made.wire_mm in made.slots_mm
 
 
+def test_an_arrow_points_at_the_size_of_the_plan_and_nothing_else(gauge):
+    made, checked = gauge
+    # Above the plate there are only letters, the arrow, and the plug.
+    raised = section(checked.meshes["plug"], 3.3).reshape(-1, 2)
+    plug = np.sort(raised[:, 0])[0] + made.steps_mm[0]
+    beside = raised[raised[:, 0] > plug + 0.1]
+    arrow = beside[beside[:, 0] < beside[:, 0].min() + 4.6]
+    # The middle one of five lines, in the middle of the plate.
+    assert arrow[:, 1].mean() == pytest.approx(0.0, abs=0.1)
+    assert np.ptp(arrow, axis=0) == pytest.approx([4.5, 4.0], abs=0.01)
+    tip = arrow[arrow[:, 0].argmax()]
+    assert tip[1] == pytest.approx(0.0, abs=0.01)
+
+    mesh = checked.meshes["wire-slots"]
+    raised = section(mesh, 3.3).reshape(-1, 2)
+    arrow = raised[raised[:, 1] > raised[:, 1].max() - 4.6]
+    low = mesh.bounds[0][1] + 6.0
+    cut = section(mesh, 1.5)
+    across = cut[(cut[:, :, 1].min(axis=1) < low) & (cut[:, :, 1].max(axis=1) > low)]
+    sides = np.sort(across[:, :, 0].mean(axis=1))[1:-1].reshape(-1, 2)
+    target = made.slots_mm.index(made.wire_mm)
+    assert arrow[:, 0].mean() == pytest.approx(sides[target].mean(), abs=0.1)
+    assert arrow[arrow[:, 1].argmin()][0] == pytest.approx(sides[target].mean(), abs=0.01)
+
+
+def test_a_ring_rests_on_its_step_and_wire_in_its_slot(gauge):
+    _, checked = gauge
+    # Both drawn 0.01 mm off; the kernel measures them against plug and slots.
+    assert [(pair.first, pair.second) for pair in checked.pairs] == [
+        ("ring", "plug"),
+        ("wire", "wire-slots"),
+    ]
+    assert [pair.measured_mm for pair in checked.pairs] == pytest.approx([0.01, 0.01], abs=1e-4)
+
+
 def test_slots_that_would_fuse_are_left_out():
     assert min(dimensions(0.4, 1.5, Printer(clearance_mm=0.3)).slots_mm) == pytest.approx(0.3)
 

@@ -36,9 +36,11 @@ def test_step_and_stl_hold_the_same(made, tmp_path):
 
 
 def test_it_can_be_printed_and_put_together(made):
-    _, checked = made
+    stand, checked = made
     assert checked.faults == ()
     assert [each for part in checked.parts for each in part.overhangs] == []
+    (label,) = build(stand).item("base").labels
+    assert label.text == f"{stand.start.size.wire_mm:.2f} / {stand.start.size.inner_mm:.2f}"
     assert [round(pair.measured_mm, 6) for pair in checked.pairs] == [0.0] * 4
 
 
@@ -103,7 +105,7 @@ def test_a_sheet_starts_from_its_first_row():
     ("given", "said"),
     [
         ((start(3.0, 1.5), PRINTER), "does not go through"),
-        ((start(0.9, 3.2, 59, 6.0), PRINTER), "do not fit the bed"),
+        ((start(0.9, 3.2, 59, 6.0), PRINTER), "does not fit the bed"),
         ((start(0.9, 3.2), PRINTER, 20.0), "--height"),
         ((start(5.0, 20.0), PRINTER), "ring clamp"),
     ],
