@@ -22,7 +22,7 @@ from generator.assembly_sheet.paper import Card, Sheet, write_pdf
 from generator.assembly_sheet.views import scenes, views
 from generator.cli import main
 from generator.half_made import half_made
-from generator.order import woven
+from generator.order import linked, woven
 from generator.settle import settle
 from generator.sizes import RingSize
 from weaves import list_rules, load_rule
@@ -88,17 +88,43 @@ def test_a_ring_is_there_before_another_goes_through_it(rule):
 def test_the_steps_of_the_barrel_weave(barrel):
     """Written down by hand from the weave as it is taught: common practice, no source."""
     _, _, lines, _ = barrel
-    assert [line.text for line in lines[:4]] == [
+    assert [line.text for line in lines[:5]] == [
         "Start with closed ring 1. Hang it from a hook or a paper clip.",
         "Take open ring 4, pass it through ring 1, then pick up closed rings 2 and 3, "
         "and close it.",
         "Take open ring 5, pass it through both rings 2 and 3, then back through ring 1, "
         "and close it.",
         "Take open ring 6, pass it through both rings 4 and 5, and close it. "
-        "Ring 6 lies between rings 2 and 3.",
+        "Ring 6 lies between rings 2 and 3 and goes through neither.",
+        # The side rings of the repeat before stand just where ring 9 goes.
+        "Take open ring 9, pass it through ring 6, then pick up closed rings 7 and 8, "
+        "and close it. Ring 9 does not go through rings 2 and 3.",
     ]
     assert words.end_rings(load_rule("barrel")) == ([1], [11])
     assert words.end_rings(load_rule("byzantine")) == ([1, 2], [25, 26])
+
+
+@pytest.mark.parametrize(
+    ("name", "refused"),
+    [
+        # Of the pairs that stand together only the one just put in is taken.
+        ("byzantine", {(11, (5, 6)), (12, (5, 6))}),
+        # Of two rows that lie under one another only the nearer one is.
+        ("european-4-in-1", {(14, (3, 4)), (16, (3, 7))}),
+        ("one-in-one", set()),
+    ],
+)
+def test_rings_that_could_be_taken_by_mistake_are_named(name, refused):
+    rule = load_rule(name)
+    states = half_made(rule, settle(rule, SIZE).unit)
+    numbers = words.numbered(rule)
+    said = words.lines(rule, lay_notes(states, numbers))
+    told = [pair for line in said for pair in words.read_refused(line.text)]
+    assert refused <= set(told)
+    assert bool(refused) == bool(told)
+    ring = {number: ref for ref, number in numbers.items()}
+    for new, others in told:
+        assert not any(linked(rule, ring[new], ring[other]) for other in others)
 
 
 def test_a_captive_ring_is_laid_in_and_never_gone_through():

@@ -1,14 +1,15 @@
-"""Which rings have to be laid another way before a step, read off the half-made piece."""
+"""How rings have to lie, and where one could go wrong, read off half-made pieces."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.assembly_sheet.words import LayNotes, between_words, fold_words
+from generator.assembly_sheet.words import LayNotes, between_words, fold_words, not_through_words
 from generator.circles import plane_basis
 from generator.half_made import HalfMade
 from weaves.rule import RingRef
@@ -16,6 +17,12 @@ from weaves.rule import RingRef
 Floats = NDArray[np.float64]
 
 _POINTS = 180
+# Rings face alike when the cosine between their axes is larger; they lie together when, seen along
+# the axis, their middles are nearer than this to one another, in their radii; two rings of the
+# same name in different repeats when they are a little farther apart.
+_ALIKE, _TOGETHER, _SAME_KIND = 0.8, 1.0, 1.2
+# Ways of a wire that are more than a right angle and a half apart are one against the other.
+_AGAINST = -0.5
 
 
 def lay_notes(
@@ -26,7 +33,8 @@ def lay_notes(
     Two rings that go through the same rings are a pair. Where by some step the wire of a ring
     that neither of them goes through lies between the two, and did not the step before, the pair
     was folded back to both sides of it. Where the ring that is put in lies between a pair that
-    hangs on a ring it goes through, that is said too.
+    hangs on a ring it goes through, that is said too; and which rings it does not go through,
+    of those that one could take by mistake.
     """
     said: dict[RingRef, LayNotes] = {}
     before: HalfMade | None = None
@@ -39,8 +47,13 @@ def lay_notes(
                 after, *pair
             ):
                 then.append(between_words(numbers[ring], (numbers[pair[0]], numbers[pair[1]])))
+        told = {int(number) for each in then for number in re.findall(r"\d+", each)}
+        mistaken = sorted(numbers[ref] for ref in _mistaken(after))
+        if refused := [number for number in mistaken if number not in told]:
+            then.append(not_through_words(numbers[ring], refused))
         named = {int(number) for each in first + then for number in re.findall(r"\d+", each)}
-        said[ring] = LayNotes(tuple(first), tuple(then), tuple(sorted(named)))
+        back = tuple(numbers[ref] for ref in _gone_back_through(after))
+        said[ring] = LayNotes(tuple(first), tuple(then), tuple(sorted(named)), back)
         before = after
     return said
 
@@ -54,6 +67,61 @@ def _folds(before: HalfMade, after: HalfMade, numbers: Mapping[RingRef, int]) ->
         if between:
             said.append(fold_words((numbers[pair[0]], numbers[pair[1]]), between))
     return said
+
+
+def _mistaken(state: HalfMade) -> list[RingRef]:
+    """The rings that the new one does not go through, and that one could take for some it does.
+
+    Either its wire reaches into their eye, or they lie together with a ring that it goes through.
+    """
+    rings, new = state.unit.rings, state.rings.index(state.step.ring)
+    through = [state.rings.index(ref) for ref in state.step.through]
+    wire = _circle(rings.centres[new], rings.axes[new], float(rings.core_radii[new]))
+    found = []
+    for at, ref in enumerate(state.rings):
+        if at == new or at in through or (min(at, new), max(at, new)) in state.links:
+            continue
+        height, flat = _seen_along(rings.axes[at], wire - rings.centres[at])
+        eye = flat < rings.core_radii[at] - rings.wire_radii[at]
+        reaches = (np.abs(height[eye]) < rings.wire_radii[new]).any()
+        if reaches or any(_lie_together(state, at, other) for other in through):
+            found.append(ref)
+    return found
+
+
+def _lie_together(state: HalfMade, one: int, other: int) -> bool:
+    """Whether two rings lie so much alike that one could be taken for the other."""
+    rings = state.unit.rings
+    if abs(rings.axes[one] @ rings.axes[other]) < _ALIKE:
+        return False
+    _, apart = _seen_along(rings.axes[other], (rings.centres[one] - rings.centres[other])[None])
+    same = state.rings[one].name == state.rings[other].name
+    return bool(apart[0] < (_SAME_KIND if same else _TOGETHER) * rings.core_radii[other])
+
+
+def _gone_back_through(state: HalfMade) -> list[RingRef]:
+    """The rings that the new one goes through against its way through the one before."""
+    rings, new = state.unit.rings, state.rings.index(state.step.ring)
+    wire = _circle(rings.centres[new], rings.axes[new], float(rings.core_radii[new]))
+    ways = {}
+    for ref in state.step.through:
+        at = state.rings.index(ref)
+        height, flat = _seen_along(rings.axes[at], wire - rings.centres[at])
+        # Where the wire goes through the eye.
+        cross = np.where(flat < rings.core_radii[at], np.abs(height), np.inf).argmin()
+        ways[ref] = np.cross(rings.axes[new], wire[cross] - rings.centres[new])
+    return [
+        ref
+        for before, ref in pairwise(state.step.through)
+        if ways[ref] @ ways[before]
+        < _AGAINST * np.linalg.norm(ways[ref]) * np.linalg.norm(ways[before])
+    ]
+
+
+def _seen_along(axis: Floats, away: Floats) -> tuple[Floats, Floats]:
+    """How far points are along an axis, and how far from it."""
+    height = away @ axis
+    return height, np.linalg.norm(away - height[:, None] * axis, axis=1)
 
 
 def _hangs_on(state: HalfMade, ref: RingRef) -> set[RingRef]:
@@ -93,9 +161,7 @@ def _between(state: HalfMade, one: RingRef, two: RingRef) -> set[RingRef]:
         heights = []
         inside = np.ones(len(line), dtype=np.bool_)
         for place, way in zip((first, second), ways, strict=True):
-            away = line - rings.centres[place]
-            height = away @ way
-            flat = np.linalg.norm(away - height[:, None] * way, axis=1)
+            height, flat = _seen_along(way, line - rings.centres[place])
             inside &= flat < rings.core_radii[place]
             heights.append(height)
         if (inside & (heights[0] * heights[1] < 0.0)).any():

@@ -245,7 +245,8 @@ def _sheet(
         f"How {rule.name} is woven",
         (
             f"Rings of {format_mm(size.inner_mm)} inner diameter in wire of "
-            f"{format_mm(size.wire_mm)}, aspect ratio {size.aspect_ratio:.2f}.",
+            f"{format_mm(size.wire_mm)}; aspect ratio (AR, inner diameter divided by wire "
+            f"diameter) {size.aspect_ratio:.2f}.",
             f"{rule.summary[0].upper()}{rule.summary[1:]}.",
             words.bill(rule),
             words.pictures_words(rule),

@@ -6,7 +6,7 @@ Rings go by the numbers that the pictures show: in the order in which they come.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from generator.half_made import lies_on_table
@@ -20,7 +20,7 @@ _ANY_TAKE = re.compile(r"Take (?:\w+ )?ring")
 _PART = re.compile(
     rf"(?:then )?(?:pick up closed |(?:pass it )?(?:back )?through (?:both |all of )?){_RINGS}"
 )
-
+_NOT = re.compile(rf"Ring (\d+) does not go through {_RINGS}")
 
 # Rings so near the beginning of a chain, in core radii, are its first ones.
 _END = 0.3
@@ -85,12 +85,14 @@ def start_line(rule: WeaveRule) -> Line | None:
 class LayNotes:
     """Sentences on how rings have to lie: before a ring is put in, and once it is.
 
-    ``rings`` are the numbers of the rings that they name.
+    ``rings`` are the numbers of the rings that they name, ``back`` of those that the ring goes
+    through against its way through the ring before.
     """
 
     first: tuple[str, ...] = ()
     then: tuple[str, ...] = ()
     rings: tuple[int, ...] = ()
+    back: tuple[int, ...] = ()
 
 
 def step_line(
@@ -106,19 +108,20 @@ def step_line(
     """
     picked = tuple(numbers[ref] for ref in put.picked_up)
     through = tuple(numbers[ref] for ref in put.step.through)
+    lay = lay or LayNotes()
     parts: list[str] = []
     before: RingRef | None = None
-    for group in _groups(rule, put):
+    for group in _groups(rule, put, {ref for ref in put.step.through if numbers[ref] in lay.back}):
         these = sorted(numbers[ref] for ref in group)
         if group[0] in put.picked_up:
             parts.append(f"pick up closed {_rings(these)}")
             continue
-        # Towards the beginning of a chain it is the way back.
+        # Towards the beginning of a chain, and the other way through.
         back = before is not None and group[0].image[0] < before.image[0]
+        back = back and numbers[group[0]] in lay.back
         verb = "" if parts and not parts[-1].startswith("pick") else "pass it "
         parts.append(f"{verb}{'back ' * back}{_through(these)}")
         before = group[0]
-    lay = lay or LayNotes()
     text = " ".join([*lay.first, _take(numbers[put.step.ring], parts), *lay.then])
     captive = tuple(numbers[ref] for ref in put.captive)
     if captive:
@@ -153,9 +156,22 @@ def fold_words(twins: tuple[int, int], between: Sequence[int]) -> str:
 
 
 def between_words(ring: int, pair: tuple[int, int]) -> str:
-    """That a ring lies between two rings of a pair."""
+    """That a ring lies between two rings of a pair, which it is not linked with."""
     one, two = sorted(pair)
-    return f"Ring {ring} lies between rings {one} and {two}."
+    return f"Ring {ring} lies between rings {one} and {two} and goes through neither."
+
+
+def not_through_words(ring: int, others: Sequence[int]) -> str:
+    """That a ring does not go through others that one could take by mistake."""
+    return f"Ring {ring} does not go through {_rings(sorted(others))}."
+
+
+def read_refused(text: str) -> tuple[tuple[int, tuple[int, ...]], ...]:
+    """The rings that a text says another ring does not go through."""
+    return tuple(
+        (int(ring), tuple(int(number) for number in re.findall(r"\d+", others)))
+        for ring, others in _NOT.findall(text)
+    )
 
 
 def read_back(text: str) -> tuple[tuple[int, tuple[int, ...]], ...]:
@@ -214,8 +230,13 @@ def _start(rule: WeaveRule) -> list[StartRing]:
     return sorted(rule.start, key=lambda each: each.role == "open")
 
 
-def _groups(rule: WeaveRule, put: Put) -> list[list[RingRef]]:
-    """The rings of a step's way in its order, those together that one says in one breath."""
+def _groups(rule: WeaveRule, put: Put, back: Collection[RingRef]) -> list[list[RingRef]]:
+    """The rings of a step's way in its order, those together that one says in one breath.
+
+    Parameters
+    ----------
+    back : those at which the way turns round
+    """
     groups: list[list[RingRef]] = []
     picked: list[RingRef] = []
     for ref in put.step.through:
@@ -223,7 +244,12 @@ def _groups(rule: WeaveRule, put: Put) -> list[list[RingRef]]:
             if not picked:
                 groups.append(picked)
             picked.append(ref)
-        elif groups and groups[-1] is not picked and _together(rule, groups[-1][-1], ref):
+        elif (
+            groups
+            and groups[-1] is not picked
+            and ref not in back
+            and _together(rule, groups[-1][-1], ref)
+        ):
             groups[-1].append(ref)
         else:
             groups.append([ref])
@@ -253,7 +279,7 @@ KEY = {
     "new": "number in a broken ring, vermilion: the ring to put in, drawn open with its gap",
     "carried": "number in a square, blue: a closed ring that it picks up",
     "through": "number in a white disc: a ring that is there already and that it goes through",
-    "near": "number in a pale disc: a ring that only has to lie right",
+    "near": "number in a pale disc: a ring that only has to lie right, or is not gone through",
 }
 # Where colours tell the rings' roles, only its shape tells what a number means.
 ROLE_KEY = {
