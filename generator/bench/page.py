@@ -86,8 +86,9 @@ def _build(session: Session) -> None:
         words("Try a weave before you buy the wire.").classes("motto")
         state = words("").classes("state").props("role=status")
         session.on_busy.append(state.set_text)
-    with ui.element("main"):
-        with ui.element("div").classes("bench"):
+    with ui.element("main").classes("bench"):
+        # On a phone the model stays in sight while these are scrolled, but not below them.
+        with ui.element("div").classes("choose"):
             with ui.element("section").classes("wish").props("aria-label='Weave and ring'"):
                 weave_choice.build(session)
                 sizes.build(session)
@@ -97,10 +98,8 @@ def _build(session: Session) -> None:
                 model.build(session)
             with ui.element("section").classes("answer").props("aria-label='Answer'"):
                 figures.build(session)
-        # Outside the grid, where the model would stay in sight and cover it.
-        if _PANELS:
-            with ui.element("section").classes("more").props("aria-label='More'"):
-                _tabs(session)
+        with ui.element("section").classes("more").props("aria-label='More'"):
+            _tabs(session)
     session.on_wanted.append(lambda: _keep_address(session))
     session.on_candidates.append(lambda: _keep_address(session))
 
