@@ -3,6 +3,9 @@
 import asyncio
 import os
 import stat
+import subprocess
+import sys
+import tempfile
 import time
 from collections.abc import Callable, Coroutine
 from dataclasses import replace
@@ -13,6 +16,7 @@ import pytest
 
 from generator.bench.command_lines import TOPICS, Chosen, command_for, jig_options
 from generator.bench.errand import Command
+from generator.bench.private_folder import private_folder
 from generator.bench.settings import Settings
 from generator.bench.wanted import Wanted
 from generator.bench.work import Slow, Superseded
@@ -137,7 +141,7 @@ def test_a_command_that_fails_says_why_and_leaves_nothing() -> None:
                 await room.make("drawing", Command(arguments), lambda *step: None)
         assert room.made("drawing") is None
         only = rooms.new_folder()
-        assert list(only.parent.iterdir()) == [only]
+        assert [one for one in only.parent.iterdir() if one.is_dir()] == [only]
 
     played(play)
 
@@ -160,3 +164,31 @@ def test_a_command_that_is_given_up_is_ended_with_its_processes() -> None:
         assert not any(map(is_running, mine))
 
     played(play)
+
+
+BEGIN = "from generator.bench.private_folder import private_folder as p; print(p(), flush=True)"
+
+
+def test_what_a_killed_server_left_is_removed_by_the_next(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    mine = private_folder()
+    program = [sys.executable, "-c", BEGIN + "; input()"]
+    with subprocess.Popen(
+        program,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        env={**os.environ, "TMPDIR": str(tmp_path)},
+    ) as other:
+        assert other.stdout is not None
+        left = Path(other.stdout.readline().decode().strip())
+        assert stat.S_IMODE(left.stat().st_mode) == 0o700
+        (left / "file").touch()
+        (tmp_path / "ringwright-of-somebody").mkdir(mode=0o755)
+        another = private_folder()
+        assert left.is_dir()
+        other.kill()
+    last = private_folder()
+    kept = {mine, another, last, tmp_path / "ringwright-of-somebody"}
+    assert set(tmp_path.iterdir()) == kept

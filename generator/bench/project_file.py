@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
@@ -110,6 +111,8 @@ def _text(text: str) -> str:
     return json.dumps(text, ensure_ascii=False) if short else _long(text)
 
 
+# A shop's text stays as it is while a size is dragged.
+@functools.lru_cache(maxsize=8)
 def _long(text: str) -> str:
     """A text over several lines, its own and those that are broken because they are long."""
     lines = ("\\\n".join(_broken(line)) for line in text.split("\n"))

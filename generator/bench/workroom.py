@@ -17,6 +17,7 @@ from fastapi import FastAPI
 from fastapi.responses import FileResponse, PlainTextResponse, Response
 
 from generator.bench.errand import Command, Progress, run
+from generator.bench.private_folder import private_folder
 from generator.bench.work import Slow
 from generator.errors import BadInput
 from generator.files import cannot_write
@@ -123,7 +124,7 @@ class Workrooms:
         """A folder that only this user can look into."""
         try:
             if self._root is None:
-                self._root = Path(tempfile.mkdtemp(prefix="ringwright-"))
+                self._root = private_folder()
             return Path(tempfile.mkdtemp(dir=self._root))
         except OSError as error:
             raise cannot_write(self._root or Path(tempfile.gettempdir()), error) from error
