@@ -67,6 +67,10 @@ class TestFiles:
             assert (large.width, small.width) == (160, 80)
             assert small.height == pytest.approx(large.height / 2, abs=1)
             assert large.mode == "RGB"
+        again = [*options[:-1], str(tmp_path / "b")]
+        assert main(["stills", "one-in-one", *SIZE, *again]) == 0
+        for file in ("whole-copper.png", "whole-copper-small.png"):
+            assert (tmp_path / f"a-{file}").read_bytes() == (tmp_path / f"b-{file}").read_bytes()
 
     def test_worn_it_says_how_it_is_laid(self, tmp_path, monkeypatch):
         monkeypatch.setattr("generator.stills.stills._WEB_PIXELS", 160)
@@ -101,8 +105,10 @@ class TestLook:
             mean = picture[solid][:, :3].mean(axis=0)
             away = {
                 metal: np.linalg.norm(hue(mean) - hue(np.array(METALS[metal])))
-                for metal in ("copper", "silver")
+                for metal in ("copper", "silver", "brass", "niobium")
             }
+            stated = tuple(round(255 * part) for part in METALS[still["metal"]])
+            assert still["colours"] == {still["metal"]: "#{:02x}{:02x}{:02x}".format(*stated)}
             assert min(away, key=away.get) == still["metal"]
             # Neither burnt out nor black.
             assert 60.0 < mean.max() < 225.0

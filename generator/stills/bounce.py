@@ -20,7 +20,9 @@ from generator.piece import Piece
 Floats = NDArray[np.float64]
 Whole = NDArray[np.intp]
 
-_STEPS = 16
+_STEPS = 14
+# Rings farther off than so many times a ring's own size are not followed.
+_FAR = 1.6
 # A point mirrors its own ring only from this far on, in wire radii.
 _OWN_FROM = 2.5
 # How bright the other rings are that it mirrors, where the studio is 1.
@@ -75,12 +77,27 @@ def mirrored_share(
     -------
     studio, rings : (n,) shares; what is missing to 1 is in the dark
     """
-    points, normals = surface.vertices, surface.normals
-    toward = camera_mm - points
+    toward = camera_mm - surface.vertices
     toward /= np.linalg.norm(toward, axis=1, keepdims=True)
-    facing = np.einsum("ni,ni->n", normals, toward)
-    ray = 2.0 * facing[:, None] * normals - toward
-    # Behind, where nobody looks, the ray may go anywhere.
+    facing = np.einsum("ni,ni->n", surface.normals, toward)
+    # What is turned away is never seen; a little of it is, from other places of the lens.
+    front = np.flatnonzero(facing > -0.25)
+    shares = np.ones((2, len(facing)))
+    ray = 2.0 * facing[front, None] * surface.normals[front] - toward[front]
+    shares[:, front] = _shares(piece, ring, surface.vertices[front], ray, roughness, ground, wrist)
+    return shares[0], shares[1]
+
+
+def _shares(
+    piece: Piece,
+    ring: int,
+    points: Floats,
+    ray: Floats,
+    roughness: float,
+    ground: tuple[Shade, float] | None,
+    wrist: Oval | None,
+) -> tuple[Floats, Floats]:
+    """The same from points and the rays mirrored there."""
     cone = 0.10 + 0.75 * roughness
     studio = _open(_clearance(piece, ring, points, ray), cone)
     rings = _RINGS_SHINE * (1.0 - studio)
@@ -115,29 +132,30 @@ def _clearance(piece: Piece, ring: int, points: Floats, ray: Floats) -> Floats:
     wire = float(piece.wire_radii_mm[ring])
     reach = piece.core_radii_mm + piece.wire_radii_mm
     apart = np.linalg.norm(piece.centres_mm - piece.centres_mm[ring], axis=1)
-    far = 3.0 * float(reach[ring])
+    far = _FAR * float(reach[ring])
     others = np.flatnonzero(apart < reach + reach[ring] + far)
+    own = others == ring
+    # About the ring's own centre, so that squares of places keep their digits.
+    points = points - piece.centres_mm[ring]
     travelled = np.full(len(points), 0.12 * wire)
     least = np.full(len(points), 1.0)
     for _ in range(_STEPS):
-        here = points + travelled[:, None] * ray
-        nearest = np.full(len(points), far)
-        for other in others.tolist():
-            gap = _gap(piece, other, here)
-            if other == ring:
-                gap = np.where(travelled > _OWN_FROM * wire, gap, far)
-            nearest = np.minimum(nearest, gap)
+        gaps = _gaps(piece, others, piece.centres_mm[ring], points + travelled[:, None] * ray)
+        gaps[:, own] = np.where(travelled > _OWN_FROM * wire, gaps[:, own].T, far).T
+        nearest = np.minimum(gaps.min(axis=1), far)
         least = np.minimum(least, nearest / travelled)
         travelled += np.clip(nearest, 0.12 * wire, 4.0 * wire)
     return np.asarray(least)
 
 
-def _gap(piece: Piece, ring: int, points: Floats) -> Floats:
-    offset = points - piece.centres_mm[ring]
-    height = offset @ piece.axes[ring]
-    square = np.einsum("ni,ni->n", offset, offset) - height**2
-    off_axis = np.sqrt(np.maximum(square, 0.0)) - piece.core_radii_mm[ring]
-    return np.asarray(np.hypot(off_axis, height) - piece.wire_radii_mm[ring])
+def _gaps(piece: Piece, rings: Whole, origin: Floats, points: Floats) -> Floats:
+    """How far points, (n, 3) from an origin, are from the surfaces of rings, (n, k)."""
+    centres, axes = piece.centres_mm[rings] - origin, piece.axes[rings]
+    height = points @ axes.T - np.einsum("ki,ki->k", centres, axes)
+    square = (points**2).sum(axis=1)[:, None] - 2.0 * points @ centres.T
+    square += (centres**2).sum(axis=1) - height**2
+    off_axis = np.sqrt(np.maximum(square, 0.0)) - piece.core_radii_mm[rings]
+    return np.asarray(np.hypot(off_axis, height) - piece.wire_radii_mm[rings])
 
 
 def _ground_light(points: Floats, ray: Floats, shade: Shade, height_mm: float) -> Floats:

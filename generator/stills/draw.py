@@ -28,7 +28,7 @@ Floats = NDArray[np.float64]
 Levels = NDArray[np.uint8]
 
 # So many pictures from a lens of so much of the distance or more.
-_SAMPLES = ((0.012, 32), (0.001, 20), (0.0, 16))
+_SAMPLES = ((0.008, 32), (0.001, 20), (0.0, 16))
 # The ground's shade is soft anyway: one in so many is enough of it.
 _SHADOW_EVERY = 4
 # By so much on the table for a millimetre of height.
@@ -177,7 +177,6 @@ def _light(plotter: Any, dark: bool) -> None:
 
 def _rings(plotter: Any, scene: Scene, shade: Shade) -> list[Any]:
     """Metal rings, each point as dark as the others leave it."""
-    chord_mm = 0.2 * scene.camera.mm_per_pixel(scene.size[1])
     paints = np.array(scene.paints)
     # Near ones first: what they hide need not be shaded.
     away = np.linalg.norm(scene.piece.centres_mm - scene.camera.stands, axis=1)
@@ -186,18 +185,16 @@ def _rings(plotter: Any, scene: Scene, shade: Shade) -> list[Any]:
     for paint in np.unique(paints).tolist():
         finish = studio.finish_of(paint)
         parts = [
-            _ring(scene, ring, chord_mm, finish, shade)
-            for ring in order[paints[order] == paint].tolist()
+            _ring(scene, ring, finish, shade) for ring in order[paints[order] == paint].tolist()
         ]
         things.append(_metal(plotter, parts, finish))
     return things
 
 
-def _ring(
-    scene: Scene, ring: int, chord_mm: float, finish: studio.Finish, shade: Shade
-) -> tuple[Mesh, Floats]:
+def _ring(scene: Scene, ring: int, finish: studio.Finish, shade: Shade) -> tuple[Mesh, Floats]:
     """One ring, and the colour in which each of its points mirrors the studio."""
-    mesh = piece_mesh(scene.piece, chord_mm, [ring])
+    finest_mm = scene.camera.finest_mm(scene.piece.centres_mm[ring], scene.size[1])
+    mesh = piece_mesh(scene.piece, 0.25 * finest_mm, [ring])
     seen, rings = mirrored_share(
         scene.piece,
         ring,

@@ -10,13 +10,13 @@ from typing import Any
 import numpy as np
 
 from generator.errors import BadInput
-from generator.looks import METALS, is_paint
+from generator.looks import METALS, RGB, is_paint
 from generator.measure import extent
 from generator.oval import Oval
 from generator.piece import Piece, piece_of_length, woven_piece
 from generator.stills import words
 from generator.stills.draw import Scene
-from generator.stills.studio import ROLES
+from generator.stills.studio import ROLES, colour_of
 from generator.stills.views import (
     CLOSE,
     WHOLE,
@@ -197,6 +197,10 @@ def _worn(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
     return _Taken(WORN, scene, words.worn_words(laid, wanted.show_wrist), facts)
 
 
+def _hex(colour: RGB) -> str:
+    return "#" + "".join(f"{round(255 * part):02x}" for part in colour)
+
+
 def _scene(piece: Piece, camera: Camera, wanted: Wanted, wrist: Wrist | None = None) -> Scene:
     ground_mm = extent(piece.rings(), _UP)[0] if wrist is None else wrist.low_mm
     size = (wanted.pixels, round(wanted.pixels / camera.shape))
@@ -232,6 +236,7 @@ def _painted(report: Report, wanted: Wanted, taken: _Taken, metal: str) -> Still
     facts = {
         "view": taken.view,
         "metal": metal,
+        "colours": {paint: _hex(colour_of(paint)) for paint in sorted(set(paints))},
         "background": wanted.background,
         "title": title,
         "alt": alt,

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.looks import Look, look_of
+from generator.looks import RGB, Look, look_of
 
 Floats = NDArray[np.float64]
 
@@ -28,7 +28,10 @@ _ROLE_ROUGHNESS = {"open": 0.16, "closed": 0.44}
 
 # How blurred a metal mirrors, from 0 (polished) to 1 (chalk).
 _POLISHED = 0.2
-_ROUGHNESS = {"aluminium": 0.26, "titanium": 0.3, "niobium": 0.28, "black": 0.24}
+_ROUGHNESS = {"aluminium": 0.26, "titanium": 0.28, "niobium": 0.26, "black": 0.16}
+# Elsewhere steel is bluer than it is, to be told from copper by everyone, and black so dark that
+# no light in it shows its shape.
+_AS_IT_IS: dict[str, RGB] = {"steel": (0.70, 0.725, 0.75), "black": (0.29, 0.29, 0.31)}
 
 # The wrist's form, in linear light: a plain grey that no metal is taken for.
 FORM = (0.66, 0.64, 0.62)
@@ -44,15 +47,21 @@ _SHOULDER = 0.62
 class Finish:
     """What a ring's surface is like: colour in linear light, and how blurred it mirrors."""
 
-    colour: tuple[float, float, float]
+    colour: RGB
     roughness: float
+
+
+def colour_of(paint: str) -> RGB:
+    """The colour (sRGB, 0 to 1) of a role, a metal, or a colour written as #rrggbb."""
+    if paint in _ROLE_LOOKS:
+        return _ROLE_LOOKS[paint].colour
+    return _AS_IT_IS.get(paint) or look_of(paint).colour
 
 
 def finish_of(paint: str) -> Finish:
     """The finish of a role, a metal, or a colour written as #rrggbb."""
-    if paint in _ROLE_LOOKS:
-        return Finish(_ROLE_LOOKS[paint].linear(), _ROLE_ROUGHNESS[paint])
-    return Finish(look_of(paint).linear(), _ROUGHNESS.get(paint, _POLISHED))
+    roughness = _ROLE_ROUGHNESS.get(paint) or _ROUGHNESS.get(paint, _POLISHED)
+    return Finish(Look(colour_of(paint), paint).linear(), roughness)
 
 
 def role_words(role: str) -> str:
@@ -80,7 +89,7 @@ def light_from(toward: Floats, dark: bool) -> Floats:
         soft: Floats = 1.0 / (1.0 + np.exp(np.clip(7.0 * (outside - 1.0), -50.0, 50.0)))
         return soft
 
-    ground, wall, ceiling = (0.035, 0.05, 0.18) if dark else (0.62, 0.16, 0.42)
+    ground, wall, ceiling = (0.10, 0.11, 0.34) if dark else (0.62, 0.16, 0.42)
     below = 1.0 / (1.0 + np.exp(np.clip(12.0 * (up + 0.06), -50.0, 50.0)))
     light = below * ground + (1.0 - below) * (wall + (ceiling - wall) * np.sin(up).clip(0.0) ** 1.5)
     light = light + 3.0 * box(-2.3, 0.80, 0.60, 0.36)

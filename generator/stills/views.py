@@ -19,6 +19,7 @@ VIEWS = (WHOLE, CLOSE, WORN)
 # A picture is at most so much wider than high, and at least.
 _WIDEST, _NARROWEST = 3.2, 1.25
 _MARGIN = 0.07
+_MOST_BLUR = 0.013
 _UP = np.array([0.0, 0.0, 1.0])
 
 
@@ -56,9 +57,11 @@ class Camera:
         right = right / np.linalg.norm(right)
         return right, np.cross(back, right), back
 
-    def mm_per_pixel(self, height: int) -> float:
-        """Size of a pixel where the picture is in focus."""
-        return 2.0 * self.focus * float(np.tan(self.opening / 2.0)) / height
+    def finest_mm(self, point: Floats, height: int) -> float:
+        """What can be told apart at a point: a pixel, or a part of how far it is blurred."""
+        depth = float((self.stands - point) @ self.sides[2])
+        pixel = 2.0 * depth * float(np.tan(self.opening / 2.0)) / height
+        return max(pixel, 0.12 * self.lens * abs(depth / self.focus - 1.0))
 
 
 def toward(azimuth_deg: float, elevation_deg: float) -> Floats:
@@ -126,7 +129,12 @@ def close_camera(piece: Piece) -> Camera:
     # The upper side is what one sees, so that is in focus.
     top = float((piece.centres_mm[:, 2] + piece.wire_radii_mm).max())
     looks_at = np.array([middle[0], middle[1], 0.5 * (middle[2] + top)])
-    return Camera(looks_at + distance * direction, looks_at, float(opening), 1.5, 0.022 * distance)
+    camera = Camera(looks_at + distance * direction, looks_at, float(opening), 1.5)
+    offset = piece.centres_mm[in_sight(piece, camera)] - camera.stands
+    deep = float(np.abs(-(offset @ direction) / distance - 1.0).max())
+    # What is farthest out of focus is blurred over so much of the picture's width.
+    lens = min(0.022 * distance, _MOST_BLUR * camera.shape * sees_mm / (2.0 * deep))
+    return replace(camera, lens=lens)
 
 
 def worn_camera(piece: Piece, wrist: Wrist | None) -> Camera:
