@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -83,6 +84,26 @@ class Part:
         if self.volumes == 1 and len(solid.Solids()) == 1:
             solid = solid.Solids()[0]
         object.__setattr__(self, "solid", solid)
+
+    @functools.cached_property
+    def bed(self) -> cq.Location:
+        """From the part's frame to the print bed: turned, its middle over the origin, at z = 0."""
+        import cadquery as cq
+
+        axes = {"x": (1, 0, 0), "y": (0, 1, 0), "z": (0, 0, 1)}
+        turn = cq.Location()
+        for axis, degrees in self.turns:
+            turn = cq.Location(cq.Vector(), cq.Vector(*axes[axis]), degrees) * turn
+        if self.together is None:
+            box = self.solid.moved(turn).BoundingBox()
+            low, middle = box.zmin, (box.center.x, box.center.y)
+        else:
+            # The kernel's boxes around curved things are roomy; these would float over the bed.
+            from jigs.rays import mesh_of
+
+            (x, y, low), (x2, y2, _) = mesh_of(self.together.moved(turn)).bounds.tolist()
+            middle = ((x + x2) / 2.0, (y + y2) / 2.0)
+        return cq.Location(cq.Vector(-middle[0], -middle[1], -low)) * turn
 
 
 @dataclass(frozen=True, eq=False)
@@ -224,12 +245,4 @@ def on_the_bed(part: Part, shape: cq.Shape) -> cq.Shape:
     The part is turned as it is printed, its middle over the origin and its lowest point at
     z = 0.
     """
-    import cadquery as cq
-
-    axes = {"x": (1, 0, 0), "y": (0, 1, 0), "z": (0, 0, 1)}
-    turn = cq.Location()
-    for axis, degrees in part.turns:
-        turn = cq.Location(cq.Vector(), cq.Vector(*axes[axis]), degrees) * turn
-    box = (part.together or part.solid).moved(turn).BoundingBox()
-    shift = cq.Location(cq.Vector(-box.center.x, -box.center.y, -box.zmin))
-    return shape.moved(shift * turn)
+    return shape.moved(part.bed)

@@ -26,6 +26,7 @@ _GAP_MM = 0.01
 _OVERLAP_MM3 = 1e-3
 _WALL_SLACK_MM = 0.005
 _BOX_MM = 0.5
+_ON_BED_MM = 0.02
 # Strokes end in corners, where they are thin: all but this share of a letter's outline counts.
 _CORNERS = 0.10
 # Time of moves between beads, cooling and changing layers. Common practice, no source; of six
@@ -187,7 +188,8 @@ def check_part(part: Part, count: int, printer: Printer) -> tuple[PartCheck, tri
         minutes=_minutes(plastic_mm3, size[2], printer),
         faults=(),
     )
-    faults = _part_faults(part, checked, printer, bool(solid.isValid()))
+    lowest_mm = float(mesh.bounds[0][2])
+    faults = _part_faults(part, checked, printer, bool(solid.isValid()), lowest_mm)
     faults += _printed_in_place_faults(part, printer)
     return replace(checked, faults=tuple(faults)), mesh
 
@@ -262,10 +264,14 @@ def _overlap_mm3(first: cq.Shape, second: cq.Shape) -> float:
     return float(sum(solid.Volume() for solid in first.intersect(second).Solids()))
 
 
-def _part_faults(part: Part, checked: PartCheck, printer: Printer, valid: bool) -> list[str]:
+def _part_faults(
+    part: Part, checked: PartCheck, printer: Printer, valid: bool, lowest_mm: float
+) -> list[str]:
     name, faults = checked.name, []
     if not valid or not checked.closed or not checked.oriented or checked.mesh_mm3 <= 0.0:
         faults.append(f"the surface of {name} is not closed or not oriented")
+    if lowest_mm < -_ON_BED_MM or (part.together is None and lowest_mm > _ON_BED_MM):
+        faults.append(f"{name} lies {format_mm(lowest_mm)} off the bed")
     if checked.volumes != part.volumes:
         faults.append(f"{name} is {checked.volumes} bodies where {part.volumes} is meant")
     if abs(checked.mesh_mm3 - checked.solid_mm3) > VOLUMES_AGREE * checked.solid_mm3:

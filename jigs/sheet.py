@@ -212,7 +212,8 @@ def _settings(jig: Jig, printer: Printer) -> str:
         f"of {format_mm(printer.layer_height_mm)}, {printer.walls} walls, "
         f"{printer.infill:.0%} infill and a clearance of {format_mm(printer.clearance_mm)} per "
         "side. Mass and time are rough, of one part each: by volume and "
-        f"{printer.speed_mm_s:g} mm/s."
+        f"{printer.speed_mm_s:g} mm/s"
+        + (", without supports, which may take as much again." if held else ".")
     )
 
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import csv
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from generator.artist import Artist, PictureUnavailable
 from generator.files import WholeFiles
-from jigs.jig import Jig, Part, on_the_bed
+from jigs.jig import Jig, Part
 from jigs.jig_picture import write_jig_png
 from jigs.jig_step import write_jig_step
 from jigs.printability import JigCheck, require_printable
@@ -75,15 +75,16 @@ def write_jig(
         step("models")
         step_path = batch.new(names["step"])
         write_jig_step(jig, step_path)
+        joined = _joined(jig)
         for part in jig.parts:
             mesh = checked.meshes[part.name]
             write_stl(mesh, batch.new(names[f"stl {part.name}"]))
             path = batch.new(names[f"3mf {part.name}"])
-            write_3mf([_body(part, checked)], path, _low_mm(part))
-        joined = _joined(jig)
+            low_mm = low_corner_mm(joined if part in joined else [part], checked)
+            write_3mf([_body(part, checked)], path, low_mm)
         if joined:
             bodies = [_body(part, checked) for part in joined]
-            write_3mf(bodies, batch.new(names["3mf together"]), _low_mm(joined[0]), jig.title)
+            write_3mf(bodies, batch.new(names["3mf together"]), name=jig.title)
         step("pictures")
         pictures = []
         try:
@@ -189,12 +190,10 @@ def _write_lesson(report: Report, folder: Path, name: str) -> WrittenSheet:
         return write_assembly(report, folder, name, PAPERS[0], artist, by_role=True)
 
 
-def _low_mm(part: Part) -> tuple[float, float, float] | None:
-    """The lowest corner of all that is printed as one object with a part."""
-    if part.together is None:
-        return None
-    box = on_the_bed(part, part.together).BoundingBox()
-    return box.xmin, box.ymin, box.zmin
+def low_corner_mm(parts: Sequence[Part], checked: JigCheck) -> list[float]:
+    """The lowest corner of all that is printed as one object."""
+    lows = [checked.meshes[part.name].bounds[0].tolist() for part in parts]
+    return [min(axis) for axis in zip(*lows, strict=True)]
 
 
 def write_stl(mesh: Any, path: Path) -> None:

@@ -10,15 +10,18 @@ import pytest
 
 from generator.errors import BadInput
 from generator.piece import check_piece, expected_links
+from generator.role_looks import GROOVES_RAD
 from generator.settle import tightest
 from generator.sizes import RingSize
 from generator.verdict import check
-from jigs.giant_sample import build, dimensions
+from jigs.giant_sample import _grooved, build, dimensions
+from jigs.jig import ORANGE, Part, on_the_bed
 from jigs.jig_step import write_jig_step
-from jigs.printability import check_jig
+from jigs.printability import check_jig, check_part
 from jigs.printing import Printer
+from jigs.rays import mesh_of
 from jigs.write_3mf import Body, write_3mf
-from jigs.write_jig import _low_mm
+from jigs.write_jig import low_corner_mm
 from weaves import load_rule
 from weaves.rule import RuleSize
 
@@ -85,7 +88,7 @@ def test_both_colours_keep_their_places_in_their_3mf_files(written, tmp_path):
     for part in jig.parts:
         path = tmp_path / f"{part.name}.3mf"
         body = Body(checked.meshes[part.name], part.name, part.colour)
-        write_3mf([body], path, _low_mm(part))
+        write_3mf([body], path, low_corner_mm(jig.parts, checked))
         with zipfile.ZipFile(path) as package:
             model = ElementTree.fromstring(package.read("3D/3dmodel.model"))
         core = "{http://schemas.microsoft.com/3dmanufacturing/core/2015/02}"
@@ -145,3 +148,18 @@ class TestRefusals:
     def test_too_large_for_the_bed(self, report):
         with pytest.raises(BadInput, match="does not fit the bed"):
             dimensions(report, PRINTER, repeats=30)
+
+
+def test_grooved_rings_that_lean_stand_on_the_bed():
+    """The kernel's box around such a ring is roomy: by that it would float 0.3 mm above the bed."""
+    leaning = cq.Location(cq.Plane((0, 0, 0), normal=(0.3, 0.9, 0.05)))
+    ring = _grooved(9.2, 2.0, GROOVES_RAD).moved(leaning)
+    # Flat where it stands.
+    below = cq.Solid.makeBox(100, 100, 100, cq.Vector(-50, -50, -110.4))
+    whole = cq.Compound.makeCompound(ring.cut(below).Solids())
+    assert mesh_of(whole).bounds[0][2] == pytest.approx(-10.4, abs=1e-6)
+    part = Part("ring", whole, ORANGE, together=whole)
+    assert mesh_of(on_the_bed(part, whole)).bounds[0][2] == pytest.approx(0.0, abs=1e-6)
+    # By itself the part is placed by that box, and refused.
+    (fault,) = check_part(replace(part, together=None, supports=True), 1, PRINTER)[0].faults
+    assert "off the bed" in fault

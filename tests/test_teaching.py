@@ -111,6 +111,8 @@ class TestPrintedFiles:
         promised = lesson[1]["dimensions"]
         assert len(rings) == promised["rings"] == 3
         assert all(body.is_watertight for _, body in rings)
+        # They stand on the bed.
+        assert min(body.bounds[0][2] for _, body in rings) == pytest.approx(0.0, abs=1e-3)
         gaps = [distance_mm(one, other) for (_, one), (_, other) in combinations(rings, 2)]
         assert min(gaps) >= promised["gap_kept_mm"] - FACETS_MM
         # Those that carry the pull are just that far apart.
