@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,12 +22,20 @@ from generator.apart import taken_apart
 from generator.bend import AXES, bent_unit, from_axis, inner_radius
 from generator.circles import plane_basis
 from generator.climb import Goal, Unit, climb, farthest, nearest_to
-from generator.contact import Rings
+from generator.contact import Rings, carried
 from generator.errors import BadInput, NoRest
+from generator.lattice import Lattice
 from generator.linearise import unknowns
 from generator.measure import extent
 from generator.oval import Oval
-from generator.piece import Piece, check_piece, expected_links, place_in_weave, woven_piece
+from generator.piece import (
+    Piece,
+    check_piece,
+    expected_links,
+    piece_of_length,
+    place_in_weave,
+    woven_piece,
+)
 from generator.settle import Settled
 from generator.sizes import RingSize, format_mm
 from generator.verify import second_opinion
@@ -41,12 +50,13 @@ _TURN_STEP, _MOST_TURNS = 0.06, 12
 _NEARNESS = 0.03
 _LOADED = 1e-3
 _FEWEST = 3
+# Rings of one repeat of a sheet, all rows: more take minutes.
+_MOST_ABREAST = 32
 _X = np.array([1.0, 0.0, 0.0])
 _UP = np.array([0.0, 0.0, 1.0])
 _DEEPEST_MM = 1e-6
 _NO_CHAINS = {
     "screw": "a chain that turns as it goes on",
-    "sheet": "a sheet",
     "tube": "a tube",
     "piece": "a finished piece",
 }
@@ -80,15 +90,33 @@ class Worn:
 
 @dataclass(frozen=True, eq=False)
 class _Chain:
-    """A chain at rest, pulled straight."""
+    """A chain at rest, pulled straight; a sheet of so many rows counts as one wide chain."""
 
     rule: WeaveRule
     size: RingSize
     settled: Settled
+    rows: int
 
-    @property
+    @cached_property
     def unit(self) -> Unit:
-        return self.settled.unit
+        """One repeat along the chain, all rows of it."""
+        one = self.settled.unit
+        if self.rule.family == "chain":
+            return one
+        images = np.repeat([(0, row) for row in range(self.rows)], len(one.rings.centres), axis=0)
+        every = np.tile(np.arange(len(one.rings.centres)), self.rows)
+        rings = one.rings
+        centres, axes = carried(rings.centres[every], rings.axes[every], images, one.lattice)
+        return Unit(
+            Rings(centres, axes, rings.core_radii[every], rings.wire_radii[every]),
+            Lattice("chain", one.lattice.values[:1]),
+        )
+
+    def straight(self, repeats: int) -> Piece:
+        """A piece of it as it lies straight."""
+        return woven_piece(
+            self.rule, self.settled.unit, self.size.core_radius_mm, repeats, self.rows
+        )
 
 
 def worn(
@@ -96,29 +124,32 @@ def worn(
     size: RingSize,
     settled: Settled,
     wrist: Oval,
+    width_mm: float | None = None,
     on_progress: Progress = lambda what, done, of: None,
 ) -> Worn:
-    """Lay a chain round a wrist, as many whole repeats as there is room for.
+    """Lay a chain or a sheet round a wrist, as many whole repeats as there is room for.
 
     Parameters
     ----------
-    settled : the chain pulled straight, at this size
+    settled : the weave pulled straight, at this size
     wrist : in millimetres; the innermost metal touches it, so there is no ease
+    width_mm : a sheet is at least so wide; one row when left out
     on_progress : called with (what, done, of)
 
     Raises
     ------
     BadInput
-        When the weave is no chain, or does not bend so far.
+        When the weave is neither, does not bend so far, or the sheet is too wide to be worked out.
     NoRest
         When the rings could not be brought out of each other.
     """
-    chain, scale = _Chain(rule, size, settled), size.core_radius_mm
-    if rule.family != "chain":
+    scale = size.core_radius_mm
+    if rule.family in _NO_CHAINS:
         raise BadInput(
-            f"{rule.name} is {_NO_CHAINS[rule.family]}, and only chains are laid round a wrist; "
-            "choose the views whole and close."
+            f"{rule.name} is {_NO_CHAINS[rule.family]}, and only chains and sheets are laid round "
+            "a wrist; choose the views whole and close."
         )
+    chain = _Chain(rule, size, settled, _rows(rule, size, settled, width_mm))
     oval = wrist.scaled(1.0 / scale)
     bends, edgewise = _bends(chain, wrist, on_progress)
     repeats, straight, first = _fitting(chain, oval, bends)
@@ -137,6 +168,22 @@ def worn(
         straight.wire_radii_mm,
     )
     return _checked(chain, wrist, bends, piece, repeats, edgewise)
+
+
+def _rows(rule: WeaveRule, size: RingSize, settled: Settled, width_mm: float | None) -> int:
+    """How many rows make a sheet so wide; 1 for a chain."""
+    if rule.family == "chain" or width_mm is None:
+        return 1
+    scale = size.core_radius_mm
+    strip, _ = piece_of_length(rule, settled.unit, scale, settled.unit.repeat * scale, width_mm)
+    rows = 1 + max(place_in_weave(name)[1][1] for name in strip.names)
+    most = _MOST_ABREAST // len(rule.rings)
+    if rows > most:
+        raise BadInput(
+            f"{rule.name} of {format_mm(width_mm)} width has {rows} rows, and at most {most} can "
+            "be laid round a wrist; give a smaller --width."
+        )
+    return rows
 
 
 # ---- one unit, bent more and more ----
@@ -260,8 +307,9 @@ def _loaded(chain: _Chain) -> Floats:
     """Which rings carry the pull, as shares of 1; those that only hang on do not count."""
     held = chain.settled.certificate
     loaded = held.forces > _LOADED * held.forces.max(initial=0.0)
-    shares = np.zeros(len(chain.unit.rings.centres))
+    shares = np.zeros(len(chain.settled.unit.rings.centres))
     shares[held.pairs.first[loaded]] = shares[held.pairs.second[loaded]] = 1.0
+    shares = np.tile(shares, chain.rows)
     if not shares.any():
         shares[:] = 1.0
     return np.asarray(shares / shares.sum())
@@ -370,9 +418,9 @@ def _fitting(chain: _Chain, oval: Oval, bends: _Bends) -> tuple[int, Piece, floa
     repeats, piece : how many, and the rings as they lie straight
     first : repeats along the oval from behind to where the first one begins
     """
-    rule, unit, scale = chain.rule, chain.unit, chain.size.core_radius_mm
-    low, high = extent(woven_piece(rule, unit, scale, 1).rings(), _X)
-    repeat_mm = unit.repeat * scale
+    rule, scale = chain.rule, chain.size.core_radius_mm
+    low, high = extent(chain.straight(1).rings(), _X)
+    repeat_mm = chain.unit.repeat * scale
     around = float(_repeats_along(oval, bends)[-1])
     beyond = (high - low) / repeat_mm - 1.0
     repeats = math.floor(around - beyond - chain.size.wire_mm / repeat_mm)
@@ -382,7 +430,7 @@ def _fitting(chain: _Chain, oval: Oval, bends: _Bends) -> tuple[int, Piece, floa
             "give a larger --wrist."
         )
     first = 0.5 * (around - beyond - repeats) - low / repeat_mm
-    return repeats, woven_piece(rule, unit, scale, repeats), first
+    return repeats, chain.straight(repeats), first
 
 
 def _repeats_along(oval: Oval, bends: _Bends) -> Floats:
@@ -397,7 +445,7 @@ def _laid(chain: _Chain, oval: Oval, bends: _Bends, straight: Piece, first: floa
     """The rings along the oval, each as it lies where the turn is what it is there."""
     places = [place_in_weave(name) for name in straight.names]
     index = {ring.name: at for at, ring in enumerate(chain.rule.rings)}
-    ring = np.array([index[name] for name, _ in places])
+    ring = np.array([index[name] + len(index) * row for name, (_, row) in places])
     repeat = first + np.array([image[0] for _, image in places])
     table = _repeats_along(oval, bends)
     along = bends.lies[0].along[ring]

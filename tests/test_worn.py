@@ -60,11 +60,11 @@ class TestNoRingIsInAnothersWay:
         # It is laid snugly, so rings do touch, as near as points can tell.
         assert laid.smallest_gap_mm < 1e-3
 
-    def test_byzantine_round_a_small_wrist(self):
-        rule, size = load_rule("byzantine"), RingSize(0.9, 3.2)
+    def test_a_chain_whose_sides_differ_round_a_small_wrist(self):
+        rule, size = load_rule("half-persian-3-in-1"), RingSize(0.9, 5.0)
         small = worn(rule, size, settle(rule, size), Oval(140.0, 1.5))
         assert nearest_of_two_mm(small.piece) > -1e-6
-        assert small.piece.roles.count("open") > small.repeats
+        assert second_opinion(small.piece).links == expected_links(rule, small.piece)
         # A pulled chain bends more where the oval is tighter.
         assert small.turns_deg[1] > 2.0 * small.turns_deg[0]
 
@@ -108,6 +108,15 @@ def test_what_bends_no_further_is_refused():
         worn(rule, size, settle(rule, size), Oval(40.0, 2.0))
 
 
-def test_what_is_no_chain_is_refused(barrel):
-    with pytest.raises(BadInput, match="a sheet"):
-        worn(load_rule("european-4-in-1"), *barrel[1:], WRIST)
+def test_a_sheet_is_bent_about_its_width():
+    rule, size = load_rule("european-4-in-1"), RingSize(0.9, 4.0)
+    cuff = worn(rule, size, settle(rule, size), Oval(120.0, 1.2), 12.0)
+    assert nearest_of_two_mm(cuff.piece) > -1e-6
+    assert second_opinion(cuff.piece).links == expected_links(rule, cuff.piece)
+    # As wide as was asked for, less what a row may give.
+    assert np.ptp(circle_points(cuff.piece)[:, :, 2]) + size.wire_mm > 11.5
+
+
+def test_what_is_neither_chain_nor_sheet_is_refused(barrel):
+    with pytest.raises(BadInput, match="a tube"):
+        worn(load_rule("roundmaille"), *barrel[1:], WRIST)

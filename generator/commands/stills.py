@@ -60,7 +60,9 @@ def add(commands: Commands) -> None:
         help="least length of the whole piece (default 170mm)",
     )
     stills.add_argument(
-        "--width", metavar="LENGTH", help="least width of a sheet (a quarter of its length)"
+        "--width",
+        metavar="LENGTH",
+        help="least width of a sheet (default a quarter of its length, and 25mm where it is worn)",
     )
     stills.add_argument(
         "--wrist",
@@ -132,8 +134,6 @@ def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
     width_mm = None if options.width is None else parse_length(options.width, "width")
     if rule.family != "sheet" and width_mm is not None:
         raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
-    if rule.family == "sheet" and width_mm is None:
-        width_mm = length_mm / 4
     if options.print_width is not None and options.purpose != "print":
         raise BadInput("--print-width goes with --for print; give that too, or leave it out.")
     for_print = options.purpose == "print"

@@ -144,7 +144,7 @@ def _picture(scene: Scene) -> Levels:
 def _ground(scene: Scene) -> Shade:
     """The shade of everything on the table."""
     core_mm = float(scene.piece.core_radii_mm.max())
-    cell_mm = core_mm / 12.0
+    cell_mm = _cell_mm(scene)
     points = [close_points(scene.piece, cell_mm)]
     if scene.wrist is not None:
         points.append(scene.wrist.points(cell_mm))
@@ -152,6 +152,12 @@ def _ground(scene: Scene) -> Shade:
     above = np.concatenate(points) - np.array([0.0, 0.0, scene.ground_mm])
     margin_mm = 8.0 * core_mm + float(above[:, 2].max())
     return ground_shade(above, core_mm, margin_mm, cell_mm, _SHADOWS_FALL)
+
+
+def _cell_mm(scene: Scene) -> float:
+    """How fine shades are worked out: as fine as rings ask for, or as the picture can show."""
+    pixel_mm = scene.camera.finest_mm(scene.camera.looks_at, scene.size[1])
+    return max(float(scene.piece.core_radii_mm.max()) / 12.0, pixel_mm)
 
 
 def _light(plotter: Any, dark: bool) -> None:
@@ -239,7 +245,7 @@ def _form(plotter: Any, scene: Scene, wrist: Wrist) -> Any:
     import pyvista
 
     core_mm = float(scene.piece.core_radii_mm.max())
-    cell_mm = core_mm / 10.0
+    cell_mm = _cell_mm(scene)
     mesh = wrist.mesh(cell_mm)
     # The shadow is worked out on the oval rolled flat.
     rings = close_points(scene.piece, cell_mm)

@@ -39,6 +39,8 @@ MOST_PRINT_MM, LEAST_PRINT_MM = 300.0, 20.0
 _UP = np.array([0.0, 0.0, 1.0])
 # So long and wide a part, in core radii of the main ring, runs out of a close-up on all sides.
 _CLOSE_LENGTH, _CLOSE_WIDTH = 44.0, 30.0
+# How wide a sheet is worn, where nothing is said.
+_WORN_WIDTH_MM = 25.0
 # So far the wrist goes on below and above the chain, in halves of its long axis.
 _BELOW, _ABOVE = 0.5, 0.32
 
@@ -50,7 +52,8 @@ class Wanted:
     Attributes
     ----------
     views, metals : in this order; metals, colours as ``#rrggbb``, or ``roles``
-    length_mm, width_mm : of the whole piece, as for a preview
+    length_mm, width_mm : of the whole piece, as for a preview; the width of a sheet also where it
+        is worn, and None for the usual one
     background : one of ``studio.BACKGROUNDS``
     pixels : width of a picture
     dpi : pixels an inch in print; None for the web
@@ -159,8 +162,9 @@ class _Taken:
 
 
 def _whole(report: Report, wanted: Wanted) -> _Taken:
+    width_mm = wanted.width_mm or wanted.length_mm / 4.0
     piece, repeats = piece_of_length(
-        report.rule, report.unit, report.size.core_radius_mm, wanted.length_mm, wanted.width_mm
+        report.rule, report.unit, report.size.core_radius_mm, wanted.length_mm, width_mm
     )
     scene = _scene(piece, whole_camera(piece), wanted)
     facts = {"length_mm": round(piece.length_mm(), 6), **_counts(piece, repeats)}
@@ -177,7 +181,8 @@ def _close(report: Report, wanted: Wanted) -> _Taken:
 def _worn(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
     settled = report.settled
     assert settled is not None
-    laid = worn(report.rule, report.size, settled, wanted.wrist, on_progress)
+    width_mm = wanted.width_mm or _WORN_WIDTH_MM
+    laid = worn(report.rule, report.size, settled, wanted.wrist, width_mm, on_progress)
     low, high = extent(laid.piece.rings(), _UP)
     wrist = None
     if wanted.show_wrist:

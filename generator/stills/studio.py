@@ -31,7 +31,7 @@ _POLISHED = 0.2
 _ROUGHNESS = {"aluminium": 0.26, "titanium": 0.28, "niobium": 0.26, "black": 0.16}
 # Elsewhere steel is bluer than it is, to be told from copper by everyone, and black so dark that
 # no light in it shows its shape.
-_AS_IT_IS: dict[str, RGB] = {"steel": (0.70, 0.725, 0.75), "black": (0.29, 0.29, 0.31)}
+_AS_IT_IS: dict[str, RGB] = {"steel": (0.715, 0.725, 0.74), "black": (0.29, 0.29, 0.31)}
 
 # The wrist's form, in linear light: a plain grey that no metal is taken for.
 FORM = (0.66, 0.64, 0.62)

@@ -8,6 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
+from generator.measure import extent
 from generator.piece import Piece
 from generator.sizes import RingSize, format_mm
 from generator.stills.studio import DARK, LIGHT, ROLES, TRANSPARENT, role_words
@@ -67,13 +70,15 @@ def close_words(rule: WeaveRule) -> list[str]:
 
 def worn_words(laid: Worn, form: bool) -> list[str]:
     """What the view of the worn piece shows."""
-    onto = "round a plain matt form" if form else "as it lies round a wrist"
-    edge = " on its edge, since it does not bend so far on its wide side" if laid.edgewise else ""
+    onto = "round a plain matt form that stands for a wrist" if form else "as round a wrist"
+    edge = ", on its edge, since it does not bend so far on its wide side" if laid.edgewise else ""
+    low, high = extent(laid.piece.rings(), np.array([0.0, 0.0, 1.0]))
     return [
-        f"{_counted(laid.repeats, 'repeat')} of {_counted(len(laid.piece), 'ring')} in all, bent "
-        f"snugly {onto} of {laid.oval.girth:.4g} mm girth{edge}: an oval, {laid.oval.ratio:.4g} "
-        "times as wide as deep, seen from in front and above.".replace("  ", " "),
-        f"Its ends are behind and stand {laid.open_mm:.2g} mm apart, where the clasp goes.",
+        f"A band {high - low:.1f} mm wide, {_counted(laid.repeats, 'repeat')} of "
+        f"{_counted(len(laid.piece), 'ring')} in all, bent snugly {onto}{edge}.",
+        f"The wrist is an oval of {laid.oval.girth:.4g} mm girth, {laid.oval.ratio:.3g} times as "
+        "wide as deep, seen from in front and above.",
+        f"The band's ends are behind and stand {laid.open_mm:.2g} mm apart, where the clasp goes.",
     ]
 
 
