@@ -46,8 +46,9 @@ Progress = Callable[[str, int, int], None]
 
 # From one settled state to the next, radians; and how many there are at most.
 _TURN_STEP, _MOST_TURNS = 0.06, 12
-# How much rings that carry no pull are drawn to where they lie in the straight chain.
-_NEARNESS = 0.03
+# How much rings are drawn to where they lie straight: in a chain, for those that carry no pull to
+# have a place; in a sheet, for its rows not to be pulled together.
+_NEARNESS = {"chain": 0.03, "sheet": 1.0}
 _LOADED = 1e-3
 _FEWEST = 3
 # Rings of one repeat of a sheet, all rows: more take minutes.
@@ -287,14 +288,14 @@ def _best_sense(
     unit, scale = chain.unit, chain.size.core_radius_mm
     # A repeat covers less than it measures straight, so no larger turn is asked for.
     most = unit.repeat * scale / wrist.tightest_radius
-    loaded, found, least_mm = _loaded(chain), [], math.inf
+    pull, found, least_mm = (_loaded(chain), _NEARNESS[chain.rule.family]), [], math.inf
     for sense in (1.0, -1.0):
         straight = bent_unit(unit, sense * AXES[way], 0.0)
         far = climb(straight, farthest(straight, 1), rounds=200, tolerance=1e-9, enough=most).unit
         reached = float(far.lattice.values[1])
         radius_mm = inner_radius(far) * scale
         if reached >= most or radius_mm <= wrist.tightest_radius:
-            bends = _row(straight, min(most, reached), loaded, on_progress)
+            bends = _row(straight, min(most, reached), pull, on_progress)
             radius_mm = float(bends.inner[-1] / bends.turns[-1]) * scale
             if radius_mm <= wrist.tightest_radius:
                 found.append(bends)
@@ -315,7 +316,7 @@ def _loaded(chain: _Chain) -> Floats:
     return np.asarray(shares / shares.sum())
 
 
-def _row(straight: Unit, most: float, loaded: Floats, on_progress: Progress) -> _Bends:
+def _row(straight: Unit, most: float, pull: tuple[Floats, float], on_progress: Progress) -> _Bends:
     """A straight unit bent in small steps, and pulled tight after each."""
     steps = min(_MOST_TURNS, max(4, math.ceil(most / _TURN_STEP)))
     turns = np.linspace(0.0, most, steps + 1)
@@ -326,7 +327,7 @@ def _row(straight: Unit, most: float, loaded: Floats, on_progress: Progress) -> 
         on_progress("bending", done, steps)
         unit = _placed(straight, lie, turn)
         target = _placed(straight, start, turn).rings
-        unit = climb(unit, _snug(target, loaded), rounds=100, tolerance=1e-8).unit
+        unit = climb(unit, _snug(target, *pull), rounds=100, tolerance=1e-8).unit
         lie = _lie(unit)
         radius = inner_radius(unit)
         lies.append(_from_wrist(lie, radius - unit.repeat / turn))
@@ -335,7 +336,7 @@ def _row(straight: Unit, most: float, loaded: Floats, on_progress: Progress) -> 
     return _Bends(turns, np.array(inner), tuple(lies))
 
 
-def _snug(target: Rings, loaded: Floats) -> Goal:
+def _snug(target: Rings, loaded: Floats, nearness: float) -> Goal:
     """A loop as wide as the rings that carry the pull can make it, the others near a target."""
     near = nearest_to(target)
 
@@ -348,12 +349,12 @@ def _snug(target: Rings, loaded: Floats) -> Goal:
         wide = np.zeros(unknowns(unit.rings, unit.lattice))
         rings = wide[: 5 * len(distance)].reshape(-1, 5)
         rings[:, :3] = loaded[:, None] * away / distance[:, None]
-        return wide + _NEARNESS * near.slope(unit)
+        return wide + nearness * near.slope(unit)
 
     return Goal(
-        lambda unit: float(loaded @ distances(unit)[1]) + _NEARNESS * near.value(unit),
+        lambda unit: float(loaded @ distances(unit)[1]) + nearness * near.value(unit),
         slope,
-        bend=-_NEARNESS,
+        bend=-nearness,
     )
 
 
