@@ -29,6 +29,8 @@ STARTS = 12
 _AGREE = 1e-4
 # So much a length is let out, in core radii, for loaded rings to be able to move.
 _HAIR = 1e-7
+# How sure a settled length is to be, and one that is only looked at while a size is dragged.
+_FINEST, _SEEN = 1e-11, 1e-8
 # Repeats that differ by less are one and the same rest.
 _SAME = 1e-5
 
@@ -222,7 +224,7 @@ def follow(rule: WeaveRule, size: RingSize, near: Unit) -> Unit | None:
     equal length the one that lies next to ``near``: other widths and turns are possible.
     None where that does not lead to rest.
     """
-    end = _pulled(near, ring_radii(rule, size)[1], pull(rule, near))
+    end = _pulled(near, ring_radii(rule, size)[1], pull(rule, near), _SEEN)
     return end.unit if end is not None and end.converged else None
 
 
@@ -256,13 +258,13 @@ def _end_rings(rule: WeaveRule) -> tuple[tuple[int, ...], tuple[int, ...]]:
     return first, last
 
 
-def _pulled(start: Unit, wires: Floats, goal: Goal) -> Climb | None:
+def _pulled(start: Unit, wires: Floats, goal: Goal, tolerance: float = _FINEST) -> Climb | None:
     """A start brought to its wires, then pulled as far as it goes; None if they do not fit."""
     thin = start.with_wire_radii(wires * (start.rings.wire_radii / wires).min())
     fitted = climb(thin, thickest(thin), enough=float(wires.mean())).unit
     if fitted.rings.wire_radii.mean() < wires.mean() * (1.0 - 1e-7):
         return None
-    return climb(fitted.with_wire_radii(wires), goal)
+    return climb(fitted.with_wire_radii(wires), goal, tolerance=tolerance)
 
 
 def _tidied(rule: WeaveRule, pulled: Unit, placed: Unit) -> Climb:

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from generator.bench.draw_weaves import FOLDER, fingerprint, known, picture_name
 from generator.bench.guard import COOKIE, MOST_BYTES, Guard, checked_host, is_loopback, own_hosts
+from generator.bench.shared import Shared
 from generator.bench.solve import answer, repeats_at
 from generator.bench.wanted import Wanted, from_mapping, from_query
 from generator.bench.work import Slow, Superseded, Turns
@@ -219,3 +220,37 @@ def test_every_weave_has_a_picture_of_how_it_is_now() -> None:
     # Out of date? python -m generator.bench.draw_weaves
     assert known() == {rule.name: fingerprint(rule) for rule in list_rules()}
     assert all((FOLDER / picture_name(rule)).stat().st_size > 1000 for rule in list_rules())
+
+
+ASKERS = (("first", ""), ("second", "same"), ("third", "other"))
+
+
+def test_what_several_ask_alike_is_worked_out_once() -> None:
+    worked: list[str] = []
+
+    async def play() -> list[object]:
+        shared: Shared[str, str] = Shared(2)
+
+        async def work(who: str, answer: str) -> str:
+            worked.append(who)
+            await asyncio.sleep(0.01)
+            if answer == "":
+                raise Superseded
+            return answer
+
+        # The first gives up, so the second has it worked out, and the third waits for it.
+        told = await asyncio.gather(
+            *(shared.ask("q", lambda w=w, a=a: work(w, a)) for w, a in ASKERS),
+            return_exceptions=True,
+        )
+        assert await shared.ask("q", lambda: work("late", "new")) == "same"
+        for name in "rs":
+            await shared.ask(name, lambda name=name: work(name, name))
+        # Two are kept; the oldest is worked out again.
+        assert shared.known("q") is None
+        return list(told)
+
+    told = asyncio.run(play())
+    assert isinstance(told[0], Superseded)
+    assert told[1:] == ["same", "same"]
+    assert worked == ["first", "second", "r", "s"]

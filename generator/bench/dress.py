@@ -28,6 +28,7 @@ class Told:
     def __init__(self, session: Session) -> None:
         """Fields, a choice, and a legend below them."""
         self._session = session
+        self._entries: tuple[Entry, ...] = ()
         with ui.element("div").classes("dress"):
             _views(session)
             with ui.element("div").classes("dress-row"):
@@ -48,7 +49,9 @@ class Told:
                     )
             self._piece = words("").classes("hint").props("role=status")
             with ui.element("div").classes("dress-row"):
-                self._kinds = Choice("Colour of the rings", _kinds(), "", self._choose)
+                self._kinds = Choice(
+                    "Colour of the rings", _kinds(), _kind(session.wanted.paint), self._choose
+                )
                 with ui.element("div") as self._typed:
                     self._metals = Field(
                         "Metals",
@@ -92,10 +95,13 @@ class Told:
 
     def _explain(self) -> None:
         seen = self._session.seen
+        entries = () if seen is None else legend(seen)
+        if entries == self._entries:
+            return
+        self._entries = entries
         self._legend.clear()
-        if seen is not None:
-            with self._legend:
-                _table(legend(seen), len(seen))
+        with self._legend:
+            _table(entries)
 
 
 def build(session: Session) -> Told:
@@ -160,9 +166,9 @@ def _is_sheet(session: Session) -> bool:
     return rule.family == "sheet"
 
 
-def _table(entries: tuple[Entry, ...], count: int) -> None:
+def _table(entries: tuple[Entry, ...]) -> None:
     with ui.element("table"):
-        words(f"Colours of the {count} rings that are shown", "caption")
+        words(f"Colours of the {sum(one.rings for one in entries)} rings that are shown", "caption")
         with ui.element("thead"), ui.element("tr"):
             for header in ("Colour", "These rings are", "Rings"):
                 words(header, "th").props("scope=col")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import inspect
+import itertools
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -122,11 +124,16 @@ class Slider:
             self.bounds(low, high, step)
             self.put(value)
 
+        heard = itertools.count(1)
+
         def dragged(event: Any) -> None:
             now = float(event.args)
+            self.input.props["heard"] = next(heard)
             self.put(now)
             on_drag(now)
 
+        # Told many times a second, and looked up each time otherwise.
+        dragged.__signature__ = inspect.signature(dragged)  # type: ignore[attr-defined]
         self.input.on("slid", dragged, throttle=throttle_s)
 
     def bounds(self, low: float, high: float, step: float) -> None:

@@ -82,6 +82,8 @@ def serve(doors: Doors) -> None:
         guard,
         log_level="warning",
         ws_max_size=MOST_BYTES,
+        # To this machine itself packing takes longer than sending.
+        ws_per_message_deflate=False,
         server_header=False,
         timeout_graceful_shutdown=2,
     )

@@ -9,12 +9,14 @@ from collections.abc import Callable, Coroutine
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
+from weakref import WeakValueDictionary
 
 from nicegui import ui
 
 from generator.bench.command_lines import Chosen
 from generator.bench.drafts import Draft, Drafts
 from generator.bench.settings import Settings
+from generator.bench.shared import Shared
 from generator.bench.shop_file import ShopFile
 from generator.bench.solve import Answer, Shown, answer, repeats_at
 from generator.bench.wanted import Wanted
@@ -31,14 +33,22 @@ from weaves import WeaveRule, named_rule
 
 # So long nothing may change before the whole check is asked for.
 _PAUSE_S = 0.35
-# Changes that come so close together are one.
-_TOGETHER_S = 0.02
+# Changes that come so close together are one; the later this machine is with its work, the
+# longer, up to a limit.
+_TOGETHER_S, _MOST_TOGETHER_S = 0.02, 0.4
+# The fields and figures of the page follow what is dragged so often at most, and less often
+# while this machine is late; the model goes before them.
+_FOLLOW_S = 0.15
 # Places of rest are kept so many to one step of the aspect ratio.
 _STEPS = 20
+# To be tightened is about as far as to be loosened from so much farther off.
+_TIGHTENED = 0.1
 # Pages open at once; each takes a few MB.
 _MOST_PAGES = 64
 # So many tightest rings and answers are kept for all clients together.
 _MOST_KEPT = 200
+# So many sizes that somebody has looked at are kept for all clients together.
+_MOST_SHOWN = 1000
 # What a shop is called that is in no file.
 _NO_FILE = Path("shop.toml")
 # More would not stand side by side.
@@ -52,22 +62,35 @@ class Desk:
         """Begin with nothing known; ``shop_file`` is the one that pages may change."""
         self.quick, self.slow, self.shop_file = quick, slow, shop_file
         self._limits: dict[WeaveRule, Tightest] = {}
-        self._rests: dict[WeaveRule, dict[int, Unit]] = {}
+        self._rests: dict[WeaveRule, dict[int, tuple[float, Unit]]] = {}
+        self.shown: Shared[tuple[WeaveRule, RingSize], Shown | None] = Shared(_MOST_SHOWN)
+        self.answers: Shared[tuple[WeaveRule, RingSize], Answer] = Shared(_MOST_KEPT)
+        self._searches: WeakValueDictionary[WeaveRule, asyncio.Lock] = WeakValueDictionary()
+        # How late this process is with what it has to do, in seconds.
+        self._late_s = 0.0
         self._open: set[str] = set()
         # Commands use several cores themselves; clients take turns.
         self.rooms = Workrooms(Slow(max(1, (os.cpu_count() or 1) // 2)))
 
     def rest_near(self, rule: WeaveRule, ratio: float) -> Unit | None:
-        """The rings at rest at the nearest ratio that anybody has asked for, to start from."""
-        known = self._rests.get(rule, {})
-        step = min(known, key=lambda one: abs(one - ratio * _STEPS), default=None)
-        return None if step is None else known[step]
+        """The rings at rest at a ratio nearby that anybody has asked for, to start from."""
+        known = self._rests.get(rule, {}).values()
+        return min(known, key=lambda one: _way(one[0], ratio), default=(0.0, None))[1]
 
     def keep_rest(self, rule: WeaveRule, ratio: float, unit: Unit) -> None:
         """Remember where rings rest, if that is the same at every size of this ratio."""
         if has_one_limit(rule):
             _make_room(self._rests, rule)
-            self._rests.setdefault(rule, {})[round(ratio * _STEPS)] = unit
+            self._rests.setdefault(rule, {})[round(ratio * _STEPS)] = ratio, unit
+
+    def came_late(self, late_s: float) -> None:
+        """Take note of how late something was begun."""
+        self._late_s += 0.2 * (max(late_s, 0.0) - self._late_s)
+
+    @property
+    def together_s(self) -> float:
+        """How long to wait for further changes before one is looked at."""
+        return min(_MOST_TOGETHER_S, _TOGETHER_S + 2 * self._late_s)
 
     def admits_another(self) -> bool:
         """Whether there is room for one more page."""
@@ -91,6 +114,10 @@ class Desk:
     def limit(self, rule: WeaveRule) -> Tightest | None:
         """The tightest ring of a weave, where it is known."""
         return self._limits.get(rule)
+
+    def search(self, rule: WeaveRule) -> asyncio.Lock:
+        """To be held while the tightest ring of a weave is looked for, which one does for all."""
+        return self._searches.setdefault(rule, asyncio.Lock())
 
     def keep_limit(self, rule: WeaveRule, limit: Tightest) -> None:
         """Remember it, if it holds for every size."""
@@ -142,6 +169,10 @@ class Session:
         self._near: tuple[WeaveRule, Unit] | None = None
         self._work: set[asyncio.Task[None]] = set()
         self._due = False
+        # Sizes to look at are counted, so that none is shown after a newer one.
+        self._asked_last = self._shown_last = 0
+        self._following: asyncio.TimerHandle | None = None
+        self._followed_s = -_FOLLOW_S
         self._asked: tuple[WeaveRule, Wanted] | None = None
         self._checking: asyncio.Task[None] | None = None
 
@@ -172,7 +203,9 @@ class Session:
         if not self._due:
             # What comes in faster than it can be looked at is looked at once.
             self._due = True
-            asyncio.get_running_loop().call_later(_TOGETHER_S, self._look)
+            loop = asyncio.get_running_loop()
+            at = loop.time() + self.desk.together_s
+            loop.call_at(at, self._look, at)
 
     def chosen(self) -> Chosen:
         """All that files are made of; raises BadInput where there is no such weave."""
@@ -234,8 +267,9 @@ class Session:
         except BadInput as trouble:
             self.shop_trouble = str(trouble)
 
-    def _look(self) -> None:
+    def _look(self, due_s: float) -> None:
         self._due = False
+        self.desk.came_late(asyncio.get_running_loop().time() - due_s)
         trouble = ""
         try:
             self.wanted = with_ring(self.wanted, self.shop)
@@ -247,7 +281,7 @@ class Session:
             asked = rule, self.wanted.ring_alone()
         if asked is not None and asked == self._asked:
             # Only looked at, or said, in another way.
-            _tell(self.on_wanted)
+            self._follow()
             if self.answer is not None or self.trouble:
                 _tell(self.on_answer)
             return
@@ -259,10 +293,33 @@ class Session:
             # is shown.
             self.begin(self._show(rule, size))
             self._checking = self.begin(self._check(rule, size))
+        self._tell_wanted()
+
+    def _tell_wanted(self) -> None:
+        """Have the page follow what is wanted, now or in a moment if it just did."""
+        if self._following is None:
+            loop = asyncio.get_running_loop()
+            pause_s = max(_FOLLOW_S, 3 * self.desk.together_s)
+            at = max(loop.time(), self._followed_s + pause_s)
+            self._following = loop.call_at(at, self._follow)
+
+    def _follow(self) -> None:
+        if self._following is not None:
+            self._following.cancel()
+            self._following = None
+        self._followed_s = asyncio.get_running_loop().time()
         _tell(self.on_wanted)
+
+    def _tell_answer(self) -> None:
+        # What is wanted goes before what is answered to it.
+        if self._following is not None:
+            self._follow()
+        _tell(self.on_answer)
 
     def gone(self) -> None:
         """The tab was closed: nothing more is worked out for it."""
+        if self._following is not None:
+            self._following.cancel()
         for task in self._work:
             task.cancel()
         self.room.close()
@@ -291,39 +348,60 @@ class Session:
         return task
 
     async def _show(self, rule: WeaveRule, size: RingSize) -> None:
+        self._asked_last += 1
+        mine = self._asked_last
+        with contextlib.suppress(Superseded):
+            shown = await self.desk.shown.ask((rule, size), lambda: self._repeats(rule, size))
+            # Who waited for somebody else's may be overtaken.
+            if shown is None or mine < self._shown_last or self.answer is not None:
+                return
+            if rule == self._rule_now():
+                self._shown_last = mine
+                self._shows(rule, shown)
+
+    async def _repeats(self, rule: WeaveRule, size: RingSize) -> Shown | None:
         near = self.desk.rest_near(rule, size.aspect_ratio)
         if near is None and self._near is not None and self._near[0] == rule:
             near = self._near[1]
-        with contextlib.suppress(Superseded):
-            limit = self.desk.limit(rule)
-            shown = await self.desk.quick.ask(
-                self.client, "repeats", repeats_at, rule, size, near, limit
-            )
-            if shown is not None and self.answer is None and rule == self._rule_now():
-                self._shows(rule, shown)
+        limit = self.desk.limit(rule)
+        return await self.desk.quick.ask(
+            self.client, "repeats", repeats_at, rule, size, near, limit
+        )
 
     async def _check(self, rule: WeaveRule, size: RingSize) -> None:
         await asyncio.sleep(_PAUSE_S)
         self.say_busy("Checking")
         with contextlib.suppress(Superseded):
             try:
-                found = await self.desk.slow.ask(
-                    self.client,
-                    "answer",
-                    lambda what, done, of: self.say_busy(f"Looking for the {what}: {done} of {of}"),
-                    answer,
-                    rule,
-                    size,
-                    self.desk.limit(rule),
+                found = await self.desk.answers.ask(
+                    (rule, size), lambda: self._answered(rule, size)
                 )
             except (BadInput, NoRest) as trouble:
                 self.trouble = str(trouble)
             else:
-                self.desk.keep_limit(rule, found.limit)
                 self.answer = found
                 self._shows(rule, found.shown)
             self.say_busy("")
-            _tell(self.on_answer)
+            self._tell_answer()
+
+    async def _answered(self, rule: WeaveRule, size: RingSize) -> Answer:
+        if has_one_limit(rule) and self.desk.limit(rule) is None:
+            async with self.desk.search(rule):
+                return await self._asked_slowly(rule, size)
+        return await self._asked_slowly(rule, size)
+
+    async def _asked_slowly(self, rule: WeaveRule, size: RingSize) -> Answer:
+        found = await self.desk.slow.ask(
+            self.client,
+            "answer",
+            lambda what, done, of: self.say_busy(f"Looking for the {what}: {done} of {of}"),
+            answer,
+            rule,
+            size,
+            self.desk.limit(rule),
+        )
+        self.desk.keep_limit(rule, found.limit)
+        return found
 
     def _rule_now(self) -> WeaveRule | None:
         try:
@@ -333,6 +411,7 @@ class Session:
 
     def _shows(self, rule: WeaveRule, shown: Shown) -> None:
         self.shown = shown
+        self.desk.shown.keep((rule, shown.size), shown)
         if shown.unit is not None:
             self._near = rule, shown.unit
             self.desk.keep_rest(rule, shown.size.aspect_ratio, shown.unit)
@@ -342,6 +421,15 @@ class Session:
 def beside(client: str) -> str:
     """The name that a client asks under for what is kept beside."""
     return f"{client} beside"
+
+
+def _way(ratio: float, wanted: float) -> float:
+    """How far it is from one rest to another, in ratios.
+
+    From tighter rings it is a third of the work: loosened, they have only to be pulled, while
+    rings that are tightened have to give way to one another first.
+    """
+    return wanted - ratio if ratio <= wanted else _TIGHTENED + ratio - wanted
 
 
 def _make_room(kept: dict[WeaveRule, Any], rule: WeaveRule) -> None:

@@ -78,7 +78,7 @@ class Wanted:
 
     def ring_alone(self) -> Wanted:
         """The same in all that the solver is asked about: the ring, however it is made."""
-        return replace(self, **{name: getattr(Wanted(), name) for name in _LOOKS})
+        return replace(self, **{name: getattr(Wanted, name) for name in _LOOKS})
 
     @property
     def units(self) -> Units:

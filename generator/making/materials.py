@@ -10,6 +10,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from generator.errors import BadInput
 
@@ -137,6 +138,7 @@ class Material:
         return tuple(said)
 
 
+@lru_cache(maxsize=1000)
 def _key(name: str) -> str:
     return "".join(mark for mark in name.casefold() if mark.isalnum())
 
