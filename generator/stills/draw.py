@@ -1,4 +1,4 @@
-"""A still drawn by a process of its own; see ``generator.artist``.
+"""Stills drawn by a process of their own; see ``generator.artist``.
 
 The metal is shaded physically, pixel by pixel, by the drawing library: it mirrors the studio of
 :mod:`generator.stills.studio`, blurred as its finish asks. Many pictures from within one pixel
@@ -9,6 +9,7 @@ is blurred as in a camera.
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -65,8 +66,15 @@ class Scene:
     wrist: Wrist | None = None
 
 
-def sent(scene: Scene) -> dict[str, Any]:
-    """What the drawing process needs to know."""
+def sent(scenes: Sequence[Scene]) -> dict[str, Any]:
+    """What the drawing process needs to know; all pictures are of one width."""
+    arrays: dict[str, Any] = {"count": np.array(len(scenes))}
+    for index, scene in enumerate(scenes):
+        arrays |= {f"{index} {name}": part for name, part in _parts(scene).items()}
+    return arrays
+
+
+def _parts(scene: Scene) -> dict[str, Any]:
     piece, camera, wrist = scene.piece, scene.camera, scene.wrist
     return {
         "centres_mm": piece.centres_mm,
@@ -89,7 +97,7 @@ def _numbers(wrist: Wrist) -> list[float]:
 
 
 def child() -> None:
-    """Draw the still that is sent."""
+    """Draw the stills that are sent."""
     answer(_draw_sent, _warm_up)
 
 
@@ -101,27 +109,34 @@ def _warm_up() -> None:
 
 
 def _draw_sent(arrays: Any) -> bytes:
-    count = len(arrays["paints"])
+    """All stills in one PNG file, one below the other."""
+    scenes = [_scene(arrays, index) for index in range(int(arrays["count"]))]
+    return _png(np.concatenate([_picture(scene) for scene in scenes]))
+
+
+def _scene(arrays: Any, index: int) -> Scene:
+    mark = f"{index} "
+    part = {name.removeprefix(mark): arrays[name] for name in arrays if name.startswith(mark)}
+    count = len(part["paints"])
     piece = Piece(
         tuple(str(ring) for ring in range(count)),
         ("open",) * count,
-        arrays["centres_mm"],
-        arrays["axes"],
-        arrays["core_radii_mm"],
-        arrays["wire_radii_mm"],
+        part["centres_mm"],
+        part["axes"],
+        part["core_radii_mm"],
+        part["wire_radii_mm"],
     )
-    width, height = arrays["size"].tolist()
-    girth, ratio, low_mm, high_mm = arrays["wrist"].tolist() or (0.0, 1.0, 0.0, 0.0)
-    scene = Scene(
+    width, height = part["size"].tolist()
+    girth, ratio, low_mm, high_mm = part["wrist"].tolist() or (0.0, 1.0, 0.0, 0.0)
+    return Scene(
         piece,
-        tuple(arrays["paints"].tolist()),
-        Camera(arrays["stands"], arrays["looks_at"], *arrays["lens"].tolist()),
-        str(arrays["background"]),
+        tuple(part["paints"].tolist()),
+        Camera(part["stands"], part["looks_at"], *part["lens"].tolist()),
+        str(part["background"]),
         (width, height),
-        float(arrays["ground_mm"]),
+        float(part["ground_mm"]),
         Wrist(Oval(girth, ratio), low_mm, high_mm) if girth else None,
     )
-    return _png(_picture(scene))
 
 
 def _picture(scene: Scene) -> Levels:
@@ -179,6 +194,8 @@ def _light(plotter: Any, dark: bool) -> None:
     renderer.SetEnvironmentUp(0.0, 0.0, 1.0)
     renderer.SetEnvironmentRight(1.0, 0.0, 0.0)
     renderer.GetEnvMapPrefiltered().SetPrefilterLevels(6)
+    # The studio has no sharp edges, so this many rays do.
+    renderer.GetEnvMapPrefiltered().SetPrefilterMaxSamples(256)
 
 
 def _rings(plotter: Any, scene: Scene, shade: Shade) -> list[Any]:

@@ -15,6 +15,7 @@ from generator.files import WholeFiles
 from generator.report import report_facts
 from generator.stills.draw import sent
 from generator.stills.stills import Still
+from generator.stills.studio import TRANSPARENT
 from generator.stills.words import APPROXIMATION
 from generator.verdict import Report
 
@@ -25,13 +26,15 @@ ARTIST = "generator.stills.draw"
 # A large picture can take a while on a slow machine.
 _LIMIT_S = 600.0
 _SMALLER = 2
+# Pixels that one drawing process is asked for.
+_MOST_PIXELS = 8_000_000
 
 
 @dataclass(frozen=True)
 class WrittenStills:
-    """The files, and what the JSON file holds."""
+    """The JSON file, and what it holds; the pictures' files are in there."""
 
-    files: tuple[str, ...]
+    file: str
     facts: dict[str, Any]
 
 
@@ -54,27 +57,39 @@ def write_stills(
     BadInput
         When no picture can be drawn, or the files cannot be written.
     """
-    pictures, files = [], []
+    pictures: list[dict[str, Any]] = []
     with WholeFiles(folder) as batch:
-        for done, still in enumerate(taken):
-            on_progress("drawing stills", done, len(taken))
-            drawn = _drawn(still)
-            file = f"{name}-{still.view}-{still.metal.lstrip('#')}.png"
-            batch.new(file).write_bytes(_with_words(drawn, still))
-            files.append(str(folder / file))
-            facts = {**still.facts, "file": files[-1]}
-            if still.facts["dpi"] is None:
-                small = f"{file.removesuffix('.png')}-small.png"
-                batch.new(small).write_bytes(_with_words(_smaller(drawn), still))
-                files.append(str(folder / small))
-                facts["small_file"] = files[-1]
-            pictures.append(facts)
-        files.append(str(folder / f"{name}.json"))
+        for some in _batches(taken):
+            on_progress("drawing stills", len(pictures), len(taken))
+            for still, drawn in zip(some, _drawn(some), strict=True):
+                stem = f"{name}-{still.view}-{still.metal.lstrip('#')}"
+                files = {"file": f"{stem}.png"}
+                batch.new(files["file"]).write_bytes(_with_words(drawn, still))
+                if still.facts["dpi"] is None:
+                    files["small_file"] = f"{stem}-small.png"
+                    half = _with_words(_smaller(drawn), still)
+                    batch.new(files["small_file"]).write_bytes(half)
+                paths = {kind: str(folder / file) for kind, file in files.items()}
+                pictures.append({**still.facts, **paths})
         facts = {**report_facts(report), "metal_colours": APPROXIMATION, "stills": pictures}
         text = json.dumps(facts, ensure_ascii=False, indent=1, allow_nan=False)
         batch.new(f"{name}.json").write_text(text + "\n", encoding="utf-8")
     on_progress("drawing stills", len(taken), len(taken))
-    return WrittenStills(tuple(files), facts)
+    return WrittenStills(str(folder / f"{name}.json"), facts)
+
+
+def _batches(taken: Sequence[Still]) -> list[list[Still]]:
+    """Stills that are drawn by one process: as many as it can hold at a time."""
+    batches: list[list[Still]] = []
+    left = 0
+    for still in taken:
+        width, height = still.scene.size
+        if not batches or width * height > left:
+            batches.append([])
+            left = _MOST_PIXELS
+        batches[-1].append(still)
+        left -= width * height
+    return batches
 
 
 def stills_text(written: WrittenStills) -> str:
@@ -84,21 +99,29 @@ def stills_text(written: WrittenStills) -> str:
         lines += [still["title"], f"  {still['file']}"]
         lines += [f"  {still['small_file']}"] if "small_file" in still else []
         lines += [f"  {still['alt']}", ""]
-    return "\n".join([*lines, f"The same in {written.files[-1]}"])
+    return "\n".join([*lines, f"The same in {written.file}"])
 
 
-def _drawn(still: Still) -> Image:
+def _drawn(some: Sequence[Still]) -> list[Image]:
+    """The pictures of some stills, all by one process."""
     from PIL import Image
 
     with Artist(ARTIST) as artist:
-        artist.begin(sent(still.scene))
+        artist.begin(sent([still.scene for still in some]))
         try:
-            data = artist.picture(_LIMIT_S)
+            data = artist.picture(_LIMIT_S * len(some))
         except PictureUnavailable as reason:
             raise BadInput(f"{reason} Nothing was written.") from reason
     with Image.open(io.BytesIO(data)) as opened:
-        picture = opened.convert("RGBA")
-    return picture if still.scene.background == "transparent" else picture.convert("RGB")
+        whole = opened.convert("RGBA")
+    pictures, top = [], 0
+    for still in some:
+        width, height = still.scene.size
+        picture = whole.crop((0, top, width, top + height))
+        opaque = still.scene.background != TRANSPARENT
+        pictures.append(picture.convert("RGB") if opaque else picture)
+        top += height
+    return pictures
 
 
 def _smaller(picture: Image) -> Image:
