@@ -573,8 +573,8 @@ def _use(tray: SortingTray) -> tuple[str, ...]:
         )
         if tray.rows > 1:
             steps.append(
-                f"The sheet has {tray.rows} rows of {tray.repeats // tray.rows} repeats: deal "
-                "a row at a time, and go on in the same cells where it ends."
+                f"The sheet has {tray.rows} rows of {tray.repeats // tray.rows} repeats; the "
+                "next row begins in the cell after the last one of a row."
             )
         if tray.board.passes > 1:
             steps.append(

@@ -338,8 +338,7 @@ def build(stand: WeavingStand) -> Jig:
                 else "All rings go through such a ring from the start, so the pin is half as thick "
                 "as their wire; whether it goes in beside them was not computed."
             ),
-            "Pins nearer than the printer can make grooves are spread: the first rings then lie "
-            "a little wider than in the piece.",
+            *_spread(stand),
             "A pin of soft wire bends when pulled; work-harden it by twisting, or take spring "
             "wire or a dressmaker's pin of that thickness.",
             "Hand height is the maker's choice (default 90 mm: common practice, no source).",
@@ -349,11 +348,21 @@ def build(stand: WeavingStand) -> Jig:
             "pin_mm": stand.pin_mm,
             "pin_long_mm": stand.pin_long_mm,
             "pin_above_the_post_mm": stand.above_mm,
-            "pin_pitch_mm": stand.pitch_mm,
+            **({"pin_pitch_mm": stand.pitch_mm} if stand.start.rings > 1 else {}),
             "groove_width_and_depth_mm": list(stand.groove_mm),
             "height_mm": stand.height_mm,
             "head_wide_mm": stand.wide_mm,
         },
+    )
+
+
+def _spread(stand: WeavingStand) -> tuple[str, ...]:
+    if stand.pitch_mm <= stand.start.pitch_mm:
+        return ()
+    return (
+        f"Pins nearer than the printer can make grooves are spread, here from "
+        f"{stand.start.pitch_mm:.3g} to {stand.pitch_mm:.3g} mm: the first rings lie a little "
+        "wider than in the piece.",
     )
 
 

@@ -886,23 +886,24 @@ def _winder(
 
 
 def _use(size: WindingGuide, way: _Way) -> tuple[str, ...]:
-    feed = "from the front" if way.y > 0.0 else "from behind"
-    thread = (
-        f"Thread the wire through the guide's nose, under the mandrel: it comes in {feed}, below "
-        "the mandrel, and the open window looks up."
-    )
     if size.crank == "none":
         return (
             "Drill the guide's bores to size if they are tight, and lay the felt in its pocket, "
             "then the nut and the screw above it.",
-            thread,
+            "Thread the wire through the small hole in the guide's nose and on below the mandrel, "
+            "the open window up.",
             "Bend the wire's end over the chuck's jaw or through a hole in the mandrel, slide the "
-            "guide up to it and hold it by its handle.",
+            "guide up to it, its window towards the chuck, and hold it by its handle.",
             "Set the drag so that the wire is just straight before the guide. Start slowly, in the "
             "direction in which the mandrel's top comes towards the side the wire comes from, and "
             "let the coil push the guide along; do not hold it back.",
             "Stop, ease the drag, let the coil unwind by hand and cut the wire.",
         )
+    feed = "from the front" if way.y > 0.0 else "from behind"
+    thread = (
+        f"Thread the wire through the guide's nose, under the mandrel: it comes in {feed}, below "
+        "the mandrel, and the open window looks up."
+    )
     return (
         "Print all parts as they lie in their files; drill the bores to size if they are tight.",
         "Screw or clamp the crank-end support to the bench, its outer face level with the bench's "
