@@ -55,6 +55,7 @@ def write_sheet(
     _table(pdf, ("what", "how much"), [_fact(key, value) for key, value in jig.facts.items()])
     _heading(pdf, "Print")
     _table(pdf, *_printed(checked), small=True, widths=(9, 22, 28, 17, 19, 13, 13))
+    _paragraph(pdf, _surfaces(checked, printer))
     for part in jig.parts:
         if part.note:
             _paragraph(pdf, f"{part.name}: {part.note}.")
@@ -194,6 +195,21 @@ def _printed_row(part: PartCheck) -> Sequence[str]:
         "none" if part.stroke_mm is None else f"strokes {part.stroke_mm:.2f} mm",
         f"{part.grams:.0f} g" if part.grams >= 1.0 else "under 1 g",
         f"{part.minutes / 60.0:.1f} h" if part.minutes >= 90.0 else f"{part.minutes:.0f} min",
+    )
+
+
+def _surfaces(checked: JigCheck, printer: Printer) -> str:
+    """What else was measured on all parts."""
+    parts = checked.parts
+    sound = all(part.closed and part.oriented for part in parts)
+    bodies = [f"{part.name} of {part.volumes}" for part in parts if part.volumes != 1]
+    apart = max(abs(part.mesh_mm3 / part.solid_mm3 - 1.0) for part in parts)
+    bed = " x ".join(f"{room:g}" for room in printer.bed_mm)
+    return (
+        f"Measured on every part: its surface is {'' if sound else 'NOT '}closed and oriented; it "
+        f"is one body{', but for ' + ' and '.join(bodies) if bodies else ''}; its triangles and "
+        f"its exact solid hold the same volume within {100.0 * apart:.2f} %; it fits a bed of "
+        f"{bed} mm."
     )
 
 

@@ -32,10 +32,10 @@ class WrittenJig:
 
     Attributes
     ----------
-    files : kind (``step``, ``png``, ``apart_png``, ``materials``, ``sheet``, ``json``, and
-        ``stl`` and ``3mf`` with the part's name, ``3mf together`` of parts that are printed as
-        one object, and ``steps`` with a kind of an assembly sheet) to path; None for pictures
-        that could not be drawn
+    files : kind (``step``, ``png``, ``materials``, ``sheet``, ``json``, and ``stl`` and ``3mf``
+        with the part's name; ``apart_png`` where it comes apart; ``3mf together`` of parts that
+        are printed as one object; ``steps`` with a kind of an assembly sheet) to path; None for
+        pictures that could not be drawn
     no_picture : why there are none, or None
     """
 
@@ -86,15 +86,16 @@ def write_jig(
             bodies = [_body(part, checked) for part in joined]
             write_3mf(bodies, batch.new(names["3mf together"]), name=jig.title)
         step("pictures")
+        kinds = [kind for kind in ("png", "apart_png") if kind in names]
         pictures = []
         try:
-            for kind in ("png", "apart_png"):
+            for kind in kinds:
                 pictures.append(batch.new(names[kind]))
                 write_jig_png(jig, pictures[-1], apart=kind == "apart_png")
         except PictureUnavailable as reason:
-            for kind in ("png", "apart_png")[: len(pictures)]:
+            for kind in kinds[: len(pictures)]:
                 batch.drop(names[kind])
-            files["png"] = files["apart_png"] = None
+            files |= dict.fromkeys(kinds)
             pictures, no_picture = [], str(reason)
         step("sheet")
         write_sheet(jig, checked, printer, pictures, batch.new(names["sheet"]))
@@ -158,11 +159,13 @@ def _names(jig: Jig, name: str) -> dict[str, str]:
     names = {
         "step": f"{name}.step",
         "png": f"{name}.png",
-        "apart_png": f"{name}-apart.png",
         "materials": f"{name}-materials.csv",
         "sheet": f"{name}.pdf",
         "json": f"{name}.json",
     }
+    # What does not come apart would be drawn twice.
+    if len({place.apart_mm for place in jig.placed}) > 1:
+        names["apart_png"] = f"{name}-apart.png"
     for part in jig.parts:
         names[f"stl {part.name}"] = f"{name}-{part.name}.stl"
         names[f"3mf {part.name}"] = f"{name}-{part.name}.3mf"

@@ -4,11 +4,13 @@ import argparse
 import csv
 import json
 import math
+import re
 import zipfile
 from xml.etree import ElementTree
 
 import cadquery as cq
 import numpy as np
+import pypdf
 import pytest
 import trimesh
 from hypothesis import given, settings
@@ -276,6 +278,11 @@ class TestFiles:
         assert b"/FontFile2" in data
         # Tables from glyphs back to letters, one for each of the two styles.
         assert data.count(b"beginbfchar") + data.count(b"beginbfrange") >= 2
+        pages = pypdf.PdfReader(written["sheet"]).pages
+        text = " ".join(" ".join(page.extract_text() for page in pages).split())
+        assert "its surface is closed and oriented; it is one body;" in text
+        within = re.search(r"hold the same volume within ([\d.]+) %", text)
+        assert float(within[1]) < 0.5
 
     def test_materials_and_json(self, written):
         with open(written["materials"], newline="", encoding="utf-8") as file:
@@ -313,6 +320,18 @@ class TestFiles:
             if kind not in ("png", "apart_png", "sheet", "json"):
                 same = (tmp_path / path.rsplit("/", 1)[1]).read_bytes()
                 assert same == written[kind].read_bytes(), kind
+
+
+def test_what_does_not_come_apart_is_drawn_once(tmp_path, monkeypatch):
+    drawn = []
+    monkeypatch.setattr(
+        "jigs.write_jig.write_jig_png", lambda jig, path, apart: drawn.append(apart)
+    )
+    monkeypatch.setattr("jigs.write_jig.write_sheet", lambda *given: None)
+    made = write_jig(jig_of(Part("block", box(9, 9, 9), ORANGE)), PRINTER, tmp_path, "trial")
+    assert drawn == [False]
+    assert "apart_png" not in made.files
+    assert not (tmp_path / "trial-apart.png").exists()
 
 
 def test_a_part_on_the_bed_stands_on_it(trial):
