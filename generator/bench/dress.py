@@ -60,8 +60,6 @@ class Told:
                         autocomplete="off",
                         spellcheck="false",
                     )
-                self._hint = words("").classes("hint")
-                self._hint.move(self._typed)
             self._legend = ui.element("div").classes("legend")
         session.on_wanted.append(self._refresh)
         session.on_seen.append(self._explain)
@@ -91,7 +89,7 @@ class Told:
         self._typed.set_visibility(kind in _TYPED)
         if kind in _TYPED:
             self._metals.put(wanted.paint)
-            self._hint.set_text(_HINTS[kind])
+            self._metals.complain("", _HINTS[kind])
 
     def _explain(self) -> None:
         seen = self._session.seen

@@ -46,13 +46,14 @@ def build(session: Session) -> None:
     """A view of its own, and sliders once it is worked out how the weave moves."""
     heading("Move")
     words(_ABOUT).classes("hint")
-    with ui.element("div").classes("beside"):
+    asked_at = ui.element("div").classes("asked")
+    with ui.element("div").classes("beside") as found_at:
         view = RingView("Nothing has been worked out yet.").classes("mid")
-        with ui.element("div"):
-            asked_at = ui.element("div").classes("asked")
-            sliders = ui.element("div")
+        sliders = ui.element("div")
+    found_at.set_visibility(False)
 
     def show(found: Moves) -> None:
+        found_at.set_visibility(True)
         view.show(_painted(session, found), _said(session, found), keep=False)
         view.keep_poses(
             {path.kind: np.stack([stop.poses for stop in path.stops]) for path in found.paths}

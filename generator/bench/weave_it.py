@@ -35,16 +35,18 @@ def build(session: Session) -> None:
     """A view of its own, and the steps once they are worked out."""
     heading("Weave it")
     words(OPENING).classes("hint")
-    with ui.element("div").classes("beside"):
+    asked_at = ui.element("div").classes("asked")
+    with ui.element("div").classes("beside") as found_at:
         view = RingView("Nothing has been worked out yet.").classes("tall")
-        with ui.element("div"):
-            asked_at = ui.element("div").classes("asked")
-            steps_at = ui.element("div")
+        steps_at = ui.element("div")
+    found_at.set_visibility(False)
+
+    def show(found: tuple[Step, ...]) -> None:
+        found_at.set_visibility(True)
+        _stepped(view, steps_at, found)
+
     with asked_at:
-        Asked(
-            *(session, "steps", "Work out the steps", steps),
-            lambda found: _stepped(view, steps_at, found),
-        )
+        Asked(session, "steps", "Work out the steps", steps, show)
     with ui.element("details").classes("key"):
         words("What the numbers in the picture mean, and what to mind", "summary")
         with ui.element("ul"):

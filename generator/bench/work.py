@@ -182,7 +182,8 @@ class Quick:
     def close(self) -> None:
         """End the processes."""
         self._held.close()
-        self._pool.shutdown(wait=False, cancel_futures=True)
+        # To its end: the pool's thread must not be met half closed when Python ends.
+        self._pool.shutdown(wait=True, cancel_futures=True)
 
 
 class Slow:
