@@ -31,6 +31,12 @@ from weaves.rule import RingRef, Step, WeaveRule
 
 Floats = NDArray[np.float64]
 
+# The ring that holds a clasp, and the clasp's own loop.
+CLASP_RING, CLASP = RingRef("clasp ring"), RingRef("clasp")
+
+# The sizes through which a ring grows that is put around others, of its own.
+_GROWING = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
+
 _ALONG = np.array([1.0, 0.0, 0.0])
 # A hundred-thousandth of a radius is nothing that anyone sees.
 _STILL = 1e-6
@@ -122,22 +128,92 @@ def _at_rest(
     end = climb(shaken(unit, seed=1, steps=1) if lies else unit, goal, tolerance=_STILL)
     if not lies and _has_twin(rule, there, put.step.ring):
         end = _fallen(end, goal)
-    links = tuple(sorted((i, j) for i, j, _ in linked_pairs(end.unit)))
+    links = _linked(end.unit)
     if links != declared:
         raise RuntimeError(f"half-made, {rule.name} has other links than its rule")
     new = (*put.captive, *put.new)
     return HalfMade(put.step, new, tuple(there), held, end.unit, links, end.converged)
 
 
+def with_clasp(state: HalfMade, ends: Sequence[RingRef]) -> HalfMade | None:
+    """The piece with one more ring, of the size of its last, through its end, and a clasp's loop.
+
+    Parameters
+    ----------
+    state : the last of a piece that hangs
+    ends : the rings at its lower end
+
+    Returns
+    -------
+    HalfMade
+        Its step is that of ``CLASP_RING``, which picks up ``CLASP``; None where no ring hangs
+        through just the rings of the end.
+    """
+    places = [state.rings.index(ref) for ref in ends]
+    there = (*state.rings, CLASP, CLASP_RING)
+    loop, ring = len(there) - 2, len(there) - 1
+    unit: Unit | None = state.unit
+    for around in (places, [loop]):
+        unit = None if unit is None else _hung_on(unit, around, places[0], state.held)
+    if unit is None:
+        return None
+    # The loop came last, but is told before the ring that picks it up.
+    unit = Unit(_picked(unit.rings, [*range(loop), ring, loop]), unit.lattice)
+    step = Step(CLASP_RING, (*ends, CLASP))
+    return HalfMade(step, (CLASP, CLASP_RING), there, state.held, unit, _linked(unit), True)
+
+
+def _hung_on(unit: Unit, places: list[int], like: int, held: tuple[int, ...]) -> Unit | None:
+    """One ring more around the lowest wire of others, hanging; None where there is no way.
+
+    It is put around them so small that it takes no other ring along, and then grows.
+
+    Parameters
+    ----------
+    like : a ring of the size that it comes to
+    """
+    rings, new = unit.rings, len(unit.rings.centres)
+    axes = rings.axes[places]
+    axes = axes * np.where(axes @ axes[0] < 0.0, -1.0, 1.0)[:, None]
+    side = np.cross(axes.mean(axis=0), _ALONG)
+    lowest = rings.centres[places] + rings.core_radii[places][:, None] * _ALONG
+    wanted = tuple(sorted((*_linked(unit), *((at, new) for at in places))))
+    core, wire = rings.core_radii[like], rings.wire_radii[like]
+    hung: Unit | None = None
+    for size in _GROWING:
+        if hung is None:
+            centre, axis = lowest.mean(axis=0), side / np.linalg.norm(side)
+        else:
+            rings, centre, axis = hung.rings, hung.rings.centres[new], hung.rings.axes[new]
+        grown = Rings(
+            np.vstack([rings.centres[:new], centre]),
+            np.vstack([rings.axes[:new], axis]),
+            np.append(rings.core_radii[:new], size * core),
+            np.append(rings.wire_radii[:new], size * wire),
+        )
+        trial = Unit(grown, unit.lattice)
+        if hung is not None or _linked(trial) == wanted:
+            hung = climb(trial, hanging(_ALONG, held), tolerance=_STILL).unit
+    return hung if hung is not None and _linked(hung) == wanted else None
+
+
+def _linked(unit: Unit) -> tuple[tuple[int, int], ...]:
+    """The pairs of rings of a piece that run through one another."""
+    return tuple(sorted((i, j) for i, j, _ in linked_pairs(unit)))
+
+
+def _picked(rings: Rings, places: Sequence[int] | slice) -> Rings:
+    return Rings(
+        rings.centres[places],
+        rings.axes[places],
+        rings.core_radii[places],
+        rings.wire_radii[places],
+    )
+
+
 def _without(unit: Unit, last: int) -> Unit:
     """A piece without its last rings."""
-    rings, kept = unit.rings, slice(len(unit.rings.centres) - last)
-    return Unit(
-        Rings(
-            rings.centres[kept], rings.axes[kept], rings.core_radii[kept], rings.wire_radii[kept]
-        ),
-        unit.lattice,
-    )
+    return Unit(_picked(unit.rings, slice(len(unit.rings.centres) - last)), unit.lattice)
 
 
 def _has_twin(rule: WeaveRule, there: Sequence[RingRef], ring: RingRef) -> bool:

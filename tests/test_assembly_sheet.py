@@ -4,6 +4,7 @@ import io
 import json
 import re
 import struct
+from dataclasses import replace
 
 import numpy as np
 import pypdf
@@ -21,7 +22,7 @@ from generator.assembly_sheet.open_ring import OpenRing, cuts
 from generator.assembly_sheet.paper import Card, Sheet, write_pdf
 from generator.assembly_sheet.views import scenes, views
 from generator.cli import main
-from generator.half_made import half_made
+from generator.half_made import CLASP, CLASP_RING, half_made, with_clasp
 from generator.order import linked, woven
 from generator.settle import settle
 from generator.sizes import RingSize
@@ -107,8 +108,6 @@ def test_the_steps_of_the_barrel_weave(barrel):
 @pytest.mark.parametrize(
     ("name", "refused"),
     [
-        # Of the pairs that stand together only the one just put in is taken.
-        ("byzantine", {(11, (5, 6)), (12, (5, 6))}),
         # Of two rows that lie under one another only the nearer one is.
         ("european-4-in-1", {(14, (3, 4)), (16, (3, 7))}),
         ("one-in-one", set()),
@@ -233,6 +232,35 @@ def test_a_ring_that_stands_open_cuts_through_no_other(barrel):
         assert took == {ring for ring in held if tuple(sorted((ring, new))) in state.links}
 
 
+def test_a_clasp_hangs_from_the_end_of_the_chain_alone(barrel):
+    rule, states, _, _ = barrel
+    numbers = words.numbered(rule)
+    ends = [ref for ref, number in numbers.items() if number in words.end_rings(rule)[1]]
+    found = with_clasp(states[-1], ends)
+    assert found is not None
+    loop, ring = (found.rings.index(ref) for ref in (CLASP, CLASP_RING))
+    new = set(found.links) - set(states[-1].links)
+    assert new == {(found.rings.index(ends[0]), ring), (loop, ring)}
+    centres, rings = found.unit.rings.centres, found.unit.rings
+    # As far down as two rings reach from one another: 2 R - 2 r.
+    reach = 2.0 * (rings.core_radii[ring] - rings.wire_radii[ring])
+    assert centres[loop, 0] - centres[ring, 0] == pytest.approx(reach, abs=0.01)
+
+
+def test_what_finishing_takes_is_said_and_counted():
+    """A clasp takes a ring at either end (common practice, no source); a pendant hangs by one."""
+    assert "the clasp takes 2 more open rings" in words.bill(load_rule("barrel"))
+    rosette = load_rule("three-ring-rosette")
+    assert "hanging it up takes 1 more open ring." in words.bill(rosette)
+    first, *_, last = (ring.name for ring in rosette.rings)
+    strip = replace(rosette, ends=((first,), (last,)))
+    numbers = {ref.name: number for ref, number in words.numbered(strip).items()}
+    assert words.end_rings(strip) == ([numbers[first]], [numbers[last]])
+    assert "the clasp takes 2 more open rings" in words.bill(strip)
+    assert f"(here ring {numbers[last]}) and the clasp" in words.finishing(strip)
+    assert "ear wire" not in words.finishing(strip)
+
+
 def test_the_paper_can_be_read_back(barrel, tmp_path):
     rule, _, lines, _ = barrel
     file = io.BytesIO()
@@ -325,7 +353,13 @@ def test_the_command_writes_all_its_files(tmp_path, capsys):
     facts = json.loads(capsys.readouterr().out)
     assert facts == json.loads((tmp_path / "chain.json").read_text())
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted(
-        ["chain.pdf", "chain.glb", "chain.json", *(f"chain-{step:02}.png" for step in range(3))]
+        [
+            "chain.pdf",
+            "chain.glb",
+            "chain.json",
+            *(f"chain-{step:02}.png" for step in range(3)),
+            *(f"chain-{more}.png" for more in ("first", "repeating", "clasp")),
+        ]
     )
     for step in facts["steps"]:
         with Image.open(tmp_path / f"chain-{step['step']:02}.png") as picture:
@@ -335,4 +369,6 @@ def test_the_command_writes_all_its_files(tmp_path, capsys):
         assert (vermilion.sum() > 500) == (step["ring"] is not None)
         assert step["alt"]
     assert facts["at_rest"]
+    assert [more["picture"] for more in facts["more_pictures"]] == ["first", "repeating", "clasp"]
+    assert all(more["alt"] and more["text"] for more in facts["more_pictures"])
     assert main(["assembly", "barrel", "--wire", "2mm", "--ratio", "1.5", "--out", str(out)]) == 1

@@ -26,6 +26,8 @@ Busy = NDArray[np.bool_]
 _RADIUS = 0.036
 _REACHES = (0.075, 0.11, 0.15, 0.20, 0.26, 0.33)
 _WAYS = 32
+# So many places on a ring are tried, as deep within what is seen of it as this, at least.
+_ANCHORS, _DEEP = 12, 0.6
 _CELL = 1.0 / 180.0
 
 INK = (41, 43, 48)
@@ -60,21 +62,22 @@ def labels(view: View) -> list[Label]:
     # Room in an eye is no room for a number: it would seem to name what is in the eye.
     # Closed, the ring put in still has its eye.
     busy = _filled(front) | _filled(front_of(view, opened=False))
-    anchors = {ring: _anchor(view, front, ring) for ring in scene.told}
-    placed: list[tuple[int, Floats]] = []
-    # Those with the least room about them choose first.
-    crowd = {ring: _ringed(busy, anchors[ring], 0.2) for ring in anchors}
-    for ring in sorted(anchors, key=lambda each: (-crowd[each], each)):
-        others = [(anchors[other], at) for other, at in placed]
-        placed.append((ring, _spot(front, busy, anchors, ring, others)))
+    crowd = _crowd(busy)
+    anchors = {ring: _anchors(view, front, ring) for ring in scene.told}
+    placed: list[tuple[int, Floats, Floats]] = []
+    # Those of which the least is seen choose first.
+    shown = {ring: int((front == ring).sum()) for ring in anchors}
+    for ring in sorted(anchors, key=lambda each: (shown[each], each)):
+        others = [(anchor, at) for _, anchor, at in placed]
+        placed.append((ring, *_spot(front, crowd, anchors[ring], ring, others)))
     return [
         Label(
             scene.piece.names[ring],
             _kind(scene, ring),
             (float(at[0]), float(at[1])),
-            (float(anchors[ring][0]), float(anchors[ring][1])),
+            (float(anchor[0]), float(anchor[1])),
         )
-        for ring, at in sorted(placed, key=lambda each: scene.told.index(each[0]))
+        for ring, anchor, at in sorted(placed, key=lambda each: scene.told.index(each[0]))
     ]
 
 
@@ -120,89 +123,101 @@ def _filled(front: Whole) -> Busy:
     return filled
 
 
-def _anchor(view: View, front: Whole, ring: int) -> Floats:
-    """A place where the ring is in front, deep within what is seen of it."""
+def _anchors(view: View, front: Whole, ring: int) -> Floats:
+    """(k, 2) places where the ring is in front, deep within what is seen of it, spread over it."""
     from scipy.ndimage import distance_transform_edt
 
     mine = front == ring
     if not mine.any():
-        centre = view.piece.centres_mm[ring][None]
-        hidden: Floats = np.clip(view.flat(centre)[0], 0.02, 0.98)
+        hidden: Floats = np.clip(view.flat(view.piece.centres_mm[ring][None]), 0.02, 0.98)
         return hidden
     depth = distance_transform_edt(np.pad(mine, 1))[1:-1, 1:-1]
-    rows, columns = np.nonzero(depth >= 0.85 * depth.max())
+    rows, columns = np.nonzero(depth >= _DEEP * depth.max())
     places = (np.stack([columns, rows], axis=1) + 0.5) * _CELL
-    # Farthest from the middle of the other rings, where its line is short and crosses nothing.
-    shown = np.argwhere((front >= 0) & ~mine)[:, ::-1]
-    middle = (shown.mean(axis=0) + 0.5) * _CELL if len(shown) else np.array([0.5, 0.5])
-    found: Floats = places[np.linalg.norm(places - middle, axis=1).argmax()]
-    return found
+    # One after the other, each the farthest from those before.
+    chosen = [int(depth[rows, columns].argmax())]
+    far = np.full(len(places), np.inf)
+    while len(chosen) < min(_ANCHORS, len(places)):
+        far = np.minimum(far, np.linalg.norm(places - places[chosen[-1]], axis=1))
+        chosen.append(int(far.argmax()))
+    return np.asarray(places[chosen], dtype=np.float64)
+
+
+def _crowd(busy: Busy) -> Floats:
+    """For a number in every cell, the share of it that would lie over rings or in their eyes."""
+    from scipy.signal import fftconvolve
+
+    reach = int(np.ceil(1.25 * _RADIUS / _CELL))
+    across = np.arange(-reach, reach + 1)
+    disc = (np.hypot(across[:, None], across) <= 1.25 * _RADIUS / _CELL).astype(float)
+    shares = np.asarray(fftconvolve(busy, disc / disc.sum(), mode="same"), dtype=np.float64)
+    crowd: Floats = np.clip(shares, 0.0, 1.0)
+    return crowd
 
 
 def _spot(
     front: Whole,
-    busy: Busy,
-    anchors: dict[int, Floats],
+    crowd: Floats,
+    anchors: Floats,
     ring: int,
     others: Sequence[tuple[Floats, Floats]],
-) -> Floats:
-    """Where a ring's number goes: over nothing, near, its line clear of the others."""
-    anchor = anchors[ring]
+) -> tuple[Floats, Floats]:
+    """Where on a ring its number points, and where it goes: over nothing, near, its line clear."""
     turn = np.linspace(0.0, 2.0 * np.pi, _WAYS, endpoint=False)
-    best, chosen = np.inf, anchor
-    for reach in _REACHES:
-        for way in turn:
-            at = anchor + reach * np.array([np.cos(way), np.sin(way)])
-            if (np.abs(at - 0.5) > 0.5 - 1.3 * _RADIUS).any():
-                continue
-            cost = 6.0 * _ringed(busy, at, 1.25 * _RADIUS) + 2.0 * reach
-            cost += 1.5 * _over_others(front, ring, anchor, at)
-            for point in anchors.values():
-                if point is not anchor and np.linalg.norm(point - at) < 1.4 * _RADIUS:
-                    cost += 4.0
-            for there, number in others:
-                if np.linalg.norm(number - at) < 2.5 * _RADIUS:
-                    cost += 20.0
-                if _cross(anchor, at, there, number):
-                    cost += 5.0
-                for one, two, dot in ((anchor, at, number), (there, number, at)):
-                    if _off_line(one, two, dot) < 1.3 * _RADIUS:
-                        cost += 4.0
-            if cost < best - 1e-9:
-                best, chosen = cost, at
-    return chosen
+    ways = np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    reaches = np.array(_REACHES)
+    away = (reaches[:, None, None] * ways).reshape(-1, 2)
+    start = np.repeat(anchors, len(away), axis=0)
+    end = start + np.tile(away, (len(anchors), 1))
+    inside = (np.abs(end - 0.5) < 0.5 - 1.3 * _RADIUS).all(axis=1)
+    start, end = start[inside], end[inside]
+    length = np.linalg.norm(end - start, axis=1)
+    # What a line leads over could be meant as well as where it ends.
+    over = _over_others(front, ring, start, end)
+    cost = 6.0 * crowd[_cells(end)] + 2.0 * length + 12.0 * over * length + 0.5 * (over > 0.0)
+    for there, number in others:
+        cost += 20.0 * (np.linalg.norm(end - number, axis=1) < 2.5 * _RADIUS)
+        cost += 4.0 * (np.linalg.norm(end - there, axis=1) < 1.4 * _RADIUS)
+        cost += 5.0 * _cross(start, end, there, number)
+        cost += 4.0 * (_off_line(start, end, number) < 1.3 * _RADIUS)
+        cost += 4.0 * (_off_line(there, number, end) < 1.3 * _RADIUS)
+    best = int(cost.argmin())
+    return start[best], end[best]
 
 
-def _ringed(busy: Busy, at: Floats, radius: float) -> float:
-    """The share of a disc that lies over rings or in their eyes."""
-    cells = len(busy)
-    middle = at / _CELL - 0.5
-    low = np.maximum(np.floor(middle - radius / _CELL).astype(int), 0)
-    high = np.minimum(np.ceil(middle + radius / _CELL).astype(int) + 1, cells)
-    rows, columns = np.mgrid[low[1] : high[1], low[0] : high[0]]
-    inside = np.hypot(rows - middle[1], columns - middle[0]) <= radius / _CELL
-    return float(busy[low[1] : high[1], low[0] : high[0]][inside].mean())
+def _cells(places: Floats) -> tuple[Whole, Whole]:
+    """Rows and columns of the cells in which places lie."""
+    cells = round(1.0 / _CELL)
+    at = np.clip((places / _CELL).astype(int), 0, cells - 1)
+    return at[..., 1], at[..., 0]
 
 
-def _over_others(front: Whole, ring: int, start: Floats, end: Floats) -> float:
-    """The share of a line that lies over other rings."""
-    places = start + np.linspace(0.0, 1.0, 30)[:, None] * (end - start)
-    column, row = np.clip((places / _CELL).astype(int), 0, len(front) - 1).T
-    under = front[row, column]
-    return float(((under >= 0) & (under != ring)).mean())
+def _over_others(front: Whole, ring: int, start: Floats, end: Floats) -> Floats:
+    """(k,) the share of each line that lies over other rings."""
+    share = np.linspace(0.0, 1.0, 30)[:, None, None]
+    under = front[_cells(start + share * (end - start))]
+    over: Floats = ((under >= 0) & (under != ring)).mean(axis=0)
+    return over
 
 
-def _cross(a: Floats, b: Floats, c: Floats, d: Floats) -> bool:
-    def side(p: Floats, q: Floats, r: Floats) -> float:
-        return float((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]))
+def _cross(a: Floats, b: Floats, c: Floats, d: Floats) -> Busy:
+    """Whether lines from ``a`` to ``b`` cross the one from ``c`` to ``d``."""
 
-    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0
+    def side(p: Floats, q: Floats, r: Floats) -> Floats:
+        p, q, r = np.moveaxis(p, -1, 0), np.moveaxis(q, -1, 0), np.moveaxis(r, -1, 0)
+        return np.asarray((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]))
+
+    crossed: Busy = (side(a, b, c) * side(a, b, d) < 0) & (side(c, d, a) * side(c, d, b) < 0)
+    return crossed
 
 
-def _off_line(start: Floats, end: Floats, point: Floats) -> float:
+def _off_line(start: Floats, end: Floats, point: Floats) -> Floats:
+    """How far points are from lines; one of the two may be many."""
     way = end - start
-    share = np.clip((point - start) @ way / max(float(way @ way), 1e-12), 0.0, 1.0)
-    return float(np.linalg.norm(start + share * way - point))
+    along = ((point - start) * way).sum(axis=-1) / np.maximum((way * way).sum(axis=-1), 1e-12)
+    nearest = start + np.clip(along, 0.0, 1.0)[..., None] * way
+    off: Floats = np.linalg.norm(nearest - point, axis=-1)
+    return off
 
 
 # ---- drawing them ----

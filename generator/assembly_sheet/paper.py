@@ -35,14 +35,14 @@ class Card:
     text : what to do
     picture : the PNG file, or None where no picture could be drawn
     alt : the picture in words
-    part : the repeat, row or round, from 0; -1 for the start
+    part : the repeat, row or round, from 0; -1 for the start; None for the clasp
     """
 
     title: str
     text: str
     picture: bytes | None
     alt: str
-    part: int
+    part: int | None
 
 
 @dataclass(frozen=True)
@@ -87,10 +87,13 @@ def write_pdf(sheet: Sheet, path: Path, paper: str = "A4") -> None:
     _paragraph(pdf, words.OPENING)
     _cautions(pdf)
     # The start stands beside the first step.
-    for part in sorted({max(card.part, 0) for card in sheet.cards}):
-        cards = [card for card in sheet.cards if max(card.part, 0) == part]
+    parts: dict[int, list[Card]] = {}
+    for card in sheet.cards:
+        if card.part is not None:
+            parts.setdefault(max(card.part, 0), []).append(card)
+    for part, cards in sorted(parts.items()):
         _part(pdf, sheet.titles[part], sheet.notes.get(part, ""), cards)
-    _closing(pdf, sheet.finishing)
+    _closing(pdf, sheet.finishing, [card for card in sheet.cards if card.part is None])
     pdf.output(str(path))
 
 
@@ -260,8 +263,10 @@ def _side(pdf: FPDF) -> float:
     return float(min(_wide(pdf) - 4.0, (pdf.h - 30.0) / 2.0 - 42.0))
 
 
-def _closing(pdf: FPDF, said: str) -> None:
-    if pdf.will_page_break(34.0):
+def _closing(pdf: FPDF, said: str, cards: Sequence[Card]) -> None:
+    if pdf.will_page_break(34.0 + (_height(pdf, cards) if cards else 0.0)):
         pdf.add_page()
-    _heading(pdf, "Finishing with the clasp")
+    _heading(pdf, "Finishing")
     _paragraph(pdf, said)
+    if cards:
+        _row(pdf, cards)

@@ -16,14 +16,14 @@ from generator.assembly_sheet.draw import sent
 from generator.assembly_sheet.labels import labelled, labels
 from generator.assembly_sheet.lay import lay_notes
 from generator.assembly_sheet.paper import Card, Sheet, write_pdf
-from generator.assembly_sheet.views import View, scenes, views
+from generator.assembly_sheet.views import View, clasp_view, scenes, views, whole_view
 from generator.files import WholeFiles
-from generator.half_made import HalfMade, half_made, lies_on_table
+from generator.half_made import CLASP, CLASP_RING, HalfMade, half_made, lies_on_table, with_clasp
 from generator.order import woven
 from generator.role_looks import ROLE_LOOKS
 from generator.sizes import format_mm
 from generator.verdict import Report
-from weaves.rule import WeaveRule
+from weaves.rule import RingRef, WeaveRule
 
 ARTIST = "generator.assembly_sheet.draw"
 PIXELS = 640
@@ -81,35 +81,99 @@ def write_assembly(
     lines = words.lines(rule, lay)
     shown = views(rule, scenes(rule, states, numbers, size.core_radius_mm, lay))
     roles = ring_roles(rule) if by_role else None
-    artist.begin(sent(shown, PIXELS, roles))
+    more = _more(rule, states, shown, size.core_radius_mm)
+    drawn = [*shown, *(each.view for each in more)]
+    artist.begin(sent(drawn, PIXELS, roles))
     marks = []
-    for done, view in enumerate(shown):
-        on_progress("pictures", done, len(shown) + 1)
+    for done, view in enumerate(drawn):
+        on_progress("pictures", done, len(drawn) + 1)
         marks.append(labels(view))
     no_picture = None
     pictures: Sequence[bytes | None]
     try:
-        limit_s = TIME_LIMIT_S + _PICTURE_S * len(shown)
-        pictures = _cut(artist.picture(limit_s), shown, marks, roles)
+        limit_s = TIME_LIMIT_S + _PICTURE_S * len(drawn)
+        pictures = _cut(artist.picture(limit_s), drawn, marks, roles)
     except PictureUnavailable as reason:
-        pictures, no_picture = [None] * len(shown), str(reason)
-    on_progress("pictures", len(shown) + 1, len(shown) + 1)
+        pictures, no_picture = [None] * len(drawn), str(reason)
+    on_progress("pictures", len(drawn) + 1, len(drawn) + 1)
 
-    sheet = _sheet(rule, report, lines, pictures, roles)
+    sheet = _sheet(rule, report, lines, pictures, more, roles)
     files = {kind: f"{name}.{kind}" for kind in ("pdf", "glb", "json")}
+    called = [f"{step:02}" for step in _step_numbers(lines)] + [each.name for each in more]
+    kinds = [str(step) for step in _step_numbers(lines)] + [each.name for each in more]
     if no_picture is None:
-        files |= {f"png {step}": f"{name}-{step:02}.png" for step in _step_numbers(lines)}
+        for kind, ending in zip(kinds, called, strict=True):
+            files[f"png {kind}"] = f"{name}-{ending}.png"
     with WholeFiles(folder) as batch:
-        for step, picture in zip(_step_numbers(lines), pictures, strict=True):
+        for kind, picture in zip(kinds, pictures, strict=True):
             if picture is not None:
-                batch.new(files[f"png {step}"]).write_bytes(picture)
+                batch.new(files[f"png {kind}"]).write_bytes(picture)
         write_pdf(sheet, batch.new(files["pdf"]), paper)
         write_animation(shown, batch.new(files["glb"]), roles=roles)
         paths = {kind: str(folder / file) for kind, file in files.items()}
         facts = {**sheet_facts(report, lines, states, roles), "files": paths}
+        facts["more_pictures"] = [
+            {"picture": each.name, "title": each.title, "text": each.text, "alt": each.alt}
+            for each in more
+        ]
         text = json.dumps(facts, ensure_ascii=False, indent=1, allow_nan=False)
         batch.new(files["json"]).write_text(text + "\n", encoding="utf-8")
     return WrittenSheet(paths, facts, no_picture)
+
+
+@dataclass(frozen=True, eq=False)
+class _More:
+    """A picture besides those of the steps.
+
+    Attributes
+    ----------
+    name : of its file
+    part : after whose steps it stands; None for the end
+    """
+
+    name: str
+    title: str
+    text: str
+    alt: str
+    view: View
+    part: int | None
+
+
+def _more(
+    rule: WeaveRule, states: Sequence[HalfMade], shown: Sequence[View], core_radius_mm: float
+) -> list[_More]:
+    """What each part looks like when it is done, and the step of the clasp."""
+    puts = list(woven(rule))
+    steps = shown[len(shown) - len(puts) :]
+    more = []
+    for part in range(puts[-1].part + 1):
+        last = max(at for at, put in enumerate(puts) if put.part == part)
+        line = words.whole_line(rule, part)
+        names = [str(ring) for ring in line.through]
+        view = whole_view(steps[last].scene, names, shown[0].toward)
+        name = "first" if part == 0 else "repeating"
+        alt = words.whole_alt(rule, line)
+        more.append(_More(name, words.whole_title(rule, part), line.text, alt, view, part))
+    clasp = None if lies_on_table(rule) else _clasp(rule, states, shown[-1], core_radius_mm)
+    return more if clasp is None else [*more, clasp]
+
+
+def _clasp(
+    rule: WeaveRule, states: Sequence[HalfMade], before: View, core_radius_mm: float
+) -> _More | None:
+    """The step of the clasp, of a piece that hangs and has an end."""
+    if rule.family == "piece" and not rule.ends[1]:
+        return None
+    numbers: dict[RingRef, int | str] = {**words.numbered(rule)}
+    last = words.end_rings(rule)[1]
+    ends = [ref for ref, number in numbers.items() if number in last]
+    state = with_clasp(states[-1], ends)
+    if state is None:
+        return None
+    line = words.clasp_line(last, len(numbers) + 1)
+    numbers |= {CLASP_RING: len(numbers) + 1, CLASP: words.CLASP_LETTER}
+    view = clasp_view(state, numbers, core_radius_mm, before)
+    return _More("clasp", "The clasp", line.text, words.clasp_alt(line), view, None)
 
 
 def ring_roles(rule: WeaveRule) -> dict[str, str]:
@@ -227,9 +291,14 @@ def _sheet(
     report: Report,
     lines: Sequence[words.Line],
     pictures: Sequence[bytes | None],
+    more: Sequence[_More],
     roles: Mapping[str, str] | None,
 ) -> Sheet:
     size = report.size
+    others = [
+        Card(each.title, each.text, picture, each.alt, each.part)
+        for each, picture in zip(more, pictures[len(lines) :], strict=True)
+    ]
     cards = tuple(
         Card(
             f"Step {step}" if line.ring is not None else "Start",
@@ -238,7 +307,9 @@ def _sheet(
             words.alt_text(rule, line, _whole(roles)),
             line.part,
         )
-        for step, line, picture in zip(_step_numbers(lines), lines, pictures, strict=True)
+        for step, line, picture in zip(
+            _step_numbers(lines), lines, pictures[: len(lines)], strict=True
+        )
     )
     parts = {line.part for line in lines if line.part >= 0}
     return Sheet(
@@ -251,7 +322,7 @@ def _sheet(
             words.bill(rule),
             words.pictures_words(rule),
         ),
-        cards,
+        (*cards, *others),
         {part: words.part_title(rule, part) for part in parts},
         {part: words.repeating(rule) for part in parts if part == 1},
         words.finishing(rule),

@@ -104,7 +104,7 @@ class View:
 def scenes(
     rule: WeaveRule,
     states: Sequence[HalfMade],
-    numbers: Mapping[RingRef, int],
+    numbers: Mapping[RingRef, int | str],
     core_radius_mm: float,
     lay: Mapping[RingRef, LayNotes],
 ) -> list[Scene]:
@@ -126,7 +126,37 @@ def scenes(
     first = states[0]
     start = [first.rings.index(each.ring) for each in rule.start]
     piece = _part(made[0].piece, start)
-    return [Scene(piece, tuple(range(len(start))), None, (), tuple(range(len(start)))), *made]
+    every = tuple(range(len(start)))
+    return [Scene(piece, every if first.held else (), None, (), every), *made]
+
+
+def whole_view(scene: Scene, shown: Sequence[str], toward: Floats) -> View:
+    """All of a piece with every ring closed, some of them numbered, as large as it goes.
+
+    Parameters
+    ----------
+    shown : the names of the rings that get their numbers
+    """
+    piece = scene.piece
+    numbered = tuple(at for at, name in enumerate(piece.names) if name in shown)
+    closed = Scene(piece, scene.held, None, (), numbered)
+    low, high = _box(closed, toward, range(len(piece)))
+    across_mm = float((high - low).max()) + 2.0 * _MARGIN * float(piece.core_radii_mm.max())
+    return View(closed, piece, None, toward, _middle((low + high) / 2.0, toward), across_mm)
+
+
+def clasp_view(
+    state: HalfMade, numbers: Mapping[RingRef, int | str], core_radius_mm: float, before: View
+) -> View:
+    """The step of the clasp, seen as the view before it.
+
+    Parameters
+    ----------
+    numbers : also of the clasp's loop and its ring
+    """
+    scene = _scene(state, numbers, core_radius_mm, _UPRIGHT, LayNotes())
+    corner = before.middle_mm @ np.stack(screen(before.toward), axis=1) - before.across_mm / 2.0
+    return _view(scene, before.toward, before.across_mm, corner)[0]
 
 
 def views(rule: WeaveRule, made: Sequence[Scene]) -> list[View]:
@@ -137,14 +167,26 @@ def views(rule: WeaveRule, made: Sequence[Scene]) -> list[View]:
     found: list[View] = []
     corner = _first_window(made, toward, across_mm, lies)
     for scene in made:
-        corner = _moved_window(scene, toward, across_mm, corner)
-        right, up = screen(toward)
-        middle = (corner[0] + across_mm / 2) * right + (corner[1] + across_mm / 2) * up
-        stands = None if scene.new is None else _opened(scene, scene.new, toward)
-        piece = scene.piece if stands is None else stands.piece
-        opened = None if stands is None else stands.ring
-        found.append(View(scene, piece, opened, toward, middle, across_mm))
+        view, corner = _view(scene, toward, across_mm, corner)
+        found.append(view)
     return found
+
+
+def _view(scene: Scene, toward: Floats, across_mm: float, corner: Floats) -> tuple[View, Floats]:
+    """One picture, and where its window is; it moves no more than it has to."""
+    corner = _moved_window(scene, toward, across_mm, corner)
+    stands = None if scene.new is None else _opened(scene, scene.new, toward)
+    piece = scene.piece if stands is None else stands.piece
+    opened = None if stands is None else stands.ring
+    middle = _middle(corner + across_mm / 2.0, toward)
+    return View(scene, piece, opened, toward, middle, across_mm), corner
+
+
+def _middle(flat: Floats, toward: Floats) -> Floats:
+    """(3,) the point that lies at a place along the picture's right and up."""
+    right, up = screen(toward)
+    middle: Floats = flat[0] * right + flat[1] * up
+    return middle
 
 
 def screen(toward: Floats) -> tuple[Floats, Floats]:
@@ -159,7 +201,7 @@ def screen(toward: Floats) -> tuple[Floats, Floats]:
 
 def _scene(
     state: HalfMade,
-    numbers: Mapping[RingRef, int],
+    numbers: Mapping[RingRef, int | str],
     core_radius_mm: float,
     turn: Floats,
     lay: LayNotes,
@@ -177,7 +219,7 @@ def _scene(
     picked = tuple(place[ref] for ref in state.new if ref != state.step.ring)
     through = tuple(place[ref] for ref in state.step.through if ref not in state.new)
     new = place[state.step.ring]
-    named = [at for at, name in enumerate(piece.names) if int(name) in lay.rings]
+    named = [at for at, name in enumerate(piece.names) if name in {str(ring) for ring in lay.rings}]
     near = tuple(at for at in named if at not in (new, *picked, *through))
     return Scene(piece, state.held, new, picked, through, near)
 

@@ -22,6 +22,9 @@ _PART = re.compile(
 )
 _NOT = re.compile(rf"Ring (\d+) does not go through {_RINGS}")
 
+# What the clasp's loop is called in its picture.
+CLASP_LETTER = "C"
+
 # Rings so near the beginning of a chain, in core radii, are its first ones.
 _END = 0.3
 
@@ -336,16 +339,15 @@ def repeating(rule: WeaveRule) -> str:
 
 
 def finishing(rule: WeaveRule) -> str:
-    """How the piece gets its clasp."""
+    """How the piece gets its clasp, or hangs."""
     cares = (
         "Last, run a fingertip over every ring: any gap that catches is closed or the ring changed."
     )
-    if rule.family == "piece":
-        hang = (
-            "Hang the piece by one more open ring through one of its outer rings, and through an "
-            "ear wire, a chain or the next piece."
+    if _clasp_rings(rule) == 1:
+        return (
+            "Hang the piece by one more open ring through one of its outer rings and through what "
+            f"it is to hang from, such as an ear wire, a chain or the next piece. {cares}"
         )
-        return f"{hang} {cares}"
     if rule.family == "sheet":
         return (
             "When the sheet has its size, take an open ring through the edge rings of one end and "
@@ -353,16 +355,84 @@ def finishing(rule: WeaveRule) -> str:
             f"sheet takes a bar with several loops. {cares}"
         )
     first, last = end_rings(rule)
+    whole = "" if rule.family == "piece" else "Finish with a whole repeat. "
     return (
-        "Finish with a whole repeat. Measure the piece with its clasp laid on. Then take one more "
+        f"{whole}Measure the piece with its clasp laid on. Then take one more "
         f"open ring through the last of the chain (here {_rings(last)}) and the clasp, and "
         f"another through {_rings(first)} and the clasp's other half, and close both. {cares}"
+    )
+
+
+def _clasp_rings(rule: WeaveRule) -> int:
+    """How many open rings join the piece to its clasp, or to what it hangs from."""
+    return 1 if rule.family == "piece" and not rule.ends[1] else 2
+
+
+def clasp_line(last: Sequence[int], ring: int) -> Line:
+    """The step of the clasp at the end of a chain.
+
+    Parameters
+    ----------
+    last : the rings at its end
+    ring : the number of the one that is put in
+    """
+    text = (
+        f"Pass open ring {ring} {_through(sorted(last))}, then through the clasp's loop "
+        f"({CLASP_LETTER} in the picture), and close it."
+    )
+    return Line(text, ring, tuple(sorted(last)), (), -1)
+
+
+def whole_title(rule: WeaveRule, part: int) -> str:
+    """The heading of the picture of a finished part."""
+    return f"{part_title(rule, part)}, done" if part == 0 else "So far"
+
+
+def whole_line(rule: WeaveRule, part: int) -> Line:
+    """What the picture of a finished part shows: the first repeat, or one repeat in the piece."""
+    numbers = numbered(rule)
+    if rule.family == "piece":
+        return Line("The finished piece, all rings closed.", None, (), (), part)
+    rings = _part_rings(rule, part)
+    name = {"tube": "round", "sheet": "row"}.get(rule.family, "repeat")
+    if part == 0:
+        first = sorted(numbers.values())[: max(rings)]
+        text = f"The first {name}, all rings closed."
+        return Line(text, None, tuple(first), (), part)
+    text = (
+        f"The piece by now, all rings closed and from farther away. {_rings(rings)[0].upper()}"
+        f"{_rings(rings)[1:]} are one {name}; every further {name} looks like it."
+    )
+    return Line(text, None, tuple(rings), (), part)
+
+
+def _part_rings(rule: WeaveRule, part: int) -> list[int]:
+    """The numbers of the rings that come in a part."""
+    numbers = numbered(rule)
+    puts = [put for put in woven(rule) if put.part == part]
+    return sorted(numbers[ref] for put in puts for ref in (*put.new, *put.captive))
+
+
+def whole_alt(rule: WeaveRule, line: Line) -> str:
+    """The picture of a finished part in words."""
+    shown = f" {_rings(line.through)} numbered," if line.through else ""
+    return f"The piece with every ring closed,{shown} {_how(rule)}."
+
+
+def clasp_alt(line: Line) -> str:
+    """The picture of the clasp's step in words."""
+    return (
+        f"The end of the piece: ring {line.ring} stands open, goes through {_rings(line.through)} "
+        f"and carries the clasp's loop, marked {CLASP_LETTER}."
     )
 
 
 def end_rings(rule: WeaveRule) -> tuple[list[int], list[int]]:
     """The numbers of the rings at the beginning, and of those at the end, that take the clasp."""
     numbers = numbered(rule)
+    if rule.ends[1]:
+        one, other = ([numbers[RingRef(name)] for name in names] for names in rule.ends)
+        return sorted(one), sorted(other)
     if not rule.start:
         rounds = [ref.image[0] for ref in numbers]
         return (
@@ -465,7 +535,11 @@ def bill(rule: WeaveRule) -> str:
         said += f"; the start takes {_count(closed, 'closed')}"
         if opened:
             said += f" and {_count(opened, 'open')}"
-    return said + ". Open and close them before you begin."
+    extra = _clasp_rings(rule)
+    what = "the clasp takes" if extra > 1 else "hanging it up takes"
+    return f"{said}; {what} {extra} more open {'rings' if extra > 1 else 'ring'}. " + (
+        "Open and close them before you begin."
+    )
 
 
 def _count(rings: int, role: str) -> str:
