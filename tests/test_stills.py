@@ -144,6 +144,8 @@ class TestRefusals:
         assert "--view worn" in refused(capsys, "barrel", *SIZE, "--wrist", "165mm", *out)
         oval = ["--view", "worn", "--oval", "0.5"]
         assert "between 1 and 2" in refused(capsys, "barrel", *SIZE, *oval, *out)
+        wrist = ["--view", "worn", "--wrist", "5m"]
+        assert "between 40 and 600 mm" in refused(capsys, "barrel", *SIZE, *wrist, *out)
         assert list(tmp_path.iterdir()) == []
 
     def test_without_graphics_nothing_is_written(self, capsys, tmp_path, monkeypatch):

@@ -155,7 +155,7 @@ def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
 
 def _wrist(options: argparse.Namespace, views: tuple[str, ...]) -> Oval:
     """The oval that a worn piece is laid round."""
-    from generator.oval import MOST_RATIO, USUAL_RATIO, Oval
+    from generator.oval import LEAST_GIRTH_MM, MOST_GIRTH_MM, MOST_RATIO, USUAL_RATIO, Oval
     from generator.sizes import parse_length
 
     given = options.wrist is not None or options.oval is not None or options.no_form
@@ -173,4 +173,10 @@ def _wrist(options: argparse.Namespace, views: tuple[str, ...]) -> Oval:
             f"--oval {options.oval!r} is not between 1 and {MOST_RATIO:g}; give how many times as "
             "wide as deep the wrist is, as 1.35."
         )
-    return Oval(parse_length(options.wrist or "165mm", "wrist"), ratio)
+    girth_mm = parse_length(options.wrist or "165mm", "wrist")
+    if not LEAST_GIRTH_MM <= girth_mm <= MOST_GIRTH_MM:
+        raise BadInput(
+            f"--wrist {options.wrist!r} is not between {LEAST_GIRTH_MM:.0f} and "
+            f"{MOST_GIRTH_MM:.0f} mm; give a girth in between."
+        )
+    return Oval(girth_mm, ratio)

@@ -263,7 +263,7 @@ def _form(plotter: Any, scene: Scene, wrist: Wrist) -> Any:
 
     core_mm = float(scene.piece.core_radii_mm.max())
     cell_mm = _cell_mm(scene)
-    mesh = wrist.mesh(cell_mm)
+    mesh = wrist.mesh(2.0 * cell_mm)
     # The shadow is worked out on the oval rolled flat.
     rings = close_points(scene.piece, cell_mm)
     away, _, along = wrist.oval.clearance(rings)

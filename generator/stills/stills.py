@@ -192,6 +192,8 @@ def _worn(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
     facts = {
         "wrist_mm": wanted.wrist.girth,
         "oval": wanted.wrist.ratio,
+        "how": "bent snugly round the wrist, without ease; the oval's shape is common practice, no "
+        "source",
         "open_for_clasp_mm": round(laid.open_mm, 4),
         "inner_girth_mm": round(laid.inner_girth_mm, 4),
         "smallest_gap_mm": round(laid.smallest_gap_mm, 9),

@@ -96,6 +96,8 @@ def light_from(toward: Floats, dark: bool) -> Floats:
     light = light + 2.3 * box(1.1, 0.95, 0.70, 0.34)
     light = light + 1.7 * box(-0.25, 0.45, 0.16, 0.60)
     light = light + 0.9 * box(2.7, 0.40, 0.35, 0.50)
+    # A low fill from in front, for metal that stands upright.
+    light = light + 0.9 * box(-1.45, 0.22, 0.50, 0.15)
     return np.asarray(light)
 
 

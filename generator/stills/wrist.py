@@ -16,7 +16,7 @@ Floats = NDArray[np.float64]
 _THINNER_MM = 0.08
 _EDGE_MM = 2.5
 _EDGE_STEPS = 12
-_AROUND = 900
+_AROUND = 720
 
 
 @dataclass(frozen=True)
