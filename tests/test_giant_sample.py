@@ -141,6 +141,10 @@ class TestRefusals:
         with pytest.raises(BadInput, match="no room for a gap"):
             dimensions(report, PRINTER, 1.5, scale=1.0)
 
+    def test_wire_too_thin_for_grooves_that_show(self, report):
+        with pytest.raises(BadInput, match="too thin for grooves"):
+            dimensions(report, PRINTER, scale=2.0, teaching=True)
+
     def test_rings_that_would_fuse(self, report):
         with pytest.raises(BadInput, match="would fuse"):
             dimensions(report, PRINTER, 0.1)

@@ -147,18 +147,22 @@ class TestFaults:
         outer = Part("outer", box(20, 20, 10).cut(box(10.4, 10.4, 10)), ORANGE)
         inner = Part("inner", box(10, 10, 10), ORANGE)
 
-        def checked(designed_mm, x_mm):
+        def checked(designed_mm, x_mm, more_mm=0.0):
             placed = [
                 Placed("outer", "outer", cq.Location()),
                 Placed("inner", "inner", cq.Location(cq.Vector(x_mm, 0, 0))),
             ]
-            pair = Mating("outer", "inner", designed_mm, "slides")
+            pair = Mating("outer", "inner", designed_mm, "slides", more_mm)
             return check_jig(jig_of(outer, inner, placed=placed, mating=(pair,)), PRINTER)
 
         good = checked(0.2, 0.0)
         assert good.faults == ()
         assert good.pairs[0].measured_mm == pytest.approx(0.2)
         assert "0.2 mm apart where 0.3 mm" in checked(0.3, 0.0).faults[0]
+        assert "0.2 mm apart where 0.1 mm" in checked(0.1, 0.0).faults[0]
+        # As where there may be a groove; but it is never less than designed.
+        assert checked(0.1, 0.0, 0.15).faults == ()
+        assert checked(0.3, 0.0, 0.15).faults != ()
         # The block reaches 0.5 mm into a wall, 10 mm wide and high.
         assert "overlap by 50 cubic mm" in checked(0.2, 0.7).faults[0]
 

@@ -5,12 +5,14 @@ import math
 import numpy as np
 import pytest
 import pyvista
+import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from vtkmodules.vtkCommonDataModel import vtkPolyData
 from vtkmodules.vtkFiltersCore import vtkImplicitPolyDataDistance
 
 from generator.errors import BadInput
+from jigs.jig import on_the_bed
 from jigs.printability import check_jig
 from jigs.printing import Printer
 from jigs.rays import Rays, mesh_of
@@ -188,6 +190,29 @@ def test_the_anchor_turns_clear_of_the_rail(made):
     )
     (_, _, at), *_ = made.cylinders("rail")
     assert reach < abs(at[2]) - 3.0 - 0.5
+
+
+def test_the_grip_for_a_drill_is_bevelled_and_the_sheet_warns_of_speed(made):
+    (warned,) = [line for line in made.jig.cautions if "drill" in line.lower()]
+    if made.size.crank != "none":
+        assert "do not put a drill" in warned
+        return
+    assert "slowest gear, at most about 100 turns a minute" in warned
+    assert made.jig.cautions[0] == warned
+    # The grip lies along x, away from the guide with its letters.
+    mesh = made.checked.meshes["guide"]
+    (low, _, _), (high, _, _) = mesh.bounds
+    letters = made.jig.item("guide").labels[0].solids[0]
+    at = np.array(on_the_bed(made.jig.item("guide"), letters).Center().toTuple())
+    middle = (low + high) / 2
+    far = low + 15.0 if at[0] > middle else high - 15.0
+    ends = trimesh.intersections.mesh_plane(mesh, [1, 0, 0], [far, 0, 0])[:, :, 1:].reshape(-1, 2)
+    box = [ends.min(axis=0), ends.max(axis=0)]
+    for y in (box[0][0], box[1][0]):
+        for z in (box[0][1], box[1][1]):
+            # Bevels of 3 mm: an octagon, no part of which is near a corner of its box.
+            near = np.abs(ends - np.array([y, z])).sum(axis=1).min()
+            assert near == pytest.approx(3.0, abs=1e-3)
 
 
 class TestLoads:
