@@ -8,8 +8,7 @@ import os
 from collections.abc import Callable, Coroutine
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
-from weakref import WeakValueDictionary
+from typing import Any, TypeVar
 
 from nicegui import ui
 
@@ -18,7 +17,7 @@ from generator.bench.drafts import Draft, Drafts
 from generator.bench.settings import Settings
 from generator.bench.shared import Shared
 from generator.bench.shop_file import ShopFile
-from generator.bench.solve import Answer, Shown, answer, repeats_at
+from generator.bench.solve import Answer, Shown, answer, limit_of, repeats_at
 from generator.bench.wanted import Wanted
 from generator.bench.work import Quick, Slow, Superseded
 from generator.bench.workroom import Workroom, Workrooms
@@ -31,6 +30,7 @@ from generator.settle import Tightest, has_one_limit
 from generator.sizes import RingSize
 from weaves import WeaveRule, named_rule
 
+T = TypeVar("T")
 # So long nothing may change before the whole check is asked for.
 _PAUSE_S = 0.35
 # Changes that come so close together are one; the later this machine is with its work, the
@@ -61,11 +61,10 @@ class Desk:
     def __init__(self, quick: Quick, slow: Slow, shop_file: ShopFile | None = None) -> None:
         """Begin with nothing known; ``shop_file`` is the one that pages may change."""
         self.quick, self.slow, self.shop_file = quick, slow, shop_file
-        self._limits: dict[WeaveRule, Tightest] = {}
+        self.limits: Shared[WeaveRule, Tightest] = Shared(_MOST_KEPT)
         self._rests: dict[WeaveRule, dict[int, tuple[float, Unit]]] = {}
         self.shown: Shared[tuple[WeaveRule, RingSize], Shown | None] = Shared(_MOST_SHOWN)
         self.answers: Shared[tuple[WeaveRule, RingSize], Answer] = Shared(_MOST_KEPT)
-        self._searches: WeakValueDictionary[WeaveRule, asyncio.Lock] = WeakValueDictionary()
         # How late this process is with what it has to do, in seconds.
         self._late_s = 0.0
         self._open: set[str] = set()
@@ -112,18 +111,13 @@ class Desk:
         await self.rooms.close()
 
     def limit(self, rule: WeaveRule) -> Tightest | None:
-        """The tightest ring of a weave, where it is known."""
-        return self._limits.get(rule)
-
-    def search(self, rule: WeaveRule) -> asyncio.Lock:
-        """To be held while the tightest ring of a weave is looked for, which one does for all."""
-        return self._searches.setdefault(rule, asyncio.Lock())
+        """The tightest ring of a weave, where it is known and the same at every size."""
+        return self.limits.known(rule)
 
     def keep_limit(self, rule: WeaveRule, limit: Tightest) -> None:
         """Remember it, if it holds for every size."""
         if has_one_limit(rule):
-            _make_room(self._limits, rule)
-            self._limits[rule] = limit
+            self.limits.keep(rule, limit)
 
 
 class Session:
@@ -167,7 +161,7 @@ class Session:
         self.on_answer: list[Callable[[], object]] = []
         self.on_busy: list[Callable[[str], object]] = []
         self._near: tuple[WeaveRule, Unit] | None = None
-        self._work: set[asyncio.Task[None]] = set()
+        self._work: set[asyncio.Task[Any]] = set()
         self._due = False
         # Sizes to look at are counted, so that none is shown after a newer one.
         self._asked_last = self._shown_last = 0
@@ -340,12 +334,18 @@ class Session:
         self.seen = seen
         _tell(self.on_seen)
 
-    def begin(self, work: Coroutine[Any, Any, None]) -> asyncio.Task[None]:
+    def begin(self, work: Coroutine[Any, Any, T]) -> asyncio.Task[T]:
         """Have some work done for this page; it is given up when the page is closed."""
         task = asyncio.get_running_loop().create_task(work)
         self._work.add(task)
-        task.add_done_callback(self._work.discard)
+        task.add_done_callback(self._ended)
         return task
+
+    def _ended(self, task: asyncio.Task[Any]) -> None:
+        self._work.discard(task)
+        if not task.cancelled() and isinstance(task.exception(), Superseded):
+            # Nobody may be waiting for it any more.
+            self.say_busy("")
 
     async def _show(self, rule: WeaveRule, size: RingSize) -> None:
         self._asked_last += 1
@@ -385,23 +385,24 @@ class Session:
             self._tell_answer()
 
     async def _answered(self, rule: WeaveRule, size: RingSize) -> Answer:
-        if has_one_limit(rule) and self.desk.limit(rule) is None:
-            async with self.desk.search(rule):
-                return await self._asked_slowly(rule, size)
-        return await self._asked_slowly(rule, size)
-
-    async def _asked_slowly(self, rule: WeaveRule, size: RingSize) -> Answer:
+        limit = self.desk.limit(rule)
+        if limit is None and has_one_limit(rule):
+            # Of use at every size: not given up where another one is asked for meanwhile.
+            limit = await asyncio.shield(self.begin(self._searched(rule, size)))
+            self.say_busy("Checking")
         found = await self.desk.slow.ask(
-            self.client,
-            "answer",
-            lambda what, done, of: self.say_busy(f"Looking for the {what}: {done} of {of}"),
-            answer,
-            rule,
-            size,
-            self.desk.limit(rule),
+            self.client, "answer", self._say_step, answer, rule, size, limit
         )
-        self.desk.keep_limit(rule, found.limit)
         return found
+
+    async def _searched(self, rule: WeaveRule, size: RingSize) -> Tightest:
+        return await self.desk.limits.ask(
+            rule,
+            lambda: self.desk.slow.ask(self.client, "limit", self._say_step, limit_of, rule, size),
+        )
+
+    def _say_step(self, what: str, done: int, of: int) -> None:
+        self.say_busy(f"Looking for the {what}: {done} of {of}")
 
     def _rule_now(self) -> WeaveRule | None:
         try:

@@ -102,9 +102,7 @@ def answer(
     BadInput, NoRest
         As :func:`generator.verdict.check` does.
     """
-    limit = limit or tightest(
-        rule, size, on_progress=lambda done, of: on_progress("tightest ring", done, of), workers=0
-    )
+    limit = limit or limit_of(on_progress, rule, size)
     report = check(rule, size, limit=limit)
     shown = (
         _at_rest(rule, size, report.unit)
@@ -113,6 +111,13 @@ def answer(
     )
     advice = tuple(" ".join(lines) for lines in advice_paragraphs(report))
     return Answer(report_facts(report), advice, limit, shown, report)
+
+
+def limit_of(on_progress: Progress, rule: WeaveRule, size: RingSize) -> Tightest:
+    """The tightest ring of a weave; raises BadInput as :func:`generator.settle.tightest` does."""
+    return tightest(
+        rule, size, on_progress=lambda done, of: on_progress("tightest ring", done, of), workers=0
+    )
 
 
 def _at_rest(rule: WeaveRule, size: RingSize, unit: Unit) -> Shown:
