@@ -36,7 +36,8 @@ def sent(
 
     Parameters
     ----------
-    roles : of the rings by their numbers, where rings are to look by role and not by step
+    roles : of the rings by their numbers, where rings are to look by role and not by step; what
+        is not in it, such as the clasp, has none
     """
     arrays: dict[str, Any] = {"pixels": np.array(pixels), "count": np.array(len(views))}
     for index, view in enumerate(views):
@@ -58,7 +59,7 @@ def sent(
             f"across{index}": np.array(view.across_mm),
         }
         if roles is not None:
-            arrays[f"roles{index}"] = np.array([roles[name] for name in piece.names])
+            arrays[f"roles{index}"] = np.array([roles.get(name, "") for name in piece.names])
     return arrays
 
 
@@ -123,6 +124,8 @@ def _picture(arrays: Any, index: int, pixels: int) -> Floats:
             mesh = piece_mesh(piece, chord_mm, alone)
             look = CARRIED if ring in carried else CALM
         if roles is not None:
+            look = CALM
+        if roles is not None and roles[ring]:
             role = ROLE_LOOKS[roles[ring]]
             look = role.look
             _add_grooves(plotter, opened or _closed(piece, ring), role, chord_mm)

@@ -248,23 +248,32 @@ def labelled(
         drawing.ellipse((x - dot, y - dot, x + dot, y + dot), INK, _WHITE, round(0.0025 * pixels))
     letters = ImageFont.truetype(str(typeface(bold=True)), round(1.15 * _RADIUS * pixels))
     for mark in marks:
-        _balloon(drawing, mark, pixels, letters, None if roles is None else roles[mark.words])
+        _balloon(drawing, mark, pixels, letters, _fill(mark, roles))
     file = io.BytesIO()
     marked = marked.resize(picture.size, Image.Resampling.LANCZOS)
     Image.alpha_composite(picture.convert("RGBA"), marked).convert("RGB").save(file, "PNG")
     return file.getvalue()
 
 
-def _balloon(drawing: Any, mark: Label, pixels: int, letters: Any, role: str | None) -> None:
+def _fill(mark: Label, roles: Mapping[str, str] | None) -> tuple[int, int, int]:
+    """What a number stands on: the colour of the step, or of its ring's role."""
+    colour = {"new": _NEW, "carried": _CARRIED, "near": _PALE}.get(mark.kind, _WHITE)
+    if roles is None or mark.kind not in ("new", "carried"):
+        return colour
+    role = roles.get(mark.words)
+    return _WHITE if role is None else ROLE_LOOKS[role].rgb
+
+
+def _balloon(
+    drawing: Any, mark: Label, pixels: int, letters: Any, fill: tuple[int, int, int]
+) -> None:
     """The number: new ones in a ring with a gap, carried ones in a square, others in a disc."""
     x, y = mark.at[0] * pixels, mark.at[1] * pixels
     radius, edge = _RADIUS * pixels, round(0.0045 * pixels)
     box = (x - radius, y - radius, x + radius, y + radius)
-    fill = {"new": _NEW, "carried": _CARRIED, "near": _PALE}.get(mark.kind, _WHITE)
     line = _GREY if mark.kind == "near" else INK
-    letter = _WHITE if mark.kind in ("new", "carried") else line
-    if role is not None and mark.kind in ("new", "carried"):
-        fill, letter = ROLE_LOOKS[role].rgb, INK
+    # White is read on dark colours only.
+    letter = _WHITE if fill in (_NEW, _CARRIED) else line
     if mark.kind == "carried":
         drawing.rounded_rectangle(box, 0.25 * radius, fill, INK, edge)
     else:

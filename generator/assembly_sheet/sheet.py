@@ -180,8 +180,10 @@ def ring_roles(rule: WeaveRule) -> dict[str, str]:
     """The role of every ring that the sheet shows, by its number, as a finished piece has it."""
     roles = {ring.name: ring.role for ring in rule.rings}
     start = {each.ring: each.role for each in rule.start}
-    return {
-        str(number): start.get(ref, roles[ref.name]) for ref, number in words.numbered(rule).items()
+    numbers = words.numbered(rule)
+    # The ring after the last one is that of the clasp, put in open like others.
+    return {str(n): start.get(ref, roles[ref.name]) for ref, n in numbers.items()} | {
+        str(len(numbers) + 1): "open"
     }
 
 
