@@ -39,7 +39,8 @@ def write_jig_step(jig: Jig, path: Path) -> None:
             colour = cq.Color(*item.colour, 1.0)
             # A copy: the kernel may forget the name of a shape that is placed twice.
             whole.add(shape.copy(), name=place.name, loc=place.at, color=colour)
-    if not exportAssembly(whole, str(path)):
+    # Curves in the plane of every face can be worked out again, and are half of a file.
+    if not exportAssembly(whole, str(path), write_pcurves=False):
         raise OSError(f"{path} was not written")
     text = _repeatable(Path(path).read_text(encoding="ascii"), jig.name)
     Path(path).write_text(text, encoding="ascii", newline="\n")
