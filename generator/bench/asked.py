@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
-from typing import Any, Generic, TypeVar
+from typing import Generic, TypeVar
 
 from generator.bench.elements import button, words
 from generator.bench.session import Session
@@ -36,6 +37,7 @@ class Asked(Generic[T]):
         self._session, self._topic, self._question = session, topic, question
         self._on_found = on_found
         self._of: Shown | None = None
+        self._task: asyncio.Task[None] | None = None
         self._press = button(press, self.begin, kind="main")
         self._cancel = button("Cancel", self._give_up)
         self._cancel.props["aria-label"] = f"Cancel: {press}"
@@ -52,7 +54,7 @@ class Asked(Generic[T]):
         elif answer.shown.unit is None:
             self._said.set_text(_NO_REST)
         else:
-            self._session.begin(self._work(answer.shown, answer.shown.unit))
+            self._task = self._session.begin(self._work(answer.shown, answer.shown.unit))
 
     def _compare(self) -> None:
         """Offer it anew where something else is shown than it was worked out of."""
@@ -65,6 +67,11 @@ class Asked(Generic[T]):
 
     def _give_up(self) -> None:
         self._session.desk.slow.give_up(self._session.client, self._topic)
+        # It may be waiting for what another page has had worked out.
+        if self._task is not None:
+            self._task.cancel()
+        self._said.set_text("Given up.")
+        self._at_work(False)
 
     def _step(self, what: str, done: int, of: int) -> None:
         self._said.set_text(f"{what.capitalize()}: {done} of {of}")
@@ -72,11 +79,15 @@ class Asked(Generic[T]):
     async def _work(self, shown: Shown, unit: Unit) -> None:
         self._at_work(True)
         self._said.set_text("Waiting for its turn")
-        ask: Any = self._session.desk.slow.ask
+        desk, rule = self._session.desk, self._session.rule
         try:
-            found: T = await ask(
-                *(self._session.client, self._topic, self._step, self._question),
-                *(self._session.rule, shown.size, unit),
+            found: T = await desk.worked.ask(
+                (self._topic, rule, shown.size),
+                lambda: desk.slow.ask(
+                    *(self._session.client, self._topic, self._step),
+                    self._question,
+                    *(rule, shown.size, unit),
+                ),
             )
         except Superseded:
             self._said.set_text("Given up.")

@@ -47,6 +47,8 @@ _TIGHTENED = 0.1
 _MOST_PAGES = 64
 # So many tightest rings and answers are kept for all clients together.
 _MOST_KEPT = 200
+# So many ways of moving and orders of weaving too.
+_MOST_WORKED = 40
 # So many sizes that somebody has looked at are kept for all clients together.
 _MOST_SHOWN = 1000
 # What a shop is called that is in no file.
@@ -62,6 +64,8 @@ class Desk:
         """Begin with nothing known; ``shop_file`` is the one that pages may change."""
         self.quick, self.slow, self.shop_file = quick, slow, shop_file
         self.limits: Shared[WeaveRule, Tightest] = Shared(_MOST_KEPT)
+        # What was worked out because a page asked for it: by topic, weave and size.
+        self.worked: Shared[tuple[str, WeaveRule, RingSize], Any] = Shared(_MOST_WORKED)
         self._rests: dict[WeaveRule, dict[int, tuple[float, Unit]]] = {}
         self.shown: Shared[tuple[WeaveRule, RingSize], Shown | None] = Shared(_MOST_SHOWN)
         self.answers: Shared[tuple[WeaveRule, RingSize], Answer] = Shared(_MOST_KEPT)
