@@ -202,7 +202,7 @@ def _surfaces(checked: JigCheck, printer: Printer) -> str:
     """What else was measured on all parts."""
     parts = checked.parts
     sound = all(part.closed and part.oriented for part in parts)
-    bodies = [f"{part.name} of {part.volumes}" for part in parts if part.volumes != 1]
+    bodies = [f"{part.name}, which are {part.volumes}" for part in parts if part.volumes != 1]
     apart = max(abs(part.mesh_mm3 / part.solid_mm3 - 1.0) for part in parts)
     bed = " x ".join(f"{room:g}" for room in printer.bed_mm)
     return (

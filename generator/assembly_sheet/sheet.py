@@ -20,7 +20,7 @@ from generator.assembly_sheet.views import View, clasp_view, scenes, views, whol
 from generator.files import WholeFiles
 from generator.half_made import CLASP, CLASP_RING, HalfMade, half_made, lies_on_table, with_clasp
 from generator.order import woven
-from generator.role_looks import ROLE_LOOKS
+from generator.role_looks import ROLE_LOOKS, RoleLook
 from generator.sizes import format_mm
 from generator.verdict import Report
 from weaves.rule import RingRef, WeaveRule
@@ -203,7 +203,7 @@ def sheet_facts(
     numbers = words.numbered(rule)
     roles = {ring.name: ring.role for ring in rule.rings}
     woven_in = {put.step.ring for put in woven(rule)}
-    legend = [] if by_role is None else [look.facts() for look in ROLE_LOOKS.values()]
+    legend = [look.facts() for look in _looks(by_role)]
     return {
         "weave": rule.name,
         "wire_mm": size.wire_mm,
@@ -274,6 +274,12 @@ def _whole(by_role: Mapping[str, str] | None) -> dict[int, str] | None:
     return None if by_role is None else {int(number): role for number, role in by_role.items()}
 
 
+def _looks(by_role: Mapping[str, str] | None) -> tuple[RoleLook, ...]:
+    """How rings look of the roles that there are."""
+    there = () if by_role is None else by_role.values()
+    return tuple(look for role, look in ROLE_LOOKS.items() if role in there)
+
+
 def _cut(
     data: bytes, shown: Sequence[View], marks: Sequence[Any], roles: Mapping[str, str] | None
 ) -> list[bytes]:
@@ -328,5 +334,5 @@ def _sheet(
         {part: words.part_title(rule, part) for part in parts},
         {part: words.repeating(rule) for part in parts if part == 1},
         words.finishing(rule),
-        () if roles is None else tuple(ROLE_LOOKS.values()),
+        _looks(roles),
     )
