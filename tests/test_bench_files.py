@@ -74,6 +74,10 @@ def test_options_of_a_jig_are_those_of_its_command() -> None:
     assert options["hand"].choices == ("right", "left")
     assert options["coil_length"].default == "100mm"
     assert jig_options("sorting-tray")[-1].kind == "yes"
+    line = command_for("winding-guide", chosen(temper="soft", metal="brass")).line()
+    assert "--metal brass --temper soft" in line
+    typed = Settings().with_jig_option("winding-guide", "temper", "half hard")
+    assert "soft" not in command_for("winding-guide", chosen(settings=typed)).line()
     settings = Settings().with_jig_option("sorting-tray", "board", "yes")
     assert "--board" in command_for("sorting-tray", chosen(settings=settings)).arguments
 

@@ -135,20 +135,27 @@ def drawing(chosen: Chosen) -> Command:
 
 def jig(chosen: Chosen, name: str) -> Command:
     """A printable jig."""
-    known = {option.name: option for option in jig_options(name)}
-    typed = dict(chosen.settings.jig_options(name))
-    for option in _OF_THE_WIRE:
-        if option in known and not typed.get(option):
-            typed[option] = getattr(chosen.wanted, option)
     words = [name, *_jig_size(chosen, _all_options(name))]
-    for key, text in typed.items():
-        if text and known[key].kind == "yes":
-            words.append(known[key].flag)
-        elif text != known[key].default:
-            words += _option(known[key].flag[2:], text)
+    for option in jig_options(name):
+        text = jig_value(name, option, chosen.wanted, chosen.settings)
+        if text and option.kind == "yes":
+            words.append(option.flag)
+        elif text != option.default:
+            words += _option(option.flag[2:], text)
     for key in ("bed", "nozzle", "layer", "clearance"):
         words += _option(key, getattr(chosen.settings, key))
     return _command(chosen, "jig", words, f"jigs/{name}", shop=True)
+
+
+def jig_value(jig: str, option: JigOption, wanted: Wanted, settings: Settings) -> str:
+    """An option of a jig: as typed, or of the wire that is chosen, or the jig's own default."""
+    return settings.jig_options(jig).get(option.name, "") or unless_typed(option, wanted)
+
+
+def unless_typed(option: JigOption, wanted: Wanted) -> str:
+    """An option as it is where nothing is typed for the jig."""
+    known = getattr(wanted, option.name) if option.name in _OF_THE_WIRE else ""
+    return known or option.default
 
 
 def jig_options(name: str) -> tuple[JigOption, ...]:

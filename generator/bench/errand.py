@@ -24,6 +24,9 @@ _LONGEST_S = 900.0
 _LINES_KEPT = 20
 _SAID = 600
 _LONGEST_LINE = 1 << 20
+# What the program itself says begins so; libraries may say other things.
+_OURS = "ringwright: "
+_ENDED = "The command was ended from outside, perhaps for lack of memory."
 _CANNOT = "At this size it cannot be woven, so nothing was written."
 
 
@@ -45,8 +48,8 @@ class Command:
         return shlex.join(["ringwright", *self.arguments])
 
 
-async def run(command: Command, folder: Path, on_progress: Progress) -> None:
-    """Run a command in a folder to its end.
+async def run(command: Command, folder: Path, on_progress: Progress) -> str:
+    """Run a command in a folder to its end; returns what it remarked, such as on pictures.
 
     Raises
     ------
@@ -80,14 +83,16 @@ async def run(command: Command, folder: Path, on_progress: Progress) -> None:
         raise BadInput("That took more than a quarter of an hour and was ended.") from None
     finally:
         _end(running)
+    ours = [line.removeprefix(_OURS) for line in said if line.startswith(_OURS)]
     if status == NOT_WOVEN:
-        raise BadInput(said or _CANNOT)
+        raise BadInput((ours or [_CANNOT])[-1])
     if status != WOVEN:
-        raise BadInput(said or "The command was ended from outside, perhaps for lack of memory.")
+        raise BadInput((ours or said or [_ENDED])[-1])
+    return ours[-1] if ours else ""
 
 
-async def _heard(stream: asyncio.StreamReader | None, on_progress: Progress) -> str:
-    """What a command says besides its steps: its last sentence."""
+async def _heard(stream: asyncio.StreamReader | None, on_progress: Progress) -> list[str]:
+    """The last lines that a command says, besides its steps."""
     kept: deque[str] = deque(maxlen=_LINES_KEPT)
     assert stream is not None
     async for line in stream:
@@ -96,8 +101,8 @@ async def _heard(stream: asyncio.StreamReader | None, on_progress: Progress) -> 
             name, done, of = text.removeprefix(STEP).split("\t")
             on_progress(name, int(done), int(of))
         elif text.strip():
-            kept.append(text)
-    return (kept[-1] if kept else "").removeprefix("ringwright: ")[:_SAID]
+            kept.append(text[:_SAID])
+    return list(kept)
 
 
 async def _emptied(stream: asyncio.StreamReader | None) -> None:

@@ -15,7 +15,9 @@ from generator.bench.command_lines import (
     JigOption,
     command_for,
     jig_options,
+    jig_value,
     printer_options,
+    unless_typed,
 )
 from generator.bench.elements import Choice, Field, heading, table, words
 from generator.bench.errand import Command
@@ -34,7 +36,7 @@ _ABOUT = (
 )
 # What to mind before a jig is made; once it is, its own cautions stand beside it.
 _BEFORE = {"winding-guide": WINDING, "cutting-cradle": WINDING}
-_NO_PICTURE = "This machine cannot draw pictures; the parts can be turned below."
+_NO_PICTURE = "There are no pictures of it; the parts can be turned."
 
 
 def build(session: Session) -> None:
@@ -114,11 +116,11 @@ def _option(session: Session, jig: str, option: JigOption) -> None:
 
     def put(text: str) -> None:
         typed = text.strip()
-        kept = "" if typed == option.default else typed
+        kept = "" if typed == unless_typed(option, session.wanted) else typed
         session.set(session.settings.with_jig_option(jig, option.name, kept))
 
     field: Field | Choice
-    now = session.settings.jig_options(jig).get(option.name, "") or option.default
+    now = jig_value(jig, option, session.wanted, session.settings)
     if option.kind == "text":
         field = Field(option.label, now, put, hint=option.help, autocomplete="off")
     elif option.kind == "yes":
@@ -127,9 +129,10 @@ def _option(session: Session, jig: str, option: JigOption) -> None:
         field = Choice(option.label, {one: one for one in option.choices}, now, put)
 
     def refresh() -> None:
-        field.put(session.settings.jig_options(jig).get(option.name, "") or option.default)
+        field.put(jig_value(jig, option, session.wanted, session.settings))
 
     session.on_settings.append(refresh)
+    session.on_wanted.append(refresh)
 
 
 def _look(name: str, run: Run) -> None:

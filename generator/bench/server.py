@@ -67,6 +67,8 @@ def serve(doors: Doors) -> None:
     desk = Desk(quick, Slow(cores), shop_file)
     add_page(desk)
     pages.on_shutdown(desk.close)
+    # A bar without a name for every request says nothing; the page tells itself what it does.
+    pages.config.quasar_config["loadingBar"]["skipHijack"] = True
     ui.run_with(
         app,
         title="ringwright",

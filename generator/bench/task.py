@@ -131,7 +131,8 @@ class Task:
             self._say("Given up; nothing was written.")
         else:
             self._show(run)
-            self._say(f"{len(run.files)} files." if len(run.files) > 1 else "One file.")
+            many = f"{len(run.files)} files." if len(run.files) > 1 else "One file."
+            self._say(f"{many} {run.remark}".strip())
         self._at_work(False)
 
     def _step(self, what: str, done: int, of: int) -> None:

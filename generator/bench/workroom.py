@@ -69,6 +69,7 @@ class Run:
     command: Command
     folder: Path
     files: tuple[Made, ...]
+    remark: str = ""
 
     def file(self, ending: str) -> Made | None:
         """The first file whose name ends so."""
@@ -164,10 +165,10 @@ class Workroom:
             return known
         folder = self._rooms.new_folder()
         try:
-            await self._rooms.errands.do(
+            remark = await self._rooms.errands.do(
                 self._client, topic, lambda: run(command, folder, on_progress)
             )
-            return self._keep(topic, command, folder)
+            return self._keep(topic, command, folder, remark)
         except BaseException:
             shutil.rmtree(folder, ignore_errors=True)
             raise
@@ -193,7 +194,7 @@ class Workroom:
         for topic in list(self._runs):
             self._forget(topic)
 
-    def _keep(self, topic: str, command: Command, folder: Path) -> Run:
+    def _keep(self, topic: str, command: Command, folder: Path, remark: str = "") -> Run:
         self._forget(topic)
         names = sorted(path for path in folder.rglob("*") if path.is_file())
         files = tuple(
@@ -203,7 +204,7 @@ class Workroom:
         )
         if not files:
             raise BadInput("The command wrote no files.")
-        self._runs[topic] = kept = Run(command, folder, files)
+        self._runs[topic] = kept = Run(command, folder, files, remark)
         return kept
 
     def _forget(self, topic: str) -> None:
