@@ -43,7 +43,7 @@ def write_dxf(sheet: Sheet, path: Path) -> None:
         below = low - 20.0 / sheet.scale - 2.0 * float(ring.high[1])
         _figure(space, Placed(ring, (left - float(ring.low[0]), below), 1.0), sheet)
         _notes(space, sheet, left + 2.5 * float(ring.size[0]) + 20.0 / sheet.scale, below)
-        # Left to itself the library lists them in the order of a set, which changes from run to run.
+        # Left to itself the library takes the order of a set, which changes from run to run.
         for name in sorted(drawing.entitydb.dxf_types_in_use()):
             drawing.classes.add_class(name)
         drawing.saveas(path)
