@@ -87,7 +87,9 @@ def moves(on_progress: Progress, rule: WeaveRule, size: RingSize, unit: Unit) ->
         For a finished piece.
     """
     if rule.family == "piece":
-        raise BadInput("This weave is a finished piece without repeats, to be worn as it lies.")
+        raise BadInput(
+            "This weave is a finished piece without repeats; there is nothing to push or bend."
+        )
     lay = _Lay(rule, size, unit)
     kinds = [ALONG]
     kinds += [ACROSS] if rule.family == "sheet" else []
