@@ -71,8 +71,10 @@ def sound(page: Any) -> None:
 
 
 def test_the_whole_piece_and_its_colours(browser: Any, served: Served) -> None:
-    query = "?weave=european-4-in-1&length=280mm&width=125mm&view=whole&paint=open%3Dgold,closed"
+    query = "?weave=european-4-in-1&length=280mm&width=125mm&paint=open%3Dgold,closed"
     page = opened(browser, served.address + query + "%3Dsteel")
+    page.evaluate(UNDRAWN)
+    page.get_by_label("The whole piece").check()
     told = page.get_by_text(re.compile("rings, .* repeats, .* over the end rings"))
     told.wait_for()
     count = int(told.inner_text().split()[0])
@@ -82,7 +84,6 @@ def test_the_whole_piece_and_its_colours(browser: Any, served: Served) -> None:
     assert [re.split(r"\s+", one.strip())[0] for one in legend] == ["gold", "steel"]
     assert sum(int(one.split()[-1]) for one in legend) == count
     # Few enough triangles to turn smoothly on a tablet, and finer once it stands still.
-    page.evaluate(UNDRAWN)
     box = page.locator(".look canvas").bounding_box()
     page.mouse.move(box["x"] + 50, box["y"] + 50)
     page.mouse.down()
