@@ -11,8 +11,16 @@ from pathlib import Path
 
 import pytest
 
+from generator.assembly_sheet.animation import write_animation
+from generator.assembly_sheet.sheet import ring_roles
+from generator.assembly_sheet.views import scenes, views
+from generator.assembly_sheet.words import numbered
 from generator.cli import main
+from generator.half_made import half_made
+from generator.settle import settle
+from generator.sizes import RingSize
 from tests.node_packages import NODE_PACKAGES
+from weaves import load_rule
 
 pytestmark = pytest.mark.outside
 
@@ -53,3 +61,15 @@ def test_model_of_a_sheet_in_two_metals(tmp_path: Path) -> None:
     options = ["--length", "15mm", "--width", "15mm", "--pattern", "2*copper,brass"]
     main(["preview", "european-4-in-1", *SIZE, *options, "--out", str(model)])
     assert complaints(model.with_suffix(".glb")) == []
+
+
+@pytest.mark.parametrize("name", ["one-in-one", "barrel"])
+def test_animation_of_a_weave_being_made(tmp_path: Path, name: str) -> None:
+    rule, size = load_rule(name), RingSize(0.9, 3.2)
+    states = half_made(rule, settle(rule, size).unit)
+    made = views(rule, scenes(rule, states, numbered(rule), size.core_radius_mm, {}))
+    for roles in (None, ring_roles(rule)):
+        path = tmp_path / "weaving.glb"
+        write_animation(made, path, roles=roles)
+        assert b'"animations"' in path.read_bytes()
+        assert complaints(path) == []
