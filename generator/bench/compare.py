@@ -12,7 +12,7 @@ from nicegui import ui
 from generator.bench import figures
 from generator.bench.colours import coloured
 from generator.bench.counted import counting, counts
-from generator.bench.elements import button, heading, words
+from generator.bench.elements import button, focus, heading, words
 from generator.bench.ring_view import RingView
 from generator.bench.session import MOST_BESIDE, Session
 from generator.bench.solve import Answer, answer
@@ -90,6 +90,7 @@ class _Compared:
         kept = self._session.candidates
         for gone in [one for one in self._cards if one not in kept]:
             self._cards.pop(gone).delete()
+            focus(self._table if self._present_place() is not None else self._keep)
             self._found.pop(gone, None)
             self._session.desk.slow.give_up(self._session.beside, gone.query())
         for place, one in enumerate(kept):

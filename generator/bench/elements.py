@@ -24,6 +24,12 @@ def button(text: str, on_press: Callable[[], object], *, kind: str = "") -> Elem
     return made
 
 
+def focus(element: Element) -> None:
+    """Have the keyboard go on from an element, where the one it was at is taken away."""
+    with element:
+        ui.run_javascript(f"getHtmlElement({element.id})?.focus()")
+
+
 def heading(text: str, level: int = 2) -> TextElement:
     """A heading."""
     return words(text, f"h{level}")

@@ -7,21 +7,20 @@ from contextlib import suppress
 from nicegui import ui
 
 from generator.bench.elements import Choice, Field, heading, words
+from generator.bench.scale import limits_of
 from generator.bench.session import Session
-from generator.bench.wound import ring_of
+from generator.bench.wound import own_wire, ring_of
 from generator.errors import BadInput
 from generator.making.bench_ring import BenchRing
+from generator.making.mandrel_choice import RatioLimits, mandrel_choice
 from generator.making.materials import MATERIALS, Material, material
 from generator.making.shop import Shop
 from generator.sizes import RingSize, parse_length
 
-_NONE = "none: as typed"
-
 
 def build(session: Session) -> None:
-    """Wire of the shelf, metal, temper and kerf, and the ring they make."""
+    """Metal, temper and kerf, the ring they make, and the mandrels that work."""
     heading("Metal and cut")
-    shelf = Choice("Wire from the shelf", {}, "", lambda name: session.change(shelf=name))
     metal = Choice("Metal", {}, "", lambda name: session.change(**_of_metal(session, name)))
     with ui.element("div").classes("pair"):
         temper = Choice("Temper", {}, "", lambda name: session.change(temper=name, shelf=""))
@@ -31,13 +30,12 @@ def build(session: Session) -> None:
             lambda text: session.change(kerf=text.strip()),
             autocomplete="off",
         )
-    with ui.element("div").classes("made").props("role=status"):
+    with ui.element("div").classes("made"):
         made = words("").classes("hint")
+        works = words("").classes("hint")
 
     def refresh() -> None:
         wanted, shop = session.wanted, session.shop
-        shelf.field.set_visibility(bool(shop.wires))
-        shelf.offer({"": _NONE, **{wire.name: wire.name for wire in shop.wires}}, wanted.shelf)
         metals = {one.name: one.name for one in (*shop.metals, *MATERIALS)}
         found = _known(wanted.metal, shop)
         name = wanted.metal if found is None else found.name
@@ -47,9 +45,11 @@ def build(session: Session) -> None:
         kerf.put(wanted.kerf)
         kerf.complain(_kerf_trouble(wanted.kerf), _cut_words(session))
         made.set_text(_said(session))
+        works.set_text(_works(session))
 
     session.on_wanted.append(refresh)
     session.on_shop.append(refresh)
+    session.on_answer.append(lambda: works.set_text(_works(session)))
     refresh()
 
 
@@ -101,6 +101,27 @@ def _made(session: Session) -> str:
     except BadInput as trouble:
         return str(trouble)
     return made_words(session, ring)
+
+
+def _works(session: Session) -> str:
+    """The mandrels that make rings in the working range of the weave, whatever the springback."""
+    if session.answer is None:
+        return ""
+    try:
+        wire = own_wire(session.wanted, session.shop)
+        limits = limits_of(session.answer.facts)
+        found = mandrel_choice(
+            session.wanted.size().wire_mm,
+            wire.bends,
+            wire.cut,
+            RatioLimits(limits.minimum, limits.common),
+        )
+    except BadInput:
+        return ""
+    if found.lowest_mm is None or found.highest_mm is None:
+        return "No one mandrel is sure to make rings in the working range of this weave."
+    low, high = map(session.wanted.units.length, (found.lowest_mm, found.highest_mm))
+    return f"Mandrels from {low} to {high} make rings in its working range, however it springs."
 
 
 def made_words(session: Session, ring: BenchRing) -> str:

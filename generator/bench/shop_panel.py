@@ -6,7 +6,7 @@ import asyncio
 
 from nicegui import ui
 
-from generator.bench.elements import VALUE, Typed, button, heading, words
+from generator.bench.elements import VALUE, Typed, button, focus, heading, words
 from generator.bench.file_pick import file_pick
 from generator.bench.session import Session
 from generator.bench.shop_forms import Singles, adding
@@ -21,10 +21,10 @@ def build(session: Session) -> None:
     """All of the panel."""
     heading("Shop")
     words(_where(session)).classes("panel-lead")
-    _Bar(session)
+    bar = _Bar(session)
     with ui.element("div").classes("shop"):
         with ui.element("div"):
-            Shelf(session)
+            Shelf(session, bar.focus_undo)
             adding(session)
             Singles(session)
         with ui.element("div"):
@@ -58,6 +58,10 @@ class _Bar:
         self._said = words("").classes("hint shop-said").props("role=status")
         session.on_shop.append(self.refresh)
         self.refresh()
+
+    def focus_undo(self) -> None:
+        """Have the keyboard go on at the button that undoes what was just done."""
+        focus(self._undo)
 
     def say(self, what: str, *, is_trouble: bool = False) -> None:
         self._said.set_text(what)

@@ -18,9 +18,9 @@ from generator.making.shop import Shop
 class Shelf:
     """Wires and mandrels as tables, each to be used or taken away."""
 
-    def __init__(self, session: Session) -> None:
+    def __init__(self, session: Session, on_removed: Callable[[], object]) -> None:
         """Draw them as the shop is now, and whenever it changes."""
-        self._session = session
+        self._session, self._on_removed = session, on_removed
         self._drawn: object = None
         self._holder = ui.element("div")
         self._said = words("").classes("hint wrong").props("role=status")
@@ -86,7 +86,10 @@ class Shelf:
         def edit(text: str) -> str:
             return without_table(text, key, _place(self._session.shop_text, key, name))
 
-        self._said.set_text(changed(self._session, f"{name} removed", edit))
+        trouble = changed(self._session, f"{name} removed", edit)
+        self._said.set_text(trouble)
+        if not trouble:
+            self._on_removed()
 
 
 def _place(text: str, key: str, name: str) -> int:

@@ -75,6 +75,7 @@ class _Wire:
 
     def __init__(self, session: Session) -> None:
         self._session = session
+        self._shelf = Choice("Wire from the shelf", {}, "", lambda name: session.change(shelf=name))
         self._field = Field(
             "Wire",
             session.wanted.wire,
@@ -88,10 +89,14 @@ class _Wire:
             lambda place: units.wire(self._wire_mm(place)),
         )
         session.on_wanted.append(self.refresh)
+        session.on_shop.append(self.refresh)
         self.refresh()
 
     def refresh(self) -> None:
-        wanted = self._session.wanted
+        wanted, wires = self._session.wanted, self._session.shop.wires
+        self._shelf.field.set_visibility(bool(wires))
+        kept = {one.name: f"{one.name}, {wanted.units.wire(one.wire_mm)}" for one in wires}
+        self._shelf.offer({"": "another, as typed", **kept}, wanted.shelf)
         self._field.put(wanted.wire)
         try:
             wire_mm = parse_length(wanted.wire, "wire")
