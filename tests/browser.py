@@ -26,6 +26,17 @@ _ARGUMENTS = [
     "--disable-background-networking",
 ]
 PATIENCE_MS = 60_000
+PHONE, TABLET, DESKTOP = (390, 844), (820, 1180), (1280, 900)
+# A weave that is quickly worked out.
+START = "?weave=one-in-one&wire=0.9mm&inner=3.2mm"
+# What is pressed or filled in and is too small for a finger; a label counts with its box.
+_SMALL = """() => [...document.querySelectorAll("button, a, input, select, textarea, summary")]
+  .filter((one) => {
+    const { height } = (one.closest(".tick, .file, .switch-one, .weave") || one)
+      .getBoundingClientRect();
+    return height && height < 43;
+  })
+  .map((one) => one.outerHTML.slice(0, 90))"""
 
 
 @dataclass
@@ -136,3 +147,12 @@ def faults(page: Any) -> list[str]:
         for one in found["violations"]
         if one["impact"] in ("serious", "critical")
     ]
+
+
+def sound(page: Any) -> None:
+    """Nothing serious against the page as it stands, nothing cut off at the side, all that is
+    pressed large enough for a finger, and nothing gone wrong so far."""
+    assert faults(page) == []
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert page.evaluate(_SMALL) == []
+    assert page.troubles == []

@@ -1,10 +1,13 @@
 """Settings for all tests."""
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+
+from tests.browser import Served, chromium, serve
 
 # The solver's matrices are small: a second BLAS thread only costs time. The command sets
 # this too, but tests import numpy before it.
@@ -22,3 +25,18 @@ def read(tmp_path: Path) -> Callable[..., object]:
         return load_rule(path)
 
     return write_and_load
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    """A real browser."""
+    with chromium() as one:
+        yield one
+
+
+@pytest.fixture(scope="module")
+def served() -> Iterator[Served]:
+    """The page, served, and ended in good order."""
+    one = serve()
+    yield one
+    assert one.close() == 0

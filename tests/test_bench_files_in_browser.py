@@ -4,32 +4,16 @@ import shlex
 import subprocess
 import sys
 import zipfile
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.browser import Served, chromium, drag_to, faults, opened, serve, verdict
+from tests.browser import DESKTOP, PHONE, START, Served, drag_to, opened, sound, verdict
 
 pytestmark = pytest.mark.outside
 
-PHONE, DESKTOP = (390, 844), (1280, 900)
 WEAVES = Path(__file__).parent.parent / "weaves"
-START = "?weave=one-in-one&wire=0.9mm&inner=3.2mm&length=30mm"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with chromium() as one:
-        yield one
-
-
-@pytest.fixture(scope="module")
-def served() -> Iterator[Served]:
-    one = serve()
-    yield one
-    assert one.close() == 0
 
 
 def panel(page: Any, name: str) -> Any:
@@ -43,19 +27,6 @@ def downloaded(page: Any, link: Any, folder: Path) -> Path:
     path = folder / told.value.suggested_filename
     told.value.save_as(path)
     return path
-
-
-def sound(page: Any) -> None:
-    """Nothing serious against the page, nothing cut off, all that is pressed large enough."""
-    assert faults(page) == []
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-    small = page.evaluate(
-        "[...document.querySelectorAll('.more :is(button, a, input, select, .tick)')].filter((e) =>"
-        " { const b = (e.closest('.tick, .file') || e).getBoundingClientRect();"
-        " return b.height && b.height < 43; }).length"
-    )
-    assert small == 0
-    assert page.troubles == []
 
 
 def at_size(page: Any, size: tuple[int, int], scheme: str) -> None:
@@ -147,7 +118,7 @@ def test_the_main_job_from_first_load_to_bundle(
 def test_a_weave_of_ones_own_and_files_that_are_none(
     browser: Any, served: Served, tmp_path: Path
 ) -> None:
-    page = opened(browser, served.address + START)
+    page = opened(browser, served.address + START + "&length=30mm")
     project = panel(page, "Project")
     said = project.get_by_role("status").first
     pick = project.get_by_label("Open a weave of my own")

@@ -7,13 +7,11 @@ from typing import Any
 import pytest
 
 from generator.assembly_sheet.words import lines
-from tests.browser import Served, chromium, faults, opened, serve
+from tests.browser import PHONE, START, Served, opened, sound
 from weaves import load_rule
 
 pytestmark = pytest.mark.outside
 
-PHONE = (390, 844)
-START = "?weave=one-in-one&wire=0.9mm&inner=3.2mm"
 # What the view of the model draws.
 DRAWN = """() => {
   const view = getElement(document.querySelector('.look .ring-view'));
@@ -31,19 +29,6 @@ UNDRAWN = "getElement(document.querySelector('.look .ring-view')).renderer.rende
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with chromium() as one:
-        yield one
-
-
-@pytest.fixture(scope="module")
-def served() -> Iterator[Served]:
-    one = serve()
-    yield one
-    assert one.close() == 0
-
-
-@pytest.fixture(scope="module")
 def page(browser: Any, served: Served) -> Iterator[Any]:
     """A phone's page on which all panels are opened in turn."""
     one = opened(browser, served.address + START, PHONE, color_scheme="dark")
@@ -56,18 +41,6 @@ def open_panel(page: Any, name: str, press: str = "") -> None:
     page.get_by_role("tab", name=name, exact=True).click()
     if press:
         page.get_by_role("button", name=press, exact=True).click()
-
-
-def sound(page: Any) -> None:
-    """No serious fault, nothing cut off at the side, nothing too small for a finger."""
-    assert faults(page) == []
-    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
-    small = page.evaluate(
-        "[...document.querySelectorAll('button, .switch-one, select, summary, .field input')]"
-        ".filter((e) => { const b = e.getBoundingClientRect(); return b.height && b.height < 43; })"
-        ".map((e) => e.outerHTML.slice(0, 90))"
-    )
-    assert small == []
 
 
 def test_the_whole_piece_and_its_colours(browser: Any, served: Served) -> None:
