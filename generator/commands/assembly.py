@@ -7,15 +7,16 @@ import sys
 from typing import TYPE_CHECKING
 
 from generator.commands.shared import (
-    NOT_WOVEN,
     SIZES,
     WOVEN,
     add_json,
+    add_out,
     add_size,
     asked_size,
     checked,
     progress,
     show,
+    show_unwoven,
     target,
 )
 
@@ -43,9 +44,7 @@ def add(commands: Commands) -> None:
         help="colour rings by their role, as in the giant sample that 'ringwright jig giant-sample "
         "--teaching' prints, in place of the step",
     )
-    assembly.add_argument(
-        "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
-    )
+    add_out(assembly)
     add_json(assembly)
     assembly.set_defaults(run=run)
 
@@ -57,7 +56,6 @@ def run(options: argparse.Namespace) -> int:
 
     from generator.artist import Artist
     from generator.assembly_sheet.sheet import ARTIST, sheet_text, write_assembly
-    from generator.report import report_facts, report_text
 
     with Artist(ARTIST) as artist, progress() as step:
         report = checked(rule, size, step, options.meshes)
@@ -66,12 +64,7 @@ def run(options: argparse.Namespace) -> int:
                 report, folder, name, options.paper, artist, step, options.teaching
             )
     if not report.can_be_woven:
-        show(
-            options,
-            report_facts(report),
-            lambda: report_text(report) + "\n\nNothing was written.",
-        )
-        return NOT_WOVEN
+        return show_unwoven(options, report)
     if written.no_picture:
         print(f"ringwright: {written.no_picture}", file=sys.stderr)
     show(options, written.facts, lambda: sheet_text(written))

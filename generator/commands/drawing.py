@@ -6,15 +6,16 @@ import argparse
 from typing import TYPE_CHECKING
 
 from generator.commands.shared import (
-    NOT_WOVEN,
     SIZES,
     WOVEN,
     add_json,
+    add_out,
     add_size,
     asked_size,
     checked,
     progress,
     show,
+    show_unwoven,
     target,
 )
 from generator.errors import BadInput
@@ -58,9 +59,7 @@ def add(commands: Commands) -> None:
         help="1:1, 2:1, 5:1, 1:2 ..., or fit: the largest that fits (default fit)",
     )
     drawing.add_argument("--no-hidden", action="store_true", help="leave out hidden lines")
-    drawing.add_argument(
-        "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
-    )
+    add_out(drawing)
     add_json(drawing)
     drawing.set_defaults(run=run)
 
@@ -73,14 +72,12 @@ def run(options: argparse.Namespace) -> int:
 
     from generator.drawing.draw import draw, write
     from generator.drawing.report_drawing import drawing_facts, drawing_text
-    from generator.report import report_facts, report_text
+    from generator.report import report_text
 
     with progress() as step:
         report = checked(rule, size, step, options.meshes)
     if not report.can_be_woven:
-        said = report_text(report) + "\n\nNothing was written."
-        show(options, report_facts(report), lambda: said)
-        return NOT_WOVEN
+        return show_unwoven(options, report)
     drawn = draw(report, wanted)
     files = write(drawn, folder, name)
     show(

@@ -6,7 +6,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import WOVEN, add_json, progress, show, target
+from generator.commands.shared import WOVEN, add_json, add_out, progress, show, target
 
 if TYPE_CHECKING:
     from generator.commands.shared import Commands
@@ -24,9 +24,7 @@ def add(commands: Commands) -> None:
     gallery.add_argument(
         "weaves", metavar="WEAVE", nargs="*", help="only these, by name or path (default: all)"
     )
-    gallery.add_argument(
-        "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
-    )
+    add_out(gallery)
     gallery.add_argument(
         "--wire", default="0.9mm", metavar="SIZE", help="wire diameter (default 0.9mm)"
     )

@@ -6,7 +6,16 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import SIZES, WOVEN, add_json, add_size, progress, show, target
+from generator.commands.shared import (
+    SIZES,
+    WOVEN,
+    add_json,
+    add_out,
+    add_size,
+    progress,
+    show,
+    target,
+)
 from generator.errors import BadInput
 
 if TYPE_CHECKING:
@@ -24,9 +33,7 @@ def add(commands: Commands) -> None:
         epilog=SIZES,
     )
     add_size(place)
-    place.add_argument(
-        "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
-    )
+    add_out(place)
     place.add_argument(
         "--candidates", type=int, default=6, metavar="N", help="at most so many (default 6)"
     )

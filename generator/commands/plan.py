@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING
 from generator.commands.making_options import add_metal, asked_bending, asked_cut, asked_metal
 from generator.commands.measure_options import add_measure, asked_measure
 from generator.commands.shared import (
-    NOT_WOVEN,
     SIZES,
     WOVEN,
     add_json,
+    add_out,
     checked,
     progress,
     show,
+    show_unwoven,
     target,
 )
 from generator.errors import BadInput
@@ -75,9 +76,7 @@ def add(commands: Commands) -> None:
         "--coil", metavar="LENGTH", help="longest coil wound at a time (default 100mm)"
     )
     plan.add_argument("--paper", default="A4", metavar="NAME", help="A4 (default) or letter")
-    plan.add_argument(
-        "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
-    )
+    add_out(plan)
     add_json(plan)
     plan.set_defaults(run=run)
 
@@ -100,7 +99,6 @@ def run(options: argparse.Namespace) -> int:
     from generator.making.report_plan import plan_text
     from generator.making.write_plan import write_plan
     from generator.picture import sent
-    from generator.report import report_facts, report_text
 
     paper = checked_paper(options.paper)
     with Artist("generator.picture") as artist, progress() as step:
@@ -111,9 +109,7 @@ def run(options: argparse.Namespace) -> int:
             artist.begin(sent(made.piece, PICTURE_PIXELS))
             facts, no_picture = write_plan(made, folder, name, paper, artist)
     if not report.can_be_woven:
-        unwoven = report_facts(report)
-        show(options, unwoven, lambda: report_text(report) + "\n\nNothing was written.")
-        return NOT_WOVEN
+        return show_unwoven(options, report)
     if no_picture:
         print(f"ringwright: {no_picture}", file=sys.stderr)
     written = "\n".join(f"  {path}" for path in facts["files"].values())

@@ -11,6 +11,7 @@ from generator.commands.shared import (
     SIZES,
     WOVEN,
     add_json,
+    add_out,
     add_size,
     asked_size,
     checked,
@@ -43,9 +44,7 @@ def add(commands: Commands) -> None:
     preview.add_argument(
         "--width", metavar="LENGTH", help="least width of a sheet (one row when left out)"
     )
-    preview.add_argument(
-        "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
-    )
+    add_out(preview)
     preview.add_argument(
         "--chord-error",
         default="0.02mm",

@@ -70,12 +70,27 @@ def add_size(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_out(parser: argparse.ArgumentParser) -> None:
+    """Give a command ``--out``, which :func:`target` reads."""
+    parser.add_argument(
+        "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
+    )
+
+
 def show(options: argparse.Namespace, facts: dict[str, Any], text: Callable[[], str]) -> None:
     """Print the facts as JSON where that was asked for, and else the text."""
     if options.json:
         print(json.dumps(facts, ensure_ascii=False, allow_nan=False))
     else:
         print(text())
+
+
+def show_unwoven(options: argparse.Namespace, report: Report) -> int:
+    """Say that a size cannot be woven and no files are written; returns the exit status."""
+    from generator.report import report_facts, report_text
+
+    show(options, report_facts(report), lambda: report_text(report) + "\n\nNothing was written.")
+    return NOT_WOVEN
 
 
 def asked_size(options: argparse.Namespace) -> tuple[WeaveRule, RingSize]:

@@ -6,15 +6,16 @@ import argparse
 from typing import TYPE_CHECKING
 
 from generator.commands.shared import (
-    NOT_WOVEN,
     SIZES,
     WOVEN,
     add_json,
+    add_out,
     add_size,
     asked_size,
     checked,
     progress,
     show,
+    show_unwoven,
     target,
 )
 from generator.errors import BadInput
@@ -93,9 +94,7 @@ def add(commands: Commands) -> None:
     stills.add_argument(
         "--print-width", metavar="LENGTH", help="width of a picture in print (default 150mm)"
     )
-    stills.add_argument(
-        "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
-    )
+    add_out(stills)
     add_json(stills)
     stills.set_defaults(run=run)
 
@@ -106,7 +105,6 @@ def run(options: argparse.Namespace) -> int:
     wanted = _wanted(options, rule)
     folder, name = target(options.out)
 
-    from generator.report import report_facts, report_text
     from generator.stills.stills import stills
     from generator.stills.write_stills import stills_text, write_stills
 
@@ -115,12 +113,7 @@ def run(options: argparse.Namespace) -> int:
         if report.can_be_woven:
             written = write_stills(report, stills(report, wanted, step), folder, name, step)
     if not report.can_be_woven:
-        show(
-            options,
-            report_facts(report),
-            lambda: report_text(report) + "\n\nNothing was written.",
-        )
-        return NOT_WOVEN
+        return show_unwoven(options, report)
     show(options, written.facts, lambda: stills_text(written))
     return WOVEN
 

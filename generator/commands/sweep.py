@@ -6,7 +6,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import SIZES, WOVEN, add_json, progress, show, target
+from generator.commands.shared import SIZES, WOVEN, add_json, add_out, progress, show, target
 from generator.errors import BadInput
 
 if TYPE_CHECKING:
@@ -31,9 +31,7 @@ def add(commands: Commands) -> None:
     sweep.add_argument("--wire", metavar="SIZE", help="wire over the range (default 1mm)")
     sweep.add_argument("--wires", metavar="SIZES", help="a grid's wires, as 0.8mm,0.9mm,18swg")
     sweep.add_argument("--inners", metavar="SIZES", help="a grid's inner diameters, as 3mm,1/8in")
-    sweep.add_argument(
-        "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
-    )
+    add_out(sweep)
     sweep.add_argument("--workers", type=int, metavar="N", help="processes (default: every core)")
     sweep.add_argument(
         "--scheduler",
