@@ -1,12 +1,14 @@
 // A turnable view of one printed part as it lies on the bed, on squares of a centimetre.
 import { OrbitControls, STLLoader, THREE } from "nicegui-scene";
+import { turnable } from "turning";
 
-const TURN = 0.15, NEARER = 1.15, SQUARE_MM = 10;
+const SQUARE_MM = 10;
 const START = new THREE.Vector3(-0.5, -0.9, 0.75).normalize();
 // Edges of meshes finer than this would only darken them.
 const MOST_EDGED = 60000;
 
 export default {
+  mixins: [turnable],
   template: `
     <div class="mesh-view">
       <canvas tabindex="0" role="img" :aria-label="said || label" @keydown="pressed"></canvas>
@@ -36,14 +38,7 @@ export default {
     this.controls.addEventListener("change", () => this.draw());
     this.shown = new THREE.Group();
     this.scene.add(this.shown);
-    this.canvas.addEventListener("webglcontextlost", (event) => {
-      event.preventDefault();
-      this.broken = this.broken_text;
-    });
-    this.canvas.addEventListener("webglcontextrestored", () => {
-      this.broken = "";
-      this.draw();
-    });
+    this.watch_processor();
     this.sized = new ResizeObserver(() => this.resize());
     this.sized.observe(this.$el);
     this.resize();
@@ -140,34 +135,8 @@ export default {
       });
     },
 
-    turn(right, up) {
-      const off = this.camera.position.clone().sub(this.controls.target);
-      off.applyAxisAngle(this.camera.up, right);
-      const level = new THREE.Vector3().crossVectors(this.camera.up, off).normalize();
-      const next = off.clone().applyAxisAngle(level, up);
-      if (Math.abs(next.clone().normalize().dot(this.camera.up)) < 0.995) off.copy(next);
-      this.camera.position.copy(this.controls.target).add(off);
-      this.controls.update();
-      this.draw();
-    },
-
-    nearer(times) {
-      const off = this.camera.position.clone().sub(this.controls.target).divideScalar(times);
-      this.camera.position.copy(this.controls.target).add(off);
-      this.controls.update();
-      this.draw();
-    },
-
-    pressed(event) {
-      const acts = {
-        ArrowLeft: () => this.turn(TURN, 0), ArrowRight: () => this.turn(-TURN, 0),
-        ArrowUp: () => this.turn(0, -TURN), ArrowDown: () => this.turn(0, TURN),
-        PageUp: () => this.nearer(NEARER), PageDown: () => this.nearer(1 / NEARER),
-        Home: () => this.fit(),
-      };
-      if (!acts[event.key] || !this.renderer) return;
-      event.preventDefault();
-      acts[event.key]();
+    home() {
+      this.fit();
     },
   },
 };

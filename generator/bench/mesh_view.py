@@ -13,7 +13,7 @@ _BROKEN = "This browser cannot draw in three dimensions just now; sizes are in t
 _THREE = Scene
 
 
-class MeshView(Element, component="mesh_view.js"):
+class MeshView(Element, component="mesh_view.js", esm={"turning": "turning"}):
     """A canvas with one mesh, fetched as STL, that can be turned."""
 
     def __init__(self, label: str) -> None:

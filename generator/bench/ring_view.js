@@ -1,5 +1,6 @@
 // A turnable view of rings: every ring an instance of a torus, drawn only when something changes.
 import { CSS2DObject, CSS2DRenderer, OrbitControls, THREE } from "nicegui-scene";
+import { turnable } from "turning";
 
 // Triangles of all rings together while the view is turned, how many times as many when it stands
 // still, and the least that is still tried where it is slow; segments about one ring.
@@ -15,7 +16,6 @@ const SLOW_MS = 45, LOOKED_AT = 4;
 const PAUSE_MS = 100;
 const FLOATS = 8; // centre, axis, core radius, wire radius
 const POSE = 6; // centre, axis
-const TURN = 0.15, NEARER = 1.15;
 const START = new THREE.Vector3(-0.35, -0.8, 0.55);
 const SIDES = {
   start: START, front: new THREE.Vector3(0, -1, 0), back: new THREE.Vector3(0, 1, 0),
@@ -60,6 +60,7 @@ function studio(renderer) {
 }
 
 export default {
+  mixins: [turnable],
   template: `
     <div class="ring-view">
       <canvas tabindex="0" role="img" :aria-label="said || label" @keydown="pressed"></canvas>
@@ -101,14 +102,7 @@ export default {
     this.middle = new THREE.Vector3();
     this.side = START;
     this.fitted = false;
-    this.canvas.addEventListener("webglcontextlost", (event) => {
-      event.preventDefault();
-      this.broken = this.broken_text;
-    });
-    this.canvas.addEventListener("webglcontextrestored", () => {
-      this.broken = "";
-      this.draw();
-    });
+    this.watch_processor();
     this.canvas.addEventListener("pointerdown", (event) => (this.down = [event.clientX, event.clientY]));
     this.canvas.addEventListener("pointerup", (event) => this.picked(event));
     this.sized = new ResizeObserver(() => this.resize());
@@ -445,36 +439,8 @@ export default {
       });
     },
 
-    turn(right, up) {
-      this.moving();
-      const off = this.camera.position.clone().sub(this.controls.target);
-      off.applyAxisAngle(this.camera.up, right);
-      const level = new THREE.Vector3().crossVectors(this.camera.up, off).normalize();
-      const next = off.clone().applyAxisAngle(level, up);
-      // Not over the poles, where up and down change places.
-      if (Math.abs(next.clone().normalize().dot(this.camera.up)) < 0.995) off.copy(next);
-      this.camera.position.copy(this.controls.target).add(off);
-      this.controls.update();
-      this.draw();
-    },
-
-    nearer(times) {
-      const off = this.camera.position.clone().sub(this.controls.target).divideScalar(times);
-      this.camera.position.copy(this.controls.target).add(off);
-      this.controls.update();
-      this.draw();
-    },
-
-    pressed(event) {
-      const acts = {
-        ArrowLeft: () => this.turn(TURN, 0), ArrowRight: () => this.turn(-TURN, 0),
-        ArrowUp: () => this.turn(0, -TURN), ArrowDown: () => this.turn(0, TURN),
-        PageUp: () => this.nearer(NEARER), PageDown: () => this.nearer(1 / NEARER),
-        Home: () => this.look_from("start"),
-      };
-      if (!acts[event.key] || !this.renderer) return;
-      event.preventDefault();
-      acts[event.key]();
+    home() {
+      this.look_from("start");
     },
 
     // A tap that did not turn the view picks the ring under it.

@@ -60,7 +60,7 @@ class Aim:
     toward: Floats | None = None
 
 
-class RingView(Element, component="ring_view.js"):
+class RingView(Element, component="ring_view.js", esm={"turning": "turning"}):
     """A canvas with rings that can be turned, and asked which ring was touched."""
 
     def __init__(
