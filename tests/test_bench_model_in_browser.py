@@ -12,20 +12,46 @@ from weaves import load_rule
 
 pytestmark = pytest.mark.outside
 
+VIEW = "getElement(document.querySelector('.look .ring-view'))"
 # What the view of the model draws.
-DRAWN = """() => {
-  const view = getElement(document.querySelector('.look .ring-view'));
-  const meshes = view.shown.children.filter((one) => one.isInstancedMesh);
-  const triangles = meshes.map((one) => (one.count * one.geometry.index.count) / 3);
-  return {rings: view.count, turning: view.is_turning, calls: meshes.length,
-          triangles: triangles.reduce((one, two) => one + two, 0)};
-}"""
+DRAWN = f"""() => {{
+  const view = {VIEW}, {{calls, triangles}} = view.renderer.info.render;
+  return {{rings: view.count, turning: view.is_turning, slow: view.slow, calls, triangles}};
+}}"""
 MARKED = """(wanted) => {
   const marks = [...document.querySelectorAll('.ring-mark')].filter((one) => one.offsetParent);
   return String([...new Set(marks.map((one) => one.innerText))].sort()) === String(wanted);
 }"""
-# Drawing in software takes seconds a frame, which is not what is looked at here.
-UNDRAWN = "getElement(document.querySelector('.look .ring-view')).renderer.render = () => {}"
+# The dots of the picture as it stands, or how two of them differ: the share of those covered by
+# either that both cover, and the mean difference of colour (0 to 255) on these.
+PICTURE = f"""(turning) => {{
+  const view = {VIEW}, gl = view.renderer.getContext();
+  if (turning !== null) {{
+    Object.assign(view, {{slow: true, is_turning: turning}});
+    view.refine();
+    if (turning) view.see_ribbons();
+  }}
+  view.renderer.render(view.scene, view.camera);
+  const wide = gl.drawingBufferWidth, high = gl.drawingBufferHeight;
+  const dots = new Uint8Array(4 * wide * high);
+  gl.readPixels(0, 0, wide, high, gl.RGBA, gl.UNSIGNED_BYTE, dots);
+  window.pictures = [...(window.pictures || []), dots];
+  const covered = dots.filter((value, i) => i % 4 === 3 && value).length;
+  view.is_turning = false;
+  return {{flat: view.ribbons.mesh.visible, covered}};
+}}"""
+DIFFERENT = """() => {
+  const [one, two] = window.pictures.slice(-2);
+  let either = 0, both = 0, off = 0;
+  for (let i = 0; i < one.length; i += 4) {
+    if (!one[i + 3] && !two[i + 3]) continue;
+    either += 1;
+    if (!one[i + 3] || !two[i + 3]) continue;
+    both += 1;
+    for (const c of [0, 1, 2]) off += Math.abs(one[i + c] - two[i + c]) / 3;
+  }
+  return [both / either, off / both];
+}"""
 
 
 @pytest.fixture(scope="module")
@@ -46,7 +72,6 @@ def open_panel(page: Any, name: str, press: str = "") -> None:
 def test_the_whole_piece_and_its_colours(browser: Any, served: Served) -> None:
     query = "?weave=european-4-in-1&length=280mm&width=125mm&paint=open%3Dgold,closed"
     page = opened(browser, served.address + query + "%3Dsteel")
-    page.evaluate(UNDRAWN)
     page.get_by_label("The whole piece").check()
     told = page.get_by_text(re.compile("rings, .* repeats, .* over the end rings"))
     told.wait_for()
@@ -56,18 +81,25 @@ def test_the_whole_piece_and_its_colours(browser: Any, served: Served) -> None:
     legend = page.locator(".legend tbody tr").all_inner_texts()
     assert [re.split(r"\s+", one.strip())[0] for one in legend] == ["gold", "steel"]
     assert sum(int(one.split()[-1]) for one in legend) == count
-    # Few enough triangles to turn smoothly on a tablet, and finer once it stands still.
+    # Few enough triangles to turn smoothly where software draws, and finer once it stands still.
     box = page.locator(".look canvas").bounding_box()
     page.mouse.move(box["x"] + 50, box["y"] + 50)
     page.mouse.down()
     page.mouse.move(box["x"] + 90, box["y"] + 60)
+    page.wait_for_function(f"() => !{VIEW}.due")
     turning = page.evaluate(DRAWN)
     assert turning["turning"]
     assert turning["calls"] == 1
-    assert turning["triangles"] < 1e6
+    assert turning["triangles"] < 1e5
     page.mouse.up()
-    page.wait_for_function(f"() => !({DRAWN})().turning")
+    page.wait_for_function(f"() => !({DRAWN})().turning && !{VIEW}.due")
     assert page.evaluate(DRAWN)["triangles"] > turning["triangles"]
+    # Near by, only what is seen is drawn, and rounder.
+    page.locator(".look canvas").press("PageUp")
+    for _ in range(12):
+        page.keyboard.press("PageUp")
+    page.wait_for_function(f"() => {VIEW}.ribbons.segments > 8")
+    assert page.evaluate(f"{VIEW}.ribbons.mesh.geometry.instanceCount * 64") < count / 2
     page.get_by_label("A few repeats").check()
     page.wait_for_function(f"() => ({DRAWN})().rings < 500")
     page.get_by_label("Colour of the rings").select_option("All copper")
@@ -112,6 +144,38 @@ def test_step_by_step(page: Any) -> None:
     assert text.get_attribute("aria-live") == "polite"
     assert page.get_by_role("button", name="Next step").is_disabled()
     sound(page)
+
+
+def test_ribbons_look_as_tori_do_and_outlive_a_lost_processor(browser: Any, served: Served) -> None:
+    page = opened(browser, served.address + START)
+    # From the start, from the edge of many rings, and along the chain.
+    for look in ("", "look_from('front')", "look_from('end')", "look_from('top')"):
+        page.evaluate(f"{VIEW}.{look}" if look else "0")
+        page.wait_for_function(f"() => !{VIEW}.is_turning && !{VIEW}.due")
+        tori, ribbons = (page.evaluate(PICTURE, turning) for turning in (False, True))
+        assert (tori["flat"], ribbons["flat"]) == (False, True)
+        assert tori["covered"] > 2000
+        shared, off = page.evaluate(DIFFERENT)
+        assert shared > 0.96, look
+        assert off < 24, look
+    page.evaluate(PICTURE, None)
+    page.evaluate(f"window.lost = {VIEW}.renderer.getContext().getExtension('WEBGL_lose_context')")
+    page.evaluate("window.lost.loseContext()")
+    page.locator(".ring-view-broken").first.wait_for()
+    page.evaluate("window.lost.restoreContext()")
+    page.locator(".ring-view-broken").first.wait_for(state="detached")
+    page.evaluate(PICTURE, None)
+    shared, off = page.evaluate(DIFFERENT)
+    assert shared > 0.999
+    assert off < 0.1
+    # Three pictures that take too long are answered with fewer triangles; quick ones are not.
+    page.evaluate(f"{VIEW}.slow = false")
+    for times, slow in (((9, 300, 9), False), ((60, 9, 60), True)):
+        for one in times:
+            page.evaluate(f"{VIEW}.took({one})")
+        assert page.evaluate(f"{VIEW}.slow") is slow
+    assert page.troubles == []
+    page.close()
 
 
 def test_between_two_rings(page: Any) -> None:

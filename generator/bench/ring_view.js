@@ -1,19 +1,21 @@
-// A turnable view of rings: every ring an instance of a torus, drawn only when something changes.
+// A turnable view of rings: instances of a torus, or ribbons where those would turn too slowly;
+// drawn only when something changes.
 import { CSS2DObject, CSS2DRenderer, OrbitControls, THREE } from "nicegui-scene";
+import { Ribbons } from "ribbons";
+import { mirrored, mirrored_on_a_square, studio } from "studio";
 import { turnable } from "turning";
 
-// Triangles of all rings together while the view is turned, how many times as many when it stands
-// still, and the least that is still tried where it is slow; segments about one ring.
-const TURNING = 7e5, FINER = 3, FEWEST = 6e4;
+// Triangles of all rings together as tori, while the view is turned and when it stands still; and
+// as ribbons, and as ribbons that turn where drawing is slow; segments about one ring.
+const TURNING = 7e5, STILL = 2.1e6, RIBBONS = 3e5, FEW = 8e4;
 const FINEST = 72, COARSEST = 10;
-// From so many rings on, a screen with very many dots is drawn with fewer while turning.
+// From so many rings on they turn as ribbons, and on fewer dots of a screen with very many.
 const MANY = 600;
 // A view that has not been turned for so long stands still again.
 const REST_MS = 220;
-// Frames that take longer than this, while turning, are too slow; so many of them are looked at.
-const SLOW_MS = 45, LOOKED_AT = 4;
-// What is asked for later than this after a frame was not waiting for it.
-const PAUSE_MS = 100;
+// Pictures that take longer than this to draw, while turning, are too slow; so many are looked at,
+// and again and again so soon whether one is done.
+const SLOW_MS = 45, LOOKED_AT = 3, LOOK_MS = 5;
 const FLOATS = 8; // centre, axis, core radius, wire radius
 const POSE = 6; // centre, axis
 const START = new THREE.Vector3(-0.35, -0.8, 0.55);
@@ -35,28 +37,17 @@ function fineness(count, triangles) {
   return [kept, Math.max(4, Math.round(kept / 3))];
 }
 
-// What the metal mirrors: a dim room with soft boxes above and to the sides.
-function studio(renderer) {
-  const room = new THREE.Scene();
-  const box = (colour, size, place) => {
-    const lamp = new THREE.Mesh(
-      new THREE.BoxGeometry(...size), new THREE.MeshBasicMaterial({ color: colour }));
-    lamp.material.color.multiplyScalar(place[3] || 1);
-    lamp.position.set(place[0], place[1], place[2]);
-    room.add(lamp);
-  };
-  const walls = new THREE.Mesh(new THREE.SphereGeometry(12, 32, 16),
-    new THREE.MeshBasicMaterial({ color: 0x8b9096, side: THREE.BackSide }));
-  room.add(walls);
-  box(0xffffff, [7, 7, 0.2], [0, 0, 8, 5]);
-  box(0xfff4e6, [0.2, 5, 4], [-8, -2, 3, 4]);
-  box(0xe6f0ff, [0.2, 4, 5], [8, -1, 1, 2.5]);
-  box(0xffffff, [6, 0.2, 2.5], [0, -9, 2, 2]);
-  box(0x1b1c1e, [14, 14, 0.2], [0, 0, -8]);
-  const maker = new THREE.PMREMGenerator(renderer);
-  const map = maker.fromScene(room, 0.03).texture;
-  maker.dispose();
-  return map;
+// Whether software draws here, in place of a graphics processor.
+let software;
+function drawn_by_software() {
+  if (software !== undefined) return software;
+  const tried = document.createElement("canvas").getContext(
+    "webgl2", { failIfMajorPerformanceCaveat: true });
+  const named = tried?.getExtension("WEBGL_debug_renderer_info");
+  const name = named ? tried.getParameter(named.UNMASKED_RENDERER_WEBGL) : "";
+  software = !tried || /swiftshader|llvmpipe|softpipe|software|basic render/i.test(name);
+  tried?.getExtension("WEBGL_lose_context")?.loseContext();
+  return software;
 }
 
 export default {
@@ -74,8 +65,12 @@ export default {
 
   mounted() {
     this.canvas = this.$el.querySelector("canvas");
+    this.by_software = drawn_by_software();
+    this.slow = this.by_software;
     try {
-      this.renderer = new THREE.WebGLRenderer({ canvas: this.canvas, antialias: true, alpha: true });
+      // Software smooths edges more quickly by drawing more dots, once the view stands still.
+      this.renderer = new THREE.WebGLRenderer(
+        { canvas: this.canvas, antialias: !this.by_software, alpha: true });
     } catch {
       this.broken = this.broken_text;
       return;
@@ -84,15 +79,15 @@ export default {
     this.renderer.toneMappingExposure = 0.95;
     this.labels = new CSS2DRenderer({ element: this.$el.querySelector(".ring-view-labels") });
     this.scene = new THREE.Scene();
-    this.scene.environment = studio(this.renderer);
+    this.ribbons = new Ribbons();
+    this.scene.add(this.ribbons.mesh);
+    this.light();
     this.camera = new THREE.PerspectiveCamera(22, 1, 0.1, 10000);
     this.camera.up.set(0, 0, 1);
     this.controls = new OrbitControls(this.camera, this.canvas);
     this.controls.addEventListener("start", () => this.turning());
     this.controls.addEventListener("change", () => this.draw());
     this.controls.addEventListener("end", () => this.still_soon());
-    this.budget = TURNING;
-    this.drawn = 0;
     this.times = [];
     this.is_turning = false;
     this.shown = new THREE.Group();
@@ -115,10 +110,19 @@ export default {
     this.sized?.disconnect();
     clearTimeout(this.waiting);
     this.controls?.dispose();
+    this.ribbons?.dispose();
     this.renderer?.dispose();
   },
 
   methods: {
+    light() {
+      const room = studio();
+      for (const one of this.mirrors || []) one.dispose();
+      this.mirrors = [mirrored(this.renderer, room), mirrored_on_a_square(this.renderer, room)];
+      this.scene.environment = this.mirrors[0].texture;
+      this.ribbons.uniforms.room.value = this.mirrors[1].texture;
+    },
+
     // Rings as numbers, their colours, and marks: {at, text, kind} each.
     show(data) {
       this.said = data.said;
@@ -127,6 +131,8 @@ export default {
       this.clear();
       this.moving();
       this.count = rings.length / FLOATS;
+      this.ribbons.hold(rings, FLOATS);
+      this.ribbons.paint(colours);
       for (const [key, members] of this.alike(rings, this.count)) {
         const [core, wire] = key.split(" ").map(Number);
         const metal = new THREE.MeshStandardMaterial({ metalness: 1, roughness: 0.27 });
@@ -151,11 +157,28 @@ export default {
       this.draw();
     },
 
-    // Every ring as fine as there is time for.
+    // Tori or ribbons, and every ring as fine as there is time for.
     refine() {
-      const [around, across] = fineness(this.count, this.is_turning ? this.budget : this.budget * FINER);
-      for (const mesh of this.shown.children) {
-        if (!mesh.isInstancedMesh) continue;
+      const many = this.count > MANY, turning = this.is_turning;
+      const flat = many ? turning || this.slow : turning && this.slow;
+      this.ribbons.mesh.visible = flat;
+      for (const mesh of this.tori()) mesh.visible = !flat;
+      if (!flat) this.refine_tori(...fineness(this.count, turning ? TURNING : STILL));
+    },
+
+    see_ribbons() {
+      const away = this.camera.position.distanceTo(this.controls.target);
+      const high = 2 * away * Math.tan((this.camera.fov * Math.PI) / 360);
+      const few = this.slow && this.is_turning;
+      this.ribbons.see(this.camera, this.canvas.height / high, few ? FEW : RIBBONS);
+    },
+
+    tori() {
+      return this.shown.children.filter((one) => one.isInstancedMesh);
+    },
+
+    refine_tori(around, across) {
+      for (const mesh of this.tori()) {
         const { core, wire } = mesh.userData;
         const now = mesh.geometry.parameters;
         if (now?.tubularSegments === around && now.radialSegments === across) continue;
@@ -171,6 +194,7 @@ export default {
       this.times = [];
       this.sharpness();
       this.refine();
+      this.draw();
     },
 
     // What changes, or turns, by single steps.
@@ -189,26 +213,37 @@ export default {
       }, REST_MS);
     },
 
-    // Many rings are drawn with fewer dots while they turn, where a screen has very many.
+    // Many rings are drawn with fewer dots while they turn, where a screen has very many; what
+    // stands still is drawn by software with more, which are its smooth edges.
     sharpness() {
-      const most = this.is_turning && this.count > MANY ? 1 : 2;
-      const dots = Math.min(window.devicePixelRatio || 1, most);
+      const screen = window.devicePixelRatio || 1;
+      let dots = Math.min(screen, this.is_turning && (this.slow || this.count > MANY) ? 1 : 2);
+      if (this.by_software && !this.is_turning) dots = 2;
       if (dots !== this.renderer.getPixelRatio()) this.renderer.setPixelRatio(dots);
     },
 
     // Where this machine does not keep up, it is given less to draw.
     timed() {
-      const now = performance.now(), took = now - this.drawn;
-      const waited = this.asked - this.drawn < PAUSE_MS;
-      this.drawn = now;
-      if (!this.is_turning || !waited) return;
-      this.times.push(took);
+      if (this.slow || !this.is_turning || this.watched) return;
+      const gl = this.renderer.getContext(), begun = performance.now();
+      this.watched = gl.fenceSync(gl.SYNC_GPU_COMMANDS_COMPLETE, 0);
+      gl.flush();
+      const look = () => {
+        const done = gl.getSyncParameter(this.watched, gl.SYNC_STATUS) === gl.SIGNALED;
+        if (!done && !gl.isContextLost()) return setTimeout(look, LOOK_MS);
+        gl.deleteSync(this.watched);
+        this.watched = null;
+        this.took(performance.now() - begun);
+      };
+      setTimeout(look, LOOK_MS);
+    },
+
+    took(ms) {
+      this.times.push(ms);
       if (this.times.length < LOOKED_AT) return;
-      const middle = this.times.sort((a, b) => a - b)[LOOKED_AT >> 1];
+      this.slow = this.times.sort((a, b) => a - b)[LOOKED_AT >> 1] > SLOW_MS;
       this.times = [];
-      if (middle < SLOW_MS || this.budget <= FEWEST) return;
-      this.budget = Math.max(FEWEST, this.budget * Math.max(0.25, SLOW_MS / middle));
-      this.refine();
+      if (this.slow) this.refine();
     },
 
     alike(rings, count) {
@@ -272,10 +307,10 @@ export default {
     pose(name, at) {
       if (!this.renderer || !this.poses?.[name]) return;
       const length = POSE * this.count;
+      const poses = this.poses[name].subarray(at * length, (at + 1) * length);
       this.moving();
-      for (const mesh of this.shown.children)
-        if (mesh.isInstancedMesh)
-          this.placed(mesh, this.poses[name].subarray(at * length, (at + 1) * length), POSE);
+      for (const mesh of this.tori()) this.placed(mesh, poses, POSE);
+      this.ribbons.place(poses, POSE);
       if (name !== this.posed) {
         this.posed = name;
         this.box_of(this.poses[name]);
@@ -300,6 +335,7 @@ export default {
     point_out({ colours, marks, lines }) {
       if (!this.renderer) return;
       const paints = decoded(colours, Uint8Array);
+      this.ribbons.paint(paints);
       for (const one of [...this.shown.children]) {
         if (one.isInstancedMesh) this.painted(one, paints);
         else this.dispose(one);
@@ -430,9 +466,9 @@ export default {
 
     draw() {
       if (this.due) return;
-      this.asked = performance.now();
       this.due = requestAnimationFrame(() => {
         this.due = 0;
+        if (this.ribbons.mesh.visible) this.see_ribbons();
         this.renderer.render(this.scene, this.camera);
         this.labels.render(this.scene, this.camera);
         this.timed();
@@ -452,8 +488,8 @@ export default {
         (2 * (event.clientX - left)) / width - 1, 1 - (2 * (event.clientY - top)) / height);
       const ray = new THREE.Raycaster();
       ray.setFromCamera(at, this.camera);
-      const meshes = this.shown.children.filter((one) => one.isInstancedMesh);
-      const hit = ray.intersectObjects(meshes, false)[0];
+      if (this.ribbons.mesh.visible) this.refine_tori(...fineness(this.count, TURNING));
+      const hit = ray.intersectObjects(this.tori(), false)[0];
       if (hit) this.$emit("pick", hit.object.userData.members[hit.instanceId]);
     },
   },

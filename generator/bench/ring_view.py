@@ -60,7 +60,11 @@ class Aim:
     toward: Floats | None = None
 
 
-class RingView(Element, component="ring_view.js", esm={"turning": "turning"}):
+class RingView(
+    Element,
+    component="ring_view.js",
+    esm={name: name for name in ("ribbons", "studio", "turning")},
+):
     """A canvas with rings that can be turned, and asked which ring was touched."""
 
     def __init__(

@@ -13,6 +13,7 @@ export const turnable = {
       });
       this.canvas.addEventListener("webglcontextrestored", () => {
         this.broken = "";
+        this.light?.();
         this.draw();
       });
     },
