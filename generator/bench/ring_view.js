@@ -169,8 +169,9 @@ export default {
     see_ribbons() {
       const away = this.camera.position.distanceTo(this.controls.target);
       const high = 2 * away * Math.tan((this.camera.fov * Math.PI) / 360);
-      const few = this.slow && this.is_turning;
-      this.ribbons.see(this.camera, this.canvas.height / high, few ? FEW : RIBBONS);
+      const hurried = this.slow && this.is_turning;
+      this.ribbons.see(
+        this.camera, this.canvas.height / high, hurried ? FEW : RIBBONS, hurried);
     },
 
     tori() {

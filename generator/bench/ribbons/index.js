@@ -1,6 +1,7 @@
 // Rings as flat ribbons that always face the camera and are shaded as round wire: two triangles a
 // segment where a torus takes eight or more, and no light to work out but one look into the
-// mirrored room. So thousands of rings turn on a machine without a graphics processor too.
+// mirrored room. Rings of a few dots are cut out of one square each, where there is little time.
+// So thousands of rings turn on a machine without a graphics processor too.
 //
 // Ribbons lie in the depth of the core circles. That is right wherever wires do not overlap.
 import { THREE } from "nicegui-scene";
@@ -13,9 +14,12 @@ const TOGETHER = 64;
 const TEXELS = 3, FLOATS = 4 * TEXELS;
 const RINGS_A_ROW = 256;
 // Segments that a ring may have, and by how many dots its outline may be off.
-const SEGMENTS = [6, 8, 10, 12, 16, 20, 24, 32, 40, 48], OFF = 0.4;
-// Wire of fewer dots is shaded by its mean, which sparkles less.
-const THIN = 4;
+const SQUARE = 2, SEGMENTS = [6, 8, 10, 12, 16, 20, 24, 32, 40, 48], OFF = 0.4;
+// So that pictures differ least from those of the library.s own metal in the same room.
+const GAIN = 1.25;
+// Wire of fewer dots is shaded by its mean, which sparkles less; rings of fewer may be cut out of
+// squares.
+const THIN = 4, SMALL = 16;
 
 // What a metal shows of the room.
 const SHINE = `
@@ -34,6 +38,10 @@ uniform highp sampler2D rings;
 uniform int count;
 #ifdef THIN
 out vec3 shown;
+#ifdef SMALL
+out vec2 within;
+flat out vec2 eye_scale; // from the whole ring to its eye
+#endif
 #else
 flat out vec3 metal, to_eye;
 out vec3 sideward, outward;
@@ -71,6 +79,16 @@ void main() {
   float facing = dot(front, eye);
   front = normalize(mix(eye, facing < 0.0 ? -front : front, smoothstep(0.1, 0.6, abs(facing))));
   gl_Position = projectionMatrix * viewMatrix * vec4(core + at.y * axis.w * side, 1.0);
+#ifdef SMALL
+  // A corner of a square about the seen ellipse, as deep as the core circle's plane.
+  within = sign(turn);
+  vec2 grown = vec2(centre.w, centre.w * seen);
+  vec2 rim = grown + axis.w, corner = within * rim;
+  eye_scale = rim / max(grown - axis.w, 0.001 * axis.w);
+  float deep = -way * within.y * centre.w * sqrt(1.0 - seen * seen);
+  vec3 out_there = centre.xyz + corner.x * wide + corner.y * up + deep * eye;
+  gl_Position = projectionMatrix * viewMatrix * vec4(out_there, 1.0);
+#endif
 #ifdef THIN
   // The mean across the wire.
   shown = 0.5 * (shine(colour, 0.8 * front + 0.6 * side, eye)
@@ -87,6 +105,10 @@ void main() {
 const LOOK = `
 #ifdef THIN
 in vec3 shown;
+#ifdef SMALL
+in vec2 within;
+flat in vec2 eye_scale;
+#endif
 #else
 flat in vec3 metal, to_eye;
 in vec3 sideward, outward;
@@ -97,9 +119,13 @@ out vec4 seen;
 ${SHINE}
 
 void main() {
+#ifdef SMALL
+  vec2 hole = within * eye_scale;
+  if (dot(within, within) > 1.0 || dot(hole, hole) < 1.0) discard;
+#endif
 #ifndef THIN
   float a = clamp(across, -1.0, 1.0);
-  vec3 shown = shine(
+  vec3 shown = ${GAIN.toFixed(2)} * shine(
     metal, normalize(a * sideward + sqrt(1.0 - a * a) * outward), to_eye);
 #endif
   seen = vec4(shown, 1.0);
@@ -117,6 +143,16 @@ function strips(together, segments) {
       at.push(angle, -1, ring, angle, 1, ring);
       index.push(here, here + 1, next, next, here + 1, next + 1);
     }
+  }
+  return [new THREE.Float32BufferAttribute(at, 3), index];
+}
+
+// The corners of so many squares, and their triangles.
+function squares(together) {
+  const at = [], index = [];
+  for (let ring = 0; ring < together; ring++) {
+    for (const quarter of [1, 3, 5, 7]) at.push((quarter * Math.PI) / 4, 1, ring);
+    index.push(...[0, 1, 2, 0, 2, 3].map((corner) => 4 * ring + corner));
   }
   return [new THREE.Float32BufferAttribute(at, 3), index];
 }
@@ -154,6 +190,7 @@ export class Ribbons {
       uniforms: this.uniforms, side: THREE.DoubleSide };
     this.round_wire = new THREE.ShaderMaterial(paint);
     this.thin_wire = new THREE.ShaderMaterial({ ...paint, defines: { THIN: "" } });
+    this.small_ring = new THREE.ShaderMaterial({ ...paint, defines: { THIN: "", SMALL: "" } });
     this.mesh = new THREE.Mesh(new THREE.InstancedBufferGeometry(), this.round_wire);
     this.mesh.frustumCulled = false;
     this.mesh.visible = false;
@@ -178,7 +215,7 @@ export class Ribbons {
     });
     this.count = this.uniforms.count.value = count;
     this.together = Math.max(1, Math.min(TOGETHER, count));
-    this.segments = 0;
+    this.segments = 0; // none cut yet
     this.place(rings, floats);
   }
 
@@ -216,27 +253,30 @@ export class Ribbons {
   }
 
   // Only what this camera sees, as round as can be seen at so many dots a millimetre, and of no
-  // more triangles than that if possible.
-  see(camera, dots, triangles) {
+  // more triangles than that if possible; where there is no time, small rings out of squares.
+  see(camera, dots, triangles, hurried) {
     camera.updateMatrixWorld();
     const view = new THREE.Frustum().setFromProjectionMatrix(
       new THREE.Matrix4().multiplyMatrices(camera.projectionMatrix, camera.matrixWorldInverse));
     const seen = this.bundles.filter(([, sphere]) => view.intersectsSphere(sphere));
     const rings = Math.max(1, seen.length * this.together);
-    this.cut(segments(this.core * dots, triangles / (2 * rings)));
+    const small = hurried && 2 * (this.core + this.wire) * dots < SMALL;
+    this.cut(small ? SQUARE : segments(this.core * dots, triangles / (2 * rings)));
     const first = this.mesh.geometry.getAttribute("first_ring");
-    this.mesh.material = 2 * this.wire * dots < THIN ? this.thin_wire : this.round_wire;
+    const wire = 2 * this.wire * dots < THIN ? this.thin_wire : this.round_wire;
+    this.mesh.material = small ? this.small_ring : wire;
     seen.forEach(([ring], k) => first.setX(k, ring));
     first.needsUpdate = true;
     this.mesh.geometry.instanceCount = seen.length;
   }
 
-  // Every ring in so many segments.
+  // Every ring in so many segments, or a square.
   cut(segments) {
     if (segments === this.segments) return;
     this.segments = segments;
     const shape = new THREE.InstancedBufferGeometry();
-    const [at, index] = strips(this.together, segments);
+    const [at, index] = segments === SQUARE
+      ? squares(this.together) : strips(this.together, segments);
     shape.setAttribute("at", at);
     shape.setIndex(index);
     const first = new Float32Array(this.bundles.length);
@@ -249,6 +289,7 @@ export class Ribbons {
     this.mesh.geometry.dispose();
     this.round_wire.dispose();
     this.thin_wire.dispose();
+    this.small_ring.dispose();
     this.uniforms.rings.value?.dispose();
   }
 }

@@ -2,8 +2,8 @@
 import { THREE } from "nicegui-scene";
 
 // Dots along the square's side; draws from the lobe of directions that one dot mirrors, and the
-// power of its cosine, chosen by eye to look as three.js's metal of roughness 0.27 does.
-const SIDE = 32, DRAWS = 128, LOBE = 30;
+// power of its cosine, so that pictures differ least from three.js's metal of roughness 0.27.
+const SIDE = 32, DRAWS = 128, LOBE = 20;
 
 function box(colour, strength, size, place) {
   const paint = new THREE.MeshBasicMaterial({ color: colour });
