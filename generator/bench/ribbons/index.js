@@ -15,8 +15,8 @@ const TEXELS = 3, FLOATS = 4 * TEXELS;
 const RINGS_A_ROW = 256;
 // Segments that a ring may have, and by how many dots its outline may be off.
 const SQUARE = 2, SEGMENTS = [6, 8, 10, 12, 16, 20, 24, 32, 40, 48], OFF = 0.4;
-// So that pictures differ least from those of the library.s own metal in the same room.
-const GAIN = 1.25;
+// So that pictures differ least from those of three.js's own metal in the same room.
+const GAIN = 1.12;
 // Wire of fewer dots is shaded by its mean, which sparkles less; rings of fewer may be cut out of
 // squares.
 const THIN = 4, SMALL = 16;
