@@ -14,6 +14,7 @@ from PIL import Image
 from scipy.spatial import cKDTree
 from scipy.spatial.transform import Rotation
 
+from generator.artist import PictureUnavailable
 from generator.assembly_sheet import words
 from generator.assembly_sheet.animation import write_animation
 from generator.assembly_sheet.labels import front_of, labels
@@ -372,3 +373,25 @@ def test_the_command_writes_all_its_files(tmp_path, capsys):
     assert [more["picture"] for more in facts["more_pictures"]] == ["first", "repeating", "clasp"]
     assert all(more["alt"] and more["text"] for more in facts["more_pictures"])
     assert main(["assembly", "barrel", "--wire", "2mm", "--ratio", "1.5", "--out", str(out)]) == 1
+
+
+def test_the_sheet_says_where_a_picture_is_not_quite_what_one_will_see(tmp_path, monkeypatch):
+    def unrested(*given):
+        return [replace(state, at_rest=False) for state in half_made(*given)]
+
+    def no_picture(*given):
+        raise PictureUnavailable("nothing is drawn here")
+
+    monkeypatch.setattr("generator.assembly_sheet.sheet.half_made", unrested)
+    monkeypatch.setattr("generator.artist.Artist.picture", no_picture)
+    out = tmp_path / "chain"
+    assert (
+        main(["assembly", "one-in-one", "--wire", "1mm", "--inner", "4mm", "--out", str(out)]) == 0
+    )
+    facts = json.loads((tmp_path / "chain.json").read_text())
+    said = words.as_drawn(False, None)
+    assert [step["as_drawn"] for step in facts["steps"] if step["ring"]] == [said, said]
+    text = " ".join(page.extract_text() for page in pypdf.PdfReader(tmp_path / "chain.pdf").pages)
+    assert " ".join(text.split()).count(said) >= 2
+    assert "0.12 mm inside another" in words.as_drawn(True, -0.12)
+    assert words.as_drawn(True, 0.01) == ""

@@ -36,6 +36,7 @@ class Card:
     picture : the PNG file, or None where no picture could be drawn
     alt : the picture in words
     part : the repeat, row or round, from 0; -1 for the start; None for the clasp
+    note : where the picture is not quite what one will see
     """
 
     title: str
@@ -43,6 +44,12 @@ class Card:
     picture: bytes | None
     alt: str
     part: int | None
+    note: str = ""
+
+    @property
+    def words(self) -> str:
+        """All that stands beneath the picture."""
+        return f"{self.text}\n{self.note}" if self.note else self.text
 
 
 @dataclass(frozen=True)
@@ -237,7 +244,7 @@ def _row(pdf: FPDF, row: Sequence[Card]) -> None:
             below += side + 1.0
         pdf.set_xy(left + 2.0, below)
         pdf.set_font("DejaVu", "", _BODY_PT)
-        pdf.multi_cell(wide - 4.0, _LINE_MM, card.text, align="L")
+        pdf.multi_cell(wide - 4.0, _LINE_MM, card.words, align="L")
     pdf.set_xy(pdf.l_margin, top + height)
 
 
@@ -246,7 +253,7 @@ def _height(pdf: FPDF, row: Sequence[Card]) -> float:
     pdf.set_font("DejaVu", "", _BODY_PT)
     texts = [
         pdf.multi_cell(
-            _wide(pdf) - 4.0, _LINE_MM, card.text, dry_run=True, output="HEIGHT", align="L"
+            _wide(pdf) - 4.0, _LINE_MM, card.words, dry_run=True, output="HEIGHT", align="L"
         )
         for card in row
     ]

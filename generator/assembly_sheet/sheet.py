@@ -97,7 +97,8 @@ def write_assembly(
         pictures, no_picture = [None] * len(drawn), str(reason)
     on_progress("pictures", len(drawn) + 1, len(drawn) + 1)
 
-    sheet = _sheet(rule, report, lines, pictures, more, roles)
+    drawn_so = [words.as_drawn(view.scene.at_rest, view.room_mm) for view in drawn]
+    sheet = _sheet(rule, report, lines, pictures, more, drawn_so, roles)
     files = {kind: f"{name}.{kind}" for kind in ("pdf", "glb", "json")}
     called = [f"{step:02}" for step in _step_numbers(lines)] + [each.name for each in more]
     kinds = [str(step) for step in _step_numbers(lines)] + [each.name for each in more]
@@ -112,9 +113,17 @@ def write_assembly(
         write_animation(shown, batch.new(files["glb"]), roles=roles)
         paths = {kind: str(folder / file) for kind, file in files.items()}
         facts = {**sheet_facts(report, lines, states, roles), "files": paths}
+        for step, note in zip(facts["steps"], drawn_so, strict=False):
+            step["as_drawn"] = note
         facts["more_pictures"] = [
-            {"picture": each.name, "title": each.title, "text": each.text, "alt": each.alt}
-            for each in more
+            {
+                "picture": each.name,
+                "title": each.title,
+                "text": each.text,
+                "alt": each.alt,
+                "as_drawn": note,
+            }
+            for each, note in zip(more, drawn_so[len(lines) :], strict=True)
         ]
         text = json.dumps(facts, ensure_ascii=False, indent=1, allow_nan=False)
         batch.new(files["json"]).write_text(text + "\n", encoding="utf-8")
@@ -247,8 +256,8 @@ def sheet_text(written: WrittenSheet) -> str:
     lines = [f"How {written.facts['weave']} is woven", ""]
     for step in written.facts["steps"]:
         lines.append(f"  {step['step'] or 'start'}: {step['text']}")
-    if not written.facts["at_rest"]:
-        lines += ["", "Some half-made pieces had not quite come to rest when they were drawn."]
+        if step["as_drawn"]:
+            lines.append(f"     ({step['as_drawn']})")
     lines += ["", written.facts["finishing"], "", "Take care", *_bullets(written.facts["cautions"])]
     lines += ["", "Written", *(f"  {path}" for path in written.files.values())]
     return "\n".join(lines)
@@ -300,12 +309,13 @@ def _sheet(
     lines: Sequence[words.Line],
     pictures: Sequence[bytes | None],
     more: Sequence[_More],
+    drawn_so: Sequence[str],
     roles: Mapping[str, str] | None,
 ) -> Sheet:
-    size = report.size
+    size, first = report.size, len(lines)
     others = [
-        Card(each.title, each.text, picture, each.alt, each.part)
-        for each, picture in zip(more, pictures[len(lines) :], strict=True)
+        Card(each.title, each.text, picture, each.alt, each.part, note)
+        for each, picture, note in zip(more, pictures[first:], drawn_so[first:], strict=True)
     ]
     cards = tuple(
         Card(
@@ -314,9 +324,10 @@ def _sheet(
             picture,
             words.alt_text(rule, line, _whole(roles)),
             line.part,
+            note,
         )
-        for step, line, picture in zip(
-            _step_numbers(lines), lines, pictures[: len(lines)], strict=True
+        for step, line, picture, note in zip(
+            _step_numbers(lines), lines, pictures[:first], drawn_so[:first], strict=True
         )
     )
     parts = {line.part for line in lines if line.part >= 0}

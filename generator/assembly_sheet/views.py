@@ -56,6 +56,7 @@ class Scene:
     new : the ring put in; None for the start
     picked_up, through : those that come with it, and the others that it goes through
     near : others that the step's words name
+    at_rest : False where the rings had not quite come to rest
     """
 
     piece: Piece
@@ -64,6 +65,7 @@ class Scene:
     picked_up: tuple[int, ...]
     through: tuple[int, ...]
     near: tuple[int, ...] = ()
+    at_rest: bool = True
 
     @property
     def told(self) -> tuple[int, ...]:
@@ -84,6 +86,8 @@ class View:
     toward : (3,) unit vector to the camera
     middle_mm : (3,) the point in the middle of the picture
     across_mm : how much the square picture spans
+    room_mm : the least gap between any two rings as drawn; below 0 the open one cuts into others;
+        None where none is open
     """
 
     scene: Scene
@@ -92,6 +96,7 @@ class View:
     toward: Floats
     middle_mm: Floats
     across_mm: float
+    room_mm: float | None = None
 
     def flat(self, points_mm: Floats) -> Floats:
         """(n, 3) points as (n, 2) shares of the picture, from its upper left corner."""
@@ -139,7 +144,7 @@ def whole_view(scene: Scene, shown: Sequence[str], toward: Floats) -> View:
     """
     piece = scene.piece
     numbered = tuple(at for at, name in enumerate(piece.names) if name in shown)
-    closed = Scene(piece, scene.held, None, (), numbered)
+    closed = Scene(piece, scene.held, None, (), numbered, at_rest=scene.at_rest)
     low, high = _box(closed, toward, range(len(piece)))
     across_mm = float((high - low).max()) + 2.0 * _MARGIN * float(piece.core_radii_mm.max())
     return View(closed, piece, None, toward, _middle((low + high) / 2.0, toward), across_mm)
@@ -179,7 +184,8 @@ def _view(scene: Scene, toward: Floats, across_mm: float, corner: Floats) -> tup
     piece = scene.piece if stands is None else stands.piece
     opened = None if stands is None else stands.ring
     middle = _middle(corner + across_mm / 2.0, toward)
-    return View(scene, piece, opened, toward, middle, across_mm), corner
+    room_mm = None if stands is None else stands.room_mm
+    return View(scene, piece, opened, toward, middle, across_mm, room_mm), corner
 
 
 def _middle(flat: Floats, toward: Floats) -> Floats:
@@ -221,7 +227,7 @@ def _scene(
     new = place[state.step.ring]
     named = [at for at, name in enumerate(piece.names) if name in {str(ring) for ring in lay.rings}]
     near = tuple(at for at in named if at not in (new, *picked, *through))
-    return Scene(piece, state.held, new, picked, through, near)
+    return Scene(piece, state.held, new, picked, through, near, state.at_rest)
 
 
 def _part(piece: Piece, at: Sequence[int]) -> Piece:

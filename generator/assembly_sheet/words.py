@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from generator.half_made import lies_on_table
 from generator.order import Put, linked, woven
 from generator.role_looks import ROLE_LOOKS
+from generator.sizes import format_mm
 from weaves.rule import RingRef, StartRing, WeaveRule
 
 _RINGS = r"(?:rings? )(\d+(?:, \d+)*(?: and \d+)?)"
@@ -491,6 +492,27 @@ def alt_text(rule: WeaveRule, line: Line, roles: Mapping[int, str] | None = None
     if line.captive:
         said.append(f"closed {_rings(line.captive)}, in blue, lies in between")
     return "; ".join(said) + "."
+
+
+def as_drawn(at_rest: bool, room_mm: float | None) -> str:
+    """Where a picture is not quite what a maker will see, or nothing.
+
+    Parameters
+    ----------
+    at_rest : whether the rings had come to rest
+    room_mm : the least gap between any two rings as drawn, None where none stands open
+    """
+    said = []
+    if not at_rest:
+        said.append(
+            "The rings had not quite come to rest when this was drawn and may lie a bit otherwise."
+        )
+    if room_mm is not None and room_mm < 0.0:
+        said.append(
+            f"No way was found for the open ring to stand clear of all others: it is drawn up to "
+            f"{format_mm(-room_mm)} inside another."
+        )
+    return " ".join(said)
 
 
 def _how(rule: WeaveRule) -> str:
