@@ -395,3 +395,17 @@ def test_the_sheet_says_where_a_picture_is_not_quite_what_one_will_see(tmp_path,
     assert " ".join(text.split()).count(said) >= 2
     assert "0.12 mm inside another" in words.as_drawn(True, -0.12)
     assert words.as_drawn(True, 0.01) == ""
+
+
+@pytest.mark.parametrize("rule", list_rules(), ids=lambda rule: rule.name)
+def test_pictures_of_a_finished_part_are_not_crowded_with_numbers(rule):
+    for part in range(list(woven(rule))[-1].part + 1):
+        line = words.whole_line(rule, part)
+        assert len(line.through) <= 12
+        if rule.family != "piece" and part > 0:
+            told = re.search(r"Rings (\d+) to (\d+) are|Ring (\d+) is", line.text)
+            first, last = min(found := [int(n) for n in told.groups() if n]), max(found)
+            come = [put for put in woven(rule) if put.part == part]
+            assert last - first + 1 == sum(len(put.new) + len(put.captive) for put in come)
+            assert {first, last} & set(line.through)
+            assert set(line.through) <= set(range(first, last + 1))

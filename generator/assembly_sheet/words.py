@@ -23,6 +23,8 @@ _PART = re.compile(
 )
 _NOT = re.compile(rf"Ring (\d+) does not go through {_RINGS}")
 
+# So many rings of a finished part get their numbers.
+_NUMBERED = 12
 # What the clasp's loop is called in its picture.
 CLASP_LETTER = "C"
 
@@ -399,12 +401,23 @@ def whole_line(rule: WeaveRule, part: int) -> Line:
     if part == 0:
         first = sorted(numbers.values())[: max(rings)]
         text = f"The first {name}, all rings closed."
-        return Line(text, None, tuple(first), (), part)
+        return Line(text, None, _few(rule, first), (), part)
+    run = f"Rings {rings[0]} to {rings[-1]} are" if len(rings) > 1 else f"Ring {rings[0]} is"
     text = (
-        f"The piece by now, all rings closed and from farther away. {_rings(rings)[0].upper()}"
-        f"{_rings(rings)[1:]} are one {name}; every further {name} looks like it."
+        f"The piece by now, all rings closed and from farther away. {run} one {name}; every "
+        f"further {name} looks like it."
     )
-    return Line(text, None, tuple(rings), (), part)
+    return Line(text, None, _few(rule, rings), (), part)
+
+
+def _few(rule: WeaveRule, rings: Sequence[int]) -> tuple[int, ...]:
+    """Of so many rings that their numbers would hide them only those put in closed, or fewer."""
+    if len(rings) <= _NUMBERED:
+        return tuple(rings)
+    opened = {put.step.ring for put in woven(rule)}
+    closed = [number for ref, number in numbered(rule).items() if ref not in opened]
+    few = [number for number in closed if number in rings]
+    return tuple(few) if 0 < len(few) <= _NUMBERED else (rings[0], rings[-1])
 
 
 def _part_rings(rule: WeaveRule, part: int) -> list[int]:
