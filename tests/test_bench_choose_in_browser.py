@@ -60,6 +60,24 @@ def test_units_and_the_mandrel_are_kept_in_the_address(bench: Bench) -> None:
     page.close()
 
 
+def test_the_chosen_weave_is_in_sight_in_its_list(bench: Bench) -> None:
+    seen = """() => {
+      const list = document.querySelector('.weaves').getBoundingClientRect();
+      const row = document.querySelector('.weave:has(input:checked)').getBoundingClientRect();
+      return row.top >= list.top - 1 && row.bottom <= list.bottom + 1
+        && row.left >= list.left - 1 && row.right <= list.right + 1 && window.scrollY === 0;
+    }"""
+    for size in (PHONE, DESKTOP):
+        page = bench.open("?weave=one-in-one&wire=1mm&inner=4mm", *size)
+        page.wait_for_function(seen)
+        # Also one that was out of sight.
+        page.get_by_label("barrel", exact=False).first.check()
+        page.wait_for_function("new URL(location).searchParams.get('weave') === 'barrel'")
+        page.wait_for_function(seen)
+        assert page.troubles == []
+        page.close()
+
+
 def test_the_shop_is_changed_undone_and_saved(bench: Bench) -> None:
     page = bench.open(START, *PHONE)
     page.get_by_role("tab", name="Shop").click()

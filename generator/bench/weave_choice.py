@@ -12,6 +12,17 @@ from weaves import WeaveRule, list_rules
 
 # Where the pictures are on the server.
 PICTURES = "/weave-pictures"
+# Scrolls the list, and nothing else, to the weave that is chosen if it is out of sight.
+_IN_SIGHT = """requestAnimationFrame(() => {
+  const list = document.querySelector(".weaves");
+  const row = list?.querySelector(".weave:has(input:checked)");
+  if (!row) return;
+  const seen = list.getBoundingClientRect(), at = row.getBoundingClientRect();
+  if (at.top < seen.top || at.bottom > seen.bottom)
+    list.scrollTop += at.top - seen.top - (seen.height - at.height) / 2;
+  if (at.left < seen.left || at.right > seen.right)
+    list.scrollLeft += at.left - seen.left - (seen.width - at.width) / 2;
+})"""
 
 
 def serve_pictures() -> None:
@@ -22,7 +33,7 @@ def serve_pictures() -> None:
 def build(session: Session) -> None:
     """The weaves of the library, as a list of pictures of which one is chosen."""
     heading("Weave")
-    rows, choices = {}, {}
+    rows, choices, followed = {}, {}, ""
     find = ui.element("input").props(
         "type=search placeholder='Find by name' aria-label='Find a weave'"
     )
@@ -38,12 +49,17 @@ def build(session: Session) -> None:
 
     def follow() -> None:
         """Choose what is wanted, as when the page goes back to a choice that was kept."""
+        nonlocal followed
         for name, choice in choices.items():
             is_chosen = name == session.wanted.weave
             if choice.props.get("checked", False) != is_chosen:
                 choice.props["checked"] = is_chosen
                 choice.update()
         own.follow()
+        if session.wanted.weave != followed:
+            followed = session.wanted.weave
+            with session.layout:
+                ui.run_javascript(_IN_SIGHT)
 
     session.on_wanted.append(follow)
     find.on("input", lambda event: narrow(str(event.args)), js_handler=VALUE)
