@@ -89,6 +89,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     # The matrices are small; more threads only get in the way of the worker processes.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
+        _refuse_hyphens(given)
         options = _parser().parse_args(given)
         status = int(options.run(options))
         sys.stdout.flush()
@@ -121,6 +122,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if interrupted():
             return _refused("Stopped; nothing was written.", "--json" in given, INTERRUPTED)
         raise
+
+
+def _refuse_hyphens(given: Sequence[str]) -> None:
+    """Refuse ``--wire=--``, of which argparse would make an empty list."""
+    for each in given:
+        option, _, value = each.partition("=")
+        if option.startswith("--") and value == "--":
+            raise BadInput(f"argument {option}: '--' is no value; give one, or leave it out.")
 
 
 def _noticed_interrupts() -> Callable[[], bool]:

@@ -197,6 +197,10 @@ class TestBadInput:
         assert "--wier" in refused(capsys, "check", "barrel", *SIZE, "--wier", "1mm")
         refused(capsys)
 
+    def test_two_hyphens_are_no_value(self, capsys):
+        given = ("check", "barrel", "--wire=--", "--inner", "3.2mm")
+        assert "argument --wire: '--' is no value" in refused(capsys, *given)
+
     def test_broken_rule_file(self, capsys, tmp_path):
         broken = tmp_path / "broken.toml"
         broken.write_text("name = \n", encoding="utf-8")
