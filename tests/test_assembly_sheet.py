@@ -409,3 +409,25 @@ def test_pictures_of_a_finished_part_are_not_crowded_with_numbers(rule):
             assert last - first + 1 == sum(len(put.new) + len(put.captive) for put in come)
             assert {first, last} & set(line.through)
             assert set(line.through) <= set(range(first, last + 1))
+
+
+def test_a_sheets_clasp_is_for_the_middle_of_its_edges():
+    rule = load_rule("european-4-in-1")
+    left, right = words.end_rings(rule)
+    assert f"here ring {right[0]})" in words.finishing(rule)
+    state = half_made(rule, settle(rule, RingSize(1.0, 4.3)).unit)[-1]
+    numbers = words.numbered(rule)
+    centres = zip(state.rings, state.unit.rings.centres[:, :2], strict=True)
+    at = {numbers[ref]: centre for ref, centre in centres}
+    xs, ys = np.array(list(at.values())).T
+    for (ring,), way in ((left, -1.0), (right, 1.0)):
+        assert way * at[ring][0] > (way * xs).max() - 0.5
+        edge = np.sort(ys[way * xs > (way * xs).max() - 0.5])
+        assert edge[0] < at[ring][1] < edge[-1]
+
+
+@pytest.mark.parametrize("rule", list_rules(), ids=lambda rule: rule.name)
+def test_closed_rings_have_lower_numbers_than_those_that_pick_them_up(rule):
+    taken = [(line.ring, ring) for line in words.lines(rule) for ring in line.picked_up]
+    assert all(ring < new for new, ring in taken)
+    assert ("has a lower number" in words.pictures_words(rule)) == bool(taken)

@@ -9,6 +9,8 @@ import re
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from generator.half_made import lies_on_table
 from generator.order import Put, linked, woven
 from generator.role_looks import ROLE_LOOKS
@@ -284,8 +286,9 @@ CAUTIONS = (
 KEY = {
     "new": "number in a broken ring, vermilion: the ring to put in, drawn open with its gap",
     "carried": "number in a square, blue: a closed ring that it picks up",
-    "through": "number in a white disc: a ring that is there already and that it goes through",
-    "near": "number in a pale disc: a ring that only has to lie right, or is not gone through",
+    "through": "number in a white disc: a ring that is there already and that it goes through; "
+    "where nothing is put in, just the ring's number",
+    "near": "number in a pale disc: a ring that it does not go through, but that must lie as shown",
 }
 # Where colours tell the rings' roles, only its shape tells what a number means.
 ROLE_KEY = {
@@ -298,7 +301,12 @@ ROLE_KEY = {
 
 def pictures_words(rule: WeaveRule) -> str:
     """How the piece lies or hangs in the pictures, and from where they are seen."""
-    same = "All pictures are seen from the same side, at the same scale; when it grows too"
+    same = "All steps are seen from the same side, at the same scale; when it grows too"
+    if any(line.picked_up for line in lines(rule)):
+        same = (
+            "A closed ring has a lower number than the ring that picks it up, so the rings put in "
+            f"are not numbered without gaps. {same}"
+        )
     if lies_on_table(rule):
         return (
             "The piece lies spread on a table before you, seen aslant from above; rows go from "
@@ -335,9 +343,10 @@ def repeating(rule: WeaveRule) -> str:
     pairs = _stand_ins(rule)
     before, now = _rings([old for old, _ in pairs]), _rings([new for _, new in pairs])
     verb = "takes" if len(pairs) == 1 else "take"
+    after = _rings(later) if (later := _stand_ins_after(rule)) else "the next of their kind"
     return (
-        f"The same steps again, one repeat further on: {now} {verb} the place that {before} had. "
-        "Go on like this until the piece is long enough."
+        f"The same steps again, one repeat further on: {now} {verb} the place that {before} had, "
+        f"{after} in the repeat after that, and so on until the piece is long enough."
     )
 
 
@@ -351,18 +360,20 @@ def finishing(rule: WeaveRule) -> str:
             "Hang the piece by one more open ring through one of its outer rings and through what "
             f"it is to hang from, such as an ear wire, a chain or the next piece. {cares}"
         )
+    first, last = end_rings(rule)
     if rule.family == "sheet":
         return (
-            "When the sheet has its size, take an open ring through the edge rings of one end and "
-            "the clasp, another through those of the other end and the clasp's other half; a wide "
-            f"sheet takes a bar with several loops. {cares}"
+            "When the sheet has its size, take an open ring through the middle of the right edge "
+            f"(here {_rings(last)}) and the clasp, another through the middle of the left edge "
+            f"(here {_rings(first)}) and the clasp's other half, and close both; a wide sheet "
+            f"takes a bar with several loops. {cares}"
         )
-    first, last = end_rings(rule)
     whole = "" if rule.family == "piece" else "Finish with a whole repeat. "
     return (
         f"{whole}Measure the piece with its clasp laid on. Then take one more "
         f"open ring through the last of the chain (here {_rings(last)}) and the clasp, and "
-        f"another through {_rings(first)} and the clasp's other half, and close both. {cares}"
+        f"another through {_rings(first)}, taken off the hook, and the clasp's other half, and "
+        f"close both. {cares}"
     )
 
 
@@ -372,7 +383,7 @@ def _clasp_rings(rule: WeaveRule) -> int:
 
 
 def clasp_line(last: Sequence[int], ring: int) -> Line:
-    """The step of the clasp at the end of a chain.
+    """The step of the clasp at the end of a chain, or at the right edge of a sheet.
 
     Parameters
     ----------
@@ -381,7 +392,7 @@ def clasp_line(last: Sequence[int], ring: int) -> Line:
     """
     text = (
         f"Pass open ring {ring} {_through(sorted(last))}, then through the clasp's loop "
-        f"({CLASP_LETTER} in the picture), and close it."
+        f"({CLASP_LETTER} in the picture), and close it. It goes through no other."
     )
     return Line(text, ring, tuple(sorted(last)), (), -1)
 
@@ -405,7 +416,7 @@ def whole_line(rule: WeaveRule, part: int) -> Line:
     run = f"Rings {rings[0]} to {rings[-1]} are" if len(rings) > 1 else f"Ring {rings[0]} is"
     text = (
         f"The piece by now, all rings closed and from farther away. {run} one {name}; every "
-        f"further {name} looks like it."
+        f"further {name} is woven like it."
     )
     return Line(text, None, _few(rule, rings), (), part)
 
@@ -444,6 +455,8 @@ def clasp_alt(line: Line) -> str:
 def end_rings(rule: WeaveRule) -> tuple[list[int], list[int]]:
     """The numbers of the rings at the beginning, and of those at the end, that take the clasp."""
     numbers = numbered(rule)
+    if rule.family == "sheet":
+        return _middle_of_edge(rule, -1.0), _middle_of_edge(rule, 1.0)
     if rule.ends[1]:
         one, other = ([numbers[RingRef(name)] for name in names] for names in rule.ends)
         return sorted(one), sorted(other)
@@ -466,6 +479,21 @@ def end_rings(rule: WeaveRule) -> tuple[list[int], list[int]]:
     ]
 
 
+def _middle_of_edge(rule: WeaveRule, way: float) -> list[int]:
+    """The ring, or the rings that lie together, in the middle of a sheet's left or right edge."""
+    places = {ring.name: np.array(ring.centre[:2]) for ring in rule.rings}
+    repeats = np.array(rule.repeat_vectors)[:, :2]
+    numbers = numbered(rule)
+    at = {
+        number: places[ref.name] + np.array(ref.image) @ repeats for ref, number in numbers.items()
+    }
+    farthest = max(way * place[0] for place in at.values())
+    edge = [number for number, place in at.items() if way * place[0] > farthest - _END]
+    edge.sort(key=lambda number: (round(at[number][1] / _END), number))
+    across = at[edge[len(edge) // 2]][1]
+    return sorted(number for number in edge if abs(at[number][1] - across) < _END)
+
+
 def _along(rule: WeaveRule, ref: RingRef) -> float:
     """Where a ring lies along the chain, roughly, in core radii."""
     centre = next(ring.centre[0] for ring in rule.rings if ring.name == ref.name)
@@ -482,6 +510,15 @@ def _stand_ins(rule: WeaveRule) -> list[tuple[int, int]]:
         if ref in first and ref.image[0] < 0 and later in numbers:
             pairs.append((number, numbers[later]))
     return pairs
+
+
+def _stand_ins_after(rule: WeaveRule) -> list[int]:
+    """The rings that the third repeat hangs on; none where not all of them are on the sheet."""
+    numbers = numbered(rule)
+    names = {number: ref for ref, number in numbers.items()}
+    refs = [names[new] for _, new in _stand_ins(rule)]
+    later = [RingRef(ref.name, (ref.image[0] + 1, ref.image[1])) for ref in refs]
+    return [numbers[ref] for ref in later] if all(ref in numbers for ref in later) else []
 
 
 def alt_text(rule: WeaveRule, line: Line, roles: Mapping[int, str] | None = None) -> str:
@@ -573,7 +610,7 @@ def bill(rule: WeaveRule) -> str:
     extra = _clasp_rings(rule)
     what = "the clasp takes" if extra > 1 else "hanging it up takes"
     return f"{said}; {what} {extra} more open {'rings' if extra > 1 else 'ring'}. " + (
-        "Open and close them before you begin."
+        "Open the open ones and close the closed ones before you begin."
     )
 
 
