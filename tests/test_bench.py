@@ -1,6 +1,8 @@
 """The bench in the browser, without a browser: its choice, its guard and its queue."""
 
 import asyncio
+import signal
+import urllib.request
 from collections.abc import Callable
 from typing import Any
 
@@ -17,6 +19,7 @@ from generator.bench.wanted import Wanted, from_mapping, from_query
 from generator.bench.work import Slow, Superseded, Turns
 from generator.errors import BadInput
 from generator.sizes import RingSize
+from tests.browser import serve
 from weaves import list_rules, load_rule
 
 
@@ -254,3 +257,18 @@ def test_what_several_ask_alike_is_worked_out_once() -> None:
     assert isinstance(told[0], Superseded)
     assert told[1:] == ["same", "same"]
     assert worked == ["first", "second", "r", "s"]
+
+
+@pytest.mark.parametrize("asked_by", [signal.SIGINT, signal.SIGTERM])
+def test_asked_to_end_the_bench_closes_and_leaves_nothing(asked_by: signal.Signals) -> None:
+    bench = serve()
+    try:
+        with urllib.request.urlopen(bench.address, timeout=60) as page:
+            assert page.status == 200
+        bench.process.send_signal(asked_by)
+        assert bench.process.wait(timeout=30) == 0
+    finally:
+        bench.kill()
+    opened, *closed = bench.said.read_text().splitlines()
+    assert opened.startswith("The bench is open at ")
+    assert closed == ["The bench is closed."]

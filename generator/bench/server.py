@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import multiprocessing
 import os
+import signal
 import socket
 import webbrowser
 from dataclasses import dataclass
@@ -90,6 +91,9 @@ def serve(doors: Doors) -> None:
         timeout_graceful_shutdown=2,
     )
     logging.getLogger("nicegui").setLevel(logging.ERROR)
+    # Asked to end, by Ctrl-C or a service manager, the server closes and passes the signal on;
+    # only as an exception does it leave time to end the processes too.
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
         uvicorn.Server(settings).run(sockets=[listening])
     except KeyboardInterrupt:
