@@ -1,5 +1,5 @@
 // A turnable view of one printed part as it lies on the bed, on squares of a centimetre.
-import { OrbitControls, STLLoader, THREE } from "nicegui-scene";
+import { STLLoader, THREE } from "nicegui-scene";
 import { turnable } from "turning";
 
 const SQUARE_MM = 10;
@@ -14,42 +14,17 @@ export default {
       <canvas tabindex="0" role="img" :aria-label="said || label" @keydown="pressed"></canvas>
       <p v-if="broken" class="mesh-view-broken">{{ broken }}</p>
     </div>`,
-  props: { label: String, broken_text: String },
-  data() {
-    return { broken: "", said: "" };
-  },
 
   mounted() {
-    this.canvas = this.$el.querySelector("canvas");
-    try {
-      this.renderer = new THREE.WebGLRenderer({ canvas: this.canvas, antialias: true, alpha: true });
-    } catch {
-      this.broken = this.broken_text;
-      return;
-    }
-    this.scene = new THREE.Scene();
+    if (!this.set_up(24)) return;
     this.scene.add(new THREE.HemisphereLight(0xffffff, 0x8a8478, 1.6));
     this.lamp = new THREE.DirectionalLight(0xffffff, 1.9);
     this.scene.add(this.lamp);
-    this.camera = new THREE.PerspectiveCamera(24, 1, 0.1, 10000);
-    this.camera.up.set(0, 0, 1);
-    this.scene.add(this.camera);
-    this.controls = new OrbitControls(this.camera, this.canvas);
-    this.controls.addEventListener("change", () => this.draw());
-    this.shown = new THREE.Group();
-    this.scene.add(this.shown);
-    this.watch_processor();
-    this.sized = new ResizeObserver(() => this.resize());
-    this.sized.observe(this.$el);
-    this.resize();
-    this.$emit("ready");
+    this.begin();
   },
 
   unmounted() {
-    this.sized?.disconnect();
-    this.controls?.dispose();
-    this.clear?.();
-    this.renderer?.dispose();
+    if (this.shown) this.clear();
   },
 
   methods: {
@@ -115,7 +90,7 @@ export default {
     resize() {
       const { clientWidth: width, clientHeight: height } = this.$el;
       if (!this.renderer || !width || !height) return;
-      this.renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
+      this.sharpness();
       this.renderer.setSize(width, height, false);
       this.camera.aspect = width / height;
       this.camera.updateProjectionMatrix();

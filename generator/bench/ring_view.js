@@ -1,6 +1,6 @@
 // A turnable view of rings: instances of a torus, or ribbons where those would turn too slowly;
 // drawn only when something changes.
-import { CSS2DObject, CSS2DRenderer, OrbitControls, THREE } from "nicegui-scene";
+import { CSS2DObject, CSS2DRenderer, THREE } from "nicegui-scene";
 import { Ribbons } from "ribbons";
 import { mirrored, mirrored_on_a_square, studio } from "studio";
 import { turnable } from "turning";
@@ -11,8 +11,6 @@ const TURNING = 7e5, STILL = 2.1e6, RIBBONS = 3e5, FEW = 8e4;
 const FINEST = 72, COARSEST = 10;
 // From so many rings on they turn as ribbons, and on fewer dots of a screen with very many.
 const MANY = 600;
-// A view that has not been turned for so long stands still again.
-const REST_MS = 220;
 // Pictures that take longer than this to draw, while turning, are too slow; so many are looked at,
 // and again and again so soon whether one is done.
 const SLOW_MS = 45, LOOKED_AT = 3, LOOK_MS = 5;
@@ -37,19 +35,6 @@ function fineness(count, triangles) {
   return [kept, Math.max(4, Math.round(kept / 3))];
 }
 
-// Whether software draws here, in place of a graphics processor.
-let software;
-function drawn_by_software() {
-  if (software !== undefined) return software;
-  const tried = document.createElement("canvas").getContext(
-    "webgl2", { failIfMajorPerformanceCaveat: true });
-  const named = tried?.getExtension("WEBGL_debug_renderer_info");
-  const name = named ? tried.getParameter(named.UNMASKED_RENDERER_WEBGL) : "";
-  software = !tried || /swiftshader|llvmpipe|softpipe|software|basic render/i.test(name);
-  tried?.getExtension("WEBGL_lose_context")?.loseContext();
-  return software;
-}
-
 export default {
   mixins: [turnable],
   template: `
@@ -58,60 +43,29 @@ export default {
       <div class="ring-view-labels" aria-hidden="true"></div>
       <p v-if="broken" class="ring-view-broken">{{ broken }}</p>
     </div>`,
-  props: { label: String, broken_text: String },
-  data() {
-    return { broken: "", said: "" };
-  },
 
   mounted() {
-    this.canvas = this.$el.querySelector("canvas");
-    this.by_software = drawn_by_software();
+    if (!this.set_up(22)) return;
     this.slow = this.by_software;
-    try {
-      // Software smooths edges more quickly by drawing more dots, once the view stands still.
-      this.renderer = new THREE.WebGLRenderer(
-        { canvas: this.canvas, antialias: !this.by_software, alpha: true });
-    } catch {
-      this.broken = this.broken_text;
-      return;
-    }
     this.renderer.toneMapping = THREE.ACESFilmicToneMapping;
     this.renderer.toneMappingExposure = 0.95;
     this.labels = new CSS2DRenderer({ element: this.$el.querySelector(".ring-view-labels") });
-    this.scene = new THREE.Scene();
     this.ribbons = new Ribbons();
     this.scene.add(this.ribbons.mesh);
     this.light();
-    this.camera = new THREE.PerspectiveCamera(22, 1, 0.1, 10000);
-    this.camera.up.set(0, 0, 1);
-    this.controls = new OrbitControls(this.camera, this.canvas);
-    this.controls.addEventListener("start", () => this.turning());
-    this.controls.addEventListener("change", () => this.draw());
-    this.controls.addEventListener("end", () => this.still_soon());
     this.times = [];
-    this.is_turning = false;
-    this.shown = new THREE.Group();
-    this.scene.add(this.shown);
     this.reach = 10;
     this.count = 0;
     this.middle = new THREE.Vector3();
     this.side = START;
     this.fitted = false;
-    this.watch_processor();
     this.canvas.addEventListener("pointerdown", (event) => (this.down = [event.clientX, event.clientY]));
     this.canvas.addEventListener("pointerup", (event) => this.picked(event));
-    this.sized = new ResizeObserver(() => this.resize());
-    this.sized.observe(this.$el);
-    this.resize();
-    this.$emit("ready");
+    this.begin();
   },
 
   unmounted() {
-    this.sized?.disconnect();
-    clearTimeout(this.waiting);
-    this.controls?.dispose();
     this.ribbons?.dispose();
-    this.renderer?.dispose();
   },
 
   methods: {
@@ -188,39 +142,13 @@ export default {
       }
     },
 
-    turning() {
-      clearTimeout(this.waiting);
-      if (this.is_turning) return;
-      this.is_turning = true;
+    paced() {
       this.times = [];
-      this.sharpness();
       this.refine();
-      this.draw();
     },
 
-    // What changes, or turns, by single steps.
-    moving() {
-      this.turning();
-      this.still_soon();
-    },
-
-    still_soon() {
-      clearTimeout(this.waiting);
-      this.waiting = setTimeout(() => {
-        this.is_turning = false;
-        this.sharpness();
-        this.refine();
-        this.draw();
-      }, REST_MS);
-    },
-
-    // Many rings are drawn with fewer dots while they turn, where a screen has very many; what
-    // stands still is drawn by software with more, which are its smooth edges.
-    sharpness() {
-      const screen = window.devicePixelRatio || 1;
-      let dots = Math.min(screen, this.is_turning && (this.slow || this.count > MANY) ? 1 : 2);
-      if (this.by_software && !this.is_turning) dots = 2;
-      if (dots !== this.renderer.getPixelRatio()) this.renderer.setPixelRatio(dots);
+    fewer_dots() {
+      return this.is_turning && (this.slow || this.count > MANY);
     },
 
     // Where this machine does not keep up, it is given less to draw.

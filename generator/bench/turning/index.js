@@ -1,11 +1,108 @@
-// How a view of something in three dimensions is turned by keys, and outlives a lost graphics
-// processor: shared by the views, which bring `camera`, `controls`, `draw` and `home`.
-import { THREE } from "nicegui-scene";
+// How a view of something in three dimensions is set up, turned, drawn less sharply meanwhile, and
+// outlives a lost graphics processor: shared by the views, which bring `draw`, `resize` and `home`,
+// and may bring `light` and `paced`.
+import { OrbitControls, THREE } from "nicegui-scene";
 
 const TURN = 0.15, NEARER = 1.15;
+// A view that has not been turned for so long stands still again.
+const REST_MS = 220;
+
+// Whether software draws here, in place of a graphics processor.
+let software;
+function drawn_by_software() {
+  if (software !== undefined) return software;
+  const tried = document.createElement("canvas").getContext(
+    "webgl2", { failIfMajorPerformanceCaveat: true });
+  const named = tried?.getExtension("WEBGL_debug_renderer_info");
+  const name = named ? tried.getParameter(named.UNMASKED_RENDERER_WEBGL) : "";
+  software = !tried || /swiftshader|llvmpipe|softpipe|software|basic render/i.test(name);
+  tried?.getExtension("WEBGL_lose_context")?.loseContext();
+  return software;
+}
 
 export const turnable = {
+  props: { label: String, broken_text: String },
+  data() {
+    return { broken: "", said: "" };
+  },
+
+  unmounted() {
+    this.sized?.disconnect();
+    clearTimeout(this.waiting);
+    this.controls?.dispose();
+    this.renderer?.dispose();
+  },
+
   methods: {
+    // An empty scene and a camera of that angle; whether this browser can draw at all.
+    set_up(angle) {
+      this.canvas = this.$el.querySelector("canvas");
+      this.by_software = drawn_by_software();
+      this.is_turning = false;
+      try {
+        // Software smooths edges more quickly by drawing more dots, once the view stands still.
+        this.renderer = new THREE.WebGLRenderer(
+          { canvas: this.canvas, antialias: !this.by_software, alpha: true });
+      } catch {
+        this.broken = this.broken_text;
+        return false;
+      }
+      this.scene = new THREE.Scene();
+      this.shown = new THREE.Group();
+      this.camera = new THREE.PerspectiveCamera(angle, 1, 0.1, 10000);
+      this.camera.up.set(0, 0, 1);
+      this.scene.add(this.shown, this.camera);
+      this.controls = new OrbitControls(this.camera, this.canvas);
+      this.controls.addEventListener("start", () => this.turning());
+      this.controls.addEventListener("change", () => this.draw());
+      this.controls.addEventListener("end", () => this.still_soon());
+      this.watch_processor();
+      return true;
+    },
+
+    // What has been set up is as large as its place from now on.
+    begin() {
+      this.sized = new ResizeObserver(() => this.resize());
+      this.sized.observe(this.$el);
+      this.resize();
+      this.$emit("ready");
+    },
+
+    turning() {
+      clearTimeout(this.waiting);
+      if (!this.is_turning) this.pace(true);
+    },
+
+    still_soon() {
+      clearTimeout(this.waiting);
+      this.waiting = setTimeout(() => this.pace(false), REST_MS);
+    },
+
+    // What changes, or turns, by single steps.
+    moving() {
+      this.turning();
+      this.still_soon();
+    },
+
+    pace(is_turning) {
+      this.is_turning = is_turning;
+      this.sharpness();
+      this.paced?.();
+      this.draw();
+    },
+
+    // Whether there is little time for a picture, so that fewer dots of a fine screen have to do.
+    fewer_dots() {
+      return this.is_turning && this.by_software;
+    },
+
+    // What stands still is drawn by software with more dots, which are its smooth edges.
+    sharpness() {
+      let dots = Math.min(window.devicePixelRatio || 1, this.fewer_dots() ? 1 : 2);
+      if (this.by_software && !this.is_turning) dots = 2;
+      if (dots !== this.renderer.getPixelRatio()) this.renderer.setPixelRatio(dots);
+    },
+
     watch_processor() {
       this.canvas.addEventListener("webglcontextlost", (event) => {
         event.preventDefault();
@@ -34,7 +131,7 @@ export const turnable = {
 
     // The camera so far off what it looks at.
     stand(off) {
-      this.moving?.();
+      this.moving();
       this.camera.position.copy(this.controls.target).add(off);
       this.controls.update();
       this.draw();
