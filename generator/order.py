@@ -67,7 +67,7 @@ def woven(rule: WeaveRule) -> Iterator[Put]:
 def linked(rule: WeaveRule, ref: RingRef, other: RingRef) -> bool:
     """Whether two rings of a piece run through one another."""
     return any(
-        _moved(rule, link.second, one.image) == two
+        moved(rule, link.second, one.image) == two
         for link in rule.links
         for one, two in ((ref, other), (other, ref))
         if link.first.name == one.name
@@ -112,12 +112,13 @@ def _images(rule: WeaveRule) -> list[tuple[Image, int]]:
 def _of_image(rule: WeaveRule, step: Step, image: Image) -> Step:
     """A step of the rule as it is done in another repeat."""
     return Step(
-        _moved(rule, step.ring, image),
-        tuple(_moved(rule, ref, image) for ref in step.through),
-        tuple(_moved(rule, ref, image) for ref in step.holding),
+        moved(rule, step.ring, image),
+        tuple(moved(rule, ref, image) for ref in step.through),
+        tuple(moved(rule, ref, image) for ref in step.holding),
     )
 
 
-def _moved(rule: WeaveRule, ref: RingRef, image: Image) -> RingRef:
+def moved(rule: WeaveRule, ref: RingRef, image: Image) -> RingRef:
+    """The ring that is to another repeat what this one is to its own."""
     there = (ref.image[0] + image[0], ref.image[1] + image[1])
     return RingRef(ref.name, wrapped(there, rule.around) if rule.around > 1 else there)

@@ -9,10 +9,8 @@ import re
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from generator.half_made import lies_on_table
-from generator.order import Put, linked, woven
+from generator.order import Put, linked, moved, woven
 from generator.role_looks import ROLE_LOOKS
 from generator.sizes import format_mm
 from weaves.rule import RingRef, StartRing, WeaveRule
@@ -340,13 +338,13 @@ def repeating(rule: WeaveRule) -> str:
             "Every further row is joined to the row before, on the side away from you, and goes on "
             "in the same way."
         )
-    pairs = _stand_ins(rule)
-    before, now = _rings([old for old, _ in pairs]), _rings([new for _, new in pairs])
-    verb = "takes" if len(pairs) == 1 else "take"
-    after = _rings(later) if (later := _stand_ins_after(rule)) else "the next of their kind"
+    before, now, after = _hung_on(rule)
+    verb = "takes" if len(now) == 1 else "take"
+    then = _rings(after) if after else "the next of their kind"
     return (
-        f"The same steps again, one repeat further on: {now} {verb} the place that {before} had, "
-        f"{after} in the repeat after that, and so on until the piece is long enough."
+        f"The same steps again, one repeat further on: {_rings(now)} {verb} the place that "
+        f"{_rings(before)} had, {then} in the repeat after that, and so on until the piece is long "
+        "enough."
     )
 
 
@@ -466,7 +464,7 @@ def end_rings(rule: WeaveRule) -> tuple[list[int], list[int]]:
             [number for ref, number in numbers.items() if ref.image[0] == min(rounds)],
             [number for ref, number in numbers.items() if ref.image[0] == max(rounds)],
         )
-    along = {start.ring: _along(rule, start.ring) for start in rule.start}
+    along = {start.ring: _place(rule, start.ring)[0] for start in rule.start}
     beginning = [numbers[ref] for ref, x in along.items() if x < min(along.values()) + _END]
     # The last repeat ends as the start does, in closed rings where it has any.
     newest = max(start.ring.image[0] for start in rule.start)
@@ -481,44 +479,38 @@ def end_rings(rule: WeaveRule) -> tuple[list[int], list[int]]:
 
 def _middle_of_edge(rule: WeaveRule, way: float) -> list[int]:
     """The ring, or the rings that lie together, in the middle of a sheet's left or right edge."""
-    places = {ring.name: np.array(ring.centre[:2]) for ring in rule.rings}
-    repeats = np.array(rule.repeat_vectors)[:, :2]
-    numbers = numbered(rule)
-    at = {
-        number: places[ref.name] + np.array(ref.image) @ repeats for ref, number in numbers.items()
-    }
-    farthest = max(way * place[0] for place in at.values())
-    edge = [number for number, place in at.items() if way * place[0] > farthest - _END]
+    at = {number: _place(rule, ref) for ref, number in numbered(rule).items()}
+    farthest = max(way * x for x, _ in at.values())
+    edge = [number for number, (x, _) in at.items() if way * x > farthest - _END]
     edge.sort(key=lambda number: (round(at[number][1] / _END), number))
     across = at[edge[len(edge) // 2]][1]
     return sorted(number for number in edge if abs(at[number][1] - across) < _END)
 
 
-def _along(rule: WeaveRule, ref: RingRef) -> float:
-    """Where a ring lies along the chain, roughly, in core radii."""
-    centre = next(ring.centre[0] for ring in rule.rings if ring.name == ref.name)
-    return centre + ref.image[0] * rule.repeat_vectors[0][0]
+def _place(rule: WeaveRule, ref: RingRef) -> tuple[float, float]:
+    """Where a ring lies along and across the piece, roughly, in core radii."""
+    centre = next(ring.centre for ring in rule.rings if ring.name == ref.name)
+    repeats = list(zip(ref.image, rule.repeat_vectors, strict=False))
+    along, across = (
+        centre[axis] + sum(times * vector[axis] for times, vector in repeats) for axis in range(2)
+    )
+    return along, across
 
 
-def _stand_ins(rule: WeaveRule) -> list[tuple[int, int]]:
-    """For every ring that the first repeat hangs on, the ring that the second one hangs on."""
+def _hung_on(rule: WeaveRule) -> list[list[int]]:
+    """The rings that the first repeat hangs on, and those that the next ones hang on instead.
+
+    There are three lists of equally many; the last is empty where the sheet does not show it all.
+    """
     numbers = numbered(rule)
     first = {ref for put in woven(rule) if put.part == 0 for ref in put.step.through}
-    pairs = []
-    for ref, number in numbers.items():
-        later = RingRef(ref.name, (ref.image[0] + 1, ref.image[1]))
-        if ref in first and ref.image[0] < 0 and later in numbers:
-            pairs.append((number, numbers[later]))
-    return pairs
-
-
-def _stand_ins_after(rule: WeaveRule) -> list[int]:
-    """The rings that the third repeat hangs on; none where not all of them are on the sheet."""
-    numbers = numbered(rule)
-    names = {number: ref for ref, number in numbers.items()}
-    refs = [names[new] for _, new in _stand_ins(rule)]
-    later = [RingRef(ref.name, (ref.image[0] + 1, ref.image[1])) for ref in refs]
-    return [numbers[ref] for ref in later] if all(ref in numbers for ref in later) else []
+    refs = [
+        ref
+        for ref in numbers
+        if ref in first and ref.image[0] < 0 and moved(rule, ref, (1, 0)) in numbers
+    ]
+    later = [[moved(rule, ref, (repeat, 0)) for ref in refs] for repeat in range(3)]
+    return [[numbers[ref] for ref in each] if numbers.keys() >= {*each} else [] for each in later]
 
 
 def alt_text(rule: WeaveRule, line: Line, roles: Mapping[int, str] | None = None) -> str:

@@ -23,7 +23,7 @@ export default {
     this.begin();
   },
 
-  unmounted() {
+  beforeUnmount() {
     if (this.shown) this.clear();
   },
 

@@ -64,7 +64,7 @@ export default {
     this.begin();
   },
 
-  unmounted() {
+  beforeUnmount() {
     this.ribbons?.dispose();
   },
 

@@ -1,6 +1,6 @@
 // How a view of something in three dimensions is set up, turned, drawn less sharply meanwhile, and
 // outlives a lost graphics processor: shared by the views, which bring `draw`, `resize` and `home`,
-// and may bring `light` and `paced`.
+// and may bring `light`, `paced` and a `fewer_dots` of their own.
 import { OrbitControls, THREE } from "nicegui-scene";
 
 const TURN = 0.15, NEARER = 1.15;
@@ -98,8 +98,8 @@ export const turnable = {
 
     // What stands still is drawn by software with more dots, which are its smooth edges.
     sharpness() {
-      let dots = Math.min(window.devicePixelRatio || 1, this.fewer_dots() ? 1 : 2);
-      if (this.by_software && !this.is_turning) dots = 2;
+      const smoothed = this.by_software && !this.is_turning;
+      const dots = smoothed ? 2 : Math.min(window.devicePixelRatio || 1, this.fewer_dots() ? 1 : 2);
       if (dots !== this.renderer.getPixelRatio()) this.renderer.setPixelRatio(dots);
     },
 
