@@ -62,7 +62,7 @@ class TestAnswers:
         assert main(["check", "barrel", "--wire", "1.3mm", "--inner", "3mm"]) == 1
         out = capsys.readouterr().out
         assert "Verdict: cannot be woven." in out
-        assert "B with D" in out
+        assert "B with E" in out
 
     def test_ratio_replaces_inner(self, capsys):
         main(["check", "one-in-one", "--wire", "18awg", "--ratio", "3", "--json"])

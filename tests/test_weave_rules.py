@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 import weaves
 from generator.errors import BadInput
 from weaves import (
-    CommonRange,
     Link,
     RingRef,
     RuleSize,
@@ -166,12 +165,13 @@ def test_the_barrel_rule_says_what_its_file_says():
         ("D", "open"),
         ("E", "open"),
     ]
-    assert rule.rings[1].centre == (0.0, 1.25, 0.0)
+    assert rule.rings[1].centre == (-0.15, 0.0, 0.0)
     assert (rule.family, rule.turn, rule.around) == ("chain", 0.0, 1)
     assert rule.repeat_vectors == ((2.8, 0.0, 0.0),)
     assert all(ring.size is None for ring in rule.rings)
-    note = rule.common_aspect_ratio.note
-    assert rule.common_aspect_ratio == CommonRange(3.3, 3.8, "common practice, no source", note)
+    common = rule.common_aspect_ratio
+    assert (common.low, common.high) == (3.5, 4.7)
+    assert common.provenance.startswith("source: Charlene Anderson")
     assert rule.start == (StartRing(RingRef("E", (-1, 0)), "closed"),)
     assert rule.steps[0] == Step(
         RingRef("B"), (RingRef("E", (-1, 0)), RingRef("C1"), RingRef("C2"))
@@ -251,6 +251,7 @@ STEP_D = 'through = [{ name = "C1" }, { name = "C2" }, { name = "E", image = -1 
 STEP_E = 'through = [{ name = "B" }, { name = "D" }]'
 START_E = '[[start]]\nring = { name = "E", image = -1 }'
 RING_C1 = '[[ring]]\nname = "C1"'
+PROVENANCE = next(line for line in BARREL.splitlines() if line.startswith("provenance"))
 LAST_LINK = '[[link]]\nrings = [{ name = "E" }, { name = "D" }]'
 A_LOOSE_RING = (
     '[[ring]]\nname = "L"\nrole = "open"\ncentre = [0, 0, 0]\naxis = [0, 0, 1]\n\n' + RING_C1
@@ -262,53 +263,53 @@ CASES = [
     ('family = "chain"', "", "family is missing", 'expected the family "chain"'),
     ('family = "chain"', 'family = "cube"', "family is 'cube'", '"sheet", "tube" or "piece"'),
     ('family = "chain"', "family = 1", "family is 1", 'expected "chain"'),
-    ("low = 3.3", "lowest = 3.3", "common_aspect_ratio.lowest", "perhaps low is meant"),
+    ("low = 3.5", "lowest = 3.3", "common_aspect_ratio.lowest", "perhaps low is meant"),
     ('role = "closed"\ncentre', "centre", "ring[1].role", 'expected either "open" or "closed"'),
     ("axis = [1.0, 0.0, 0.0]\n", "", "ring[1].axis", "expected a list of three numbers"),
-    ("centre = [0.0, 1.25", "center = [0.0, 1.25", "ring[1].center", "perhaps centre is meant"),
-    ("low = 3.3", '"a\\nb" = 1', "common_aspect_ratio.'a\\nb'", "unknown key"),
+    ("centre = [-0.15, 0.0", "center = [-0.15, 0.0", "ring[1].center", "perhaps centre is meant"),
+    ("low = 3.5", '"a\\nb" = 1', "common_aspect_ratio.'a\\nb'", "unknown key"),
     ('{ name = "E", image = -1 }', '{ name = "E", img = 1 }', "link[0].rings[1].img", "image"),
     ('{ name = "E", image = -1 }', "{ image = -1 }", "link[0].rings[1].name", "is missing"),
     # texts
     ('name = "barrel"', 'name = ""', "name is ''", "1 to 40 letters"),
     ('name = "barrel"', 'name = "../barrel"', "name is '../barrel'", "1 to 40 letters"),
     ('name = "barrel"', "name = 3", "name is 3", "1 to 40 letters"),
-    ('summary = "single', 'summary = "\\u001b[31m', "summary is '\\x1b[31m", "printable"),
+    ('summary = "pairs', 'summary = "\\u001b[31m', "summary is '\\x1b[31m", "printable"),
     ('"barrel chain"]', "7]", "trade_names[1] is 7", "expected a name"),
     ('trade_names = ["barrel weave", "barrel chain"]', 'trade_names = "x"', "trade_names", "list"),
-    ('provenance = "common practice, no source"', 'provenance = "source: "', "provenance", "from"),
-    ('provenance = "common practice, no source"', 'provenance = "a friend"', "'a friend'", "from"),
+    (PROVENANCE, 'provenance = "source: "', "provenance", "from"),
+    (PROVENANCE, 'provenance = "a friend"', "'a friend'", "from"),
     # numbers
-    ("low = 3.3", "low = true", "common_aspect_ratio.low is true", "a number from 1 to 50"),
-    ("low = 3.3", "low = 0.9", "common_aspect_ratio.low is 0.9", "a number from 1 to 50"),
-    ("low = 3.3", "low = 1979-05-27", "low is a date or time", "a number from 1 to 50"),
-    ("high = 3.8", "high = 3.2", "high is 3.2", "a number from 3.3 to 50"),
-    ("high = 3.8", "high = nan", "high is nan", "a number from 3.3 to 50"),
+    ("low = 3.5", "low = true", "common_aspect_ratio.low is true", "a number from 1 to 50"),
+    ("low = 3.5", "low = 0.9", "common_aspect_ratio.low is 0.9", "a number from 1 to 50"),
+    ("low = 3.5", "low = 1979-05-27", "low is a date or time", "a number from 1 to 50"),
+    ("high = 4.7", "high = 3.2", "high is 3.2", "a number from 3.5 to 50"),
+    ("high = 4.7", "high = nan", "high is nan", "a number from 3.5 to 50"),
     ("[2.8, 0.0, 0.0]", "[-2.8, 0.0, 0.0]", "repeat_vector is [-2.8, 0, 0]", "along +x"),
     ("[2.8, 0.0, 0.0]", "[2.8, 0.1, 0.0]", "repeat_vector is [2.8, 0.1, 0]", "along +x"),
     ("[2.8, 0.0, 0.0]", "[0, 0, 0]", "repeat_vector is [0, 0, 0]", "along +x"),
     ("[2.8, 0.0, 0.0]", "[2.8, 0.0]", "repeat_vector is a list of 2", "three numbers"),
     ("[2.8, 0.0, 0.0]", "2.8", "repeat_vector is 2.8", "three numbers"),
     (
-        "centre = [0.0, 1.25, 0.0]",
+        "centre = [-0.15, 0.0, 0.0]",
         "centre = [0, inf, 0]",
         "ring[1].centre[1]",
         "is inf, expected a number from -100 to 100",
     ),
     (
-        "centre = [0.0, 1.25, 0.0]",
+        "centre = [-0.15, 0.0, 0.0]",
         "centre = [0, 101, 0]",
         "ring[1].centre[1]",
         "is 101, expected a number from -100 to 100",
     ),
     (
-        "centre = [0.0, 1.25, 0.0]",
+        "centre = [-0.15, 0.0, 0.0]",
         "centre = [0, '1', 0]",
         "ring[1].centre[1]",
         "is '1', expected a number from -100 to 100",
     ),
     (
-        "centre = [0.0, 1.25, 0.0]",
+        "centre = [-0.15, 0.0, 0.0]",
         f"centre = [0, 0x{'f' * 300}, 0]",
         "ring[1].centre[1] ([[ring]] number 2) is a huge whole number",
         "-100",

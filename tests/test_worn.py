@@ -95,7 +95,7 @@ class TestGirth:
         assert flat == pytest.approx(360.0 / 26, rel=0.01)
 
     def test_the_place_of_the_clasp_stays_open_behind(self, barrel, laid):
-        assert laid.repeats == 28
+        assert laid.repeats == 30
         assert barrel[1].wire_mm < laid.open_mm < barrel[2].unit.repeat * barrel[1].core_radius_mm
         points = circle_points(laid.piece).reshape(-1, 3)
         behind = points[(np.abs(points[:, 0]) < 0.2) & (points[:, 1] > 0.0)]
