@@ -6,18 +6,21 @@ Lengths are in units of the main ring's core radius.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from generator.climb import Unit
+from generator.climb import Unit, climb, nearest_to
 from generator.contact import Rings, carried, close_pairs, contacts, linking
 from generator.errors import BadInput
 from generator.lattice import Lattice
-from generator.sizes import RingSize
+from generator.resize import in_thread, meets_nothing, resized, stretched, with_cores
+from generator.sizes import RingSize, format_mm
 from weaves.rule import (
     Image,
     RingRef,
     RuleRing,
+    RuleSize,
     StepsRing,
     StepsRule,
     WeaveRule,
@@ -28,10 +31,10 @@ from weaves.rule import (
 # to say it, the one that close_pairs lists.
 LinkKey = tuple[int, int, Image]
 
-# Wire so thin (in core radii) that any placement with separate core circles takes it.
-_THREAD = 1e-3
 # Core circles closer than this do not say which ring lies over which.
 _MEETING = 0.01
+# How near to the rule's own a placement is brought that is only there to start from.
+_NEAR_ENOUGH = 1e-6
 
 
 def placed_unit(rule: WeaveRule, size: RingSize) -> Unit:
@@ -51,14 +54,55 @@ def placed_unit(rule: WeaveRule, size: RingSize) -> Unit:
         sentence names the pair.
     """
     core, wire = ring_radii(rule, size)
+    placed_core = _placed_core(rule, size)
     axes = np.array([ring.axis for ring in rule.rings], dtype=float)
     axes /= np.linalg.norm(axes, axis=1)[:, None]
     centres = np.array([ring.centre for ring in rule.rings], dtype=float)
-    thin = wire * (_THREAD / wire.max())
-    unit = Unit(Rings(centres, axes, core, thin), rule_lattice(rule))
+    unit = in_thread(Unit(Rings(centres, axes, placed_core, wire), rule_lattice(rule)), wire)
     _check_apart(rule, unit)
     _check_links(rule, unit)
-    return unit
+    if meets_nothing(unit, core, _MEETING):
+        return with_cores(unit, core)
+    return _brought_to_size(rule, size, unit, core, wire)
+
+
+def _placed_core(rule: WeaveRule, size: RingSize) -> np.ndarray:
+    """The core radii that the placement was made for, whatever the maker's own rings are."""
+    given = [
+        replace(ring, size=ring.size.instead_of or ring.size) if ring.size else ring
+        for ring in rule.rings
+    ]
+    return ring_radii(replace(rule, rings=tuple(given)), size)[0]
+
+
+def _brought_to_size(
+    rule: WeaveRule, size: RingSize, placed: Unit, core: np.ndarray, wire: np.ndarray
+) -> Unit:
+    """The placement with the maker's own rings, where they cannot just take their places."""
+    grown = resized(placed, core, wire)
+    if grown is None:
+        own = next(one for one in rule.sizes if one.instead_of)
+        raise BadInput(
+            f"rings {own.name!r} {_said_size(own)} cannot take their places in {rule.name} of "
+            f"{format_mm(size.wire_mm)} wire and {format_mm(size.inner_mm)} inside, in however "
+            f"thin a wire; the rule's own would be {format_mm(_given_inner_mm(own, size))} inside, "
+            "so take some nearer to that."
+        )
+    thin = in_thread(grown, wire)
+    target = stretched(with_cores(placed, core), grown)
+    return climb(thin, nearest_to(target), tolerance=_NEAR_ENOUGH).unit
+
+
+def _said_size(size: RuleSize) -> str:
+    return f"of {format_mm(size.wire_mm or 0.0)} wire and {format_mm(size.inner_mm or 0.0)} inside"
+
+
+def _given_inner_mm(own: RuleSize, size: RingSize) -> float:
+    """The inside that the rule gives to the rings that the maker's own stand in for."""
+    given = own.instead_of
+    if given is None or given.inner_mm is not None:
+        return (given.inner_mm if given else own.inner_mm) or 0.0
+    return 2.0 * given.core * size.core_radius_mm - given.wire * size.wire_mm
 
 
 def ring_radii(rule: WeaveRule | StepsRule, size: RingSize) -> tuple[np.ndarray, np.ndarray]:

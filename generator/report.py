@@ -11,9 +11,10 @@ from generator.assembly import MODEL
 from generator.metals import metal_counts
 from generator.minimums import kept_minimums
 from generator.piece import Piece, PieceCheck
+from generator.report_second import HOW_FOUND, second_advice, second_facts, second_lines
 from generator.sizes import format_mm
 from generator.verdict import Collision, Report
-from weaves.rule import CommonRange, Image, Minimums, WeaveRule
+from weaves.rule import Image, Minimums, WeaveRule
 
 # What the check's lines call the figures that JSON names by key.
 _PLAIN_NAMES = {
@@ -22,6 +23,7 @@ _PLAIN_NAMES = {
     "kept_minimums": "working minimum",
     "room_mm": "room between rings",
     "repeat_mm": "one repeat",
+    "second_rings": "other rings",
 }
 
 
@@ -110,6 +112,7 @@ def report_facts(report: Report) -> dict[str, Any]:
         "starts_agreed": [report.tightest.agreed, report.tightest.starts],
         "needs_passing_through": report.needs_passing_through,
         "confirmed_by": list(report.confirmed_by),
+        **second_facts(report),
         "kkt_residual": None if report.settled is None else report.settled.certificate.residual,
         "how_found": dict(_how_found(report)),
     }
@@ -127,7 +130,7 @@ def image_facts(rule: WeaveRule, image: Image) -> int | list[int]:
 
 def _how_found(report: Report) -> list[tuple[str, str]]:
     """Where each figure comes from."""
-    limit, common, settled = report.tightest, report.rule.common_aspect_ratio, report.settled
+    limit, settled = report.tightest, report.settled
     kept = kept_here(report)
     lines = [
         (
@@ -139,7 +142,7 @@ def _how_found(report: Report) -> list[tuple[str, str]]:
         ),
         (
             "common_aspect_ratio",
-            _provenance(common, kept),
+            _provenance(report.rule, kept),
         ),
         (
             "room_mm",
@@ -154,6 +157,8 @@ def _how_found(report: Report) -> list[tuple[str, str]]:
                 f"kept in the rule's file, not computed now ('ringwright limits' does): {MODEL}",
             ),
         )
+    if report.partners:
+        lines.append(("second_rings", HOW_FOUND))
     if settled is not None:
         lines.append(
             (
@@ -167,8 +172,11 @@ def _how_found(report: Report) -> list[tuple[str, str]]:
     return lines
 
 
-def _provenance(common: CommonRange | None, kept: Minimums | None) -> str:
+def _provenance(rule: WeaveRule, kept: Minimums | None) -> str:
     """Where the range comes from, and why it begins where it does, if that is about these rings."""
+    common = rule.common_aspect_ratio
+    if rule.has_own_second:
+        return "the rule's range is for second rings of its own; the verdict uses the room"
     if common is None:
         return "this rule gives none; the verdict uses the room"
     if common.note is None or kept is None:
@@ -219,12 +227,19 @@ def _limits(report: Report) -> list[tuple[str, str]]:
     if report.can_be_woven:
         gap = f"{abs(report.smallest_gap_mm):.3f} mm (pulled straight, loaded rings touch)"
     return [
-        ("smallest aspect ratio", f"{report.tightest.aspect_ratio:.3f} (geometry)"),
+        *second_lines(report),
+        ("smallest aspect ratio", smallest_text(report)),
         *working_facts(kept_here(report)),
         ("common aspect ratio", span),
         ("room between rings", room),
         ("smallest gap", gap),
     ]
+
+
+def smallest_text(report: Report) -> str:
+    """The smallest aspect ratio at which the weave exists, in words."""
+    alike = ", with rings of all sizes in this proportion" if report.rule.sizes else ""
+    return f"{report.tightest.aspect_ratio:.3f} (geometry{alike})"
 
 
 def working_facts(kept: Minimums | None) -> list[tuple[str, str]]:
@@ -262,14 +277,18 @@ def _passing_lines(report: Report) -> list[str]:
 def _collision_lines(report: Report) -> list[str]:
     least = -report.smallest_gap_mm
     pairs = ", ".join(_pair(found) for found in report.collisions)
+    overlap = f"At best, rings still overlap by {least:.3f} mm: {pairs}."
+    if report.rule.has_fixed_rings:
+        return [overlap, *textwrap.wrap(second_advice(report), 98)]
     ratio, size = report.tightest.aspect_ratio, report.size
     # Rounded to the side that is safe to buy.
     inner = math.ceil(100 * ratio * size.wire_mm) / 100
     wire = math.floor(100 * size.inner_mm / ratio) / 100
+    alike = ", rings of other sizes in proportion" if report.rule.sizes else ""
     return [
-        f"At best, rings still overlap by {least:.3f} mm: {pairs}.",
+        overlap,
         f"With this wire the inner diameter must be at least {inner:.2f} mm; with this "
-        f"inner diameter the wire must be at most {wire:.2f} mm.",
+        f"inner diameter the wire must be at most {wire:.2f} mm{alike}.",
     ]
 
 

@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 
 from generator.certify import Certificate, certify
 from generator.climb import Climb, Goal, Unit, apart, climb, longest, nearest_to, shaken, thickest
-from generator.contact import Rings
 from generator.placement import LinkKey, linked_pairs, placed_unit, ring_radii
+from generator.resize import stretched
 from generator.sizes import RingSize
 from generator.workers import worker_pool
 from weaves.rule import WeaveRule
@@ -97,10 +97,12 @@ def tightest(
 ) -> Tightest:
     """The smallest aspect ratio at which the weave exists.
 
-    The core circles stay and the wire grows until nothing can give way any more.
-    There are many dead ends, so it is done from several starting placements, the
-    rule's own and others shaken from it by a seeded generator, in parallel. Rings
-    that the rule fixes in millimetres keep their wire.
+    The core circles stay and all wires grow, in proportion, until nothing can give way any
+    more. There are many dead ends, so it is done from several starting placements, the
+    rule's own and others shaken from it by a seeded generator, in parallel. Where rings are
+    fixed in millimetres, the answer is that for rings of all sizes in the proportion that
+    they have at this size; which rings of one size work with those of the others is for
+    :mod:`generator.partners`.
 
     Parameters
     ----------
@@ -118,15 +120,13 @@ def tightest(
     """
     unit = placed_unit(rule, size)
     links = linked_pairs(unit)
-    wires = ring_radii(rule, size)[1]
-    fixed = np.array([ring.size is not None and ring.size.is_fixed for ring in rule.rings])
     main = [ring.size is None for ring in rule.rings].index(True)
     ends: dict[int, Unit] = {}
     if workers == 0:
-        ends = {seed: _grown(unit, wires, fixed, seed) for seed in range(starts)}
+        ends = {seed: _grown(unit, seed) for seed in range(starts)}
     else:
         with worker_pool(min(starts, workers or multiprocessing.cpu_count())) as pool:
-            tasks = {pool.submit(_grown, unit, wires, fixed, seed): seed for seed in range(starts)}
+            tasks = {pool.submit(_grown, unit, seed): seed for seed in range(starts)}
             for task in as_completed(tasks):
                 ends[tasks[task]] = task.result()
                 if on_progress:
@@ -138,7 +138,7 @@ def tightest(
     return Tightest(
         ratios[best],
         ends[best],
-        certify(ends[best], thickest(ends[best], ~fixed)),
+        certify(ends[best], thickest(ends[best])),
         starts,
         sum(ratio - ratios[best] < _AGREE for ratio in ratios.values()),
         tuple(sorted(ratios.values())),
@@ -149,13 +149,10 @@ def _ratio(unit: Unit, main: int) -> float:
     return float(1.0 / unit.rings.wire_radii[main] - 1.0)
 
 
-def _grown(unit: Unit, wires: Floats, fixed: NDArray[np.bool_], seed: int) -> Unit:
-    """The wire grown as thick as it gets; seed 0 starts from the placement itself."""
+def _grown(unit: Unit, seed: int) -> Unit:
+    """The wires grown as thick as they get; seed 0 starts from the placement itself."""
     start = unit if seed == 0 else shaken(unit, seed)
-    if fixed.any():
-        wanted = float(wires[fixed].mean())
-        start = climb(start, thickest(start, fixed), enough=wanted).unit
-    return climb(start, thickest(start, ~fixed), tolerance=1e-10).unit
+    return climb(start, thickest(start), tolerance=1e-10).unit
 
 
 def settle(
@@ -277,16 +274,12 @@ def _tidied(rule: WeaveRule, pulled: Unit, placed: Unit) -> Climb:
     if any(rule.ends):
         return _tidied_piece(rule, pulled, placed)
     values = pulled.lattice.values.copy()
-    stretch = np.ones(3)
     if len(values):
-        stretch[0] = pulled.repeat / placed.repeat
         values[0] -= _HAIR
-    if pulled.lattice.kind == "sheet":
-        stretch[1] = values[2] / placed.lattice.values[2]
     slack = Unit(pulled.rings, pulled.lattice.with_values(values))
     # A simple chain may be wound up a good way before it gets any shorter.
     turn = float(placed.lattice.values[1]) if placed.lattice.kind in ("screw", "tube") else None
-    near = climb(slack, nearest_to(_stretched(placed, stretch), turn), tolerance=1e-9)
+    near = climb(slack, nearest_to(stretched(placed, pulled), turn), tolerance=1e-9)
     if not len(values):
         return near
     return climb(near.unit, longest(near.unit), trust=1e-3, tolerance=1e-14)
@@ -300,13 +293,9 @@ def _tidied_piece(rule: WeaveRule, pulled: Unit, placed: Unit) -> Climb:
     centres = pulled.rings.centres.copy()
     centres[list(last), 0] -= _HAIR
     slack = Unit(replace(pulled.rings, centres=centres), pulled.lattice)
-    target = _stretched(placed, stretch)
+    target = replace(placed.rings, centres=placed.rings.centres * stretch)
     # The target is laid where the piece is: its beginning upon the beginning.
     shift = centres[list(first)].mean(axis=0) - target.centres[list(first)].mean(axis=0)
     target = replace(target, centres=target.centres + shift)
     near = climb(slack, replace(nearest_to(target), held=(*first, *last)), tolerance=1e-9)
     return climb(near.unit, goal, trust=1e-3, tolerance=1e-14)
-
-
-def _stretched(placed: Unit, stretch: Floats) -> Rings:
-    return replace(placed.rings, centres=placed.rings.centres * stretch)

@@ -138,6 +138,26 @@ class RingSize:
         )
 
     @classmethod
+    def from_pair(cls, text: str, what: str) -> RingSize:
+        """Read a ring written as wire/inner diameter, such as ``1mm/4.1mm`` or ``18swg/3/16in``.
+
+        ``what`` names the ring in the error sentence. Raises ``BadInput`` if the text is not
+        two lengths with a slash between, or the aspect ratio is outside 1 to 50.
+        """
+        parts = text.split("/")
+        if len(parts) == 2:
+            return cls.from_text(parts[0], parts[1], None)
+        for place in range(1, len(parts)):
+            # Inch fractions and gauges such as 4/0 have slashes of their own.
+            wire, inner = "/".join(parts[:place]), "/".join(parts[place:])
+            if _is_length(wire) and _is_length(inner):
+                return cls.from_text(wire, inner, None)
+        raise BadInput(
+            f"{what} {text.strip()[:_LONGEST_TEXT]!r} is not a wire and an inner diameter with a "
+            "slash between: write it like 1mm/4.1mm or 18swg/3/16in"
+        )
+
+    @classmethod
     def from_outer(cls, wire_mm: float, outer_mm: float) -> RingSize:
         """A ring by its outer diameter, which some sellers give instead of the inner one.
 
@@ -202,6 +222,14 @@ def parse_length(text: str, what: str) -> float:
     if match := _FRACTION_AND_UNIT.fullmatch(text):
         return _fraction_mm(text, what, match)
     raise BadInput(f"{what} {text!r} is not a number and a unit: write it like {_EXAMPLES}")
+
+
+def _is_length(text: str) -> bool:
+    try:
+        parse_length(text, "length")
+    except BadInput:
+        return False
+    return True
 
 
 def parse_allowance(text: str, what: str) -> float:

@@ -11,6 +11,7 @@ from generator.climb import Unit
 from generator.contact import close_pairs, contacts
 from generator.errors import BadInput, NoRest
 from generator.measure import all_round, width_and_thickness
+from generator.partners import Partner
 from generator.piece import Piece, expected_links, woven_piece
 from generator.settle import Settled, Tightest, settle, tightest
 from generator.sizes import RingSize
@@ -64,6 +65,8 @@ class Report:
     collisions : which rings are in each other's way where it cannot be woven
     confirmed_by : the second looks that agreed with the settled state; none where it
         cannot be woven
+    partners : which rings of one size work with those of the others; None where that was
+        not asked
     """
 
     rule: WeaveRule
@@ -78,6 +81,7 @@ class Report:
     thickness_mm: float | None
     collisions: tuple[Collision, ...]
     confirmed_by: tuple[str, ...] = ()
+    partners: tuple[Partner, ...] | None = None
 
     @property
     def needs_passing_through(self) -> bool:

@@ -39,7 +39,8 @@ class RuleSize:
     It is either ``core`` times the main ring's core radius and ``wire`` times its
     wire, and then both lengths are None; or it is fixed at ``wire_mm`` and
     ``inner_mm`` (wire and inner diameter in millimetres), and then both multiples
-    are 1 and mean nothing.
+    are 1 and mean nothing. A ring of the maker's own is fixed, and ``instead_of`` is the
+    rule's size that it takes the place of: the one that the placement was made for.
     """
 
     name: str
@@ -47,6 +48,7 @@ class RuleSize:
     wire: float
     wire_mm: float | None
     inner_mm: float | None
+    instead_of: RuleSize | None = None
 
     @property
     def is_fixed(self) -> bool:
@@ -188,6 +190,17 @@ class WeaveRule:
     def has_fixed_rings(self) -> bool:
         """Whether some ring keeps its size in millimetres, whatever the main ring is."""
         return any(ring.size is not None and ring.size.is_fixed for ring in self.rings)
+
+    @property
+    def has_own_second(self) -> bool:
+        """Whether rings of some size besides the main one are the maker's own choice."""
+        return any(ring.size is not None and ring.size.instead_of for ring in self.rings)
+
+    @property
+    def sizes(self) -> tuple[RuleSize, ...]:
+        """The ring sizes besides the main one, in the order of the rings."""
+        named = {ring.size.name: ring.size for ring in self.rings if ring.size is not None}
+        return tuple(named.values())
 
     @property
     def rings_per_repeat(self) -> int:

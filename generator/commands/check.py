@@ -15,6 +15,7 @@ from generator.commands.shared import (
     checked,
     progress,
     show,
+    with_partners,
 )
 
 if TYPE_CHECKING:
@@ -42,6 +43,6 @@ def run(options: argparse.Namespace) -> int:
     from generator.report import report_facts, report_text
 
     with progress() as step:
-        report = checked(rule, size, step, options.meshes)
+        report = with_partners(checked(rule, size, step, options.meshes), step)
     show(options, report_facts(report), lambda: report_text(report))
     return WOVEN if report.can_be_woven else NOT_WOVEN

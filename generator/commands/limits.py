@@ -15,6 +15,7 @@ from generator.commands.shared import (
     checked,
     progress,
     show,
+    with_partners,
 )
 from generator.errors import BadInput
 
@@ -54,7 +55,7 @@ def run(options: argparse.Namespace) -> int:
     from generator.report_limits import limits_facts, limits_text
 
     with progress() as step:
-        report = checked(rule, size, step, options.meshes)
+        report = with_partners(checked(rule, size, step, options.meshes), step)
         found = limits(report, step, options.repeats) if report.can_be_woven else None
     if found is None:
         show(options, report_facts(report), lambda: report_text(report))

@@ -63,10 +63,24 @@ def add_size(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--ratio", metavar="NUMBER", help="aspect ratio, inner / wire, in place of --inner"
     )
+    add_second(parser)
     parser.add_argument(
         "--meshes",
         action="store_true",
         help="have the settled rings confirmed as triangle meshes too (needs python-fcl)",
+    )
+
+
+def add_second(parser: argparse.ArgumentParser) -> None:
+    """Give a command ``--second``, which :func:`asked_rule` reads."""
+    parser.add_argument(
+        "--second",
+        action="append",
+        default=[],
+        metavar="[NAME=]WIRE/INNER",
+        help="your own rings of the second size, in a weave of two sizes, as 1mm/4.1mm; with the "
+        "size's name, as small=1mm/4.1mm, and once for each, where a weave has several (left "
+        "out: rings in the proportion of the rule)",
     )
 
 
@@ -93,12 +107,19 @@ def show_unwoven(options: argparse.Namespace, report: Report) -> int:
     return NOT_WOVEN
 
 
+def asked_rule(options: argparse.Namespace) -> WeaveRule:
+    """The weave that was typed, with the maker's own second rings."""
+    from generator.second import asked_second
+    from weaves import load_rule
+
+    return asked_second(load_rule(options.weave), options.second)
+
+
 def asked_size(options: argparse.Namespace) -> tuple[WeaveRule, RingSize]:
     """The weave and the ring size that were typed."""
     from generator.sizes import RingSize
-    from weaves import load_rule
 
-    rule = load_rule(options.weave)
+    rule = asked_rule(options)
     size = RingSize.from_text(options.wire, options.inner, options.ratio, options.outer)
     return rule, size
 
@@ -120,6 +141,21 @@ def checked(
         meshes=meshes,
         on_settled=on_settled,
     )
+
+
+def with_partners(report: Report, step: Callable[[str, int, int], None]) -> Report:
+    """A check that also says which rings of one size work with those of the others."""
+    from dataclasses import replace
+
+    from generator.partners import partners
+
+    found = partners(
+        report.rule,
+        report.size,
+        report.tightest.unit,
+        lambda done, of: step("rings of other sizes", done, of),
+    )
+    return replace(report, partners=found)
 
 
 def target(out: str) -> tuple[Path, str]:

@@ -1,0 +1,95 @@
+"""Rings of a second size in words and JSON: what they are, and which others would do."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from generator.partners import InnerSpan, Partner, ring_of
+from generator.sizes import RingSize, format_mm
+from generator.verdict import Report
+from weaves.rule import RuleSize
+
+HOW_FOUND = (
+    "computed: all wires and the rings of all other sizes are kept and the inner diameter of one "
+    "is changed, no ring passing through another, until the weave closes no more. It is geometry "
+    "only; 'up' is up to twice the size, where no end was met."
+)
+
+
+def second_facts(report: Report) -> dict[str, Any]:
+    """The rings of other sizes, for a JSON object; spans only where they were asked for."""
+    rings = [_ring_facts(one, ring_of(one, report.size)) for one in report.rule.sizes]
+    if report.partners is None:
+        return {"second_rings": rings}
+    spans = {partner.name: _span_facts(partner.span) for partner in report.partners}
+    return {
+        "second_rings": [{**ring, "closes_inner_mm": spans[ring["size"]]} for ring in rings],
+        "main_closes_inner_mm": spans.get(None),
+    }
+
+
+def _ring_facts(size: RuleSize, ring: RingSize) -> dict[str, Any]:
+    return {
+        "size": size.name,
+        "wire_mm": round(ring.wire_mm, 9),
+        "inner_mm": round(ring.inner_mm, 9),
+        "own": size.instead_of is not None,
+    }
+
+
+def _span_facts(span: InnerSpan | None) -> dict[str, Any] | None:
+    if span is None:
+        return None
+    low, high = inwards(span)
+    return {"smallest": low, "largest": high, "larger_not_tried": span.is_open}
+
+
+def inwards(span: InnerSpan) -> tuple[float, float]:
+    """The ends of a span to 0.01 mm, rounded to the side that closes."""
+    # What lies a millionth off a round figure is that figure.
+    low, high = 100 * span.smallest_mm - 1e-3, 100 * span.largest_mm + 1e-6
+    return math.ceil(low) / 100, math.floor(high) / 100
+
+
+def second_lines(report: Report) -> list[tuple[str, str]]:
+    """The rings of other sizes as lines with their names; none for a weave of one size."""
+    lines = []
+    for one in report.rule.sizes:
+        ring = ring_of(one, report.size)
+        said = f"{format_mm(ring.wire_mm)} wire, {format_mm(ring.inner_mm)} inside"
+        lines.append(("second rings", f"{one.name}: {said} ({_whose(one)}; the plan uses these)"))
+    for partner in report.partners or ():
+        label = "other main rings" if partner.name is None else "other second rings"
+        name = "" if partner.name is None else f"{partner.name}: "
+        lines.append((label, f"{name}{_closing(partner)}"))
+    return lines
+
+
+def second_advice(report: Report) -> str:
+    """What to take where rings that are fixed in millimetres do not close the weave."""
+    if report.partners is None:
+        return "'ringwright check' says which rings of one size close it with those of the other."
+    return " ".join(
+        f"{(partner.name or 'main').capitalize()} rings: {_closing(partner)}."
+        for partner in report.partners
+    )
+
+
+def _whose(size: RuleSize) -> str:
+    if size.instead_of is not None:
+        return "your own"
+    if size.is_fixed:
+        return "fixed by the rule"
+    return f"by the rule {size.wire:g} of the main wire, {size.core:g} of the main core circle"
+
+
+def _closing(partner: Partner) -> str:
+    """Which inner diameters would do in place of those of one size, in words."""
+    beside = "these second rings" if partner.name is None else "these main rings"
+    wire = f"of {format_mm(partner.ring.wire_mm)} wire"
+    if partner.span is None:
+        return f"none {wire} close it beside {beside}"
+    low, high = inwards(partner.span)
+    span = f"{low:g} mm inside up" if partner.span.is_open else f"{low:g} to {high:g} mm inside"
+    return f"{wire} close it from {span}, beside {beside}"
