@@ -17,6 +17,8 @@ from weaves.rule import Image, RingRef, WeaveRule, wrapped
 Floats = NDArray[np.float64]
 
 MOST_RINGS = 20_000
+# A sheet is so wide, an inch about, unless it is told: a cuff (common practice, no source).
+USUAL_WIDTH_MM = 25.0
 # So many pairs are measured at a time.
 _BLOCK = 1 << 16
 
@@ -147,7 +149,8 @@ def piece_of_length(
 
     Parameters
     ----------
-    width_mm : for a sheet, it is also at least so wide; one row when left out
+    width_mm : for a sheet, it is also at least so wide, across its rows; when left out,
+        25 mm or one repeat, whichever is more
 
     Returns
     -------
@@ -163,10 +166,11 @@ def piece_of_length(
     one = woven_piece(rule, unit, core_radius_mm, 1)
     repeats = _count(rule, "length", length_mm, unit.repeat * core_radius_mm, one.length_mm())
     rows = 1
-    if width_mm is not None and rule.family == "sheet":
+    if rule.family == "sheet":
         pitch_mm = float(unit.lattice.values[2]) * core_radius_mm
         low, high = extent(one.rings(), np.array([0.0, 1.0, 0.0]))
-        rows = _count(rule, "width", width_mm, pitch_mm, high - low)
+        across_mm = max(USUAL_WIDTH_MM, pitch_mm) if width_mm is None else width_mm
+        rows = _count(rule, "width", across_mm, pitch_mm, high - low)
     count = repeats * rows * len(rule.rings) * rule.around + len(rule.start)
     if count > MOST_RINGS:
         raise BadInput(

@@ -29,6 +29,7 @@ from generator.linearise import unknowns
 from generator.measure import extent
 from generator.oval import Oval
 from generator.piece import (
+    USUAL_WIDTH_MM,
     Piece,
     check_piece,
     expected_links,
@@ -134,7 +135,7 @@ def worn(
     ----------
     settled : the weave pulled straight, at this size
     wrist : in millimetres; the innermost metal touches it, so there is no ease
-    width_mm : a sheet is at least so wide; one row when left out
+    width_mm : a sheet is at least so wide; 25 mm when left out, as any piece of it
     on_progress : called with (what, done, of)
 
     Raises
@@ -173,16 +174,17 @@ def worn(
 
 def _rows(rule: WeaveRule, size: RingSize, settled: Settled, width_mm: float | None) -> int:
     """How many rows make a sheet so wide; 1 for a chain."""
-    if rule.family == "chain" or width_mm is None:
+    if rule.family == "chain":
         return 1
     scale = size.core_radius_mm
     strip, _ = piece_of_length(rule, settled.unit, scale, settled.unit.repeat * scale, width_mm)
     rows = 1 + max(place_in_weave(name)[1][1] for name in strip.names)
     most = _MOST_ABREAST // len(rule.rings)
     if rows > most:
+        width = format_mm(width_mm or USUAL_WIDTH_MM)
         raise BadInput(
-            f"{rule.name} of {format_mm(width_mm)} width has {rows} rows, and at most {most} can "
-            "be laid round a wrist; give a smaller --width."
+            f"{rule.name} of {width} width has {rows} rows, and at most {most} can be laid round a "
+            "wrist; give a smaller --width."
         )
     return rows
 

@@ -154,7 +154,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--length", required=True, metavar="LENGTH", help="least length of the piece, as 180mm"
     )
     parser.add_argument(
-        "--width", metavar="LENGTH", help="least width of a sheet (one row when left out)"
+        "--width", metavar="LENGTH", help="least width of a sheet, across its rows (default 25mm)"
     )
     parser.add_argument(
         "--metal",

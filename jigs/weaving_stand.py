@@ -163,7 +163,8 @@ def start_of(report: Report, length_mm: float | None = None) -> Start:
             f"{len(rule.start) or 1} rings; leave it out."
         )
     if length_mm is not None:
-        piece, _ = piece_of_length(rule, report.unit, core_mm, length_mm)
+        _, repeats = piece_of_length(rule, report.unit, core_mm, length_mm)
+        piece = woven_piece(rule, report.unit, core_mm, repeats)
         held = []
     else:
         piece = woven_piece(rule, report.unit, core_mm, 1)

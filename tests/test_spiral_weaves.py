@@ -157,9 +157,13 @@ class TestLay:
 
     @pytest.mark.parametrize("name", TUBES)
     def test_tubes_have_the_lay_of_the_sheet(self, name):
-        """A ring goes the same way through two that overlap, back and ahead across the rows."""
+        """A ring goes one way through the two of the row below, the other through those above.
+
+        The tubes are the sheet with its rows around: what lies along the row in the sheet is a
+        ring further around.
+        """
         sheet, tube = signs(placed("european-4-in-1")), signs(placed(name))
-        assert sheet[1, 0, 0] == sheet[1, 0, 1] == -sheet[1, 1, 0] == -sheet[1, 1, 1]
+        assert sheet[1, 0, 0] == sheet[1, 1, 0] == -sheet[1, 0, 1] == -sheet[1, 1, 1]
         last = load_rule(name).around - 1
         assert tube[1, 0, 0] == tube[1, 1, 0] == -tube[1, 0, last] == -tube[1, 1, last]
 

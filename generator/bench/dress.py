@@ -44,7 +44,7 @@ class Told:
                         "Width",
                         session.wanted.width,
                         lambda text: session.change(width=text.strip(), view=WHOLE),
-                        hint="of the sheet; empty for one row",
+                        hint="of the sheet, across its rows; 25 mm if empty",
                         autocomplete="off",
                     )
             self._piece = words("").classes("hint").props("role=status")

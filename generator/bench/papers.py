@@ -106,7 +106,7 @@ def settings_fields(session: Session) -> None:
         "Width of a sheet",
         session.wanted.width,
         lambda text: session.change(width=text.strip()),
-        hint="at least; one row if empty",
+        hint="at least, across the rows; 25 mm if empty",
     )
 
     def refresh() -> None:

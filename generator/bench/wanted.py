@@ -32,7 +32,7 @@ class Wanted:
     weave : a weave's name, as the library has it
     wire, inner : the ring, each with its unit
     length : of the piece
-    width : the least width of a sheet; empty for one row
+    width : the least width of a sheet; empty for the usual one
     paint : ``BY_ROLE``, or metals as :mod:`generator.bench.colours` reads them
     view : ``REPEATS`` to look at a few repeats, ``WHOLE`` for the whole piece
     wires, lengths : the units that these are said in, see :mod:`generator.bench.units`

@@ -47,7 +47,9 @@ def add(commands: Commands) -> None:
         help=f"in place of --length: so many repeats, and rows of a sheet (default {_REPEATS})",
     )
     drawing.add_argument(
-        "--width", metavar="LENGTH", help="with --length: least width of a sheet (one row)"
+        "--width",
+        metavar="LENGTH",
+        help="with --length: least width of a sheet, across its rows (default 25mm)",
     )
     drawing.add_argument(
         "--paper", choices=("A4", "letter"), default="A4", help="paper, lying (default A4)"

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import NOT_WOVEN, SIZES, WOVEN, add_json, progress, show
+from generator.commands.shared import NOT_WOVEN, SIZES, WOVEN, add_json, add_width, progress, show
 from generator.errors import BadInput
 
 if TYPE_CHECKING:
@@ -30,9 +30,7 @@ def add(commands: Commands) -> None:
     match.add_argument(
         "--length", required=True, metavar="LENGTH", help="least length of the piece, as 180mm"
     )
-    match.add_argument(
-        "--width", metavar="LENGTH", help="least width of a sheet (one row when left out)"
-    )
+    add_width(match)
     match.add_argument("--workers", type=int, metavar="N", help="processes (default: every core)")
     add_json(match)
     match.set_defaults(run=run)

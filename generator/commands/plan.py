@@ -14,6 +14,7 @@ from generator.commands.shared import (
     WOVEN,
     add_json,
     add_out,
+    add_width,
     checked,
     progress,
     show,
@@ -56,9 +57,7 @@ def add(commands: Commands) -> None:
         "--stock", metavar="NAME", help="or rings of your shop file that are bought ready cut"
     )
     add_measure(plan)
-    plan.add_argument(
-        "--width", metavar="LENGTH", help="least width of a sheet (one row when left out)"
-    )
+    add_width(plan)
     plan.add_argument(
         "--shorter", action="store_true", help="take the shorter neighbour, not the longer"
     )

@@ -13,6 +13,7 @@ from generator.commands.shared import (
     add_json,
     add_out,
     add_size,
+    add_width,
     asked_size,
     checked,
     progress,
@@ -41,9 +42,7 @@ def add(commands: Commands) -> None:
     preview.add_argument(
         "--length", required=True, metavar="LENGTH", help="least length of the piece, as 170mm"
     )
-    preview.add_argument(
-        "--width", metavar="LENGTH", help="least width of a sheet (one row when left out)"
-    )
+    add_width(preview)
     add_out(preview)
     preview.add_argument(
         "--chord-error",

@@ -52,6 +52,15 @@ def add_json(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_width(parser: argparse.ArgumentParser) -> None:
+    """Give a command the width of a sheet."""
+    parser.add_argument(
+        "--width",
+        metavar="LENGTH",
+        help="least width of a sheet, across its rows, which run along its length (default 25mm)",
+    )
+
+
 def add_size(parser: argparse.ArgumentParser) -> None:
     """Give a command the weave, the wire, and the ring by inner diameter or ratio."""
     parser.add_argument("weave", metavar="WEAVE", help="a weave's name, or the path of a rule file")

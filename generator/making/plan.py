@@ -76,7 +76,7 @@ class Asked:
 
     Attributes
     ----------
-    width_mm : least width of a sheet; None for one row
+    width_mm : least width of a sheet; None for the usual one
     shorter : take the shorter of the two neighbours instead of the longer
     clasp_rings : how many hold the clasp; of the main size, where the weave has any of it
     spares_percent : of the rings of each size, rounded up

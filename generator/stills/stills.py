@@ -39,8 +39,6 @@ MOST_PRINT_MM, LEAST_PRINT_MM = 300.0, 20.0
 _UP = np.array([0.0, 0.0, 1.0])
 # So long and wide a part, in core radii of the main ring, runs out of a close-up on all sides.
 _CLOSE_LENGTH, _CLOSE_WIDTH = 44.0, 30.0
-# How wide a sheet is worn, where nothing is said.
-_WORN_WIDTH_MM = 25.0
 # So far the wrist goes on below and above the chain, in halves of its long axis.
 _BELOW, _ABOVE = 0.5, 0.32
 
@@ -181,8 +179,7 @@ def _close(report: Report, wanted: Wanted) -> _Taken:
 def _worn(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
     settled = report.settled
     assert settled is not None
-    width_mm = wanted.width_mm or _WORN_WIDTH_MM
-    laid = worn(report.rule, report.size, settled, wanted.wrist, width_mm, on_progress)
+    laid = worn(report.rule, report.size, settled, wanted.wrist, wanted.width_mm, on_progress)
     low, high = extent(laid.piece.rings(), _UP)
     wrist = None
     if wanted.show_wrist:
