@@ -15,9 +15,10 @@ from generator.contact import Rings
 from generator.embed import Pattern, embedded, pattern
 from generator.errors import BadInput, NoRest
 from generator.lattice import rotations
-from generator.lays import Lay, grown, is_handed, same_lay
+from generator.lays import Lay, agrees, grown, is_handed, same_lay, ties
 from generator.measure import flattest
-from generator.placement import linked_pairs, ring_radii, rule_links
+from generator.passing import against
+from generator.placement import linked_pairs, ring_radii, rough_unit, rule_links
 from generator.sizes import RingSize
 from generator.verdict import Report, check
 from generator.workers import worker_pool
@@ -111,15 +112,22 @@ def find_candidates(
     _check_asked(rule, wanted, tries)
     core, wire = ring_radii(rule, size)
     links = set(rule_links(rule))
-    want = pattern((core, wire * (_THREAD / wire.max())), (rule.family, rule.around), links)
+    thin = core, wire * (_THREAD / wire.max())
+    want = pattern(thin, (rule.family, rule.around), links, ties(rule))
     main = [ring.size is None for ring in rule.rings].index(True)
-    found = _random_starts(want, links, tries, on_progress)
+    found = [unit for unit in _random_starts(want, links, tries, on_progress) if agrees(rule, unit)]
     if not found:
+        lay = "links and the lay" if want.ties else "links"
         raise BadInput(
-            f"none of {tries} random starts came to the links of {rule.name}; give more --tries, "
-            "or check whether round rings can be linked like that."
+            f"none of {tries} random starts came to the {lay} of {rule.name}; give more --tries, "
+            f"or check whether round rings can be linked{' and laid' * bool(want.ties)} like that."
         )
-    best = sorted(found, key=lambda unit: -float(unit.rings.wire_radii[main]))
+
+    def promise(unit: Unit) -> tuple[bool, float]:
+        told = _as_told(_placed(rule, unit), size) is not None
+        return told, float(unit.rings.wire_radii[main])
+
+    best = sorted(found, key=promise, reverse=True)
     sets = _sorted_into_lays(_grown(best[: _GROWN * wanted], main, on_progress))
     groups: list[tuple[Lay, list[Candidate]]] = []
     for lays in sets:
@@ -127,14 +135,23 @@ def find_candidates(
         if count >= wanted:
             break
         on_progress("lays", count, wanted)
-        candidate = _candidate(size, _placed(rule, lays[0].unit), len(lays))
+        laid = _as_told(_placed(rule, lays[0].unit), size)
+        if laid is None:
+            continue
+        candidate = _candidate(size, laid, len(lays))
         if any(_alike(candidate, lays[0], hands[0], lay) for lay, hands in groups):
             continue
         hands = [candidate]
-        if count + 1 < wanted and is_handed(lays):
-            hands.append(_candidate(size, mirror_image(candidate.rule), len(lays)))
+        other = _as_told(mirror_image(candidate.rule), size)
+        if count + 1 < wanted and other is not None and is_handed(lays):
+            hands.append(_candidate(size, other, len(lays)))
         groups.append((lays[0], hands))
     on_progress("lays", wanted, wanted)
+    if not groups:
+        raise BadInput(
+            f"none of the {len(sets)} lays found has the rings of {rule.name} over and under one "
+            "another as the steps say; give more --tries, or check whether they can lie like that."
+        )
     return Candidates(_in_order([hands for _, hands in groups]), tries, len(found), len(sets))
 
 
@@ -278,6 +295,16 @@ def _alike(one: Candidate, one_lay: Lay, other: Candidate, other_lay: Lay) -> bo
         abs(a.tightest.aspect_ratio - b.tightest.aspect_ratio) < 1e-3
         and abs((a.repeat_mm or 0.0) - (b.repeat_mm or 0.0)) < 1e-3 * a.size.core_radius_mm
     )
+
+
+def _as_told(rule: WeaveRule, size: RingSize) -> WeaveRule | None:
+    """A placement that lies as the steps say, turned over if need be; None where neither does."""
+    ways = [rule]
+    if rule.family != "sheet":
+        # About x, which is the one turn that leaves every other family's repeats as they are.
+        over = [((x, -y, -z), (a, -b, -c)) for (x, y, z), (a, b, c) in places_of(rule)]
+        ways.append(without_placement(rule).placed(over, rule.repeat_vectors, rule.turn))
+    return next((way for way in ways if against(way, rough_unit(way, size)) is None), None)
 
 
 def mirror_image(rule: WeaveRule) -> WeaveRule:

@@ -11,14 +11,17 @@ are in units of the main ring's core radius.
 
 from __future__ import annotations
 
+import functools
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from generator.climb import Unit
-from generator.contact import Pairs, Rings, carried, contacts, linking
+from generator.contact import Contacts, Pairs, Rings, carried, contacts, linking
 from generator.lattice import Lattice, rotations
+from generator.placement import LinkKey
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -28,6 +31,8 @@ ROUNDS = 400
 _MARGIN, _ENOUGH = 0.3, 0.06
 # No ring moves farther than this in a round, and so far at random in the first.
 _FARTHEST, _NOISE = 0.15, 0.12
+# A place where two circles should not pass counts as so much farther than it is.
+_AVOIDED = 10.0
 # A unit is never squeezed shorter than this along a vector of its lattice.
 _SHORTEST = 0.6
 # Images up to so many units away are looked at; farther ones only in the last check.
@@ -44,6 +49,8 @@ class Pattern:
     kind, around : of the lattice
     pairs : every pair looked at
     wanted : (m,) whether each is to be linked
+    ties : pairs of places in ``pairs`` whose linking numbers are to have one sign (1) or
+        opposite ones (-1), each ring's axis pointing to the side that counts as its upper one
     """
 
     core: Floats
@@ -52,12 +59,38 @@ class Pattern:
     around: int
     pairs: Pairs
     wanted: NDArray[np.bool_]
+    ties: tuple[tuple[int, int, int], ...] = ()
+
+    @functools.cached_property
+    def tied_signs(self) -> tuple[tuple[Ints, Ints], ...]:
+        """The links that are tied to one another, and one of the two sets of signs they may have.
+
+        Of ties that contradict each other the first ones count.
+        """
+        signs: dict[int, int] = {}
+        groups: list[list[int]] = []
+        for first, *_ in self.ties:
+            if first in signs:
+                continue
+            group, signs[first] = [first], 1
+            for at in group:  # grows while it is walked
+                for one, other, sign in self.ties:
+                    there = other if one == at else one if other == at else None
+                    if there is not None and there not in signs:
+                        signs[there] = sign * signs[at]
+                        group.append(there)
+            groups.append(group)
+        return tuple(
+            (np.array(group, np.intp), np.array([signs[at] for at in group], np.intp))
+            for group in groups
+        )
 
 
 def pattern(
     radii: tuple[Floats, Floats],
     lattice: tuple[str, int],
     links: set[tuple[int, int, tuple[int, int]]],
+    ties: Sequence[tuple[LinkKey, LinkKey, int]] = (),
 ) -> Pattern:
     """The pattern of some links.
 
@@ -66,6 +99,7 @@ def pattern(
     radii : (n,) core radii and (n,) wire radii
     lattice : its kind, and how many units close it around
     links : as in :mod:`generator.placement`: the second ring stands in that image
+    ties : links with one sign or with opposite ones, as :func:`generator.lays.ties` tells them
     """
     (core, wire), (kind, around) = radii, lattice
     count = len(core)
@@ -90,7 +124,9 @@ def pattern(
         np.array([image for _, _, image in rows], np.intp).reshape(-1, 2),
     )
     wanted = np.array([row in links for row in rows])
-    return Pattern(core, wire, kind, around, pairs, wanted)
+    at = {row: place for place, row in enumerate(rows)}
+    tied = tuple((at[one], at[other], sign) for one, other, sign in ties)
+    return Pattern(core, wire, kind, around, pairs, wanted, tied)
 
 
 def embedded(want: Pattern, seed: int) -> Unit | None:
@@ -164,21 +200,32 @@ def _separations(want: Pattern, unit: Unit) -> tuple[Floats, _Away]:
     rows = np.flatnonzero(want.wanted | (apart < reach))
     pairs = want.pairs.of(rows)
     found = contacts(rings, pairs, lattice)
-    # Of the places where two circles come near, the nearest one.
     code = _code(pairs, len(want.core))
-    nearest = np.full(len(rows), np.inf)
     order = np.argsort(code)
     row = order[np.searchsorted(code[order], _code(found.pairs, len(want.core)))]
+    numbers = linking(rings, pairs, lattice)
+    told = _told(want, rows, numbers)
+    right = np.where(told != 0, numbers == told, (numbers != 0) == want.wanted[rows])
+    # Of the places where two circles come near, the nearest one; where they are to be linked in
+    # one sense, one where passing through makes for that. Two linked in the other sense have to
+    # slide across each other, so that they part at the far place and are linked anew there.
+    turned = found.gap.copy()
+    if told.any():
+        wrong = (told * numbers < 0)[row]
+        turned[wrong] *= -1.0
+        makes = _change_by_passing(rings, lattice, found)
+        turned[((told - numbers)[row] * makes < 0) & ~right[row]] += _AVOIDED
+    nearest, least = np.full((2, len(rows)), np.inf)
     np.minimum.at(nearest, row, found.gap)
-    best = np.flatnonzero(found.gap == nearest[row])
+    np.minimum.at(least, row, turned)
+    best = np.flatnonzero(turned == least[row])
     _, only = np.unique(row[best], return_index=True)
     best = best[only]
     at = row[best]
-    right = (linking(rings, pairs, lattice) != 0) == want.wanted[rows]
     separation = np.where(right, nearest, -nearest)
     lacking = np.clip(_MARGIN - separation[at], 0.0, 2.0)
     line = found.point_second[best] - found.point_first[best]
-    line /= np.maximum(nearest[at], 1e-9)[:, None]
+    line /= np.maximum(found.gap[best], 1e-9)[:, None]
     push = np.where(right[at], 1.0, -1.0)[:, None] * lacking[:, None] * line
     moved = lacking > 0.0
     return separation, _Away(
@@ -187,6 +234,40 @@ def _separations(want: Pattern, unit: Unit) -> tuple[Floats, _Away]:
         found.point_second[best][moved],
         push[moved],
     )
+
+
+def _told(want: Pattern, rows: Ints, numbers: Ints) -> Ints:
+    """The linking number that each pair is to have: 0 for those not linked or left free.
+
+    Links that are tied to one another have one of two sets of signs: the one that most of them
+    have already.
+
+    Parameters
+    ----------
+    rows : (r,) the pairs by their places in the pattern
+    numbers : (r,) their linking numbers now
+    """
+    if not want.ties:
+        return np.zeros_like(numbers)
+    now = np.zeros(len(want.wanted), np.intp)
+    now[rows] = numbers
+    told = np.zeros(len(want.wanted), np.intp)
+    for group, signs in want.tied_signs:
+        told[group] = signs if now[group] @ signs >= 0 else -signs
+    return told[rows]
+
+
+def _change_by_passing(rings: Rings, lattice: Lattice, found: Contacts) -> Floats:
+    """What linking numbers would change by, were two circles to pass where they come near: +-1.
+
+    The sign is that of the triple product of both tangents and the way from one to the other.
+    """
+    first, second = found.pairs.first, found.pairs.second
+    centres, axes = carried(rings.centres[second], rings.axes[second], found.pairs.image, lattice)
+    one = np.cross(rings.axes[first], found.point_first - rings.centres[first])
+    other = np.cross(axes, found.point_second - centres)
+    way = found.point_second - found.point_first
+    return np.asarray(np.sign(np.einsum("mi,mi->m", np.cross(one, other), way)))
 
 
 def _code(pairs: Pairs, count: int) -> Ints:

@@ -11,6 +11,7 @@ it does, that proves them one lay). Lengths are in units of the core radius.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -21,7 +22,9 @@ from generator.certify import certify
 from generator.climb import Unit, climb, farthest, longest, nearest_to, thickest
 from generator.contact import Rings, carried
 from generator.lattice import rotations
-from generator.placement import linked_pairs
+from generator.passing import relations
+from generator.placement import LinkKey, link_key, linked_pairs, ring_places
+from weaves.rule import RingRef, StepsRule, WeaveRule
 
 Floats = NDArray[np.float64]
 
@@ -112,6 +115,40 @@ def signed_cycles(unit: Unit) -> tuple[int, int, int, int]:
         counts[4, 1] // 8,
         counts[4, -1] // 8,
     )
+
+
+def ties(rule: WeaveRule | StepsRule) -> tuple[tuple[LinkKey, LinkKey, int], ...]:
+    """Pairs of links that have one sign (1) or opposite signs (-1), as a rule's steps say.
+
+    The signs are those of rings whose axes point to their upper sides, or to the sides from
+    which a pair is seen to overlap.
+    """
+    place = ring_places(rule)
+    return tuple(
+        (
+            link_key(place, relation.ring, relation.one, rule.around),
+            link_key(place, relation.ring, relation.other, rule.around),
+            1 if relation.alike else -1,
+        )
+        for relation in relations(rule)
+    )
+
+
+def agrees(rule: WeaveRule | StepsRule, unit: Unit) -> bool:
+    """Whether a unit's rings pass one another as a rule's steps say, however they lie.
+
+    Two rings that are said to pass the same two others have to pass them alike or not as the
+    steps have it. Nothing is asked where the steps speak of one ring alone.
+    """
+    signs = linked_pairs(unit)
+    place = ring_places(rule)
+    passed: dict[tuple[RingRef, RingRef], set[int]] = defaultdict(set)
+    for relation in relations(rule):
+        product = 1 if relation.alike else -1
+        for ref in (relation.one, relation.other):
+            product *= signs.get(link_key(place, relation.ring, ref, rule.around), 0)
+        passed[relation.one, relation.other].add(product)
+    return all(len(products) == 1 and 0 not in products for products in passed.values())
 
 
 def mirrored(unit: Unit) -> Unit:

@@ -111,11 +111,7 @@ def _images(rule: WeaveRule) -> list[tuple[Image, int]]:
 
 def _of_image(rule: WeaveRule, step: Step, image: Image) -> Step:
     """A step of the rule as it is done in another repeat."""
-    return Step(
-        moved(rule, step.ring, image),
-        tuple(moved(rule, ref, image) for ref in step.through),
-        tuple(moved(rule, ref, image) for ref in step.holding),
-    )
+    return step.with_refs(lambda ref: moved(rule, ref, image))
 
 
 def moved(rule: WeaveRule, ref: RingRef, image: Image) -> RingRef:

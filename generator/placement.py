@@ -5,7 +5,7 @@ Lengths are in units of the main ring's core radius.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -14,6 +14,7 @@ from generator.climb import Unit, climb, nearest_to
 from generator.contact import Rings, carried, close_pairs, contacts, linking
 from generator.errors import BadInput
 from generator.lattice import Lattice
+from generator.passing import against
 from generator.resize import in_thread, meets_nothing, resized, stretched, with_cores
 from generator.sizes import RingSize, format_mm
 from weaves.rule import (
@@ -50,20 +51,27 @@ def placed_unit(rule: WeaveRule, size: RingSize) -> Unit:
     ------
     BadInput
         When rings of the placement are linked that the rule does not list, or the
-        other way round, or touch, so that it is open which lies over which; the
-        sentence names the pair.
+        other way round, or touch, so that it is open which lies over which, or lie otherwise
+        than the steps say; the sentence names them.
     """
-    core, wire = ring_radii(rule, size)
-    placed_core = _placed_core(rule, size)
-    axes = np.array([ring.axis for ring in rule.rings], dtype=float)
-    axes /= np.linalg.norm(axes, axis=1)[:, None]
-    centres = np.array([ring.centre for ring in rule.rings], dtype=float)
-    unit = in_thread(Unit(Rings(centres, axes, placed_core, wire), rule_lattice(rule)), wire)
+    unit = rough_unit(rule, size)
     _check_apart(rule, unit)
     _check_links(rule, unit)
+    _check_lay(rule, unit)
+    core, wire = ring_radii(rule, size)
     if meets_nothing(unit, core, _MEETING):
         return with_cores(unit, core)
     return _brought_to_size(rule, size, unit, core, wire)
+
+
+def rough_unit(rule: WeaveRule, size: RingSize) -> Unit:
+    """The rule's rough placement as its file gives it, whatever its links and its lay."""
+    _, wire = ring_radii(rule, size)
+    axes = np.array([ring.axis for ring in rule.rings], dtype=float)
+    axes /= np.linalg.norm(axes, axis=1)[:, None]
+    centres = np.array([ring.centre for ring in rule.rings], dtype=float)
+    rings = Rings(centres, axes, _placed_core(rule, size), wire)
+    return in_thread(Unit(rings, rule_lattice(rule)), wire)
 
 
 def _placed_core(rule: WeaveRule, size: RingSize) -> np.ndarray:
@@ -153,23 +161,38 @@ def by_themselves(rule: WeaveRule, unit: Unit, refs: Sequence[RingRef]) -> Unit:
 
 def rule_links(rule: WeaveRule | StepsRule) -> dict[LinkKey, str]:
     """The links a rule lists, each with how one would say it."""
-    rings: tuple[RuleRing | StepsRing, ...] = rule.rings
-    place = {ring.name: index for index, ring in enumerate(rings)}
+    rings, place = rule.rings, ring_places(rule)
     listed = {}
     for link in rule.links:
-        i, j, image = place[link.first.name], place[link.second.name], link.second.image
-        back = (
-            wrapped((-image[0], -image[1]), rule.around)
-            if rule.around > 1
-            else (
-                -image[0],
-                -image[1],
-            )
-        )
-        if image < (0, 0) or (image == (0, 0) and i > j) or (image == back and i > j):
-            i, j, image = j, i, back
+        i, j, image = link_key(place, link.first, link.second, rule.around)
         listed[i, j, image] = f"{rings[i].name} and {rings[j].name}{_where(image)}"
     return listed
+
+
+def ring_places(rule: WeaveRule | StepsRule) -> dict[str, int]:
+    """The place of every ring of a rule in its units, by name."""
+    rings: tuple[RuleRing | StepsRing, ...] = rule.rings
+    return {ring.name: index for index, ring in enumerate(rings)}
+
+
+def link_key(place: Mapping[str, int], one: RingRef, other: RingRef, around: int) -> LinkKey:
+    """The one way in which a unit names a pair of rings.
+
+    Parameters
+    ----------
+    place : of every ring in the rule
+    around : units that close a tube, 1 for other weaves
+    """
+    i, j = place[one.name], place[other.name]
+    image = _wrapped((other.image[0] - one.image[0], other.image[1] - one.image[1]), around)
+    back = _wrapped((-image[0], -image[1]), around)
+    if image < (0, 0) or (image in ((0, 0), back) and i > j):
+        return j, i, back
+    return i, j, image
+
+
+def _wrapped(image: Image, around: int) -> Image:
+    return wrapped(image, around) if around > 1 else image
 
 
 def _where(image: Image) -> str:
@@ -229,3 +252,10 @@ def _check_links(rule: WeaveRule, unit: Unit) -> None:
                 f"{rule.path}: ring: rings {pair} run through one another in the rough "
                 "placement, but the rule lists no such link; move them apart or list it."
             )
+
+
+def _check_lay(rule: WeaveRule, unit: Unit) -> None:
+    if trouble := against(rule, unit):
+        raise BadInput(
+            f"{rule.path}: {trouble} in the rough placement; move the ring or correct the step."
+        )

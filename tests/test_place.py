@@ -270,6 +270,8 @@ def test_rings_can_be_renamed_in_as_many_ways_as_the_weave_has_symmetries(name, 
         ("one-in-one", SIZE, 3),
         ("two-in-two", ROOMY, 10),
         ("european-4-in-1", ROOMY, 4),
+        # The lay that makers weave, of the many with these links, by what its steps say of it.
+        ("barrel", RingSize(1.0, 4.2), 30),
     ],
 )
 def test_the_known_weave_is_found_from_its_links_alone(name, size, tries):

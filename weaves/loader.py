@@ -18,10 +18,12 @@ from pathlib import Path
 from generator.errors import BadInput
 from generator.toml_file import Node, either, quoted, read_toml, toml_of
 from weaves.rule import (
+    SIDES,
     CommonRange,
     Image,
     Link,
     Minimums,
+    Overlap,
     RingRef,
     RuleRing,
     RuleSize,
@@ -159,12 +161,23 @@ _FIXED_KEYS = {"wire_mm": "the wire in millimetres", "inner_mm": "the inside in 
 _SIZE_KEYS = {"name": "a name for the size", **_MULTIPLE_KEYS, **_FIXED_KEYS}
 _LINK_KEYS = {"rings": "a list of two rings"}
 _START_KEYS = {"ring": _A_RING, "role": _A_ROLE}
+_A_SIDE = either([f'"{side}"' for side in SIDES])
 _STEP_KEYS = {
     "ring": _A_RING,
     "through": "a list of rings",
     "holding": "a list of names of closed rings that it keeps captive",
+    "over": "a list of rings that it lies over, and does not go through",
+    "under": "a list of rings that it lies under, and does not go through",
+    "overlap": "a [[step.overlap]] table for each two rings that overlap by now",
+}
+_OPTIONAL_IN_STEP = ("holding", "over", "under", "overlap")
+_OVERLAP_KEYS = {
+    "of": "a list of two rings that overlap",
+    "through": "a list of rings that go through the overlap",
+    "around": "a list of rings that go around the overlap",
 }
 _REF_KEYS = {"name": "a ring name", "image": "a number of repeats"}
+_WAY_KEYS = {**_REF_KEYS, "from": f"the side that the new ring comes from, {_A_SIDE}"}
 _RANGE_KEYS = {
     "low": "a number",
     "high": "a number",
@@ -594,14 +607,7 @@ def _variation(document: _Node, source: _Source) -> WeaveRule:
             for ref in _copies_of(start.ring, copies)
         ),
         steps=tuple(
-            Step(
-                ring,
-                tuple(ref for through in step.through for ref in _copies_of(through, copies)),
-                # Two in the place of one ring hold the same captives: named with the first.
-                tuple(ref for held in step.holding for ref in _copies_of(held, copies))
-                if ring.name == step.ring.name
-                else (),
-            )
+            _copied_step(step, ring, copies)
             for step in base.steps
             for ring in _copies_of(step.ring, copies)
         ),
@@ -743,6 +749,35 @@ def _copied_links(
     return tuple(links)
 
 
+def _copied_step(step: Step, ring: RingRef, copies: Mapping[str, tuple[str, ...]]) -> Step:
+    """A step as it is done for one of the copies of its ring; what it says of the lay is of all."""
+
+    def of(refs: Iterable[RingRef]) -> tuple[RingRef, ...]:
+        return tuple(copy for ref in refs for copy in _copies_of(ref, copies))
+
+    sides = step.sides or ("",) * len(step.through)
+    return Step(
+        ring,
+        of(step.through),
+        # Two in the place of one ring hold the same captives: named with the first.
+        of(step.holding) if ring.name == step.ring.name else (),
+        tuple(
+            side
+            for ref, side in zip(step.through, sides, strict=True)
+            for _ in _copies_of(ref, copies)
+        )
+        if step.sides
+        else (),
+        of(step.over),
+        of(step.under),
+        tuple(
+            Overlap((one, other), of(each.through), of(each.around))
+            for each in step.overlaps
+            for one, other in zip(*(_copies_of(ref, copies) for ref in each.of), strict=False)
+        ),
+    )
+
+
 def _copies_of(ref: RingRef, copies: Mapping[str, tuple[str, ...]]) -> tuple[RingRef, ...]:
     return tuple(RingRef(name, ref.image) for name in copies[ref.name])
 
@@ -840,11 +875,19 @@ class _Weave:
     around: int
     order: Mapping[str, int]
 
-    def ref(self, node: _Node) -> RingRef:
+    def way(self, node: _Node) -> tuple[RingRef, str]:
+        """A ring to go through, and from which side where that is said."""
+        ref = self.ref(node, _WAY_KEYS)
+        if isinstance(node.value, dict) and "from" in node.value:
+            table = node.table(_WAY_KEYS, optional=("image",))
+            return ref, table["from"].one_of(SIDES)
+        return ref, ""
+
+    def ref(self, node: _Node, keys: Mapping[str, str] = _REF_KEYS) -> RingRef:
         """A ring, written as a table with its image or, in this repeat, as its bare name."""
         name_node, image = node, (0, 0)
         if isinstance(node.value, dict):
-            table = node.table(_REF_KEYS, optional=("image",))
+            table = node.table(keys, optional=("image", "from"))
             name_node = table["name"]
             if "image" in table:
                 image = self._image(table["image"])
@@ -980,10 +1023,10 @@ def _links_of_steps(node: _Node, weave: _Weave) -> tuple[Link, ...]:
     """The links that the steps make, for a rule that does not list them."""
     links: dict[Link, None] = {}
     for item in _step_items(node):
-        table = item.table(_STEP_KEYS, optional=("holding",))
+        table = item.table(_STEP_KEYS, optional=_OPTIONAL_IN_STEP)
         ring = weave.ref(table["ring"])
         for through in table["through"].items(f"a list of 1 to {MOST_RINGS} rings", 1, MOST_RINGS):
-            links[_link(through, weave, ring, weave.ref(through))] = None
+            links[_link(through, weave, ring, weave.way(through)[0])] = None
     if len(links) > MOST_LINKS:
         raise node.fault(f"makes {len(links)} links, but a rule has at most {MOST_LINKS}")
     return tuple(links)
@@ -1105,9 +1148,9 @@ def _steps(
     made: set[Link] = set()
     steps: list[Step] = []
     for number, item in enumerate(_step_items(node)):
-        table = item.table(_STEP_KEYS, optional=("holding",))
+        table = item.table(_STEP_KEYS, optional=_OPTIONAL_IN_STEP)
         ring = _step_ring(table["ring"], roles, placed, weave)
-        through = _through(table["through"], ring, roles, placed, weave)
+        through, sides = _through(table["through"], ring, roles, placed, weave)
         for ref in through:
             link = weave.link(ring, ref)
             if link not in links:
@@ -1118,7 +1161,18 @@ def _steps(
             made.add(link)
         holding = tuple(ref for ref, holder in held.items() if holder == number)
         placed.update(ref.name for ref in (ring, *through, *holding) if ref.image == (0, 0))
-        steps.append(Step(ring, through, holding))
+        lay = _Lay(weave, links, placed)
+        steps.append(
+            Step(
+                ring,
+                through,
+                holding,
+                sides,
+                lay.beside(table["over"], ring) if "over" in table else (),
+                lay.beside(table["under"], ring) if "under" in table else (),
+                lay.overlaps(table["overlap"]) if "overlap" in table else (),
+            )
+        )
     _check_all_made(node, rings, placed, weave, links, made)
     return tuple(steps)
 
@@ -1135,7 +1189,7 @@ def _held(
     linked = {ref.name for link in links for ref in (link.first, link.second)}
     held: dict[RingRef, int] = {}
     for number, item in enumerate(_step_items(node)):
-        table = item.table(_STEP_KEYS, optional=("holding",))
+        table = item.table(_STEP_KEYS, optional=_OPTIONAL_IN_STEP)
         if "holding" not in table:
             continue
         for name in table["holding"].items(_STEP_KEYS["holding"], 1, MOST_RINGS):
@@ -1177,11 +1231,11 @@ def _through(
     roles: Mapping[str, str],
     placed: set[str],
     weave: _Weave,
-) -> tuple[RingRef, ...]:
-    """The rings a step goes through, each of them there already or carried in closed."""
-    through: dict[RingRef, None] = {}
+) -> tuple[tuple[RingRef, ...], tuple[str, ...]]:
+    """The rings a step goes through, each there already or carried in closed, and the sides."""
+    through: dict[RingRef, str] = {}
     for item in node.items(f"a list of 1 to {MOST_RINGS} rings", 1, MOST_RINGS):
-        ref = weave.ref(item)
+        ref, side = weave.way(item)
         if ref == ring:
             raise item.fault(f"is {ring.name} itself: name the rings it is put through")
         if ref in through:
@@ -1195,8 +1249,82 @@ def _through(
                 f"is {weave.said(ref)}, which is not there yet: expected a ring that is woven "
                 "before this one, or a closed ring to take along"
             )
-        through[ref] = None
-    return tuple(through)
+        through[ref] = side
+    sides = tuple(through.values())
+    if sum(map(bool, sides)) == 1:
+        raise node.fault(
+            f"says of one ring alone from which side {ring.name} goes through it, which is the "
+            "same from either side: say it of two or more, or of none"
+        )
+    return tuple(through), sides if any(sides) else ()
+
+
+@dataclass(frozen=True)
+class _Lay:
+    """What a step may say on how rings lie.
+
+    Attributes
+    ----------
+    links : of the rule
+    placed : the rings of this repeat that are there once the step is done
+    """
+
+    weave: _Weave
+    links: tuple[Link, ...]
+    placed: Collection[str]
+
+    def beside(self, node: _Node, ring: RingRef) -> tuple[RingRef, ...]:
+        """Rings that a step's ring lies over or under."""
+        refs = self._refs(node)
+        for ref in refs:
+            if ref == ring or self.weave.link(ring, ref) in self.links:
+                raise node.fault(
+                    f"has {self.weave.said(ref)}, but {ring.name} can lie over or under only what "
+                    "it is not linked with"
+                )
+        return refs
+
+    def overlaps(self, node: _Node) -> tuple[Overlap, ...]:
+        """Pairs of rings that overlap, and what goes through or around that."""
+        return tuple(
+            self._overlap(item)
+            for item in node.items(f"1 to {MOST_RINGS} [[step.overlap]] tables", 1, MOST_RINGS)
+        )
+
+    def _overlap(self, node: _Node) -> Overlap:
+        table = node.table(_OVERLAP_KEYS, optional=("through", "around"))
+        if len(table) == 1:
+            raise node.fault("says nothing of the two: give it through, around or both")
+        of = self._refs(table["of"])
+        if len(of) != 2:
+            raise table["of"].wrong(_OVERLAP_KEYS["of"])
+        ways = {}
+        for key in ("through", "around"):
+            ways[key] = self._refs(table[key]) if key in table else ()
+            for ref in ways[key]:
+                if any(ref == ring or self.weave.link(ref, ring) not in self.links for ring in of):
+                    raise table[key].fault(
+                        f"has {self.weave.said(ref)}, which is not linked with both "
+                        f"{self.weave.said_pair(*of)}"
+                    )
+        if both := [ref for ref in ways["through"] if ref in ways["around"]]:
+            raise node.fault(
+                f"has {self.weave.said(both[0])} through and around the same overlap: choose one"
+            )
+        return Overlap((of[0], of[1]), ways["through"], ways["around"])
+
+    def _refs(self, node: _Node) -> tuple[RingRef, ...]:
+        """Rings that are there by now, each once."""
+        refs: dict[RingRef, None] = {}
+        for item in node.items(f"a list of 1 to {MOST_RINGS} rings", 1, MOST_RINGS):
+            ref = self.weave.ref(item)
+            here = ref.image == (0, 0)
+            if not (ref.name in self.placed if here else self.weave.is_there(ref.image)):
+                raise item.fault(f"is {self.weave.said(ref)}, which is not there by this step")
+            if ref in refs:
+                raise item.fault(f"is {self.weave.said(ref)} again: name every ring once")
+            refs[ref] = None
+        return tuple(refs)
 
 
 def _check_all_made(

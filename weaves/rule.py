@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 Vector = tuple[float, float, float]
 Image = tuple[int, int]
+
+# The sides that a ring may come from as it goes through another that lies on a table.
+SIDES = ("above", "below")
 
 
 def wrapped(image: Image, around: int) -> Image:
@@ -92,16 +95,71 @@ class StartRing:
 
 
 @dataclass(frozen=True)
+class Overlap:
+    """Two rings that overlap, and the rings that go through or around what both share.
+
+    Seen from where the two face, their eyes overlap in a lens. A ring of ``through`` goes
+    through the lens: through both rings the same way. A ring of ``around`` is a hoop around it:
+    through the one ring outside the lens, and back through the other outside the lens.
+    """
+
+    of: tuple[RingRef, RingRef]
+    through: tuple[RingRef, ...] = ()
+    around: tuple[RingRef, ...] = ()
+
+
+@dataclass(frozen=True)
 class Step:
     """One step of the assembly: ``ring`` is put through every ring of ``through``.
 
-    ``holding`` are closed rings laid in place beforehand, which no ring goes through:
-    this ring keeps them captive.
+    What else it says is on how the rings have to lie, the piece lying on a table, x to the
+    right and z up; nothing of it need be said.
+
+    Attributes
+    ----------
+    holding : closed rings laid in place beforehand, which no ring goes through: this ring keeps
+        them captive
+    sides : for each ring of ``through`` the side that this one comes from as it goes through,
+        "above" (down through) or "below" (up through), or "" where that is not said; empty
+        where it is not said of any
+    over, under : rings that this one is not linked with and lies over, or under, wherever the
+        wires cross as seen from above
+    overlaps : pairs of rings that overlap by now, and what goes through or around that
     """
 
     ring: RingRef
     through: tuple[RingRef, ...]
     holding: tuple[RingRef, ...] = ()
+    sides: tuple[str, ...] = ()
+    over: tuple[RingRef, ...] = ()
+    under: tuple[RingRef, ...] = ()
+    overlaps: tuple[Overlap, ...] = ()
+
+    @property
+    def needs_table(self) -> bool:
+        """Whether it speaks of above and below."""
+        return bool(self.sides or self.over or self.under)
+
+    def with_refs(self, name: Callable[[RingRef], RingRef]) -> Step:
+        """The step with every ring called otherwise."""
+
+        def named(refs: Sequence[RingRef]) -> tuple[RingRef, ...]:
+            return tuple(name(ref) for ref in refs)
+
+        return Step(
+            name(self.ring),
+            named(self.through),
+            named(self.holding),
+            self.sides,
+            named(self.over),
+            named(self.under),
+            tuple(
+                Overlap(
+                    (name(each.of[0]), name(each.of[1])), *map(named, (each.through, each.around))
+                )
+                for each in self.overlaps
+            ),
+        )
 
 
 @dataclass(frozen=True)

@@ -80,7 +80,15 @@ rings = ["a", {{ name = "b", image = -1 }}]
 ring = {{ name = "b", image = -1 }}
 role = "closed"
 
-# The order of work: each open ring in turn, and all that it is put through.
+# The order of work: each open ring in turn, and all that it is put through. Where the links alone
+# leave open which weave it is, a step can also say how rings lie on the table before you: from
+# which side it goes through a ring, as {{ name = "b", from = "above" }} or "below"; over = ["c"] or
+# under = ["c"], of rings it does not go through; and what goes through or around the overlap of
+# two rings:
+# [[step.overlap]]
+# of = ["a", "c"]
+# through = ["b"]
+# around = ["d"]
 
 [[step]]
 ring = "a"

@@ -324,15 +324,13 @@ def _links(number: int, section: Section, laid: dict[str, RuleRing]) -> list[Lin
 
 
 def _steps(number: int, section: Section) -> list[Step]:
-    return [
-        Step(
-            RingRef(ring_name(step.ring.name, number, k)),
-            tuple(RingRef(ring_name(ref.name, number, k + ref.image[0])) for ref in step.through),
-            tuple(RingRef(ring_name(ref.name, number, k + ref.image[0])) for ref in step.holding),
-        )
-        for k in range(section.repeats)
-        for step in section.rule.steps
-    ]
+    def steps_of(repeat: int) -> list[Step]:
+        def named(ref: RingRef) -> RingRef:
+            return RingRef(ring_name(ref.name, number, repeat + ref.image[0]))
+
+        return [step.with_refs(named) for step in section.rule.steps]
+
+    return [step for repeat in range(section.repeats) for step in steps_of(repeat)]
 
 
 def _ordered(rings: Sequence[RuleRing], links: Sequence[Link]) -> tuple[Link, ...]:

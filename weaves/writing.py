@@ -5,9 +5,9 @@ from __future__ import annotations
 import json
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
-from weaves.rule import Minimums, RingRef, RuleRing, Vector, WeaveRule
+from weaves.rule import Minimums, RingRef, RuleRing, Step, Vector, WeaveRule
 
 _PLACE_LINE = re.compile(
     r"\s*(centre|axis|repeat_vector|repeat_vectors|turn_degrees)\s*=.*", re.ASCII
@@ -62,11 +62,7 @@ def rule_text(rule: WeaveRule) -> str:
             f"role = {_text(start.role)}",
         ]
     for step in rule.steps:
-        through = ", ".join(_ref(rule, ref) for ref in step.through)
-        parts += ["", "[[step]]", f"ring = {_text(step.ring.name)}"]
-        parts += _wrapped("through = [", through)
-        if step.holding:
-            parts.append(f"holding = [{', '.join(_text(ref.name) for ref in step.holding)}]")
+        parts += ["", "[[step]]", f"ring = {_text(step.ring.name)}", *_way_lines(rule, step)]
     return "\n".join(parts) + "\n"
 
 
@@ -195,6 +191,28 @@ def _link_lines(rule: WeaveRule) -> list[str]:
     return lines[:-1]
 
 
+def _way_lines(rule: WeaveRule, step: Step) -> list[str]:
+    """A step's lines below the name of its ring."""
+    sides = step.sides or ("",) * len(step.through)
+    ways = (_ref(rule, ref, side) for ref, side in zip(step.through, sides, strict=True))
+    lines = _wrapped("through = [", ", ".join(ways))
+    if step.holding:
+        lines.append(f"holding = [{', '.join(_text(ref.name) for ref in step.holding)}]")
+    for key, refs in (("over", step.over), ("under", step.under)):
+        if refs:
+            lines.append(f"{key} = {_refs(rule, refs)}")
+    for each in step.overlaps:
+        lines += ["", "[[step.overlap]]", f"of = {_refs(rule, each.of)}"]
+        for key, refs in (("through", each.through), ("around", each.around)):
+            if refs:
+                lines.append(f"{key} = {_refs(rule, refs)}")
+    return lines
+
+
+def _refs(rule: WeaveRule, refs: Sequence[RingRef]) -> str:
+    return f"[{', '.join(_ref(rule, ref) for ref in refs)}]"
+
+
 def _wrapped(opening: str, inside: str) -> list[str]:
     """A list on one line, or on several where that is too long to read."""
     if len(inside) < 80:
@@ -202,11 +220,15 @@ def _wrapped(opening: str, inside: str) -> list[str]:
     return [opening, *(f"    {part}," for part in re.split(r", (?=\"|\{)", inside)), "]"]
 
 
-def _ref(rule: WeaveRule, ref: RingRef) -> str:
-    if ref.image == (0, 0):
-        return _text(ref.name)
-    image = list(ref.image) if rule.family in ("sheet", "tube") else ref.image[0]
-    return f"{{ name = {_text(ref.name)}, image = {image} }}"
+def _ref(rule: WeaveRule, ref: RingRef, side: str = "") -> str:
+    """A ring, and the side from which another goes through it where that is said."""
+    parts = [f"name = {_text(ref.name)}"]
+    if ref.image != (0, 0):
+        image = list(ref.image) if rule.family in ("sheet", "tube") else ref.image[0]
+        parts.append(f"image = {image}")
+    if side:
+        parts.append(f"from = {_text(side)}")
+    return _text(ref.name) if len(parts) == 1 else f"{{ {', '.join(parts)} }}"
 
 
 def _vector(vector: Vector) -> str:
