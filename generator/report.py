@@ -380,7 +380,8 @@ def rules_text(rules: Sequence[WeaveRule]) -> str:
         lines.append(f"{rule.name:<{column}}{rule.rings_per_repeat} rings a repeat{span}")
         lines += [f"{'':<{column}}{text}" for text in _computed_lines(rule)]
         lines.append(f"{'':<{column}}{rule.summary}")
-        lines.append(f"{'':<{column}}also called: {', '.join(rule.trade_names)}")
+        if rule.trade_names:
+            lines.append(f"{'':<{column}}also called: {', '.join(rule.trade_names)}")
     return "\n".join(lines)
 
 

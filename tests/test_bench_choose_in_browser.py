@@ -168,3 +168,24 @@ def test_choices_are_kept_beside_each_other(bench: Bench) -> None:
     assert table.get_by_role("row", name="Width").get_by_role("cell").inner_text().endswith(" in")
     assert page.troubles == []
     page.close()
+
+
+def test_a_weave_is_found_by_any_of_its_names(bench: Bench) -> None:
+    page = bench.open()
+    find = page.get_by_label("Find a weave")
+    seen = page.locator(".weave:visible b")
+    find.fill("Queen's chain")
+    seen.get_by_text("box chain", exact=True).wait_for()
+    page.wait_for_function(
+        "[...document.querySelectorAll('.weave')].filter(one => one.offsetParent).length === 1"
+    )
+    find.fill("dragonscale")
+    page.get_by_role("status").filter(has_text="helm-chain comes near").wait_for()
+    assert seen.all_inner_texts() == ["helm chain"]
+    find.fill("no such weave")
+    page.get_by_text("No weave here goes by this name.").wait_for()
+    assert seen.count() == 0
+    find.fill("")
+    seen.get_by_text("barrel", exact=True).wait_for()
+    assert page.troubles == []
+    page.close()

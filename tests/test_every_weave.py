@@ -61,7 +61,6 @@ class TestEveryWeave:
     def test_says_what_it_is_and_where_its_range_comes_from(self, name):
         rule = RULES[name]
         assert rule.summary
-        assert rule.trade_names
         provenance = rule.common_aspect_ratio.provenance
         assert provenance in STATED or provenance.startswith("source: ")
         # The file says how the weave was checked, or is plain enough to need none of it.

@@ -7,7 +7,9 @@ from weaves.loader import (
     load_steps,
     named_rule,
     rule_from_text,
+    rules_named_like,
 )
+from weaves.names import OtherWeave, name_key, other_weave, other_weaves
 from weaves.rule import (
     CommonRange,
     Image,
@@ -31,6 +33,7 @@ __all__ = [
     "Image",
     "Link",
     "Minimums",
+    "OtherWeave",
     "RingRef",
     "RuleRing",
     "RuleSize",
@@ -44,8 +47,12 @@ __all__ = [
     "list_rules",
     "load_rule",
     "load_steps",
+    "name_key",
     "named_rule",
+    "other_weave",
+    "other_weaves",
     "rule_from_text",
+    "rules_named_like",
     "without_placement",
     "wrapped",
 ]

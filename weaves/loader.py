@@ -17,6 +17,7 @@ from pathlib import Path
 
 from generator.errors import BadInput
 from generator.toml_file import Node, either, quoted, read_toml, toml_of
+from weaves.names import keys_without_kind, meant, name_key, other_weave
 from weaves.rule import (
     SIDES,
     CommonRange,
@@ -196,8 +197,8 @@ def load_rule(name_or_path: str | Path) -> WeaveRule:
     """Load a weave rule by name, or from a maker's file.
 
     A name is that of a weave that comes with the package or one of its trade
-    names; capitals, spaces, hyphens and underscores do not matter. A ``Path``, and
-    a text with a path separator or ending in ``.toml``, is read as a file.
+    names, in any spelling (see :func:`weaves.names.name_key`). A ``Path``, and any other
+    text with a path separator or ending in ``.toml``, is read as a file.
 
     Raises ``BadInput`` if no weave has that name or the file is not a sound rule.
     """
@@ -242,7 +243,9 @@ def load_steps(name_or_path: str | Path) -> StepsRule:
 
 def _found(name_or_path: str | Path) -> WeaveRule | StepsRule:
     text = str(name_or_path)
-    if isinstance(name_or_path, Path) or _looks_like_path(text):
+    is_path = isinstance(name_or_path, Path)
+    # A few trade names have a stroke in them (3/4 Persian); no path has their spelling.
+    if is_path or (_looks_like_path(text) and _shipped(text) is None):
         return _read_rule(Path(text))
     return named_rule(text)
 
@@ -252,17 +255,40 @@ def named_rule(name: str) -> WeaveRule:
 
     Raises ``BadInput`` if no weave has that name.
     """
-    wanted = _name_key(name)
-    by_key = _shipped_by_key()
-    if wanted in by_key:
-        return by_key[wanted]
-    near = difflib.get_close_matches(wanted[:40], by_key, n=3)
-    names = list(dict.fromkeys(by_key[key].name for key in near))
-    hint = f"perhaps {either(names)} is meant" if names else "expected a name such as barrel"
+    rule = _shipped(name)
+    if rule is not None:
+        return rule
+    other = other_weave(name)
+    if other is not None:
+        said = f"{quoted(name)} {other.said}"
+    else:
+        said = f"no weave is called {quoted(name)}: {_near_names(name)}"
     raise BadInput(
-        f"no weave is called {quoted(name)}: {hint} ('ringwright weaves' lists them all), or give "
-        "the path of a rule file such as ./my_weave.toml"
+        f"{said} ('ringwright weaves' lists them all), or give the path of a rule file such as "
+        "./my_weave.toml"
     )
+
+
+def rules_named_like(text: str) -> tuple[WeaveRule, ...]:
+    """The weaves that a few letters of a name may mean, sorted by name: for a search as one types.
+
+    Those with these letters in a name or a family, and the one of exactly this name.
+    """
+    key, exact = name_key(text), _shipped(text)
+    return tuple(
+        rule
+        for rule in list_rules()
+        if rule == exact
+        or any(key in name_key(said) for said in (rule.name, *rule.trade_names, rule.family))
+    )
+
+
+def _near_names(name: str) -> str:
+    """Which of our weaves a name that is none of theirs may mean."""
+    by_key = _shipped_by_key()
+    near = difflib.get_close_matches(name_key(name)[:40], by_key, n=3)
+    names = list(dict.fromkeys(by_key[key].name for key in near))
+    return f"perhaps {either(names)} is meant" if names else "expected a name such as barrel"
 
 
 def checked_name(name: str) -> str:
@@ -275,7 +301,7 @@ def checked_name(name: str) -> str:
     """
     if not _WEAVE_NAME.fullmatch(name):
         raise BadInput(f"{quoted(name)} cannot be the name of a weave: expected {_A_WEAVE_NAME}")
-    taken = _by_name_key(_shipped_rules()).get(_name_key(name))
+    taken = _shipped_by_key().get(name_key(name))
     if taken is not None:
         raise BadInput(
             f"{quoted(name)} is a name of the weave {taken.name!r} that comes with ringwright: "
@@ -298,20 +324,27 @@ def _shipped_rules() -> tuple[WeaveRule, ...]:
     return tuple(sorted(placed, key=lambda rule: rule.name))
 
 
+def _shipped(name: str) -> WeaveRule | None:
+    """The weave of that name that comes with the package, if there is one."""
+    return meant(name, _shipped_by_key(), _shipped_by_rest())
+
+
 @functools.cache
 def _shipped_by_key() -> dict[str, WeaveRule]:
-    return _by_name_key(_shipped_rules())
-
-
-def _by_name_key(rules: Iterable[WeaveRule]) -> dict[str, WeaveRule]:
     """Rules by every name they go by; a rule's own name wins over another's trade name."""
-    rules = tuple(rules)
-    by_trade_name = {_name_key(name): rule for rule in rules for name in rule.trade_names}
-    return by_trade_name | {_name_key(rule.name): rule for rule in rules}
+    rules = _shipped_rules()
+    by_trade_name = {name_key(name): rule for rule in rules for name in rule.trade_names}
+    return by_trade_name | {name_key(rule.name): rule for rule in rules}
 
 
-def _name_key(name: str) -> str:
-    return re.sub(r"[\s_-]+", "", name).casefold()
+@functools.cache
+def _shipped_by_rest() -> dict[str, WeaveRule]:
+    """Rules by what is left of their names that end in words such as chain."""
+    return {
+        key: rule
+        for rule in _shipped_rules()
+        for key in keys_without_kind((rule.name, *rule.trade_names))
+    }
 
 
 def _looks_like_path(text: str) -> bool:
@@ -682,7 +715,7 @@ def _base(node: _Node, source: _Source) -> WeaveRule:
     shipped = here / f"{_name_key_of_file(text)}.toml"
     if source.alone:
         # Only the library is there to lead on to.
-        if _name_key(text) not in _shipped_by_key():
+        if _shipped(text) is None:
             raise node.wrong("the name of a weave that comes with ringwright")
         base: WeaveRule | StepsRule = named_rule(text)
     elif re.fullmatch(r"[A-Za-z0-9_ -]+\.toml", text):
@@ -692,7 +725,7 @@ def _base(node: _Node, source: _Source) -> WeaveRule:
     elif source.path.resolve().parent == here:
         raise node.wrong("the name of another rule's file here")
     else:
-        if _looks_like_path(text):
+        if _looks_like_path(text) and _shipped(text) is None:
             raise node.wrong("a weave's name, or the name of a file in the same folder")
         base = load_rule(text)
     if isinstance(base, StepsRule):

@@ -8,7 +8,7 @@ from generator.bench.draw_weaves import FOLDER, picture_name
 from generator.bench.elements import VALUE, heading, words
 from generator.bench.session import Session
 from generator.report import common_text
-from weaves import WeaveRule, list_rules
+from weaves import WeaveRule, list_rules, other_weave, rules_named_like
 
 # Where the pictures are on the server.
 PICTURES = "/weave-pictures"
@@ -37,15 +37,24 @@ def build(session: Session) -> None:
     find = ui.element("input").props(
         "type=search placeholder='Find by name' aria-label='Find a weave'"
     )
+    elsewhere = words("").props("role=status")
+    elsewhere.set_visibility(False)
     with ui.element("div").classes("weaves").props("role=radiogroup aria-label='Weave'"):
         own = _OwnRow(session)
         for rule in list_rules():
             rows[rule.name], choices[rule.name] = _row(session, rule)
 
     def narrow(text: str) -> None:
-        for rule in list_rules():
-            said = " ".join((rule.name, *rule.trade_names, rule.family)).lower()
-            rows[rule.name].set_visibility(text.strip().lower() in said)
+        other = other_weave(text)
+        like = rules_named_like(text)
+        # Of a weave that is not here, those that come near are shown.
+        shown = {rule.name for rule in like} if other is None else set(other.near)
+        for name, row in rows.items():
+            row.set_visibility(name in shown)
+        elsewhere.set_visibility(other is not None or not like)
+        elsewhere.set_text(
+            f"{text.strip()} {other.said}." if other else "No weave here goes by this name."
+        )
 
     def follow() -> None:
         """Choose what is wanted, as when the page goes back to a choice that was kept."""

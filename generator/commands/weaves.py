@@ -13,7 +13,12 @@ if TYPE_CHECKING:
 
 def add(commands: Commands) -> None:
     """Describe the command."""
-    weaves = commands.add_parser("weaves", help="list the weave rules", description="List rules.")
+    weaves = commands.add_parser(
+        "weaves",
+        help="list the weave rules, or find one by a name",
+        description="List the weave rules, or the one that goes by a name.",
+    )
+    weaves.add_argument("weave", nargs="*", metavar="NAME", help="any name that makers use for it")
     add_json(weaves)
     weaves.set_defaults(run=run)
 
@@ -21,8 +26,9 @@ def add(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
     from generator.report import rule_facts, rules_text
-    from weaves import list_rules
+    from weaves import list_rules, named_rule
 
-    rules = list_rules()
+    # A name of several words need not be put in quotes.
+    rules = (named_rule(" ".join(options.weave)),) if options.weave else list_rules()
     show(options, {"weaves": [rule_facts(rule) for rule in rules]}, lambda: rules_text(rules))
     return WOVEN
