@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 from generator.assembly import StepLimit, working_minimum
 from generator.bend import AXES, Bend, Loop, closed_loop, tightest_bend
@@ -39,8 +39,7 @@ class Limits:
     @property
     def working_aspect_ratio(self) -> float:
         """The smallest aspect ratio at which every step can be done and the weave exists."""
-        steps = max(step.aspect_ratio for step in self.steps)
-        return max(steps, self.report.tightest.aspect_ratio)
+        return max(self.report.tightest.aspect_ratio, *(step.aspect_ratio for step in self.steps))
 
     def load_path(self) -> list[tuple[str, str, tuple[int, int], float]]:
         """Which rings press on each other when the weave is pulled: names, image, force.
@@ -111,7 +110,7 @@ def limits(
     steps = working_minimum(rule, report.size, lambda *_: step())
     on_progress("limits", total, total)
     return Limits(
-        report,
+        _judged_by(report, steps),
         along,
         across,
         tuple(eyes),
@@ -120,6 +119,12 @@ def limits(
         tuple(bracelets),
         steps,
     )
+
+
+def _judged_by(report: Report, steps: Sequence[StepLimit]) -> Report:
+    """The report with the working minimum that was computed now, which its verdict then uses."""
+    working = max(report.tightest.aspect_ratio, *(step.aspect_ratio for step in steps))
+    return replace(report, limits=replace(report.limits, working=working))
 
 
 def _smallest_loop(report: Report, bend: Bend) -> list[Loop]:

@@ -11,9 +11,9 @@ from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from generator.ratio_limits import AT_LIMIT, CANNOT, LOOSE, VERY_TIGHT, WORKING
 from generator.sizes import format_mm
 from generator.sweep import NO_REST, Row, Sweep, one_limit
-from generator.verdict import CANNOT, LOOSE, VERY_TIGHT, WORKING
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -31,9 +31,10 @@ class Sign:
 
 
 # From the palette of Okabe and Ito (from memory), which stays apart in every common kind of
-# colour blindness; these four have different lightness too, for print in grey.
+# colour blindness, the limit's darkened; they have different lightness too, for print in grey.
 SIGNS = {
     CANNOT: Sign("X", "no", "#000000", "white"),
+    AT_LIMIT: Sign("D", "limit", "#994400", "white"),
     VERY_TIGHT: Sign("v", "tight", "#f0e442"),
     WORKING: Sign("o", "works", "#009e73"),
     LOOSE: Sign("s", "loose", "#56b4e9"),

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from collections.abc import Sequence
 from typing import Any
 
+from generator.advice import advice, inner_span_mm, wire_span_mm
 from generator.assembly import MODEL
 from generator.metals import metal_counts
 from generator.minimums import kept_minimums
 from generator.piece import Piece, PieceCheck
-from generator.report_second import HOW_FOUND, second_advice, second_facts, second_lines
+from generator.ratio_limits import RatioLimits
+from generator.report_second import HOW_FOUND, second_facts, second_lines
 from generator.sizes import format_mm
-from generator.verdict import Collision, Report
+from generator.verdict import Report
 from weaves.rule import Image, Minimums, WeaveRule
 
 # What the check's lines call the figures that JSON names by key.
@@ -25,6 +26,9 @@ _PLAIN_NAMES = {
     "repeat_mm": "one repeat",
     "second_rings": "other rings",
 }
+
+
+_KEPT = "kept in the rule's file"
 
 
 def rounded(value: float | None, digits: int = 9) -> float | None:
@@ -89,6 +93,8 @@ def report_facts(report: Report) -> dict[str, Any]:
         "room_mm": rounded(report.room_mm),
         "min_aspect_ratio": rounded(report.tightest.aspect_ratio, 7),
         **rule_ratios(rule, kept_here(report)),
+        **limits_facts(report.limits),
+        **_buying_facts(report),
         "repeat_mm": rounded(report.repeat_mm),
         "rings_per_repeat": rule.rings_per_repeat,
         "rings_per_cm": rounded(report.rings_per_cm),
@@ -116,6 +122,32 @@ def report_facts(report: Report) -> dict[str, Any]:
         "kkt_residual": None if report.settled is None else report.settled.certificate.residual,
         "how_found": dict(_how_found(report)),
     }
+
+
+def limits_facts(limits: RatioLimits) -> dict[str, Any]:
+    """What a verdict is taken from, for a JSON object; the working range is null if empty."""
+    low, high = limits.working_range
+    return {
+        "working_min_aspect_ratio": rounded(limits.working, 4),
+        "limit_aspect_ratios": [rounded(end, 7) for end in limits.limit_range],
+        "working_aspect_ratios": None if low > high else [rounded(low, 7), rounded(high, 7)],
+    }
+
+
+def _buying_facts(report: Report) -> dict[str, Any]:
+    """What would be in the working range; null beside rings that are fixed in millimetres."""
+    if report.rule.has_fixed_rings:
+        return {"working_inner_mm": None, "working_wire_mm": None}
+    limits, size = report.limits, report.size
+    return {
+        "working_inner_mm": _span(inner_span_mm(limits, size.wire_mm)),
+        "working_wire_mm": _span(wire_span_mm(limits, size.inner_mm)),
+    }
+
+
+def _span(span: tuple[float, float] | None) -> list[float] | None:
+    """Two ends for JSON."""
+    return None if span is None else list(span)
 
 
 def kept_here(report: Report) -> Minimums | None:
@@ -184,8 +216,8 @@ def _provenance(rule: WeaveRule, kept: Minimums | None) -> str:
     return f"{common.provenance}. {common.note}"
 
 
-def report_text(report: Report) -> str:
-    """A check in plain words."""
+def report_text(report: Report, more: Sequence[str] = ()) -> str:
+    """A check in plain words; ``more`` is advice that follows from a shop file."""
     size, rule = report.size, report.rule
     lines = [
         f"{rule.name}: wire {format_mm(size.wire_mm)}, inner diameter {format_mm(size.inner_mm)}, "
@@ -193,25 +225,15 @@ def report_text(report: Report) -> str:
         f"Verdict: {report.verdict}.",
         "",
     ]
+    for paragraph in (*advice(report), *more):
+        lines += [*textwrap.wrap(paragraph, 98), ""]
     facts = [*_limits(report), *(_measures(report) if report.can_be_woven else ())]
     lines += [f"  {name:<24}{text}" for name, text in facts]
-    for advice in advice_paragraphs(report):
-        lines += ["", *advice]
     lines += ["", "How this was found"]
     for key, text in _how_found(report):
         name = _PLAIN_NAMES[key]
         lines += textwrap.wrap(text, 98, initial_indent=f"  {name:<24}", subsequent_indent=" " * 26)
     return "\n".join(lines)
-
-
-def advice_paragraphs(report: Report) -> list[list[str]]:
-    """What to do about a size that cannot be woven, or about a doubtful lay; each as lines."""
-    paragraphs = []
-    if report.collisions:
-        paragraphs.append(_collision_lines(report))
-    if report.needs_passing_through:
-        paragraphs.append(_passing_lines(report))
-    return paragraphs
 
 
 def common_text(rule: WeaveRule) -> str:
@@ -229,8 +251,9 @@ def _limits(report: Report) -> list[tuple[str, str]]:
     return [
         *second_lines(report),
         ("smallest aspect ratio", smallest_text(report)),
-        *working_facts(kept_here(report)),
+        *working_facts(report),
         ("common aspect ratio", span),
+        ("working range", working_text(report.limits)),
         ("room between rings", room),
         ("smallest gap", gap),
     ]
@@ -242,60 +265,34 @@ def smallest_text(report: Report) -> str:
     return f"{report.tightest.aspect_ratio:.3f} (geometry{alike})"
 
 
-def working_facts(kept: Minimums | None) -> list[tuple[str, str]]:
-    """The working minimum that a rule's file keeps, as a line with its name; none without it."""
-    if kept is None or kept.working is None:
-        return []
-    return [("working minimum", f"{kept.working:.3f} (kept in the rule's file)")]
+def working_facts(report: Report) -> list[tuple[str, str]]:
+    """The working minimum that the verdict uses, as a line with its name."""
+    working, kept = report.limits.working, kept_here(report)
+    if working is None:
+        return [("working minimum", "none computed for these rings ('ringwright limits' does)")]
+    from_file = kept is not None and kept.working == working
+    return [("working minimum", f"{working:.3f} ({_KEPT if from_file else 'computed now'})")]
+
+
+def working_text(limits: RatioLimits) -> str:
+    """The aspect ratios in the working range, in words."""
+    low, high = limits.working_range
+    if low > high:
+        return f"none: what makers use ends at {high:g}, room to work begins at {low:.2f}"
+    return f"{low:.2f} to {high:.2f}"
 
 
 def _measures(report: Report) -> list[tuple[str, str]]:
     rings = report.rule.rings_per_repeat
-    repeat = f"{rings} rings, a piece without repeats"
+    counted = f"{rings} ring{'' if rings == 1 else 's'}"
+    repeat = f"{counted}, a piece without repeats"
     if report.repeat_mm is not None and report.rings_per_cm is not None:
-        repeat = f"{report.repeat_mm:.3f} mm, {rings} rings ({report.rings_per_cm:.2f} per cm)"
+        repeat = f"{report.repeat_mm:.3f} mm, {counted} ({report.rings_per_cm:.2f} per cm)"
     return [
         ("one repeat", repeat),
         ("width", f"{report.width_mm:.2f} mm"),
         ("thickness", f"{report.thickness_mm:.2f} mm"),
     ]
-
-
-def _passing_lines(report: Report) -> list[str]:
-    """Doubt about the lay of a rule that closes later than makers say it does."""
-    rule, common = report.rule, report.rule.common_aspect_ratio
-    low = "" if common is None else f"{common.low:g}"
-    return textwrap.wrap(
-        f"Look at the lay: {rule.name} is said to be woven from aspect ratio {low}, but with its "
-        f"rings over and under each other as the rule places them it closes only from "
-        f"{report.tightest.aspect_ratio:.3f}. Settling never lets rings pass through each other, "
-        "so a ring that is placed on the wrong side of another stays there; or real rings flex.",
-        98,
-    )
-
-
-def _collision_lines(report: Report) -> list[str]:
-    least = -report.smallest_gap_mm
-    pairs = ", ".join(_pair(found) for found in report.collisions)
-    overlap = f"At best, rings still overlap by {least:.3f} mm: {pairs}."
-    if report.rule.has_fixed_rings:
-        return [overlap, *textwrap.wrap(second_advice(report), 98)]
-    ratio, size = report.tightest.aspect_ratio, report.size
-    # Rounded to the side that is safe to buy.
-    inner = math.ceil(100 * ratio * size.wire_mm) / 100
-    wire = math.floor(100 * size.inner_mm / ratio) / 100
-    alike = ", rings of other sizes in proportion" if report.rule.sizes else ""
-    return [
-        overlap,
-        f"With this wire the inner diameter must be at least {inner:.2f} mm; with this "
-        f"inner diameter the wire must be at most {wire:.2f} mm{alike}.",
-    ]
-
-
-def _pair(found: Collision) -> str:
-    return f"{found.first} with {found.second}" + (
-        " of the next repeat" if found.image != (0, 0) else ""
-    )
 
 
 def piece_facts(

@@ -336,6 +336,25 @@ def swg_mm(gauge: int) -> float:
     return _SWG_INCHES[gauge] * MM_PER_INCH
 
 
+@dataclass(frozen=True)
+class Gauge:
+    """A gauge by its name, such as ``18 AWG``, and its diameter."""
+
+    name: str
+    wire_mm: float
+
+
+def gauges_between(low_mm: float, high_mm: float) -> list[Gauge]:
+    """The gauges from 1 on of both tables whose wire is between two diameters, thick to thin."""
+    found = [
+        Gauge(f"{number} {table.upper()}", diameter(number))
+        for table, (diameter, _, last, _) in _GAUGE_TABLES.items()
+        for number in range(1, last + 1)
+    ]
+    inside = [gauge for gauge in found if low_mm <= gauge.wire_mm <= high_mm]
+    return sorted(inside, key=lambda gauge: (-gauge.wire_mm, gauge.name))
+
+
 def format_mm(value_mm: float) -> str:
     """Write millimetres for a person, to the nearest 0.001 mm, such as ``1.25 mm``."""
     written = (

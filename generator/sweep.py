@@ -56,7 +56,8 @@ class Sweep:
 
     def fingerprint(self) -> str:
         """A text that is the same only for the same rule (wherever its file lies) and sizes."""
-        asked = (replace(self.rule, path=Path(), computed=None), self.sizes)
+        # What its file keeps belongs to it: verdicts use the working minimum.
+        asked = (replace(self.rule, path=Path()), self.sizes)
         return hashlib.sha256(repr(asked).encode()).hexdigest()
 
 
@@ -75,6 +76,7 @@ class Row:
     metal_mm3_per_m : volume of those rings
     kkt_residual : how far the resting place is from a proved one, see
         :mod:`generator.certify`
+    working_min_aspect_ratio : the working minimum that the verdict uses, if there is one
     """
 
     wire_mm: float
@@ -95,11 +97,13 @@ class Row:
     wire_mm_per_m: float | None = None
     metal_mm3_per_m: float | None = None
     kkt_residual: float | None = None
+    working_min_aspect_ratio: float | None = None
 
 
 _FROM_CHECK = (
     *("wire_mm", "inner_mm", "aspect_ratio", "verdict", "can_be_woven", "min_aspect_ratio"),
     *("room_mm", "smallest_gap_mm", "repeat_mm", "width_mm", "thickness_mm"),
+    "working_min_aspect_ratio",
 )
 
 
@@ -260,3 +264,9 @@ def one_limit(rows: Sequence[Row]) -> float | None:
     """The smallest aspect ratio of the weave, where it is the same in all rows."""
     limits = {row.min_aspect_ratio for row in rows}
     return limits.pop() if len(limits) == 1 else None
+
+
+def one_working_minimum(rows: Sequence[Row]) -> float | None:
+    """The working minimum of the weave, where all rows that were settled have the same."""
+    found = {row.working_min_aspect_ratio for row in rows if row.can_be_woven is not None}
+    return found.pop() if len(found) == 1 else None

@@ -7,7 +7,7 @@ from dataclasses import asdict
 from typing import Any
 
 from generator.report import rule_facts
-from generator.sweep import Row, Sweep, one_limit
+from generator.sweep import Row, Sweep, one_limit, one_working_minimum
 
 HOW_FOUND = {
     "room_mm": "computed: the gap between all rings if spaced as evenly as they can be; below "
@@ -56,6 +56,8 @@ def sweep_text(sweep: Sweep, rows: Sequence[Row], files: dict[str, str]) -> str:
     lines = [f"{sweep.rule.name}: {len(rows)} sizes, lengths in mm"]
     if limit is not None:
         lines.append(f"  {'smallest aspect ratio':<24}{limit:.3f} (geometry)")
+    if (working := one_working_minimum(rows)) is not None:
+        lines.append(f"  {'working minimum':<24}{working:.3f} (none below it is in working range)")
     if common is not None:
         span = f"{common.low:g} to {common.high:g} ({common.provenance})"
         lines.append(f"  {'common aspect ratio':<24}{span}")

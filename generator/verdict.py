@@ -11,31 +11,21 @@ from generator.climb import Unit
 from generator.contact import close_pairs, contacts
 from generator.errors import BadInput, NoRest
 from generator.measure import all_round, width_and_thickness
+from generator.minimums import kept_minimums
 from generator.partners import Partner
 from generator.piece import Piece, expected_links, woven_piece
+from generator.ratio_limits import RatioLimits
 from generator.settle import Settled, Tightest, settle, tightest
 from generator.sizes import RingSize
 from generator.verify import meshes_collide, second_opinion
-from weaves.rule import CommonRange, Image, WeaveRule
+from weaves.rule import Image, WeaveRule
 
-CANNOT = "cannot be woven"
-VERY_TIGHT = "closes but very tight"
-WORKING = "in the working range"
-LOOSE = "loose"
-
-# Aspect ratios closer to the limit than this count as at the limit.
-_AT_LIMIT = 1e-7
-# Room, in wire diameters, for rules without a common range: common practice, no source.
-_LITTLE_ROOM = 0.15
-_MUCH_ROOM = 0.75
 # Repeats laid out, along and across, for the second look at a settled state.
 _CONFIRMED_REPEATS = 4
 _BY_SAMPLING, _BY_MESHES = "sampling", "triangle meshes (FCL)"
 # Facets stand out from the inside of a ring by up to 0.0006 core radii, and loaded rings touch,
 # so the wires are thinned by a little more than that for the look at the meshes.
 _MESH_SLACK = 2e-3
-# In a common range or not, less room than this is no room for a hand and two pliers.
-_HARDLY_ANY_ROOM = 0.03
 
 
 @dataclass(frozen=True)
@@ -54,7 +44,7 @@ class Report:
 
     Attributes
     ----------
-    verdict : one of the four texts of this module
+    limits : what the verdict is taken from
     smallest_gap_mm : between any two rings as they rest, pulled straight (loaded
         rings touch, so about 0); where the weave cannot be woven, the least overlap
         that is left at best, as a negative number
@@ -71,7 +61,7 @@ class Report:
 
     rule: WeaveRule
     size: RingSize
-    verdict: str
+    limits: RatioLimits
     tightest: Tightest
     settled: Settled | None
     smallest_gap_mm: float
@@ -82,6 +72,11 @@ class Report:
     collisions: tuple[Collision, ...]
     confirmed_by: tuple[str, ...] = ()
     partners: tuple[Partner, ...] | None = None
+
+    @property
+    def verdict(self) -> str:
+        """One of the five texts of :mod:`generator.ratio_limits`."""
+        return self.limits.verdict(self.size.aspect_ratio)
 
     @property
     def needs_passing_through(self) -> bool:
@@ -96,8 +91,8 @@ class Report:
 
     @property
     def can_be_woven(self) -> bool:
-        """Whether the weave closes at this size at all."""
-        return self.verdict != CANNOT
+        """Whether the weave closes at just this size; at the limit it may do either."""
+        return self.settled is not None
 
     @property
     def rings_per_cm(self) -> float | None:
@@ -156,9 +151,10 @@ def check(
     limit = limit or tightest(rule, size, on_progress=on_progress)
     thickest_mm = 2 * size.core_radius_mm / (limit.aspect_ratio + 1)
     room_mm = thickest_mm - size.wire_mm
-    if size.aspect_ratio < limit.aspect_ratio - _AT_LIMIT:
+    limits = limits_of(rule, size, limit)
+    if not limits.closes(size.aspect_ratio):
         blocked = _collisions(rule, limit, -room_mm)
-        return Report(rule, size, CANNOT, limit, None, room_mm, room_mm, None, None, None, blocked)
+        return Report(rule, size, limits, limit, None, room_mm, room_mm, None, None, None, blocked)
     settled = early or settle(rule, size, limit.unit, near)
     if settled is None:
         raise NoRest(
@@ -172,7 +168,7 @@ def check(
     return Report(
         rule=rule,
         size=size,
-        verdict=_judged(size.aspect_ratio, room_mm / size.wire_mm, rule.common_aspect_ratio),
+        limits=limits,
         tightest=limit,
         settled=settled,
         smallest_gap_mm=smallest_gap(unit) * scale,
@@ -183,6 +179,13 @@ def check(
         collisions=(),
         confirmed_by=confirmed_by,
     )
+
+
+def limits_of(rule: WeaveRule, size: RingSize, tight: Tightest) -> RatioLimits:
+    """What is asked of rings of this size: computed, kept in the rule's file, and in use."""
+    kept = kept_minimums(rule, size, tight)
+    working = None if kept is None else kept.working
+    return RatioLimits(tight.aspect_ratio, working, rule.common_aspect_ratio)
 
 
 def _confirm(rule: WeaveRule, size: RingSize, settled: Settled, meshes: bool) -> tuple[str, ...]:
@@ -232,43 +235,6 @@ def smallest_gap(unit: Unit) -> float:
     reach = 2 * float(rings.core_radii.max())
     pairs = close_pairs(rings, reach, unit.lattice)
     return float(contacts(rings, pairs, unit.lattice).gap.min(initial=np.inf))
-
-
-def verdict_at(aspect_ratio: float, minimum: float, common: CommonRange | None) -> str:
-    """The verdict on an aspect ratio, which needs no settling.
-
-    Parameters
-    ----------
-    minimum : the smallest aspect ratio at which the weave exists
-    common : the range makers use, if the rule gives one
-    """
-    if aspect_ratio < minimum - _AT_LIMIT:
-        return CANNOT
-    return _judged(aspect_ratio, (aspect_ratio + 1.0) / (minimum + 1.0) - 1.0, common)
-
-
-def working_range(minimum: float, common: CommonRange | None) -> tuple[float, float]:
-    """The aspect ratios, lowest and highest, whose verdict is ``WORKING``.
-
-    The lowest is above the highest where makers use a range that leaves hardly any room.
-    """
-
-    def with_room(wires: float) -> float:
-        return (1.0 + wires) * (minimum + 1.0) - 1.0
-
-    if common is None:
-        return with_room(_LITTLE_ROOM), with_room(_MUCH_ROOM)
-    return max(common.low, with_room(_HARDLY_ANY_ROOM)), common.high
-
-
-def _judged(aspect_ratio: float, room_in_wires: float, common: CommonRange | None) -> str:
-    if common is None:
-        if room_in_wires < _LITTLE_ROOM:
-            return VERY_TIGHT
-        return LOOSE if room_in_wires > _MUCH_ROOM else WORKING
-    if aspect_ratio < common.low - _AT_LIMIT or room_in_wires < _HARDLY_ANY_ROOM:
-        return VERY_TIGHT
-    return LOOSE if aspect_ratio > common.high + _AT_LIMIT else WORKING
 
 
 def _collisions(rule: WeaveRule, limit: Tightest, overlap_mm: float) -> tuple[Collision, ...]:

@@ -134,8 +134,8 @@ def _under(one: Exhibit) -> list[str]:
     if common is not None:
         lines[0] += f", common {common.low:g} to {common.high:g}"
     if one.report is not None:
-        kept = kept_here(one.report)
-        working = "" if kept is None or kept.working is None else f", working {kept.working:.2f}"
+        least = one.report.limits.working
+        working = "" if least is None else f", working {least:.2f}"
         lines.append(f"smallest {one.report.tightest.aspect_ratio:.2f} (geometry){working}")
     return lines
 
@@ -247,8 +247,7 @@ def exhibit_rows(one: Exhibit) -> list[tuple[str, str]]:
     rows.append(("common aspect ratio", span))
     if report is not None:
         rows.append(("smallest aspect ratio", f"{report.tightest.aspect_ratio:.3f} (geometry)"))
-        kept = kept_here(report)
-        rows += working_facts(kept)
+        rows += working_facts(report)
         if common is not None and common.note is not None:
             rows.append(("why they differ", common.note))
         rows.append(("verdict", report.verdict))

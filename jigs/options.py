@@ -62,6 +62,7 @@ def asked_weave(options: argparse.Namespace) -> Report:
     BadInput
         When it cannot be woven of such rings.
     """
+    from generator.advice import advice
     from generator.verdict import check
     from weaves import load_rule
 
@@ -69,7 +70,7 @@ def asked_weave(options: argparse.Namespace) -> Report:
     report = check(rule, size)
     if not report.can_be_woven:
         raise BadInput(
-            f"{rule.name} cannot be woven of rings with aspect ratio {size.aspect_ratio:.3g}; the "
-            f"least is {report.tightest.aspect_ratio:.3g}: choose a larger ring or thinner wire."
+            f"{rule.name} does not close with rings of just aspect ratio {size.aspect_ratio:.4g}: "
+            f"{report.verdict}. {' '.join(advice(report))}"
         )
     return report

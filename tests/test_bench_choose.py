@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from generator.bench.counted import counting, counts
 from generator.bench.drafts import MOST_CHARACTERS, MOST_KEPT, Draft, Drafts
 from generator.bench.piece_figures import rows
-from generator.bench.scale import Limits
+from generator.bench.scale import Axis
 from generator.bench.units import AWG, GAUGES, INCH, MM, SWG, Units, nearest_gauge, typed
 from generator.bench.wanted import Wanted, beside_from_query, beside_query, from_mapping, from_query
 from generator.bench.wound import ring_of, with_ring
@@ -22,8 +22,9 @@ from generator.making.report_plan import plan_facts
 from generator.making.report_ring import ring_facts
 from generator.making.shop import MOST_BYTES, load_shop, shop_from_text
 from generator.making.starting_shop import STARTING_SHOP
+from generator.ratio_limits import RatioLimits
 from generator.sizes import awg_mm, parse_length, swg_mm
-from generator.verdict import check, verdict_at
+from generator.verdict import check
 from weaves import load_rule
 from weaves.rule import CommonRange
 
@@ -172,6 +173,7 @@ def test_what_was_is_kept_within_bounds() -> None:
 
 @given(
     st.floats(1.2, 8.0),
+    st.one_of(st.none(), st.floats(1.0, 1.3)),
     st.one_of(
         st.none(),
         st.tuples(st.floats(1.0, 9.0), st.floats(0.0, 3.0)).map(
@@ -181,9 +183,9 @@ def test_what_was_is_kept_within_bounds() -> None:
     st.floats(0.0, 1.0),
 )
 def test_every_zone_of_the_scale_has_its_verdict(
-    minimum: float, common: CommonRange | None, share: float
+    minimum: float, above: float | None, common: CommonRange | None, share: float
 ) -> None:
-    limits = Limits(minimum, None, common)
+    limits = RatioLimits(minimum, None if above is None else above * minimum, common)
     ends = [zone.low for zone in limits.zones[1:]]
     assert ends == [zone.high for zone in limits.zones[:-1]]
     assert ends == sorted(ends)
@@ -192,8 +194,9 @@ def test_every_zone_of_the_scale_has_its_verdict(
         high = max(2 * low, 12.0) if zone.high is None else zone.high
         ratio = low + (high - low) * (0.001 + 0.998 * share)
         if ratio - low > 1e-6 and high - ratio > 1e-6:
-            assert verdict_at(ratio, minimum, common) == zone.verdict
-    places = [limits.place(end) for end in (1.0, *ends, 99.0)]
+            assert limits.verdict(ratio) == zone.verdict
+    axis = Axis(limits)
+    places = [axis.place(end) for end in (1.0, *ends, 99.0)]
     assert places == sorted(places)
     assert (places[0], places[-1]) == (0.0, 100.0)
 
@@ -247,7 +250,7 @@ def test_an_address_leads_back_to_what_is_kept_beside(kept: list[Wanted]) -> Non
 
 
 def test_the_scale_says_what_springback_may_lead_to() -> None:
-    limits = Limits(2.5, None, CommonRange(3.0, 4.0, "made up"))
-    assert limits.said_of_span((3.2, 3.4)).endswith("3.20 to 3.40: in the working range.")
-    said = limits.said_of_span((2.9, 3.1))
+    axis = Axis(RatioLimits(2.5, None, CommonRange(3.0, 4.0, "made up")))
+    assert axis.said_of_span((3.2, 3.4)).endswith("3.20 to 3.40: in the working range.")
+    said = axis.said_of_span((2.9, 3.1))
     assert said.endswith("from closes but very tight to in the working range.")

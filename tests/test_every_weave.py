@@ -14,9 +14,10 @@ import pytest
 from generator.minimums import AGREE, EXPLAINED_BEYOND, minimums, range_against_minimum, usual_size
 from generator.piece import check_piece, expected_links, woven_piece
 from generator.placement import linked_pairs, placed_unit, ring_radii, rule_links
+from generator.ratio_limits import AT_LIMIT
 from generator.settle import settle, tightest
 from generator.sizes import RingSize
-from generator.verdict import CANNOT, check
+from generator.verdict import check
 from generator.verify import second_opinion
 from generator.write_step import write_step
 from weaves import list_rules
@@ -98,7 +99,7 @@ class TestEveryWeave:
     def test_cannot_be_woven_just_below_its_minimum(self, name):
         rule, limit = RULES[name], limit_of(name)
         below = check(rule, RingSize(1.0, 0.999 * limit.aspect_ratio), limit=limit)
-        assert below.verdict == CANNOT
+        assert (below.verdict, below.can_be_woven) == (AT_LIMIT, False)
         # Not by comparing with the limit alone: no start takes the wire there.
         assert settle(rule, below.size, limit.unit) is None
         above = check(rule, RingSize(1.0, 1.02 * limit.aspect_ratio), limit=limit)

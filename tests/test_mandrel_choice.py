@@ -7,18 +7,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from generator.making.coil import SHEARS, made_ring, saw
-from generator.making.mandrel_choice import RatioLimits, mandrel_choice, wound
+from generator.making.mandrel_choice import mandrel_choice, wound
 from generator.making.materials import material
 from generator.making.wire import Bending, Trial, bending, tried
+from generator.ratio_limits import CANNOT, VERY_TIGHT, WORKING, RatioLimits
 from generator.sizes import RingSize
-from generator.verdict import (
-    CANNOT,
-    LOOSE,
-    VERY_TIGHT,
-    WORKING,
-    verdict_at,
-    working_range,
-)
 from weaves.rule import CommonRange
 
 SETTINGS = settings(derandomize=True, deadline=None, max_examples=60)
@@ -27,7 +20,7 @@ COPPER = bending(material("copper"), "soft")
 
 
 def limits(minimum, low, high):
-    return RatioLimits(minimum, CommonRange(low, high, "from memory"))
+    return RatioLimits(minimum, None, CommonRange(low, high, "from memory"))
 
 
 def test_rounding_goes_the_way_the_limits_say_and_not_by_habit():
@@ -117,18 +110,14 @@ def test_wire_that_springs_back_straight_makes_no_ring():
     assert tried_on_paper.verdict == CANNOT
 
 
-def test_verdicts_meet_at_the_ends_of_the_working_range():
-    for common in (None, CommonRange(3.3, 3.8, "from memory")):
-        low, high = working_range(2.6, common)
-        verdicts = [
-            verdict_at(ratio, 2.6, common)
-            for ratio in (2.59, 2.61, low - 0.01, low + 1e-9, high - 1e-9, high + 0.01)
-        ]
-        assert verdicts == [CANNOT, VERY_TIGHT, VERY_TIGHT, WORKING, WORKING, LOOSE]
-    # A common range that begins below what can be woven begins where there is some room.
-    low, high = working_range(3.6, CommonRange(3.0, 3.9, "from memory"))
-    assert verdict_at(low + 1e-9, 3.6, CommonRange(3.0, 3.9, "from memory")) == WORKING
-    assert 3.6 < low < high
+def test_a_mandrel_below_the_working_minimum_is_not_in_the_working_range():
+    asked = RatioLimits(2.5, 3.5, CommonRange(3.3, 3.8, "from memory"))
+    tried_on_paper = wound(3.1, 0.9, DEAD, SHEARS, asked)
+    assert 3.4 < tried_on_paper.aspect_ratio < 3.5
+    assert tried_on_paper.verdict == VERY_TIGHT
+    choice = mandrel_choice(0.9, DEAD, SHEARS, asked, [3.1, 3.3], target=3.5)
+    assert choice.safe == "up"
+    assert "under 3.50: closes but very tight" in choice.why
 
 
 class TestTrials:

@@ -19,8 +19,8 @@ from generator.making.regauge import listed_wires, regauge
 from generator.making.report_match import match_facts, match_text
 from generator.making.shop import load_shop
 from generator.making.wire import bending
+from generator.ratio_limits import CANNOT, LOOSE, WORKING
 from generator.sizes import parse_length
-from generator.verdict import CANNOT, LOOSE, WORKING
 from weaves import load_rule
 
 WEAVES = Path(weaves.__file__).parent
@@ -165,7 +165,7 @@ def test_too_tight_stays_in_the_list_last(chain):
     last = chain.fits[-1]
     assert last.verdict == CANNOT
     assert last.layout is None
-    assert last.candidate.size.aspect_ratio < last.minimum
+    assert last.candidate.size.aspect_ratio < last.limits.minimum
 
 
 def test_the_table_and_the_json_say_the_same(chain):

@@ -35,7 +35,7 @@ from generator.making.piece_size import (
 )
 from generator.making.plan import Asked, Rings, plan
 from generator.making.plan_pdf import plan_pdf
-from generator.making.report_plan import CSV_HEADS, plan_facts, plan_text
+from generator.making.report_plan import CSV_HEADS, WORDS, csv_rows, plan_facts, plan_text
 from generator.making.shop import load_shop
 from generator.making.starting_shop import STARTING_SHOP
 from generator.making.wire import bending
@@ -53,11 +53,13 @@ WEAVES = {
     "sheet": ("european-4-in-1", RingSize(0.9, 4.0)),
     "mixed": (HERE / "rules" / "mixed.toml", RingSize(0.9, 3.6)),
 }
+# Below the working minimum of its weave.
+TIGHT = ("byzantine", RingSize(1.0, 3.55))
 
 
 @cache
 def report_of(kind):
-    name, size = WEAVES[kind]
+    name, size = TIGHT if kind == "tight" else WEAVES[kind]
     return check(load_rule(name), size)
 
 
@@ -428,6 +430,40 @@ class TestSheetOfPaper:
         assert min(sizes) >= 11.0
 
 
+class TestTightRings:
+    """A plan for rings that can hardly be woven says so wherever it is printed."""
+
+    @pytest.fixture
+    def facts(self):
+        report = report_of("tight")
+        sizing = sized(report, checked_measure("length", 120.0, None, None))
+        metal = material("copper")
+        bends = bending(metal, "soft")
+        rings = Rings(report.size, None, SHEARS, 100.0, metal, "soft", bends)
+        return plan_facts(plan(report, rings, sizing, Asked()), {})
+
+    def test_the_warning_stands_on_the_paper_and_in_every_file(self, facts):
+        said = facts["warning"]
+        assert said.startswith("Below the working minimum, aspect ratio 3.584")
+        assert "With this wire take rings of 3.59 to 4.3 mm inside" in said
+        assert said in pdf_text(plan_pdf(facts, None)).replace("\n", " ").replace("  ", " ")
+        assert said in re.sub(r"\s+", " ", plan_text(facts))
+        rows = [row for row in csv_rows(facts) if row[4] == WORDS]
+        assert [row[2:4] for row in rows] == [
+            ("verdict", "closes but very tight"),
+            ("warning", said),
+        ]
+
+    def test_the_limits_of_the_verdict_stand_beside_it(self, facts):
+        assert facts["working_min_aspect_ratio"] == pytest.approx(3.5845, abs=6e-4)
+        assert facts["working_aspect_ratios"][0] == facts["working_min_aspect_ratio"]
+        text = pdf_text(plan_pdf(facts, None)).replace("\n", " ")
+        assert "working minimum 3.584, working range 3.584 to 4.3." in text
+
+    def test_rings_that_just_work_carry_no_warning(self):
+        assert sheet_facts("chain")["warning"] is None
+
+
 class TestFile:
     def test_is_the_same_bytes_every_time_and_has_no_clocks_date(self):
         data = plan_pdf(sheet_facts("chain"), None)
@@ -455,8 +491,12 @@ class TestFile:
         rows = list(csv.reader(io.StringIO(raw.decode("utf-8"), newline=""), strict=True))
         assert tuple(rows[0]) == CSV_HEADS
         assert {len(row) for row in rows} == {len(CSV_HEADS)}
-        by_key = {(*row[:3], row[4]): float(row[3]) for row in rows[1:]}
-        assert len(by_key) == len(rows) - 1
+        words = {row[2]: row[3] for row in rows[1:] if row[4] == WORDS}
+        assert words == {"verdict": facts["verdict"]}
+        by_key = {(*row[:3], row[4]): float(row[3]) for row in rows[1:] if row[4] != WORDS}
+        assert len(by_key) == len(rows) - 2
+        least = by_key["piece", facts["weave"], "min aspect ratio", ""]
+        assert least == facts["min_aspect_ratio"]
         for batch in facts["rings"]:
             size, coil = batch["size"], batch["coils"][0]
             assert by_key["rings", size, "to make", "rings"] == batch["to_make"]

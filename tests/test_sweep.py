@@ -21,11 +21,11 @@ from generator.cli import main
 from generator.errors import BadInput
 from generator.journal import Journal
 from generator.plot_sweep import SIGNS, plot_sweep, sweep_figure
+from generator.ratio_limits import CANNOT, LOOSE, VERY_TIGHT, WORKING
 from generator.settle import tightest
 from generator.sizes import RingSize
 from generator.sweep import NO_REST, Row, Sweep, over_grid, over_ratios, row
 from generator.sweep_report import sweep_text
-from generator.verdict import CANNOT, LOOSE, VERY_TIGHT, WORKING
 from weaves import load_rule
 
 ROOT = Path(__file__).parent.parent
@@ -143,7 +143,7 @@ class TestFigures:
         shared = {key: value for key, value in asdict(rows[1]).items() if key in facts}
         residual = shared.pop("kkt_residual")
         assert shared == {key: facts[key] for key in shared}
-        assert len(shared) == 11
+        assert len(shared) == 12
         assert residual == pytest.approx(facts["kkt_residual"], rel=1e-2)
 
     def test_rings_fixed_in_millimetres_have_a_limit_at_every_size(self, tmp_path):

@@ -7,12 +7,11 @@ from contextlib import suppress
 from nicegui import ui
 
 from generator.bench.elements import Choice, Field, heading, words
-from generator.bench.scale import limits_of
 from generator.bench.session import Session
 from generator.bench.wound import own_wire, ring_of
 from generator.errors import BadInput
 from generator.making.bench_ring import BenchRing
-from generator.making.mandrel_choice import RatioLimits, mandrel_choice
+from generator.making.mandrel_choice import mandrel_choice
 from generator.making.materials import MATERIALS, Material, material
 from generator.making.shop import Shop
 from generator.sizes import RingSize, parse_length
@@ -109,12 +108,11 @@ def _works(session: Session) -> str:
         return ""
     try:
         wire = own_wire(session.wanted, session.shop)
-        limits = limits_of(session.answer.facts)
         found = mandrel_choice(
             session.wanted.size().wire_mm,
             wire.bends,
             wire.cut,
-            RatioLimits(limits.minimum, limits.common),
+            session.answer.report.limits,
         )
     except BadInput:
         return ""

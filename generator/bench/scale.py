@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 from nicegui import ui
 from nicegui.element import Element
@@ -12,88 +11,53 @@ from generator.bench.elements import words
 from generator.bench.session import Session
 from generator.bench.wound import ring_of
 from generator.errors import BadInput
-from generator.verdict import CANNOT, LOOSE, VERY_TIGHT, WORKING, verdict_at, working_range
-from weaves.rule import CommonRange
+from generator.ratio_limits import AT_LIMIT, CANNOT, LOOSE, VERY_TIGHT, WORKING, RatioLimits
 
 # How far the axis goes beyond the limits, in parts of what lies between them.
 _BELOW, _ABOVE = 0.35, 0.5
 _LEAST_SPAN = 0.5
-_ZONES = {CANNOT: "cannot", VERY_TIGHT: "tight", WORKING: "working", LOOSE: "loose"}
+_ZONES = {
+    CANNOT: "cannot",
+    AT_LIMIT: "limit",
+    VERY_TIGHT: "tight",
+    WORKING: "working",
+    LOOSE: "loose",
+}
 
 
 @dataclass(frozen=True)
-class Zone:
-    """Aspect ratios with one verdict; an end that is None is open."""
+class Axis:
+    """What a size is placed between, and how that is told."""
 
-    verdict: str
-    low: float | None
-    high: float | None
-
-
-@dataclass(frozen=True)
-class Limits:
-    """What a size is placed between; aspect ratios.
-
-    Attributes
-    ----------
-    minimum : geometric, computed
-    working : at which rings can still be put in, as the rule's file keeps it; None without
-    common : the range of makers; None where the rule gives none
-    """
-
-    minimum: float
-    working: float | None
-    common: CommonRange | None
+    limits: RatioLimits
 
     @property
-    def zones(self) -> tuple[Zone, ...]:
-        """From tight to loose, without those that are empty."""
-        low, high = working_range(self.minimum, self.common)
-        # Where makers' range leaves hardly any room, tight goes over into loose.
-        high = max(low, high)
-        found = (
-            Zone(CANNOT, None, self.minimum),
-            Zone(VERY_TIGHT, self.minimum, low),
-            Zone(WORKING, low, high),
-            Zone(LOOSE, high, None),
-        )
-        return tuple(one for one in found if one.low is None or one.low != one.high)
-
-    @property
-    def axis(self) -> tuple[float, float]:
+    def ends(self) -> tuple[float, float]:
         """The lowest and the highest ratio that is drawn."""
-        high = working_range(self.minimum, self.common)[1]
-        high = max(self.minimum, high, self.working or 0.0)
-        span = max(high - self.minimum, _LEAST_SPAN)
-        return max(1.0, self.minimum - _BELOW * span), high + _ABOVE * span
+        limits = self.limits
+        high = max(limits.minimum, *limits.working_range)
+        span = max(high - limits.minimum, _LEAST_SPAN)
+        return max(1.0, limits.minimum - _BELOW * span), high + _ABOVE * span
 
     def place(self, ratio: float) -> float:
         """Where a ratio stands on the axis, in per cent; at its end if it is further out."""
-        low, high = self.axis
+        low, high = self.ends
         return 100.0 * min(max((ratio - low) / (high - low), 0.0), 1.0)
 
     def said(self, ratio: float) -> str:
         """A ratio among the limits, in a sentence."""
-        off = ratio - self.minimum
-        away = f"{abs(off):.2f} {'below' if off < 0 else 'above'} the geometric minimum"
-        verdict = verdict_at(ratio, self.minimum, self.common)
-        return f"Aspect ratio {ratio:.2f}: {verdict}, {away}."
+        least, name = self.limits.minimum, "geometric"
+        if self.limits.working is not None:
+            least, name = self.limits.working, "working"
+        off = ratio - least
+        away = f"{abs(off):.2f} {'below' if off < 0 else 'above'} the {name} minimum"
+        return f"Aspect ratio {ratio:.2f}: {self.limits.verdict(ratio)}, {away}."
 
     def said_of_span(self, span: tuple[float, float]) -> str:
         """How far springback may take a ring, and what that means."""
-        found = [verdict_at(end, self.minimum, self.common) for end in span]
+        found = [self.limits.verdict(end) for end in span]
         meaning = found[0] if found[0] == found[1] else f"from {found[0]} to {found[1]}"
         return f"With the springback, {span[0]:.2f} to {span[1]:.2f}: {meaning}."
-
-
-def limits_of(facts: dict[str, Any]) -> Limits:
-    """The limits that a check tells."""
-    kept, common = facts["kept_minimums"], facts["common_aspect_ratio"]
-    return Limits(
-        facts["min_aspect_ratio"],
-        None if kept is None else kept["working_min_aspect_ratio"],
-        None if common is None else CommonRange(**common),
-    )
 
 
 def build(session: Session) -> None:
@@ -107,15 +71,14 @@ def build(session: Session) -> None:
         nonlocal drawn, of
         if session.answer is None:
             return
-        facts = session.answer.facts
-        limits = limits_of(facts)
-        if drawn is None or limits != drawn.limits:
+        report = session.answer.report
+        if drawn is None or report.limits != drawn.axis.limits:
             figure.clear()
             with figure:
-                drawn = _Scale(limits)
+                drawn = _Scale(Axis(report.limits))
         of = session.rule if session.desk.limit(session.rule) is not None else None
         figure.set_visibility(True)
-        drawn.move(facts["aspect_ratio"], _span(session))
+        drawn.move(report.size.aspect_ratio, _span(session))
 
     def moved() -> None:
         try:
@@ -149,8 +112,9 @@ def _span(session: Session) -> tuple[float, float] | None:
 class _Scale:
     """The drawn scale, and its key, which says the same in words."""
 
-    def __init__(self, limits: Limits) -> None:
-        self.limits = limits
+    def __init__(self, axis: Axis) -> None:
+        self.axis = axis
+        limits = axis.limits
         self._said = words("", "figcaption")
         with ui.element("div").classes("scale-bar").props("aria-hidden=true"):
             for zone in limits.zones:
@@ -172,27 +136,27 @@ class _Scale:
 
     def move(self, ratio: float, span: tuple[float, float] | None) -> None:
         """Show another size, and what springback may make of it."""
-        limits = self.limits
-        self._here.style(f"left:{limits.place(ratio):.2f}%")
+        axis = self.axis
+        self._here.style(f"left:{axis.place(ratio):.2f}%")
         self._may_be.set_visibility(span is not None)
-        said = limits.said(ratio)
+        said = axis.said(ratio)
         if span is not None:
-            left, right = map(limits.place, span)
+            left, right = map(axis.place, span)
             self._may_be.style(f"left:{left:.2f}%;width:{right - left:.2f}%")
-            said += " " + limits.said_of_span(span)
+            said += " " + axis.said_of_span(span)
         self._said.set_text(said)
 
     def _span(self, classes: str, low: float | None, high: float | None) -> None:
-        left = 0.0 if low is None else self.limits.place(low)
-        right = 100.0 if high is None else self.limits.place(high)
+        left = 0.0 if low is None else self.axis.place(low)
+        right = 100.0 if high is None else self.axis.place(high)
         ui.element("div").classes(classes).style(f"left:{left:.2f}%;width:{right - left:.2f}%")
 
     def _mark(self, name: str, sign: str, ratio: float) -> Element:
         made = words(sign, "span").classes(f"scale-mark {name}")
-        return made.style(f"left:{self.limits.place(ratio):.2f}%")
+        return made.style(f"left:{self.axis.place(ratio):.2f}%")
 
 
-def _key(limits: Limits) -> list[tuple[str, str]]:
+def _key(limits: RatioLimits) -> list[tuple[str, str]]:
     """Signs, or classes of swatches, with what they mean."""
     key = [("\u25c6", "this size"), ("\u25b2", f"geometric minimum, {limits.minimum:.2f}")]
     if limits.working is not None:

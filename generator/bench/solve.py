@@ -8,15 +8,16 @@ from typing import Any
 
 import numpy as np
 
+from generator.advice import advice
 from generator.climb import Unit
 from generator.contact import close_pairs, contacts
 from generator.gallery import shown_repeats
 from generator.piece import Piece, woven_piece
 from generator.placement import ring_radii
-from generator.report import advice_paragraphs, report_facts
+from generator.report import report_facts
 from generator.settle import Tightest, follow, settle, tightest
 from generator.sizes import RingSize
-from generator.verdict import CANNOT, Report, check, verdict_at
+from generator.verdict import Report, check, limits_of
 from weaves.rule import WeaveRule
 
 Progress = Callable[[str, int, int], None]
@@ -62,7 +63,7 @@ class Answer:
     Attributes
     ----------
     facts : as ``--json`` prints them
-    advice : what to do where it cannot be woven, or where the rule's lay is in doubt
+    advice : what to do where it does not just work, or where the rule's lay is in doubt
     report : the check itself, by which a piece is counted
     """
 
@@ -81,7 +82,7 @@ def repeats_at(
     None where no start leads to rest and the tightest ring is not known yet: whether
     rings overlap there takes :func:`answer` to tell.
     """
-    if limit is not None and verdict_at(size.aspect_ratio, limit.aspect_ratio, None) == CANNOT:
+    if limit is not None and not limits_of(rule, size, limit).closes(size.aspect_ratio):
         return _overlapping(rule, size, limit)
     followed = follow(rule, size, near) if near is not None else None
     if followed is not None:
@@ -109,8 +110,7 @@ def answer(
         if report.can_be_woven
         else _overlapping(rule, size, limit)
     )
-    advice = tuple(" ".join(lines) for lines in advice_paragraphs(report))
-    return Answer(report_facts(report), advice, limit, shown, report)
+    return Answer(report_facts(report), tuple(advice(report)), limit, shown, report)
 
 
 def limit_of(on_progress: Progress, rule: WeaveRule, size: RingSize) -> Tightest:

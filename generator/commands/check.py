@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from generator.commands.shared import (
@@ -14,6 +15,7 @@ from generator.commands.shared import (
     asked_size,
     checked,
     progress,
+    shelf_words,
     show,
     with_partners,
 )
@@ -32,17 +34,27 @@ def add(commands: Commands) -> None:
         epilog=SIZES,
     )
     add_size(check)
+    check.add_argument(
+        "--shop", metavar="FILE", help="your shop file, to name the nearest ring on your shelf"
+    )
     add_json(check)
     check.set_defaults(run=run)
 
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    rule, size = asked_size(options)
-
+    from generator.making.nearest import nearest_facts
+    from generator.making.shop import load_shop
     from generator.report import report_facts, report_text
 
+    rule, size = asked_size(options)
+    shop = None if options.shop is None else load_shop(Path(options.shop))
     with progress() as step:
         report = with_partners(checked(rule, size, step, options.meshes), step)
-    show(options, report_facts(report), lambda: report_text(report))
+    shelf = nearest_facts(report, shop)
+    show(
+        options,
+        {**report_facts(report), **shelf},
+        lambda: report_text(report, shelf_words(shelf)),
+    )
     return WOVEN if report.can_be_woven else NOT_WOVEN

@@ -60,5 +60,9 @@ def run(options: argparse.Namespace) -> int:
     if found is None:
         show(options, report_facts(report), lambda: report_text(report))
         return NOT_WOVEN
-    show(options, limits_facts(found), lambda: f"{report_text(report)}\n\n{limits_text(found)}")
+    show(
+        options,
+        limits_facts(found),
+        lambda: f"{report_text(found.report)}\n\n{limits_text(found)}",
+    )
     return WOVEN

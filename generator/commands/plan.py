@@ -92,6 +92,7 @@ def run(options: argparse.Namespace) -> int:
     folder, name = target(options.out)
 
     from generator.artist import Artist
+    from generator.making.nearest import nearest_facts
     from generator.making.piece_size import sized
     from generator.making.plan import plan
     from generator.making.plan_pdf import PICTURE_PIXELS, checked_paper
@@ -108,7 +109,7 @@ def run(options: argparse.Namespace) -> int:
             artist.begin(sent(made.piece, PICTURE_PIXELS))
             facts, no_picture = write_plan(made, folder, name, paper, artist)
     if not report.can_be_woven:
-        return show_unwoven(options, report)
+        return show_unwoven(options, report, nearest_facts(report, rings.shop))
     if no_picture:
         print(f"ringwright: {no_picture}", file=sys.stderr)
     written = "\n".join(f"  {path}" for path in facts["files"].values())

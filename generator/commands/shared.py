@@ -108,11 +108,24 @@ def show(options: argparse.Namespace, facts: dict[str, Any], text: Callable[[], 
         print(text())
 
 
-def show_unwoven(options: argparse.Namespace, report: Report) -> int:
-    """Say that a size cannot be woven and no files are written; returns the exit status."""
+def show_unwoven(
+    options: argparse.Namespace, report: Report, facts: dict[str, Any] | None = None
+) -> int:
+    """Say that a size does not close and no files are written; returns the exit status.
+
+    Parameters
+    ----------
+    facts : what a shop file adds, of :func:`generator.making.nearest.nearest_facts`
+    """
     from generator.report import report_facts, report_text
 
-    show(options, report_facts(report), lambda: report_text(report) + "\n\nNothing was written.")
+    more = facts or {}
+    told = shelf_words(more)
+    show(
+        options,
+        {**report_facts(report), **more},
+        lambda: report_text(report, told) + "\n\nNothing was written.",
+    )
     return NOT_WOVEN
 
 
@@ -122,6 +135,11 @@ def asked_rule(options: argparse.Namespace) -> WeaveRule:
     from weaves import load_rule
 
     return asked_second(load_rule(options.weave), options.second)
+
+
+def shelf_words(facts: dict[str, Any]) -> list[str]:
+    """What a shop file adds to a report, as paragraphs."""
+    return [said] if (said := facts.get("nearest_said")) else []
 
 
 def asked_size(options: argparse.Namespace) -> tuple[WeaveRule, RingSize]:

@@ -14,49 +14,12 @@ from dataclasses import dataclass
 from generator.errors import BadInput
 from generator.making.coil import Cut, made_ring, mandrel_mm_for_ring
 from generator.making.wire import Bending
+from generator.ratio_limits import AT_LIMIT, CANNOT, LOOSE, ORDER, VERY_TIGHT, RatioLimits
 from generator.sizes import RingSize, format_mm
-from generator.verdict import CANNOT, LOOSE, VERY_TIGHT, WORKING, verdict_at, working_range
-from weaves.rule import CommonRange
 
 UP, DOWN, EITHER, NEITHER = "up", "down", "either", "neither"
 # Mandrels are sold in such steps: common practice, no source.
 STEP_MM = 0.5
-
-# From best to worst: a loose ring can be woven, a tight one perhaps not by hand.
-ORDER = (WORKING, LOOSE, VERY_TIGHT, CANNOT)
-
-
-@dataclass(frozen=True)
-class RatioLimits:
-    """What is asked of the aspect ratio of a weave's main ring.
-
-    Attributes
-    ----------
-    minimum : smallest at which the weave exists, computed
-    common : the range its makers use, if the rule gives one
-    """
-
-    minimum: float
-    common: CommonRange | None
-
-    def verdict(self, aspect_ratio: float) -> str:
-        """The verdict on a ratio."""
-        return verdict_at(aspect_ratio, self.minimum, self.common)
-
-    def worst(self, ratios: Sequence[float]) -> str:
-        """The worst verdict on any of these ratios."""
-        return max((self.verdict(ratio) for ratio in ratios), key=ORDER.index)
-
-    @property
-    def working(self) -> tuple[float, float]:
-        """The lowest and the highest ratio in the working range."""
-        return working_range(self.minimum, self.common)
-
-    @property
-    def middle(self) -> float:
-        """The ratio to aim at: the middle of the working range."""
-        low, high = self.working
-        return (low + high) / 2.0
 
 
 @dataclass(frozen=True)
@@ -184,7 +147,7 @@ def _safe_span(
     wire_mm: float, bends: Bending, cut: Cut, limits: RatioLimits
 ) -> tuple[float | None, float | None]:
     """The mandrels that work whatever the springback, rounded inwards to 0.01 mm."""
-    low, high = limits.working
+    low, high = limits.working_range
     if low > high:
         return None, None
     try:
@@ -201,8 +164,8 @@ def _safe_side(down: Wound | None, up: Wound | None, limits: RatioLimits) -> tup
         _said(name, found, limits) for name, found in (("up", up), ("down", down)) if found
     )
     ranks = [ORDER.index(found.verdict) if found else len(ORDER) for found in (up, down)]
-    if min(ranks) >= ORDER.index(CANNOT):
-        return NEITHER, f"No neighbouring mandrel makes a ring that can be woven: {said}."
+    if min(ranks) >= ORDER.index(AT_LIMIT):
+        return NEITHER, f"No neighbouring mandrel surely makes a ring that can be woven: {said}."
     if ranks[0] == ranks[1] == 0:
         return EITHER, f"Both neighbours work: {said}."
     if ranks[0] == ranks[1]:
@@ -220,9 +183,12 @@ def _said(name: str, found: Wound, limits: RatioLimits) -> str:
     span = f"AR {likely:.2f}"
     if high - low >= 0.01:
         span += f" ({low:.2f} to {high:.2f} with the springback)"
-    bounds = limits.working
+    bounds = limits.working_range
     if found.verdict == CANNOT:
-        reason = f"{_may(high < limits.minimum)} under the smallest, {limits.minimum:.2f}: {CANNOT}"
+        surely = high < limits.limit_range[0]
+        reason = f"{_may(surely)} under the smallest, {limits.minimum:.2f}: {CANNOT}"
+    elif found.verdict == AT_LIMIT:
+        reason = f"hardly differs from the smallest, {limits.minimum:.2f}: {AT_LIMIT}"
     elif found.verdict == VERY_TIGHT:
         reason = f"{_may(high < bounds[0])} under {bounds[0]:.2f}: {VERY_TIGHT}"
     elif found.verdict == LOOSE:

@@ -10,15 +10,17 @@ from concurrent.futures import as_completed
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 
+from generator.advice import inner_span_mm
 from generator.errors import BadInput, NoRest
 from generator.making.coil import MadeRing, made_ring, winding
 from generator.making.layout import Layout, laid_out
-from generator.making.mandrel_choice import ORDER, MandrelChoice, RatioLimits, mandrel_choice
+from generator.making.mandrel_choice import MandrelChoice, mandrel_choice
 from generator.making.shop import Shop, ShopMandrel, ShopWire, StockRing
+from generator.ratio_limits import CANNOT, ORDER, WORKING, RatioLimits
 from generator.settle import Tightest, has_one_limit, tightest
 from generator.sizes import HIGHEST_RATIO, LOWEST_RATIO, RingSize
 from generator.sweep import tightest_alone
-from generator.verdict import CANNOT, WORKING, check
+from generator.verdict import check, limits_of
 from generator.workers import worker_pool
 from weaves.rule import WeaveRule
 
@@ -72,7 +74,7 @@ class Fit:
     ----------
     verdict : at the likeliest springback
     sure : whether it is the same with the least and the most springback
-    minimum : smallest aspect ratio at which the weave exists
+    limits : what the verdict is taken from
     off_middle : how far the aspect ratio is from the middle of the working range
     layout : None where the weave cannot be woven, or was not laid out; ``note`` says why
     wire_mm : wire to cut for the main rings, with kerf, coil ends and tails; None for
@@ -84,7 +86,7 @@ class Fit:
     candidate: Candidate
     verdict: str
     sure: bool
-    minimum: float
+    limits: RatioLimits
     off_middle: float
     layout: Layout | None
     note: str
@@ -200,8 +202,8 @@ def match(
 ) -> Match:
     """Judge everything on the shelf for a weave, best first.
 
-    Ranked by verdict (working, loose, very tight, cannot), then by how near the aspect
-    ratio is to the middle of the working range, then by cost.
+    Ranked by verdict (working, loose, very tight, at the limit, cannot), then by how near the
+    aspect ratio is to the middle of the working range, then by cost.
 
     Parameters
     ----------
@@ -224,15 +226,14 @@ def match(
             "need less"
         ) from error
     fits, unplaced = [], []
-    for one, (minimum, layout, note) in zip(found, outcomes, strict=True):
-        if minimum is None:
+    for one, (limits_here, layout, note) in zip(found, outcomes, strict=True):
+        if limits_here is None:
             unplaced.append((one.name, note))
             continue
-        limits_here = RatioLimits(minimum, rule.common_aspect_ratio)
         fits.append(_fit(shop, one, limits_here, layout, note))
     if not fits:
         raise BadInput(unplaced[0][1])
-    limits = _limits_by_wire(shop, fits, rule)
+    limits = _limits_by_wire(shop, fits)
     mandrels_mm = [mandrel.mandrel_mm for mandrel in shop.mandrels]
     working = any(fit.verdict == WORKING for fit in fits)
     to_buy = [] if working else _choices(shop, limits, None)
@@ -246,7 +247,7 @@ def match(
         limits=tuple(limits.items()),
         mandrels=tuple(_choices(shop, limits, mandrels_mm)) if mandrels_mm else (),
         to_buy=tuple(to_buy),
-        rings_to_buy=() if working else _rings_to_buy(fits, rule),
+        rings_to_buy=() if working else _rings_to_buy(fits),
     )
 
 
@@ -269,14 +270,14 @@ def _way_to(mandrels_mm: Sequence[float], choice: MandrelChoice) -> float:
 # --- settling -------------------------------------------------------------------------
 
 _Asked = tuple[WeaveRule, RingSize, float, float | None]
-# The smallest ratio is None where the rule cannot be laid out with such a ring at all.
-_Outcome = tuple[float | None, Layout | None, str]
+# The limits are None where the rule cannot be laid out with such a ring at all.
+_Outcome = tuple[RatioLimits | None, Layout | None, str]
 
 
 def _outcomes(
     rule: WeaveRule, asked: Sequence[_Asked], on_progress: Progress, workers: int | None
 ) -> list[_Outcome]:
-    """Smallest ratio, layout and note of each size, in order."""
+    """Limits, layout and note of each size, in order."""
     count = min(workers or multiprocessing.cpu_count(), len(asked))
     done: dict[int, _Outcome] = {}
     with worker_pool(count) as pool:
@@ -309,16 +310,16 @@ def _laid_out(
     except BadInput as error:
         # Rings that the rule fixes in millimetres may be far too large or small for this one.
         return None, None, str(error)
-    limits = RatioLimits(limit.aspect_ratio, rule.common_aspect_ratio)
-    if limits.verdict(size.aspect_ratio) == CANNOT:
-        return limit.aspect_ratio, None, ""
-    if size.aspect_ratio > _FAR * max(limits.working):
-        return limit.aspect_ratio, None, FAR_TOO_LOOSE
+    limits = limits_of(rule, size, limit)
+    if not limits.closes(size.aspect_ratio):
+        return limits, None, ""
+    if size.aspect_ratio > _FAR * max(limits.working_range):
+        return limits, None, FAR_TOO_LOOSE
     try:
         report = check(rule, size, limit=limit)
-        return limit.aspect_ratio, laid_out(report, length_mm, width_mm), ""
+        return limits, laid_out(report, length_mm, width_mm), ""
     except (NoRest, BadInput) as error:
-        return limit.aspect_ratio, None, str(error)
+        return limits, None, str(error)
 
 
 # --- judging --------------------------------------------------------------------------
@@ -338,35 +339,28 @@ def _fit(shop: Shop, one: Candidate, limits: RatioLimits, layout: Layout | None,
         elif one.stock is not None:
             cost = one.stock.price(layout.main_rings)
     off = abs(one.size.aspect_ratio - limits.middle)
-    return Fit(one, verdict, sure, limits.minimum, off, layout, note, wire_mm, mass_g, cost)
+    return Fit(one, verdict, sure, limits, off, layout, note, wire_mm, mass_g, cost)
 
 
-def _limits_by_wire(shop: Shop, fits: Sequence[Fit], rule: WeaveRule) -> dict[str, RatioLimits]:
+def _limits_by_wire(shop: Shop, fits: Sequence[Fit]) -> dict[str, RatioLimits]:
     """Per wire what is asked of the ratio: at its ring that comes nearest to the middle."""
     limits: dict[str, RatioLimits] = {}
     for wire in shop.wires:
         own = [fit for fit in fits if fit.candidate.wire is wire]
         if nearest := min(own, key=lambda fit: fit.off_middle, default=None):
-            limits[wire.name] = RatioLimits(nearest.minimum, rule.common_aspect_ratio)
+            limits[wire.name] = nearest.limits
         elif fits:
-            limits[wire.name] = RatioLimits(fits[0].minimum, rule.common_aspect_ratio)
+            limits[wire.name] = fits[0].limits
     return limits
 
 
-def _rings_to_buy(fits: Sequence[Fit], rule: WeaveRule) -> tuple[RingsToBuy, ...]:
+def _rings_to_buy(fits: Sequence[Fit]) -> tuple[RingsToBuy, ...]:
     """For each thickness of wire, by the limits of its ring that comes nearest to the middle."""
     nearest: dict[float, Fit] = {}
     for fit in sorted(fits, key=lambda fit: fit.off_middle):
         nearest.setdefault(fit.candidate.size.wire_mm, fit)
-    found = []
-    for wire_mm in sorted(nearest):
-        limits = RatioLimits(nearest[wire_mm].minimum, rule.common_aspect_ratio)
-        low, high = (ratio * wire_mm for ratio in limits.working)
-        lowest_mm = math.ceil(100 * low - 1e-6) / 100
-        highest_mm = math.floor(100 * high + 1e-6) / 100
-        if lowest_mm <= highest_mm:
-            found.append(RingsToBuy(wire_mm, lowest_mm, highest_mm))
-    return tuple(found)
+    spans = {wire: inner_span_mm(nearest[wire].limits, wire) for wire in sorted(nearest)}
+    return tuple(RingsToBuy(wire, *span) for wire, span in spans.items() if span is not None)
 
 
 def _choices(

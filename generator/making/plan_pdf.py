@@ -23,6 +23,7 @@ from generator.making.report_plan import (
     cost_lines,
     fit_line,
     heading_lines,
+    limits_line,
     metal_line,
     other_cautions,
     ring_note,
@@ -88,6 +89,10 @@ def plan_pdf(facts: Facts, picture: bytes | None, paper: str = "A4") -> bytes:
 
 def _write(sheet: _Sheet, facts: Facts, picture: bytes | None, share: float) -> None:
     sheet.title(facts["weave"], heading_lines(facts)[0])
+    line = limits_line(facts)
+    sheet.words(f"{line[:1].upper()}{line[1:]}.")
+    if facts["warning"]:
+        sheet.note(facts["warning"])
     if facts["fit"]:
         sheet.words(fit_line(facts["fit"]).capitalize() + ".", bold=True)
     if picture is not None:
@@ -181,6 +186,17 @@ class _Sheet:
         """A caution with its sign before it."""
         left = self.pdf.l_margin
         self._warning(text, left, self.pdf.epw)
+
+    def note(self, text: str) -> None:
+        """What is amiss with the plan itself, with its sign, between two lines."""
+        pdf = self.pdf
+        for part in range(2):
+            pdf.ln(1.2)
+            pdf.set_line_width(0.4)
+            pdf.line(pdf.l_margin, pdf.y, pdf.w - pdf.r_margin, pdf.y)
+            pdf.ln(1.2)
+            if part == 0:
+                self.warning(text)
 
     def picture(self, png: bytes, share: float) -> None:
         """The piece, as wide as the page or a share of it, without the legend drawn below it."""

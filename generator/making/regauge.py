@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from generator.errors import BadInput
 from generator.making.coil import Cut
 from generator.making.layout import Layout, laid_out
-from generator.making.mandrel_choice import MandrelChoice, RatioLimits, mandrel_choice
+from generator.making.mandrel_choice import MandrelChoice, mandrel_choice
 from generator.making.wire import Bending
 from generator.settle import has_one_limit, tightest
 from generator.sizes import RingSize, format_mm
@@ -103,11 +103,9 @@ def _per_metre(
 def _mandrel(report: Report, bends: Bending | None, cut: Cut) -> MandrelChoice | None:
     if bends is None:
         return None
-    limits = RatioLimits(report.tightest.aspect_ratio, report.rule.common_aspect_ratio)
+    target = report.size.aspect_ratio
     try:
-        return mandrel_choice(
-            report.size.wire_mm, bends, cut, limits, target=report.size.aspect_ratio
-        )
+        return mandrel_choice(report.size.wire_mm, bends, cut, report.limits, target=target)
     except BadInput:
         # Wire that thin and hard is bent round no mandrel; the ring can still be bought.
         return None

@@ -6,12 +6,12 @@ import textwrap
 from dataclasses import asdict
 from typing import Any
 
-from generator.making.mandrel_choice import MandrelChoice, RatioLimits, Wound
+from generator.making.mandrel_choice import MandrelChoice, Wound
 from generator.making.match import Fit, Match
 from generator.making.shop import ShopWire
-from generator.report import rounded, rule_facts
+from generator.ratio_limits import WORKING
+from generator.report import limits_facts, rounded, rule_facts, working_text
 from generator.sizes import format_mm
-from generator.verdict import WORKING
 
 HOW_FOUND = {
     "inner_mm": "wound on the mandrel, sprung back (elastic, then perfectly plastic bending of a "
@@ -56,7 +56,8 @@ def _fit_facts(rank: int, fit: Fit) -> dict[str, Any]:
         "aspect_ratio_range": [rounded(one.ratios[0]), rounded(one.ratios[2])],
         "verdict": fit.verdict,
         "sure": fit.sure,
-        "min_aspect_ratio": rounded(fit.minimum, 7),
+        "min_aspect_ratio": rounded(fit.limits.minimum, 7),
+        **limits_facts(fit.limits),
         "repeat_mm": rounded(layout.repeat_mm) if layout else None,
         "width_mm": rounded(layout.width_mm, 6) if layout else None,
         "thickness_mm": rounded(layout.thickness_mm, 6) if layout else None,
@@ -159,17 +160,18 @@ def match_text(found: Match) -> str:
 
 
 def _limit_lines(found: Match) -> list[str]:
-    kinds = {limits for _, limits in found.limits} or {
-        RatioLimits(fit.minimum, found.rule.common_aspect_ratio) for fit in found.fits
-    }
+    kinds = {fit.limits for fit in found.fits}
     if len(kinds) != 1:
         return []
     limits = kinds.pop()
-    low, high = limits.working
-    source = limits.common.provenance if limits.common else "from the room left between rings"
+    working = "none computed" if limits.working is None else f"{limits.working:.3f}"
+    source = "from the room left between rings"
+    if limits.common is not None:
+        source = f"makers' range: {limits.common.provenance}"
     return [
         f"  {'smallest aspect ratio':<24}{limits.minimum:.3f} (geometry)",
-        f"  {'working range':<24}{low:.2f} to {high:.2f} ({source})",
+        f"  {'working minimum':<24}{working}",
+        f"  {'working range':<24}{working_text(limits)} ({source})",
     ]
 
 

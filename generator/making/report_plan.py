@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from generator import program_version
+from generator.advice import warning
 from generator.making.cautions import (
     ALWAYS,
     ANNEAL,
@@ -29,6 +30,7 @@ from generator.making.cautions import (
     cautions_for,
 )
 from generator.making.coil import END_TURNS, TAIL_MM
+from generator.making.nearest import nearest_facts
 from generator.making.piece_size import EASE_SOURCE, LENGTH, Sized, Sizing
 from generator.making.plan import Batch, Plan, Rings
 from generator.making.shop import COIL_MM
@@ -93,6 +95,8 @@ def plan_facts(plan: Plan, files: Mapping[str, str]) -> dict[str, Any]:
         "wire_mm": _mm(report.size.wire_mm),
         "inner_mm": _mm(report.size.inner_mm),
         "aspect_ratio": _fine(report.size.aspect_ratio),
+        "min_aspect_ratio": _mm(report.limits.minimum),
+        **_limit_facts(plan),
         "metal": rings.metal.name if rings.metal else None,
         "temper": rings.temper,
         "rings_from": _rings_from(plan),
@@ -123,6 +127,21 @@ def plan_facts(plan: Plan, files: Mapping[str, str]) -> dict[str, Any]:
     facts["how_found"] = HOW_FOUND
     facts["files"] = dict(files)
     return facts
+
+
+def _limit_facts(plan: Plan) -> dict[str, Any]:
+    """The limits of the verdict, and what the paper has to say where rings are tight for it."""
+    limits = plan.report.limits
+    low, high = limits.working_range
+    said = warning(plan.report)
+    if said is not None:
+        nearest = nearest_facts(plan.report, plan.rings.shop).get("nearest_said")
+        said = " ".join(filter(None, [said, nearest]))
+    return {
+        "working_min_aspect_ratio": _mm(limits.working),
+        "working_aspect_ratios": None if low > high else [_mm(low), _mm(high)],
+        "warning": said,
+    }
 
 
 def _rings_from(plan: Plan) -> str:
@@ -439,15 +458,26 @@ def money(value: float | None, currency: str) -> str:
 
 
 def heading_lines(facts: Facts) -> list[str]:
-    """What it is, in two or three lines."""
+    """What it is, in a few lines: size and verdict, limits, and what it is to fit."""
     metal = f", {facts['rings_from']}" if facts["rings_from"] else ""
     lines = [
         f"wire {number(facts['wire_mm'])} mm, inside {number(facts['inner_mm'])} mm, aspect ratio "
-        f"{number(facts['aspect_ratio'])}: {facts['verdict']}{metal}"
+        f"{number(facts['aspect_ratio'])}: {facts['verdict']}{metal}",
+        limits_line(facts),
     ]
     if fit := facts["fit"]:
         lines.append(fit_line(fit))
     return lines
+
+
+def limits_line(facts: Facts) -> str:
+    """What the verdict is taken from."""
+    working, span = facts["working_min_aspect_ratio"], facts["working_aspect_ratios"]
+    return (
+        f"smallest AR {number(facts['min_aspect_ratio'])} (geometry), working minimum "
+        f"{number(working) if working else 'not computed'}, working range "
+        f"{' to '.join(map(number, span)) if span else 'none'}"
+    )
 
 
 def fit_line(fit: Facts) -> str:
@@ -583,6 +613,10 @@ def cost_lines(facts: Facts) -> list[str]:
 def plan_text(facts: Facts) -> str:
     """A plan in plain words and tables."""
     lines = [f"Plan: {facts['weave']}", *(f"  {line}" for line in heading_lines(facts))]
+    if facts["warning"]:
+        lines += textwrap.wrap(
+            facts["warning"], 98, initial_indent="  ! ", subsequent_indent="    "
+        )
     if facts["fit"]:
         lines += ["", "Size, in mm", *table_lines((SIZE_HEADS, *size_rows(facts["fit"])))]
         lines += _wrapped(facts["fit"][facts["fit"]["taken"]]["how"])
@@ -636,11 +670,15 @@ def _wrapped(text: str) -> list[str]:
 
 # --- CSV ------------------------------------------------------------------------------
 
+WORDS = "words"
 CSV_HEADS = ("part", "item", "what", "figure", "unit")
 
 
 def csv_rows(facts: Facts) -> list[tuple[str, str, str, str, str]]:
-    """One figure a row, under ``CSV_HEADS``; what is not known is left out."""
+    """One figure a row, under ``CSV_HEADS``; what is not known is left out.
+
+    Verdict and warning are no figures: their unit is ``WORDS``.
+    """
     rows: list[tuple[str, str, str, str, str]] = []
 
     def add(part: str, item: str, figures: Facts, names: Mapping[str, str]) -> None:
@@ -649,7 +687,10 @@ def csv_rows(facts: Facts) -> list[tuple[str, str, str, str, str]]:
                 what = key.removesuffix(f"_{unit}").replace("_", " ")
                 rows.append((part, item, what, number(figures[key]), unit))
 
+    rows.append(("piece", facts["weave"], "verdict", facts["verdict"], WORDS))
     add("piece", facts["weave"], facts, _PIECE_UNITS)
+    if facts["warning"]:
+        rows.append(("piece", facts["weave"], "warning", facts["warning"], WORDS))
     if fit := facts["fit"]:
         add("size", fit["for"], fit, dict.fromkeys(("measure_mm", "ease_mm", "clasp_mm"), "mm"))
         for which in ("shorter", "longer"):
@@ -669,6 +710,7 @@ def csv_rows(facts: Facts) -> list[tuple[str, str, str, str, str]]:
 
 
 _PIECE_UNITS = {
+    **dict.fromkeys(("aspect_ratio", "min_aspect_ratio", "working_min_aspect_ratio"), ""),
     "repeats": "repeats",
     "rings_in_piece": "rings",
     "rings_to_make": "rings",

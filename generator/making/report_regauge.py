@@ -6,10 +6,11 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
+from generator.advice import warning
 from generator.making.mandrel_choice import EITHER, NEITHER
 from generator.making.regauge import Regauged
 from generator.making.report_match import choice_facts
-from generator.report import rounded
+from generator.report import limits_facts, rounded
 from generator.sizes import format_mm
 
 
@@ -32,6 +33,7 @@ def _facts(one: Regauged) -> dict[str, Any]:
         "inner_mm": rounded(report.size.inner_mm),
         "verdict": report.verdict,
         "min_aspect_ratio": rounded(report.tightest.aspect_ratio, 7),
+        **limits_facts(report.limits),
         "repeat_mm": rounded(report.repeat_mm),
         "width_mm": rounded(report.width_mm, 6),
         "thickness_mm": rounded(report.thickness_mm, 6),
@@ -56,9 +58,12 @@ def regauge_text(found: Sequence[Regauged]) -> str:
     # Columns that say nothing for any wire are left out.
     kept = [column for column in range(len(_HEADS)) if any(row[column] for row in rows[1:])]
     widths = {column: max(len(row[column]) for row in rows) for column in kept}
+    least = first.limits.working
+    working = "" if least is None else f", working minimum {least:.3f}"
     lines = [
         f"{first.rule.name} at aspect ratio {first.size.aspect_ratio:.3f}: {first.verdict} "
-        f"(smallest {first.tightest.aspect_ratio:.3f}); lengths in mm, first what you have now",
+        f"(smallest {first.tightest.aspect_ratio:.3f}{working}); lengths in mm, first what you "
+        "have now",
         "",
     ]
     lines += ["  ".join(f"{row[c]:>{widths[c]}}" for c in kept) for row in rows]
@@ -68,6 +73,8 @@ def regauge_text(found: Sequence[Regauged]) -> str:
             lines += textwrap.wrap(said, 98, initial_indent="  ", subsequent_indent="    ")
     if any(one.mandrel for one in found):
         lines.insert(len(found) + 3, "")
+    if (amiss := warning(first)) is not None:
+        lines += ["", *textwrap.wrap(f"With what you have now: {amiss}", 98)]
     return "\n".join(lines)
 
 

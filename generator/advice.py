@@ -1,0 +1,212 @@
+"""What to do about a size, in sentences: what is amiss, and which rings or wire to take."""
+
+from __future__ import annotations
+
+import math
+
+from generator.ratio_limits import (
+    AT_LIMIT,
+    CANNOT,
+    LOOSE,
+    RING_LARGER,
+    VERY_TIGHT,
+    WIRE_OFF,
+    WORKING,
+    RatioLimits,
+)
+from generator.report_second import second_advice
+from generator.sizes import RingSize, format_mm, gauges_between
+from generator.verdict import Collision, Report
+
+# More gauges than this are not read any more.
+_MOST_GAUGES = 4
+# Nor are more pairs of rings that overlap; JSON has them all.
+_MOST_PAIRS = 4
+_MEASURE = "measure ten of them, closed"
+_WHY_MEASURE = (
+    f"Rings are mostly named by the rod they were wound on and come out larger, from hard wire by "
+    f"{100 * RING_LARGER:g} % or more; wire is drawn to within {100 * WIRE_OFF:g} % (ASTM B1)."
+)
+
+Span = tuple[float, float]
+
+
+def inner_span_mm(limits: RatioLimits, wire_mm: float) -> Span | None:
+    """Inner diameters in the working range with this wire, rounded inwards to 0.01 mm."""
+    low, high = limits.working_range
+    return _inwards(low * wire_mm, high * wire_mm)
+
+
+def wire_span_mm(limits: RatioLimits, inner_mm: float) -> Span | None:
+    """Wires in the working range with this inner diameter, rounded inwards to 0.01 mm."""
+    low, high = limits.working_range
+    return _inwards(inner_mm / high, inner_mm / low)
+
+
+def _inwards(low_mm: float, high_mm: float) -> Span | None:
+    """None where nothing that can be bought lies between."""
+    low, high = _up(low_mm), _down(high_mm)
+    return (low, high) if low <= high else None
+
+
+def _up(value_mm: float) -> float:
+    return math.ceil(100 * value_mm - 1e-6) / 100
+
+
+def _down(value_mm: float) -> float:
+    return math.floor(100 * value_mm + 1e-6) / 100
+
+
+def advice(report: Report) -> list[str]:
+    """What to do about a size that does not just work, and doubt about a lay; paragraphs."""
+    if report.verdict == CANNOT:
+        said = [*_take(report), *_amiss(report)]
+    elif report.verdict == WORKING:
+        said = []
+    else:
+        said = [*_amiss(report), *_take(report)]
+    if report.needs_passing_through:
+        said.append(_passing(report))
+    return said
+
+
+def warning(report: Report) -> str | None:
+    """What the paper for the bench has to say about rings that are woven but hardly; else None."""
+    if report.verdict not in (VERY_TIGHT, AT_LIMIT):
+        return None
+    return " ".join([*_amiss(report), *_take(report)])
+
+
+def _amiss(report: Report) -> list[str]:
+    limits, size = report.limits, report.size
+    if report.verdict == AT_LIMIT:
+        return _at_limit(report)
+    if report.verdict == VERY_TIGHT:
+        return [_tight(report)]
+    if report.verdict == LOOSE:
+        return [f"Above {_ratio(max(limits.working_range))} it hangs open and floppy."]
+    if report.can_be_woven:
+        return []
+    said = f"At best, rings overlap by {-report.room_mm:.3f} mm: {_pairs(report)}."
+    if not report.rule.has_fixed_rings:
+        inner, wire = _bounds(limits, size)
+        said += (
+            f" It closes at all only from {_mm(inner)} inside with this wire, or with wire of at "
+            f"most {_mm(wire)} with this inner diameter."
+        )
+    return [said]
+
+
+def _at_limit(report: Report) -> list[str]:
+    """The answer hangs on hundredths: which, and what to measure; then why."""
+    limits, size = report.limits, report.size
+    inner, wire = _bounds(limits, size)
+    if report.can_be_woven:
+        said = f" and your wire no more than {format_mm(size.wire_mm)}"
+        found = f"With just these sizes, rings have {report.room_mm:.3f} mm of room."
+    else:
+        said = f", or your wire at most {_mm(wire)}"
+        found = (
+            f"With just these sizes, rings overlap by {-report.room_mm:.3f} mm at best: "
+            f"{_pairs(report)}."
+        )
+    said = f"It can be woven if your rings measure at least {_mm(inner)} inside{said}: {_MEASURE}."
+    if limits.working is not None and limits.working > limits.limit_range[1]:
+        inner = _up(limits.working * size.wire_mm)
+        said += (
+            f" To be put in without being sprung, rings need {_mm(inner)} inside (working minimum)."
+        )
+    return [said, f"{found} {_WHY_MEASURE}"]
+
+
+def _tight(report: Report) -> str:
+    limits, size = report.limits, report.size
+    if limits.working is not None and size.aspect_ratio < limits.working:
+        return (
+            f"Below the working minimum, aspect ratio {_ratio(limits.working)}: once woven it "
+            "holds, but by a model of rings that do not flex some ring cannot be put in. Expect "
+            "to spring or force it."
+        )
+    if limits.common is not None and size.aspect_ratio < limits.common.low:
+        return f"Makers rarely go below aspect ratio {_ratio(limits.common.low)}."
+    return f"It leaves hardly any room, {report.room_mm / size.wire_mm:.2f} of a wire."
+
+
+def _take(report: Report) -> list[str]:
+    """Which rings with this wire, and which wire with these rings."""
+    if report.rule.has_fixed_rings:
+        return [second_advice(report)]
+    limits, size = report.limits, report.size
+    low, high = limits.working_range
+    rings = inner_span_mm(limits, size.wire_mm)
+    if rings is None:
+        if low <= high:
+            return []
+        return [
+            f"What makers use, up to aspect ratio {_ratio(high)}, is too tight for these rings: "
+            f"the tightest with room to work are {_mm(_up(low * size.wire_mm))} inside."
+        ]
+    wires = wire_span_mm(limits, size.inner_mm)
+    said = f"With this wire take rings of {_span(rings)} inside"
+    said += f"; with this inner diameter take wire of {_wires(wires)}" if wires else ""
+    said += ", rings of other sizes in proportion" if report.rule.sizes else ""
+    near = size.aspect_ratio * (1.0 + RING_LARGER) / (1.0 - WIRE_OFF)
+    if report.verdict == VERY_TIGHT and near >= low:
+        short = rings[0] - size.inner_mm
+        said += (
+            f". Yours are {short:.2f} mm smaller, no more than rings differ from what they are "
+            f"called: {_MEASURE}"
+        )
+    return [f"{said}."]
+
+
+def _bounds(limits: RatioLimits, size: RingSize) -> tuple[float, float]:
+    """The least inner diameter and the most wire that close it, to 0.01 mm on the safe side."""
+    return _up(limits.minimum * size.wire_mm), _down(size.inner_mm / limits.minimum)
+
+
+def _wires(span: Span) -> str:
+    """A span of wire with the gauges in it."""
+    names = [f"{gauge.name} {gauge.wire_mm:.2f}" for gauge in gauges_between(*span)]
+    listed = f" ({', '.join(names)})" if 0 < len(names) <= _MOST_GAUGES else ""
+    return f"{_span(span)}{listed}"
+
+
+def _span(span: Span) -> str:
+    low, high = span
+    return _mm(low) if low == high else f"{low:g} to {_mm(high)}"
+
+
+def _mm(value_mm: float) -> str:
+    return f"{value_mm:g} mm"
+
+
+def _ratio(ratio: float) -> str:
+    return f"{ratio:.3f}".rstrip("0").rstrip(".")
+
+
+def _pairs(report: Report) -> str:
+    """The rings in each other's way, or the first of them where there are many."""
+    named = [_pair(found) for found in report.collisions[:_MOST_PAIRS]]
+    more = len(report.collisions) - len(named)
+    return ", ".join(named) + (
+        f" and {more} more such pair{'' if more == 1 else 's'}" if more else ""
+    )
+
+
+def _pair(found: Collision) -> str:
+    return f"{found.first} with {found.second}" + (
+        " of the next repeat" if found.image != (0, 0) else ""
+    )
+
+
+def _passing(report: Report) -> str:
+    """Doubt about the lay of a rule that closes later than makers say it does."""
+    rule, common = report.rule, report.rule.common_aspect_ratio
+    low = "" if common is None else f"{common.low:g}"
+    return (
+        f"Look at the lay: {rule.name} is said to be woven from aspect ratio {low}, but with its "
+        f"rings over and under each other as the rule places them it closes only from "
+        f"{report.tightest.aspect_ratio:.3f}. Settling never lets rings pass through each other, "
+        "so a ring that is placed on the wrong side of another stays there; or real rings flex."
+    )
