@@ -139,7 +139,7 @@ def test_files_are_made_in_private_and_go_with_the_tab() -> None:
 def test_a_command_that_fails_says_why_and_leaves_nothing() -> None:
     async def play(rooms: Workrooms) -> None:
         room = Workroom(rooms, "a")
-        for wire, said in (("20ga", "20awg"), ("3mm", "cannot be woven")):
+        for wire, said in (("20ga", "20awg"), ("3mm", "does not close")):
             arguments = tuple(wire if one == "0.9mm" else one for one in DRAWING.arguments)
             with pytest.raises(BadInput, match=said):
                 await room.make("drawing", Command(arguments), lambda *step: None)

@@ -65,7 +65,7 @@ class TestLay:
 class TestVerdict:
     @pytest.mark.parametrize(
         ("wire_mm", "inner_mm", "verdict"),
-        [(1.0, 3.2, CANNOT), (1.0, 3.3, VERY_TIGHT), (1.0, 3.8, WORKING), (1.0, 4.8, LOOSE)],
+        [(1.0, 3.0, CANNOT), (1.0, 3.35, VERY_TIGHT), (1.0, 4.2, WORKING), (1.0, 4.8, LOOSE)],
     )
     def test_cases_away_from_the_limit(self, barrel, wire_mm, inner_mm, verdict):
         report = check(barrel, RingSize(wire_mm, inner_mm))

@@ -27,7 +27,7 @@ _LONGEST_LINE = 1 << 20
 # What the program itself says begins so; libraries may say other things.
 _OURS = "ringwright: "
 _ENDED = "The command was ended from outside, perhaps for lack of memory."
-_CANNOT = "With rings of just this size it does not close, so nothing was written."
+_CANNOT = "At this size it does not close, so nothing was written."
 
 
 @dataclass(frozen=True)
