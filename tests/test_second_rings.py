@@ -14,11 +14,12 @@ from generator.lattice import Lattice
 from generator.lays import signed_cycles
 from generator.partners import partners
 from generator.placement import linked_pairs, placed_unit, ring_radii
+from generator.ratio_limits import CANNOT, VERY_TIGHT
 from generator.resize import meets_nothing, resized
 from generator.second import asked_second, second_text
 from generator.settle import has_one_limit, settle, tightest
 from generator.sizes import RingSize
-from generator.verdict import CANNOT, VERY_TIGHT, check
+from generator.verdict import check
 from weaves import list_rules, load_rule
 from weaves.loader import rule_from_text
 from weaves.second import with_second
