@@ -10,13 +10,11 @@ import numpy as np
 
 from generator.errors import BadInput
 from generator.looks import METALS, is_paint
-from generator.piece import Piece, place_in_weave
+from generator.piece import Piece, place_in_weave, rows_of
 from weaves.rule import WeaveRule
 
 MOST_IN_PATTERN = 200
 _LONGEST_TEXT = 4000
-# Centres whose rows are closer than this, in core radii, lie in one row.
-_ROW = 0.25
 
 
 @dataclass(frozen=True)
@@ -179,22 +177,6 @@ def _from_grid(piece: Piece, grid: ByGrid) -> tuple[str, ...]:
         for column, ring in enumerate(rings):
             metals[ring] = cells[column % len(cells)]
     return tuple(metals)
-
-
-def rows_of(piece: Piece) -> list[list[int]]:
-    """The rings of a sheet as it lies: rows from the far edge to the near, left to right."""
-    y = piece.centres_mm[:, 1]
-    order = np.argsort(-y, kind="stable")
-    apart = _ROW * float(piece.core_radii_mm.max())
-    rows: list[list[int]] = []
-    last = np.inf
-    for ring in order.tolist():
-        if last - y[ring] > apart:
-            rows.append([])
-        last = y[ring]
-        rows[-1].append(ring)
-    x = piece.centres_mm[:, 0]
-    return [sorted(row, key=lambda ring: (round(float(x[ring]), 6), ring)) for row in rows]
 
 
 def metal_counts(piece: Piece) -> list[dict[str, Any]]:

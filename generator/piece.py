@@ -19,6 +19,9 @@ Floats = NDArray[np.float64]
 MOST_RINGS = 20_000
 # A sheet is so wide, an inch about, unless it is told: a cuff (common practice, no source).
 USUAL_WIDTH_MM = 25.0
+# A ring of a sheet lies when its axis is this near to the upright (as a cosine); rings whose
+# centres are farther apart across than this, in core radii, lie in different rows.
+_LIES, _NEXT_ROW = 0.5, 0.25
 # So many pairs are measured at a time.
 _BLOCK = 1 << 16
 
@@ -129,6 +132,36 @@ def _name(rule: WeaveRule, ref: RingRef) -> str:
     if rule.family in ("sheet", "tube"):
         return f"{ref.name}.{k1 + 1}.{k2 % rule.around + 1 if rule.around > 1 else k2 + 1}"
     return f"{ref.name}.{k1 + 1}"
+
+
+def rows_of(piece: Piece, lying: bool = False) -> list[list[int]]:
+    """The rings of a sheet as it lies: rows from the far edge to the near, left to right.
+
+    A row is what makers call one: rings side by side along x, which overlap like fallen
+    dominoes in a European sheet and lie flat in a Japanese one.
+
+    Parameters
+    ----------
+    lying : leave out rings that stand and only join others, their axis nearer to the table
+        than to the upright
+
+    Returns
+    -------
+    Indices into the piece, row by row.
+    """
+    upright = np.abs(piece.axes[:, 2]) / np.linalg.norm(piece.axes, axis=1)
+    wanted = np.flatnonzero(upright > _LIES) if lying else np.arange(len(piece))
+    y = piece.centres_mm[:, 1]
+    apart = _NEXT_ROW * float(piece.core_radii_mm.max())
+    rows: list[list[int]] = []
+    last = np.inf
+    for ring in wanted[np.argsort(-y[wanted], kind="stable")].tolist():
+        if last - y[ring] > apart:
+            rows.append([])
+        last = y[ring]
+        rows[-1].append(ring)
+    x = piece.centres_mm[:, 0]
+    return [sorted(row, key=lambda ring: (round(float(x[ring]), 6), ring)) for row in rows]
 
 
 def place_in_weave(name: str) -> tuple[str, Image]:

@@ -21,10 +21,9 @@ from generator.metals import (
     painted,
     parse_metals,
     parse_pattern,
-    rows_of,
 )
 from generator.picture import write_png
-from generator.piece import woven_piece
+from generator.piece import rows_of, woven_piece
 from generator.placement import placed_unit
 from generator.read_grid import read_grid
 from generator.sizes import RingSize
@@ -110,6 +109,26 @@ def test_the_rows_of_a_sheet_are_those_seen_from_above():
     assert heights == sorted(heights, reverse=True)
     assert [piece.names[ring] for ring in rows[0]] == ["P.1.2", "P.2.2", "P.3.2"]
     assert [piece.names[ring] for ring in rows[3]] == ["Q.1.1", "Q.2.1", "Q.3.1"]
+
+
+@pytest.mark.parametrize(
+    ("name", "rows"),
+    # Two repeats across. European: a row of closed rings and one of open ones in each; Japanese:
+    # the flat rings make the rows, those that stand only join them.
+    [
+        ("european-4-in-1", 4),
+        ("european-6-in-1", 4),
+        ("japanese-4-in-1", 2),
+        ("japanese-8-in-2", 2),
+    ],
+)
+def test_rows_are_counted_as_makers_count_them(name, rows):
+    _, piece = laid_out(name, 3, 2)
+    found = rows_of(piece, lying=True)
+    assert len(found) == rows
+    # Within a row the rings follow one another along x and lie level.
+    for row in found:
+        assert np.ptp(piece.centres_mm[row, 1]) < 0.1 * piece.core_radii_mm[0]
 
 
 def test_a_picture_gives_each_ring_the_colour_of_its_pixel(tmp_path):

@@ -14,7 +14,7 @@ from generator.drawing.marks import Dimension, Point, Stroke
 from generator.drawing.outline import View
 from generator.drawing.visibility import outlines
 from generator.measure import all_round, extent, flattest
-from generator.piece import Piece
+from generator.piece import Piece, rows_of
 from generator.sizes import RingSize
 from weaves.rule import WeaveRule
 
@@ -165,18 +165,22 @@ def _along(box: dict[str, tuple[float, float]], front: View, way: Floats) -> tup
 
 
 def _same_rings(rule: WeaveRule, piece: Piece) -> dict[str, tuple[int, int]]:
-    """Two rings one repeat apart, and for a sheet two a row apart: indices into the piece."""
+    """Two rings one repeat apart, and two of neighbouring rows of a sheet, by their indices."""
     index = {name: row for row, name in enumerate(piece.names)}
     found: dict[str, tuple[int, int]] = {}
     # Rings at the edge, so that extension lines cross as few others as possible.
-    edges = [("repeat", 0, 1), ("row", 1, 0)][: 2 if rule.family == "sheet" else 1]
-    for what, place, axis in edges if rule.family != "piece" else ():
-        for row in np.argsort(-piece.centres_mm[:, axis].round(6), kind="stable"):
-            ring, *numbers = piece.names[row].split(".")
-            numbers[place] = str(int(numbers[place]) - 1)
-            other = index.get(".".join([ring, *numbers]))
-            if other is not None and what not in found:
-                found[what] = (other, int(row))
+    if rule.family == "piece":
+        return found
+    for row in np.argsort(-piece.centres_mm[:, 1].round(6), kind="stable"):
+        ring, first, *numbers = piece.names[row].split(".")
+        other = index.get(".".join([ring, str(int(first) - 1), *numbers]))
+        if other is not None:
+            found["repeat"] = (other, int(row))
+            break
+    rows = rows_of(piece, lying=True) if rule.family == "sheet" else []
+    if len(rows) > 1:
+        # At the right edge, in the two rows at the far one.
+        found["row"] = (rows[1][-1], rows[0][-1])
     return found
 
 

@@ -29,7 +29,7 @@ from generator.making.piece_size import Sizing
 from generator.making.ring_mass import ring_mass_g, wire_mass_g
 from generator.making.shop import Pace, Rates, Shop, ShopWire, StockRing
 from generator.making.wire import Bending
-from generator.piece import Piece, piece_of_length, woven_piece
+from generator.piece import Piece, piece_of_length, rows_of, woven_piece
 from generator.sizes import RingSize
 from generator.verdict import Report
 from weaves.rule import WeaveRule
@@ -311,8 +311,8 @@ def _laid_out(report: Report, sizing: Sizing | None, asked: Asked) -> tuple[Piec
 
 
 def _rows(rule: WeaveRule, piece: Piece) -> int:
-    """How many rows a sheet has, by the last number in its rings' names."""
-    return len({name.split(".")[2] for name in piece.names}) if rule.family == "sheet" else 1
+    """How many rows a sheet has."""
+    return len(rows_of(piece, lying=True)) if rule.family == "sheet" else 1
 
 
 def _width_mm(report: Report, piece: Piece) -> float:
