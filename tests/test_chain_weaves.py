@@ -13,6 +13,8 @@ from generator.placement import linked_pairs, ring_radii, rule_links
 from generator.settle import settle, tightest
 from generator.sizes import RingSize
 from weaves import load_rule
+from weaves.captive import unreachable_captive
+from weaves.rule import RuleSize
 
 # (aspect ratio to settle at, wires through the eye of each ring by the letters of its name)
 CHAINS = {
@@ -303,10 +305,10 @@ class TestHelm:
         names = [ring.name for ring in rule.rings]
         large = [names.index("L1"), names.index("L2")]
         start = apart_along(coordinate, names.index("F"), large, sign)
-        middle_of_joint = -unit.repeat / 2 if coordinate == 0 else 0.0
         end = climb(unit, start, rounds=80, tolerance=1e-5)
         assert end.converged
-        assert start.value(end.unit) - sign * middle_of_joint < 1.0
+        # One large ring on either side: the middle between them is the joint's.
+        assert start.value(end.unit) < 1.0
 
     def test_smallest_ratio_is_four_large_wires_in_a_small_eye(self):
         """Two and two a captive wire apart: circles at (+-0.5, +-1) in one of 0.6 (AR + 1) - 0.8.
@@ -317,6 +319,19 @@ class TestHelm:
         limit = tightest(load_rule("helm-chain"), RingSize(1.0, 6.0), starts=2)
         flat = (2 * math.hypot(0.5, 1.0) + 1 + 0.8) / 0.6 - 1
         assert flat < limit.aspect_ratio < 1.01 * flat
+
+    @pytest.mark.parametrize(
+        ("large", "small", "closes"),
+        [((1.22, 6.7), (1.0, 4.1), True), ((1.6, 8.0), (1.2, 4.8), False)],
+    )
+    def test_sizes_that_makers_name(self, large, small, closes):
+        """Two sizes that makers name (no source): this lay has no room for the second."""
+        rule = load_rule("helm-chain")
+        (wire, inner), (thin, eye) = large, small
+        size = RuleSize("small", (eye + thin) / (inner + wire), thin / wire, None, None)
+        rings = tuple(dataclasses.replace(r, size=size if r.size else None) for r in rule.rings)
+        limit = tightest(dataclasses.replace(rule, rings=rings), RingSize(wire, inner / wire), 2)
+        assert (limit.aspect_ratio < inner / wire) is closes
 
     def test_repeat_is_near_that_of_large_rings_a_captive_wire_apart(self, settled):
         """Each end wire presses on the small ring's inside at its place off the middle.
@@ -338,9 +353,28 @@ HELM = load_rule("helm-chain").path.read_text(encoding="utf-8")
 class TestCaptiveRings:
     """Rings without links, which a step holds."""
 
+    def test_one_between_rings_that_are_joined_already_is_refused(self, tmp_path):
+        """Laid in once the upper ring is there, before the next lower one.
+
+        By then the upper and the lower ring of a pair hang on the small pairs at both of their
+        ends, and close a string of rings around which the captive ring would be a hoop.
+        """
+        held = 'holding = ["F"]\n'
+        rings, lower, upper = HELM.split("[[step]]")
+        path = tmp_path / "mine.toml"
+        path.write_text(
+            "[[step]]".join([rings, f"{upper.replace(held, '')}\n", f"{lower.rstrip()}\n{held}"]),
+            encoding="utf-8",
+        )
+        with pytest.raises(BadInput, match=r"step\[1\].* holds F, which cannot be laid .*L1.*L2"):
+            load_rule(path)
+
+    def test_one_between_rings_that_are_loose_on_one_side_is_taken(self):
+        assert unreachable_captive(load_rule("helm-chain")) is None
+
     def test_a_step_says_which_ring_it_holds(self):
         steps = load_rule("helm-chain").steps
-        assert [[ref.name for ref in step.holding] for step in steps] == [["F"], []]
+        assert [[ref.name for ref in step.holding] for step in steps] == [[], ["F"]]
 
     @pytest.mark.parametrize(
         ("old", "new", "said"),

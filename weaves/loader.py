@@ -17,6 +17,7 @@ from pathlib import Path
 
 from generator.errors import BadInput
 from generator.toml_file import Node, either, quoted, read_toml, toml_of
+from weaves.captive import unreachable_captive
 from weaves.names import keys_without_kind, meant, name_key, other_weave
 from weaves.rule import (
     SIDES,
@@ -385,7 +386,24 @@ def _rule_of(document: _Node, source: _Source) -> WeaveRule | StepsRule:
         return _strip(document, source)
     if isinstance(table, dict) and "like" in table:
         return _variation(document, source)
-    return _rule(document, source.path)
+    rule = _rule(document, source.path)
+    if isinstance(rule, WeaveRule):
+        _check_captives(document, rule)
+    return rule
+
+
+def _check_captives(document: _Node, rule: WeaveRule) -> None:
+    """Refuse a closed captive ring that could get to its place only through other rings."""
+    barred = unreachable_captive(rule)
+    if barred is None:
+        return
+    node = document.table(_RULE_KEYS, optional=_RULE_KEYS)["step"]
+    said = _Weave(rule.family, rule.around, {r.name: n for n, r in enumerate(rule.rings)}).said
+    raise _step_items(node)[barred.step].fault(
+        f"holds {barred.held.name}, which cannot be laid in place closed: {said(barred.above)} and "
+        f"{said(barred.below)}, on either side of it, are joined by then, and it would have to "
+        "pass through one of them; let the step that closes this way hold it"
+    )
 
 
 class _Node(Node):
