@@ -111,6 +111,8 @@ def _at_limit(report: Report) -> list[str]:
             f"{_pairs(report)}."
         )
     said = f"It can be woven if your rings measure at least {_mm(inner)} inside{said}: {_MEASURE}."
+    if report.rule.has_fixed_rings:
+        said = f"Whether it closes hangs on hundredths of a millimetre in the rings: {_MEASURE}."
     if limits.working is not None and limits.working > limits.limit_range[1]:
         inner = _up(limits.working * size.wire_mm)
         said += (

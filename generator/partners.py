@@ -14,8 +14,9 @@ from dataclasses import dataclass
 from generator.climb import Unit
 from generator.placement import ring_radii
 from generator.resize import resized
+from generator.second import ring_of
 from generator.sizes import LOWEST_RATIO, RingSize
-from weaves.rule import RuleSize, WeaveRule
+from weaves.rule import WeaveRule
 from weaves.second import with_second
 
 # Inner diameters that are tried one after the other grow by so much.
@@ -77,20 +78,6 @@ class _State:
 
 
 _At = Callable[[float, Unit], _State]
-
-
-def ring_of(own: RuleSize, size: RingSize) -> RingSize:
-    """The ring that a rule's size is, beside a main ring.
-
-    Raises
-    ------
-    BadInput
-        Never; a size without an inside, which a rule may ask for, is given as it is.
-    """
-    if own.wire_mm is not None and own.inner_mm is not None:
-        return RingSize(own.wire_mm, own.inner_mm)
-    wire_mm = own.wire * size.wire_mm
-    return RingSize(wire_mm, 2.0 * own.core * size.core_radius_mm - wire_mm)
 
 
 def partners(

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.partners import InnerSpan, Partner, ring_of
-from generator.sizes import RingSize, format_mm
+from generator.partners import InnerSpan, Partner
+from generator.second import ring_facts, ring_of, said_ring
+from generator.sizes import format_mm
 from generator.verdict import Report
 from weaves.rule import RuleSize
 
@@ -19,22 +20,13 @@ HOW_FOUND = (
 
 def second_facts(report: Report) -> dict[str, Any]:
     """The rings of other sizes, for a JSON object; spans only where they were asked for."""
-    rings = [_ring_facts(one, ring_of(one, report.size)) for one in report.rule.sizes]
+    rings = [ring_facts(one, report.size) for one in report.rule.sizes]
     if report.partners is None:
         return {"second_rings": rings}
     spans = {partner.name: _span_facts(partner.span) for partner in report.partners}
     return {
         "second_rings": [{**ring, "closes_inner_mm": spans[ring["size"]]} for ring in rings],
         "main_closes_inner_mm": spans.get(None),
-    }
-
-
-def _ring_facts(size: RuleSize, ring: RingSize) -> dict[str, Any]:
-    return {
-        "size": size.name,
-        "wire_mm": round(ring.wire_mm, 9),
-        "inner_mm": round(ring.inner_mm, 9),
-        "own": size.instead_of is not None,
     }
 
 
@@ -56,8 +48,7 @@ def second_lines(report: Report) -> list[tuple[str, str]]:
     """The rings of other sizes as lines with their names; none for a weave of one size."""
     lines = []
     for one in report.rule.sizes:
-        ring = ring_of(one, report.size)
-        said = f"{format_mm(ring.wire_mm)} wire, {format_mm(ring.inner_mm)} inside"
+        said = said_ring(ring_of(one, report.size))
         lines.append(("second rings", f"{one.name}: {said} ({_whose(one)}; the plan uses these)"))
     for partner in report.partners or ():
         label = "other main rings" if partner.name is None else "other second rings"

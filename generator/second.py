@@ -1,16 +1,27 @@
-"""Rings of a second size as a maker asks for them: ``1mm/4.1mm`` or ``small=1mm/4.1mm``."""
+"""Rings of a second size: as a maker asks for them, and as they are beside a main ring.
+
+They are typed as ``1mm/4.1mm`` or ``small=1mm/4.1mm``, wire and inner diameter.
+"""
 
 from __future__ import annotations
 
 import difflib
 from collections.abc import Sequence
+from typing import Any
 
 from generator.errors import BadInput
-from generator.sizes import RingSize
-from weaves.rule import WeaveRule
+from generator.sizes import RingSize, format_mm
+from weaves.rule import RuleSize, WeaveRule
 from weaves.second import with_second
 
 EXAMPLE = "1mm/4.1mm"
+# What the option of every command says.
+HELP = (
+    "your own rings of the second size, in a weave of two sizes, as 1mm/4.1mm; with the size's "
+    "name, as small=1mm/4.1mm, and once for each, where a weave has several (left out: rings in "
+    "the proportion of the rule)"
+)
+METAVAR = "[NAME=]WIRE/INNER"
 
 
 def asked_second(rule: WeaveRule, texts: Sequence[str]) -> WeaveRule:
@@ -44,6 +55,53 @@ def asked_second(rule: WeaveRule, texts: Sequence[str]) -> WeaveRule:
         size = RingSize.from_pair(ring if equals else text, f"second ring {name!r}")
         rings[name] = (size.wire_mm, size.inner_mm)
     return with_second(rule, rings)
+
+
+def ring_of(own: RuleSize, size: RingSize) -> RingSize:
+    """The ring that a rule's size is beside a main ring."""
+    if own.wire_mm is not None and own.inner_mm is not None:
+        return RingSize(own.wire_mm, own.inner_mm)
+    wire_mm = own.wire * size.wire_mm
+    return RingSize(wire_mm, 2.0 * own.core * size.core_radius_mm - wire_mm)
+
+
+def ring_facts(own: RuleSize, size: RingSize) -> dict[str, Any]:
+    """The same for a JSON object, with whose choice it is."""
+    ring = ring_of(own, size)
+    return {
+        "size": own.name,
+        "wire_mm": round(ring.wire_mm, 9),
+        "inner_mm": round(ring.inner_mm, 9),
+        "own": own.instead_of is not None,
+    }
+
+
+def said_rings(rule: WeaveRule, size: RingSize) -> tuple[str, ...]:
+    """The rings of every size besides the main one, each with its name, in words."""
+    return tuple(f"{one.name}: {said_ring(ring_of(one, size))}" for one in rule.sizes)
+
+
+def said_ring(ring: RingSize) -> str:
+    """A ring in words."""
+    return f"{format_mm(ring.wire_mm)} wire, {format_mm(ring.inner_mm)} inside"
+
+
+def own_said(rule: WeaveRule) -> tuple[str, ...]:
+    """The rings that are the maker's own, as :func:`said_rings` says them."""
+    return tuple(
+        f"{one.name}: {said_ring(RingSize(one.wire_mm, one.inner_mm))}"
+        for one in rule.sizes
+        if one.instead_of and one.wire_mm is not None and one.inner_mm is not None
+    )
+
+
+def own_facts(rule: WeaveRule) -> list[dict[str, Any]]:
+    """The same for a JSON object."""
+    return [
+        {"size": one.name, "wire_mm": one.wire_mm, "inner_mm": one.inner_mm}
+        for one in rule.sizes
+        if one.instead_of and one.is_fixed
+    ]
 
 
 def second_text(name: str, ring: RingSize) -> str:

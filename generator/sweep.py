@@ -15,6 +15,7 @@ from generator.errors import BadInput, NoRest
 from generator.placement import ring_radii
 from generator.play import play
 from generator.report import report_facts
+from generator.second import said_rings
 from generator.settle import Tightest, has_one_limit, tightest
 from generator.sizes import RingSize, format_mm, parse_length
 from generator.verdict import check
@@ -74,6 +75,7 @@ class Row:
         of repeats)
     wire_mm_per_m : wire in those rings, along its middle, without what saws and ends take
     metal_mm3_per_m : volume of those rings
+    other_rings : wire and inner diameter of the rings of every other size, by name
     kkt_residual : how far the resting place is from a proved one, see
         :mod:`generator.certify`
     working_min_aspect_ratio : the working minimum that the verdict uses, if there is one
@@ -98,6 +100,7 @@ class Row:
     metal_mm3_per_m: float | None = None
     kkt_residual: float | None = None
     working_min_aspect_ratio: float | None = None
+    other_rings: str = ""
 
 
 _FROM_CHECK = (
@@ -188,16 +191,17 @@ def row(rule: WeaveRule, size: RingSize, limit: Tightest | None) -> Row:
     try:
         report = check(rule, size, limit=limit)
     except NoRest:
-        return _without_rest(size, limit)
+        return _without_rest(rule, size, limit)
     facts = report_facts(report)
     known = {key: facts[key] for key in _FROM_CHECK}
     if report.settled is None:
-        return Row(**known)
+        return Row(**known, other_rings=_other_rings(rule, size))
     return Row(
         **known,
         **_given(report.unit),
         **_per_metre(rule, size, report.repeat_mm),
         kkt_residual=_digits(report.settled.certificate.residual, 3),
+        other_rings=_other_rings(rule, size),
     )
 
 
@@ -206,7 +210,7 @@ def tightest_alone(rule: WeaveRule, size: RingSize) -> Tightest:
     return tightest(rule, size, workers=0)
 
 
-def _without_rest(size: RingSize, limit: Tightest) -> Row:
+def _without_rest(rule: WeaveRule, size: RingSize, limit: Tightest) -> Row:
     room_mm = 2 * size.core_radius_mm / (limit.aspect_ratio + 1) - size.wire_mm
     return Row(
         wire_mm=round(size.wire_mm, 9),
@@ -216,7 +220,12 @@ def _without_rest(size: RingSize, limit: Tightest) -> Row:
         can_be_woven=None,
         min_aspect_ratio=round(limit.aspect_ratio, 7),
         room_mm=round(room_mm, 9),
+        other_rings=_other_rings(rule, size),
     )
+
+
+def _other_rings(rule: WeaveRule, size: RingSize) -> str:
+    return "; ".join(said_rings(rule, size))
 
 
 def _given(unit: Unit) -> dict[str, Any]:

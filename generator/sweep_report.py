@@ -7,6 +7,7 @@ from dataclasses import asdict
 from typing import Any
 
 from generator.report import rule_facts
+from generator.second import own_facts, own_said
 from generator.sweep import Row, Sweep, one_limit, one_working_minimum
 
 HOW_FOUND = {
@@ -42,6 +43,7 @@ def sweep_facts(sweep: Sweep, rows: Sequence[Row], files: dict[str, str]) -> dic
     return {
         **rule_facts(sweep.rule),
         "min_aspect_ratio": one_limit(rows),
+        "second_rings": own_facts(sweep.rule),
         "wires": list(sweep.wires),
         "inners": list(sweep.inners),
         "rows": [asdict(row) for row in rows],
@@ -61,6 +63,7 @@ def sweep_text(sweep: Sweep, rows: Sequence[Row], files: dict[str, str]) -> str:
     if common is not None:
         span = f"{common.low:g} to {common.high:g} ({common.provenance})"
         lines.append(f"  {'common aspect ratio':<24}{span}")
+    lines += [f"  {'second rings':<24}{said} (your own)" for said in own_said(sweep.rule)]
     heads = "".join(f"{head:>{_width(head)}}" for head, _, _ in _COLUMNS)
     lines += ["", f"{heads}  {'KKT':<9}verdict", *map(_line, rows)]
     lines += ["", "Play is how much shorter the chain can be pushed, at least.", "", "Written"]

@@ -49,9 +49,12 @@ def asked_mandrel(options: argparse.Namespace) -> tuple[float, float]:
 
 
 def add_woven(parser: argparse.ArgumentParser) -> None:
-    """The weave, and its main ring."""
+    """The weave, its main ring, and rings of a second size."""
+    from generator.second import HELP, METAVAR
+
     parser.add_argument("weave", metavar="WEAVE", help="a weave's name, or the path of a rule file")
     add_ring(parser)
+    parser.add_argument("--second", action="append", default=[], metavar=METAVAR, help=HELP)
 
 
 def asked_weave(options: argparse.Namespace) -> Report:
@@ -63,10 +66,11 @@ def asked_weave(options: argparse.Namespace) -> Report:
         When it cannot be woven of such rings.
     """
     from generator.advice import advice
+    from generator.second import asked_second
     from generator.verdict import check
     from weaves import load_rule
 
-    rule, size = load_rule(options.weave), asked_ring(options)
+    rule, size = asked_second(load_rule(options.weave), options.second), asked_ring(options)
     report = check(rule, size)
     if not report.can_be_woven:
         raise BadInput(

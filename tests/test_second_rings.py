@@ -1,5 +1,6 @@
 """Rings of a second size that are the maker's own: asked for, checked, and which would do."""
 
+import argparse
 import json
 import math
 
@@ -13,16 +14,21 @@ from generator.errors import BadInput
 from generator.lattice import Lattice
 from generator.lays import signed_cycles
 from generator.partners import partners
+from generator.piece import woven_piece
 from generator.placement import linked_pairs, placed_unit, ring_radii
 from generator.ratio_limits import CANNOT, VERY_TIGHT
 from generator.resize import meets_nothing, resized
-from generator.second import asked_second, second_text
+from generator.second import asked_second, ring_of, second_text
 from generator.settle import has_one_limit, settle, tightest
 from generator.sizes import RingSize
+from generator.stills.studio import LIGHT
+from generator.stills.words import described
 from generator.verdict import check
+from jigs import jig_module
+from jigs.options import asked_weave
 from weaves import list_rules, load_rule
 from weaves.loader import rule_from_text
-from weaves.second import with_second
+from weaves.second import in_proportion, with_second
 from weaves.writing import rule_text
 
 TWO_SIZES = [rule.name for rule in list_rules() if rule.sizes]
@@ -266,6 +272,22 @@ class TestPublishedSizes:
         assert found.smallest_mm > least_mm
 
 
+class TestInProportion:
+    def test_the_look_is_kept(self):
+        own = helm(1.0, 4.1)
+        half = in_proportion(own, 1.22, 6.7)
+        assert has_one_limit(half)
+        assert ring_of(half.sizes[0], RingSize(0.61, 3.35)).inner_mm == pytest.approx(2.05)
+        assert ring_of(half.sizes[0], RingSize(0.61, 3.35)).wire_mm == pytest.approx(0.5)
+        size = RingSize(1.22, 6.7)
+        one, other = (tightest(rule, size, starts=2, workers=0) for rule in (own, half))
+        assert other.aspect_ratio == pytest.approx(one.aspect_ratio, rel=1e-9)
+
+    def test_a_rule_without_own_rings_is_left_alone(self):
+        rule = load_rule("helm-chain")
+        assert in_proportion(rule, 1.0, 7.0) == rule
+
+
 class TestCommand:
     def run(self, capsys, *arguments):
         status = main([*arguments])
@@ -305,6 +327,76 @@ class TestCommand:
         words = " ".join(out.split())
         assert "Small rings: of 1.2 mm wire close it from 5.22 to 5.5 mm inside" in words
         assert "must be at least" not in out
+
+    def test_a_plan_is_for_these_rings(self, capsys, tmp_path):
+        out = str(tmp_path / "plan")
+        status, said = self.run(
+            capsys, "plan", *self.HELM, "1mm/4.1mm", "--length", "60mm", "--out", out, "--json"
+        )
+        assert status == 0
+        sizes = [
+            (batch["size"], batch["wire_mm"], batch["inner_mm"])
+            for batch in json.loads(said)["rings"]
+        ]
+        assert sizes == [("main", 1.22, 6.7), ("small", 1.0, 4.1)]
+        assert "rings,small,inner,4.1,mm" in (tmp_path / "plan.csv").read_text(encoding="utf-8")
+
+    def test_regauge_keeps_their_proportion(self, capsys):
+        _, said = self.run(capsys, "regauge", *self.HELM, "1mm/4.1mm", "--to", "0.61mm", "--json")
+        rings = [wire["second_rings"][0] for wire in json.loads(said)["wires"]]
+        assert [ring["inner_mm"] for ring in rings] == pytest.approx([4.1, 2.05])
+
+    def test_a_sweep_has_a_limit_at_every_size(self, capsys, tmp_path):
+        out = str(tmp_path / "sweep")
+        self.run(
+            *(capsys, "sweep", "helm-chain", "--wires", "1.22mm", "--inners", "6mm,6.7mm"),
+            *("--second", "1mm/4.1mm", "--out", out, "--workers", "1"),
+        )
+        facts = json.loads((tmp_path / "sweep.json").read_text(encoding="utf-8"))
+        assert facts["second_rings"] == [{"size": "small", "wire_mm": 1.0, "inner_mm": 4.1}]
+        tight, closes = facts["rows"]
+        assert not tight["can_be_woven"]
+        assert closes["can_be_woven"]
+        assert tight["min_aspect_ratio"] != closes["min_aspect_ratio"]
+        assert {row["other_rings"] for row in facts["rows"]} == {"small: 1 mm wire, 4.1 mm inside"}
+
+    def test_a_match_says_the_verdict_of_check(self, capsys, tmp_path):
+        shop = tmp_path / "shop.toml"
+        shop.write_text(
+            '[[stock_ring]]\nname = "large"\nwire = "1.22mm"\ninner = "6.7mm"\nmetal = "copper"\n',
+            encoding="utf-8",
+        )
+        _, said = self.run(
+            *(capsys, "match", "helm-chain", "--shop", str(shop), "--length", "60mm"),
+            *("--second", "1mm/4.1mm", "--json"),
+        )
+        facts = json.loads(said)
+        assert facts["second_rings"] == [{"size": "small", "wire_mm": 1.0, "inner_mm": 4.1}]
+        (fit,) = facts["fits"]
+        assert fit["verdict"] == check(helm(1.0, 4.1), RingSize(1.22, 6.7)).verdict
+
+    def test_a_drawing_and_an_assembly_sheet_name_them(self, capsys, tmp_path):
+        self.run(capsys, "drawing", *self.HELM, "1mm/4.1mm", "--out", str(tmp_path / "drawing"))
+        drawn = (tmp_path / "drawing.svg").read_text(encoding="utf-8")
+        assert "small: 1 mm wire, 4.1 mm inside" in drawn
+        words = described(helm(1.0, 4.1), RingSize(1.22, 6.7), self.piece(), "copper", LIGHT, ())
+        assert "with others of other sizes (small: 1 mm wire, 4.1 mm inside)" in words
+
+    def piece(self):
+        own, size = helm(1.0, 4.1), RingSize(1.22, 6.7)
+        return woven_piece(own, placed_unit(own, size), size.core_radius_mm, 1)
+
+    @pytest.mark.parametrize("jig", ["sorting-tray", "weaving-stand", "giant-sample"])
+    def test_jigs_take_them(self, jig):
+        parser = argparse.ArgumentParser()
+        jig_module(jig).add_options(parser)
+        typed = ["helm-chain", "--wire", "1.22mm", "--inner", "6.7mm", "--second"]
+        if jig == "sorting-tray":
+            typed = ["--length", "60mm", *typed]
+        report = asked_weave(parser.parse_args([*typed, "1mm/4.1mm"]))
+        assert report.rule == helm(1.0, 4.1)
+        with pytest.raises(BadInput, match="does not close with rings of just aspect ratio"):
+            asked_weave(parser.parse_args([*typed, "1mm/3.5mm"]))
 
     def test_a_weave_of_one_size_says_nothing_of_others(self, capsys):
         _, out = self.run(capsys, "check", "one-in-one", "--wire", "1mm", "--ratio", "4", "--json")

@@ -40,3 +40,24 @@ def with_second(rule: WeaveRule, rings_mm: Mapping[str, tuple[float, float]]) ->
         common_aspect_ratio=None,
         computed=None,
     )
+
+
+def in_proportion(rule: WeaveRule, wire_mm: float, inner_mm: float) -> WeaveRule:
+    """The rule with the maker's own rings as multiples of a main ring.
+
+    The look is then kept when the main ring becomes larger or smaller.
+
+    Parameters
+    ----------
+    wire_mm, inner_mm : the main ring that they are beside
+    """
+
+    def scaled(ring: RuleRing) -> RuleRing:
+        size = ring.size
+        if size is None or size.instead_of is None or size.wire_mm is None or size.inner_mm is None:
+            return ring
+        core = (size.inner_mm + size.wire_mm) / (inner_mm + wire_mm)
+        wire = size.wire_mm / wire_mm
+        return replace(ring, size=RuleSize(size.name, core, wire, None, None, size.instead_of))
+
+    return replace(rule, rings=tuple(map(scaled, rule.rings)))

@@ -21,6 +21,7 @@ from generator.files import WholeFiles
 from generator.half_made import CLASP, CLASP_RING, HalfMade, half_made, lies_on_table, with_clasp
 from generator.order import woven
 from generator.role_looks import ROLE_LOOKS, RoleLook
+from generator.second import ring_facts, said_rings
 from generator.sizes import format_mm
 from generator.verdict import Report
 from weaves.rule import RingRef, WeaveRule
@@ -217,6 +218,7 @@ def sheet_facts(
         "weave": rule.name,
         "wire_mm": size.wire_mm,
         "inner_mm": size.inner_mm,
+        "second_rings": [ring_facts(one, size) for one in rule.sizes],
         "rings": [
             {
                 "number": number,
@@ -337,6 +339,7 @@ def _sheet(
             f"Rings of {format_mm(size.inner_mm)} inner diameter in wire of "
             f"{format_mm(size.wire_mm)}; aspect ratio (AR, inner diameter divided by wire "
             f"diameter) {size.aspect_ratio:.2f}.",
+            *(f"Rings of another size, {said}." for said in said_rings(rule, size)),
             f"{rule.summary[0].upper()}{rule.summary[1:]}.",
             words.bill(rule),
             words.pictures_words(rule),

@@ -6,7 +6,17 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import NOT_WOVEN, SIZES, WOVEN, add_json, add_width, progress, show
+from generator.commands.shared import (
+    NOT_WOVEN,
+    SIZES,
+    WOVEN,
+    add_json,
+    add_second,
+    add_width,
+    asked_rule,
+    progress,
+    show,
+)
 from generator.errors import BadInput
 
 if TYPE_CHECKING:
@@ -31,6 +41,7 @@ def add(commands: Commands) -> None:
         "--length", required=True, metavar="LENGTH", help="least length of the piece, as 180mm"
     )
     add_width(match)
+    add_second(match)
     match.add_argument("--workers", type=int, metavar="N", help="processes (default: every core)")
     add_json(match)
     match.set_defaults(run=run)
@@ -40,9 +51,8 @@ def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
     from generator.making.shop import load_shop
     from generator.sizes import parse_length
-    from weaves import load_rule
 
-    rule = load_rule(options.weave)
+    rule = asked_rule(options)
     shop = load_shop(Path(options.shop))
     length_mm = parse_length(options.length, "length")
     width_mm = None if options.width is None else parse_length(options.width, "width")

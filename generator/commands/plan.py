@@ -14,7 +14,9 @@ from generator.commands.shared import (
     WOVEN,
     add_json,
     add_out,
+    add_second,
     add_width,
+    asked_rule,
     checked,
     progress,
     show,
@@ -56,6 +58,7 @@ def add(commands: Commands) -> None:
     plan.add_argument(
         "--stock", metavar="NAME", help="or rings of your shop file that are bought ready cut"
     )
+    add_second(plan)
     add_measure(plan)
     add_width(plan)
     plan.add_argument(
@@ -82,9 +85,7 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from weaves import load_rule
-
-    rule = load_rule(options.weave)
+    rule = asked_rule(options)
     rings, asked = _asked_rings(options), _asked(options)
     measure = asked_measure(options, rule)
     if asked.width_mm is not None and rule.family != "sheet":

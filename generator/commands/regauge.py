@@ -43,8 +43,10 @@ def add(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
     from generator.sizes import parse_length
+    from weaves.second import in_proportion
 
     rule, size = asked_size(options)
+    rule = in_proportion(rule, size.wire_mm, size.inner_mm)
     metal = asked_metal(options)
     bends, cut = asked_bending(options, metal), asked_cut(options)
     length_mm = None if options.length is None else parse_length(options.length, "length")

@@ -82,15 +82,9 @@ def add_size(parser: argparse.ArgumentParser) -> None:
 
 def add_second(parser: argparse.ArgumentParser) -> None:
     """Give a command ``--second``, which :func:`asked_rule` reads."""
-    parser.add_argument(
-        "--second",
-        action="append",
-        default=[],
-        metavar="[NAME=]WIRE/INNER",
-        help="your own rings of the second size, in a weave of two sizes, as 1mm/4.1mm; with the "
-        "size's name, as small=1mm/4.1mm, and once for each, where a weave has several (left "
-        "out: rings in the proportion of the rule)",
-    )
+    from generator.second import HELP, METAVAR
+
+    parser.add_argument("--second", action="append", default=[], metavar=METAVAR, help=HELP)
 
 
 def add_out(parser: argparse.ArgumentParser) -> None:

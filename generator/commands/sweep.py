@@ -6,7 +6,17 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import SIZES, WOVEN, add_json, add_out, progress, show, target
+from generator.commands.shared import (
+    SIZES,
+    WOVEN,
+    add_json,
+    add_out,
+    add_second,
+    asked_rule,
+    progress,
+    show,
+    target,
+)
 from generator.errors import BadInput
 
 if TYPE_CHECKING:
@@ -31,6 +41,7 @@ def add(commands: Commands) -> None:
     sweep.add_argument("--wire", metavar="SIZE", help="wire over the range (default 1mm)")
     sweep.add_argument("--wires", metavar="SIZES", help="a grid's wires, as 0.8mm,0.9mm,18swg")
     sweep.add_argument("--inners", metavar="SIZES", help="a grid's inner diameters, as 3mm,1/8in")
+    add_second(sweep)
     add_out(sweep)
     sweep.add_argument("--workers", type=int, metavar="N", help="processes (default: every core)")
     sweep.add_argument(
@@ -71,12 +82,12 @@ def run(options: argparse.Namespace) -> int:
 def _asked_sweep(options: argparse.Namespace) -> Sweep:
     """The range or the grid, whichever was asked for."""
     from generator.sweep import STEPS, over_grid, over_ratios
-    from weaves import load_rule
 
+    rule = asked_rule(options)
     span, grid = (options.ratio_from, options.ratio_to), (options.wires, options.inners)
     only_for_a_range = (*span, options.steps, options.wire)
     if None not in grid and all(option is None for option in only_for_a_range):
-        return over_grid(load_rule(options.weave), *grid)
+        return over_grid(rule, *grid)
     if None in span or any(option is not None for option in grid):
         raise BadInput(
             "A sweep takes either --ratio-from and --ratio-to (with --steps and --wire, if you "
@@ -84,4 +95,4 @@ def _asked_sweep(options: argparse.Namespace) -> Sweep:
         )
     steps = STEPS if options.steps is None else options.steps
     wire = "1mm" if options.wire is None else options.wire
-    return over_ratios(load_rule(options.weave), wire, *span, steps)
+    return over_ratios(rule, wire, *span, steps)

@@ -15,6 +15,7 @@ from generator.errors import BadInput
 from generator.files import WholeFiles
 from generator.piece import Piece, piece_of_length, woven_piece
 from generator.report import common_text
+from generator.second import said_rings
 from generator.sizes import format_mm
 from generator.verdict import Report
 
@@ -115,7 +116,7 @@ def _title(
 ) -> Title:
     rule, size = report.rule, report.size
     measures = {one.name: one.text for view in views for one in view.dimensions}
-    others = {ring.size.name for ring in rule.rings if ring.size is not None}
+    others = said_rings(rule, size)
     shown = f"main size of {1 + len(others)}" if others else "all rings alike"
     order = ("repeat", "row", "width", "thickness")
     return Title(
@@ -124,6 +125,7 @@ def _title(
         facts=(
             ("wire", format_mm(size.wire_mm)),
             ("inner Ø", f"{format_mm(size.inner_mm)}, AR {size.aspect_ratio:.2f} ({shown})"),
+            *(("others", said) for said in others),
             ("verdict", report.verdict),
             ("AR", f"smallest {report.tightest.aspect_ratio:.2f}; common: {common_text(rule)}"),
             ("measures", ", ".join(measures[name] for name in order if name in measures)),

@@ -11,6 +11,7 @@ from generator.making.match import Fit, Match
 from generator.making.shop import ShopWire
 from generator.ratio_limits import WORKING
 from generator.report import limits_facts, rounded, rule_facts, working_text
+from generator.second import own_facts, own_said
 from generator.sizes import format_mm
 
 HOW_FOUND = {
@@ -29,6 +30,7 @@ def match_facts(found: Match) -> dict[str, Any]:
     """A match as a JSON object; ``fits`` is ranked, the best first."""
     return {
         **rule_facts(found.rule),
+        "second_rings": own_facts(found.rule),
         "length_mm": rounded(found.length_mm),
         "currency": found.shop.rates.currency,
         "fits": [_fit_facts(rank, fit) for rank, fit in enumerate(found.fits, start=1)],
@@ -110,6 +112,7 @@ def match_text(found: Match) -> str:
     lines = [
         f"{found.rule.name}, {format_mm(found.length_mm)}: {ways} ways to have rings, best first; "
         "lengths in mm",
+        *(f"  {'second rings':<24}{said} (your own)" for said in own_said(found.rule)),
         *_limit_lines(found),
         "",
         *_table(found),

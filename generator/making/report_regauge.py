@@ -11,6 +11,7 @@ from generator.making.mandrel_choice import EITHER, NEITHER
 from generator.making.regauge import Regauged
 from generator.making.report_match import choice_facts
 from generator.report import limits_facts, rounded
+from generator.second import ring_facts, said_rings
 from generator.sizes import format_mm
 
 
@@ -31,6 +32,7 @@ def _facts(one: Regauged) -> dict[str, Any]:
         "wire": one.wire_text,
         "wire_mm": rounded(report.size.wire_mm),
         "inner_mm": rounded(report.size.inner_mm),
+        "second_rings": [ring_facts(own, report.size) for own in report.rule.sizes],
         "verdict": report.verdict,
         "min_aspect_ratio": rounded(report.tightest.aspect_ratio, 7),
         **limits_facts(report.limits),
@@ -73,6 +75,10 @@ def regauge_text(found: Sequence[Regauged]) -> str:
             lines += textwrap.wrap(said, 98, initial_indent="  ", subsequent_indent="    ")
     if any(one.mandrel for one in found):
         lines.insert(len(found) + 3, "")
+    seconds = [(one.wire_text, said_rings(one.report.rule, one.report.size)) for one in found]
+    if any(said for _, said in seconds):
+        lines += ["", "  rings of other sizes"]
+        lines += [f"  - {wire}: {'; '.join(said)}" for wire, said in seconds]
     if (amiss := warning(first)) is not None:
         lines += ["", *textwrap.wrap(f"With what you have now: {amiss}", 98)]
     return "\n".join(lines)

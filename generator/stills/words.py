@@ -12,6 +12,7 @@ import numpy as np
 
 from generator.measure import extent
 from generator.piece import Piece
+from generator.second import said_rings
 from generator.sizes import RingSize, format_mm
 from generator.stills.studio import DARK, LIGHT, ROLES, TRANSPARENT, role_words
 from generator.stills.views import CLOSE, WHOLE, WORN
@@ -45,12 +46,17 @@ def described(
             *shown,
             f"Rings of {format_mm(size.wire_mm)} wire and {format_mm(size.inner_mm)} inner "
             f"diameter (aspect ratio {size.aspect_ratio:.2f})"
-            + (", with others of other sizes." if _mixed(piece) else "."),
+            + (f", with others of other sizes{_others(rule, size)}." if _mixed(piece) else "."),
             *([_roles(piece)] if metal == ROLES else []),
             "Drawn from computed rings, without the cuts in them.",
             *([] if metal == ROLES else [APPROXIMATION]),
         ]
     )
+
+
+def _others(rule: WeaveRule, size: RingSize) -> str:
+    said = said_rings(rule, size)
+    return f" ({'; '.join(said)})" if said else ""
 
 
 def whole_words(rule: WeaveRule, piece: Piece, repeats: int) -> list[str]:
