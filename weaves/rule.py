@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 Vector = tuple[float, float, float]
@@ -51,7 +51,8 @@ class RuleSize:
     wire: float
     wire_mm: float | None
     inner_mm: float | None
-    instead_of: RuleSize | None = None
+    # What a rule is told by, as its picture and a stopped sweep are, does not change with this.
+    instead_of: RuleSize | None = field(default=None, repr=False)
 
     @property
     def is_fixed(self) -> bool:
