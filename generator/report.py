@@ -253,7 +253,7 @@ def _limits(report: Report) -> list[tuple[str, str]]:
         ("smallest aspect ratio", smallest_text(report)),
         *working_facts(report),
         ("common aspect ratio", span),
-        ("working range", working_text(report.limits)),
+        ("working range", f"{working_text(report.limits)}{_alike(report)}"),
         ("room between rings", room),
         ("smallest gap", gap),
     ]
@@ -261,8 +261,12 @@ def _limits(report: Report) -> list[tuple[str, str]]:
 
 def smallest_text(report: Report) -> str:
     """The smallest aspect ratio at which the weave exists, in words."""
-    alike = ", with rings of all sizes in this proportion" if report.rule.sizes else ""
-    return f"{report.tightest.aspect_ratio:.3f} (geometry{alike})"
+    return f"{report.tightest.aspect_ratio:.3f} (geometry){_alike(report)}"
+
+
+def _alike(report: Report) -> str:
+    """What a ratio is for in a weave of more sizes than one."""
+    return ", with rings of all sizes in this proportion" if report.rule.sizes else ""
 
 
 def working_facts(report: Report) -> list[tuple[str, str]]:

@@ -15,13 +15,6 @@ from weaves.rule import RuleSize, WeaveRule
 from weaves.second import with_second
 
 EXAMPLE = "1mm/4.1mm"
-# What the option of every command says.
-HELP = (
-    "your own rings of the second size, in a weave of two sizes, as 1mm/4.1mm; with the size's "
-    "name, as small=1mm/4.1mm, and once for each, where a weave has several (left out: rings in "
-    "the proportion of the rule)"
-)
-METAVAR = "[NAME=]WIRE/INNER"
 
 
 def asked_second(rule: WeaveRule, texts: Sequence[str]) -> WeaveRule:

@@ -25,6 +25,14 @@ LONGEST_MM = 10_000.0
 LOWEST_RATIO = 1.0
 HIGHEST_RATIO = 50.0
 
+# How rings of a second size are typed, and what every command says of it.
+SECOND_FORM = "[NAME=]WIRE/INNER"
+SECOND_HELP = (
+    "your own rings of the second size, in a weave of two sizes, as 1mm/4.1mm; with the size's "
+    "name, as small=1mm/4.1mm, and once for each, where a weave has several (left out: rings in "
+    "the proportion of the rule)"
+)
+
 _LONGEST_TEXT = 40
 _LOADS = "5N, 2kg or 1lbf"
 _TIMES = "6s or 1.5min"

@@ -50,11 +50,13 @@ def asked_mandrel(options: argparse.Namespace) -> tuple[float, float]:
 
 def add_woven(parser: argparse.ArgumentParser) -> None:
     """The weave, its main ring, and rings of a second size."""
-    from generator.second import HELP, METAVAR
+    from generator.sizes import SECOND_FORM, SECOND_HELP
 
     parser.add_argument("weave", metavar="WEAVE", help="a weave's name, or the path of a rule file")
     add_ring(parser)
-    parser.add_argument("--second", action="append", default=[], metavar=METAVAR, help=HELP)
+    parser.add_argument(
+        "--second", action="append", default=[], metavar=SECOND_FORM, help=SECOND_HELP
+    )
 
 
 def asked_weave(options: argparse.Namespace) -> Report:

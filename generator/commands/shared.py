@@ -82,9 +82,11 @@ def add_size(parser: argparse.ArgumentParser) -> None:
 
 def add_second(parser: argparse.ArgumentParser) -> None:
     """Give a command ``--second``, which :func:`asked_rule` reads."""
-    from generator.second import HELP, METAVAR
+    from generator.sizes import SECOND_FORM, SECOND_HELP
 
-    parser.add_argument("--second", action="append", default=[], metavar=METAVAR, help=HELP)
+    parser.add_argument(
+        "--second", action="append", default=[], metavar=SECOND_FORM, help=SECOND_HELP
+    )
 
 
 def add_out(parser: argparse.ArgumentParser) -> None:
