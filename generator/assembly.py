@@ -63,7 +63,7 @@ def working_minimum(
 
     Parameters
     ----------
-    rule, size : as in :func:`generator.settle.tightest`
+    rule, size : as in :func:`generator.tightest.tightest`
     on_progress : called with (done, of)
     """
     unit = placed_unit(rule, size)

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from generator.climb import Unit
 from generator.errors import BadInput, NoRest
 from generator.piece import Piece, woven_piece
-from generator.settle import tightest
 from generator.sizes import RingSize
+from generator.tightest import tightest
 from generator.verdict import Report, check
 from weaves.rule import WeaveRule
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 
 from generator.assembly import working_minimum
-from generator.settle import Tightest, has_one_limit, tightest
 from generator.sizes import RingSize
+from generator.tightest import Tightest, has_one_limit, tightest
 from weaves.rule import Minimums, WeaveRule
 
 # The low end of a range that is further than this from the computed minimum, as a part of

@@ -91,7 +91,7 @@ def partners(
     Parameters
     ----------
     size : the main ring
-    tight : the rings at the tightest at this size, as from :func:`generator.settle.tightest`
+    tight : the rings at the tightest at this size, as from :func:`generator.tightest.tightest`
     on_progress : called with (done, of)
 
     Returns

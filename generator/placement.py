@@ -259,3 +259,9 @@ def _check_lay(rule: WeaveRule, unit: Unit) -> None:
         raise BadInput(
             f"{rule.path}: {trouble} in the rough placement; move the ring or correct the step."
         )
+
+
+def check_kept(unit: Unit, expected: dict[LinkKey, int]) -> None:
+    """A last look that settling changed no link; it cannot, so this failing is a defect."""
+    if linked_pairs(unit) != expected:
+        raise RuntimeError("settling changed which rings are linked; please report this size")

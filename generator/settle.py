@@ -1,16 +1,14 @@
 """From a weave rule and a ring size to the place where the rings rest.
 
 A rule places rings roughly; the contact solver of :mod:`generator.climb` finds
-where they come to rest at a given size (:func:`settle`) and how tight a ring
-the weave can be made of at all (:func:`tightest`). Inside, lengths are in units
+where they come to rest at a given size (:func:`settle`). How tight a ring the weave
+can be made of at all is for :mod:`generator.tightest`. Inside, lengths are in units
 of the ring's core radius, so a rule serves every size.
 """
 
 from __future__ import annotations
 
-import multiprocessing
 from collections.abc import Callable
-from concurrent.futures import as_completed
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,15 +16,12 @@ from numpy.typing import NDArray
 
 from generator.certify import Certificate, certify
 from generator.climb import Climb, Goal, Unit, apart, climb, longest, nearest_to, shaken, thickest
-from generator.placement import LinkKey, linked_pairs, placed_unit, ring_radii
+from generator.placement import check_kept, linked_pairs, placed_unit, ring_radii
 from generator.resize import stretched
 from generator.sizes import RingSize
-from generator.workers import worker_pool
 from weaves.rule import WeaveRule
 
 Floats = NDArray[np.float64]
-STARTS = 12
-_AGREE = 1e-4
 # So much a length is let out, in core radii, for loaded rings to be able to move.
 _HAIR = 1e-7
 # How sure a settled length is to be, and one that is only looked at while a size is dragged.
@@ -55,106 +50,6 @@ class Settled:
     converged: bool
 
 
-@dataclass(frozen=True, eq=False)
-class Tightest:
-    """The thickest wire the weave can be made of, on core circles of radius 1.
-
-    Attributes
-    ----------
-    aspect_ratio : the smallest inner / wire at which the weave exists
-    unit : the rings in that state
-    certificate : as in :class:`Settled`
-    starts, agreed : how many starting placements were tried, and how many reached
-        the smallest aspect ratio to within 0.0001
-    spread : (starts,) the aspect ratio each start ended at, smallest first
-    """
-
-    aspect_ratio: float
-    unit: Unit
-    certificate: Certificate
-    starts: int
-    agreed: int
-    spread: tuple[float, ...]
-
-
-def _check_kept(unit: Unit, expected: dict[LinkKey, int]) -> None:
-    """A last look that settling changed no link; it cannot, so this failing is a defect."""
-    if linked_pairs(unit) != expected:
-        raise RuntimeError("settling changed which rings are linked; please report this size")
-
-
-def has_one_limit(rule: WeaveRule) -> bool:
-    """Whether the tightest ring is the same at every size: no ring is fixed in millimetres."""
-    return not rule.has_fixed_rings
-
-
-def tightest(
-    rule: WeaveRule,
-    size: RingSize,
-    starts: int = STARTS,
-    on_progress: Callable[[int, int], None] | None = None,
-    workers: int | None = None,
-) -> Tightest:
-    """The smallest aspect ratio at which the weave exists.
-
-    The core circles stay and all wires grow, in proportion, until nothing can give way any
-    more. There are many dead ends, so it is done from several starting placements, the
-    rule's own and others shaken from it by a seeded generator, in parallel. Where rings are
-    fixed in millimetres, the answer is that for rings of all sizes in the proportion that
-    they have at this size; which rings of one size work with those of the others is for
-    :mod:`generator.partners`.
-
-    Parameters
-    ----------
-    rule : the weave
-    size : the main ring; it matters only for rules with rings fixed in millimetres
-    starts : how many placements to start from
-    on_progress : called with (done, of) as starts finish
-    workers : processes to share the starts out to, one per core if None; with 0 all is
-        done in this process, as in a worker that must not start any of its own
-
-    Raises
-    ------
-    BadInput
-        When the rule's placement does not have the rule's links.
-    """
-    unit = placed_unit(rule, size)
-    links = linked_pairs(unit)
-    main = [ring.size is None for ring in rule.rings].index(True)
-    ends: dict[int, Unit] = {}
-    if workers == 0:
-        ends = {seed: _grown(unit, seed) for seed in range(starts)}
-    else:
-        with worker_pool(min(starts, workers or multiprocessing.cpu_count())) as pool:
-            tasks = {pool.submit(_grown, unit, seed): seed for seed in range(starts)}
-            for task in as_completed(tasks):
-                ends[tasks[task]] = task.result()
-                if on_progress:
-                    on_progress(len(ends), starts)
-    # Sorted by seed before comparing, so that equal results fall to the same start.
-    ratios = {seed: _ratio(ends[seed], main) for seed in sorted(ends)}
-    best = min(ratios, key=lambda seed: round(ratios[seed], 9))
-    _check_kept(ends[best], links)
-    return Tightest(
-        ratios[best],
-        ends[best],
-        certify(ends[best], thickest(ends[best])),
-        starts,
-        sum(ratio - ratios[best] < _AGREE for ratio in ratios.values()),
-        tuple(sorted(ratios.values())),
-    )
-
-
-def _ratio(unit: Unit, main: int) -> float:
-    return float(1.0 / unit.rings.wire_radii[main] - 1.0)
-
-
-def _grown(unit: Unit, seed: int) -> Unit:
-    """The wires grown as thick as they get; seed 0 starts from the placement itself."""
-    start = unit if seed == 0 else shaken(unit, seed)
-    return climb(start, thickest(start), tolerance=1e-10).unit
-
-
 def settle(
     rule: WeaveRule,
     size: RingSize,
@@ -176,7 +71,7 @@ def settle(
     Parameters
     ----------
     rule, size : the weave and its main ring
-    tight : the rings at the tightest, as from :func:`tightest`
+    tight : the rings at the tightest, as from :func:`generator.tightest.tightest`
     near : the settled unit of a neighbouring size, as the only start: quickest, for
         following a size that a person drags. Where it does not lead to rest, the usual
         starts are taken
@@ -206,7 +101,7 @@ def settle(
     best = max(pulled, key=lambda end: (end.converged, round(goal.value(end.unit), 7)))
     tidy = _tidied(rule, best.unit, placed)
     unit = tidy.unit
-    _check_kept(unit, links)
+    check_kept(unit, links)
     converged = best.converged and tidy.converged
     if on_rest is not None and converged:
         on_rest(unit)

@@ -16,8 +16,8 @@ from generator.placement import ring_radii
 from generator.play import play
 from generator.report import report_facts
 from generator.second import said_rings
-from generator.settle import Tightest, has_one_limit, tightest
 from generator.sizes import RingSize, format_mm, parse_length
+from generator.tightest import Tightest, has_one_limit, tightest
 from generator.verdict import check
 from weaves.rule import WeaveRule
 

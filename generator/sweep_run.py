@@ -15,8 +15,8 @@ from typing import Any
 from generator import program_version
 from generator.errors import BadInput
 from generator.journal import Journal
-from generator.settle import tightest
 from generator.sweep import Row, Sweep, row, tightest_alone
+from generator.tightest import tightest
 from generator.workers import worker_pool
 from generator.write_sweep import write_sweep
 

@@ -15,8 +15,9 @@ from generator.minimums import kept_minimums
 from generator.partners import Partner
 from generator.piece import Piece, expected_links, woven_piece
 from generator.ratio_limits import RatioLimits
-from generator.settle import Settled, Tightest, settle, tightest
+from generator.settle import Settled, settle
 from generator.sizes import RingSize
+from generator.tightest import Tightest, tightest
 from generator.verify import meshes_collide, second_opinion
 from weaves.rule import Image, WeaveRule
 

@@ -10,8 +10,8 @@ from generator.advice import advice, inner_span_mm, warning, wire_span_mm
 from generator.making.nearest import nearest, nearest_facts, nearest_text
 from generator.making.shop import shop_from_text
 from generator.ratio_limits import AT_LIMIT, CANNOT, LOOSE, VERY_TIGHT, WORKING, RatioLimits
-from generator.settle import tightest
 from generator.sizes import RingSize, awg_mm, gauges_between, swg_mm
+from generator.tightest import tightest
 from generator.verdict import check
 from weaves import load_rule
 from weaves.rule import CommonRange

@@ -10,8 +10,9 @@ from generator.climb import Goal, Unit, climb
 from generator.errors import BadInput
 from generator.linearise import unknowns
 from generator.placement import linked_pairs, ring_radii, rule_links
-from generator.settle import settle, tightest
+from generator.settle import settle
 from generator.sizes import RingSize
+from generator.tightest import tightest
 from weaves import load_rule
 from weaves.captive import unreachable_captive
 from weaves.rule import RuleSize

@@ -15,8 +15,9 @@ from generator.minimums import AGREE, EXPLAINED_BEYOND, minimums, range_against_
 from generator.piece import check_piece, expected_links, woven_piece
 from generator.placement import linked_pairs, placed_unit, ring_radii, rule_links
 from generator.ratio_limits import AT_LIMIT
-from generator.settle import settle, tightest
+from generator.settle import settle
 from generator.sizes import RingSize
+from generator.tightest import tightest
 from generator.verdict import check
 from generator.verify import second_opinion
 from generator.write_step import write_step

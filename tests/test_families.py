@@ -16,8 +16,9 @@ from generator.lattice import Lattice, rotations
 from generator.linearise import gap_gradients, gap_rows, moved, unknowns
 from generator.piece import expected_links, woven_piece
 from generator.placement import linked_pairs, placed_unit, ring_radii, rule_links
-from generator.settle import settle, tightest
+from generator.settle import settle
 from generator.sizes import RingSize
+from generator.tightest import tightest
 from generator.verify import meshes_collide, second_opinion
 from tests.benchmarks.ipopt import longest_repeat
 from weaves import load_rule

@@ -11,8 +11,8 @@ import pytest
 from generator.errors import BadInput
 from generator.piece import check_piece, expected_links
 from generator.role_looks import GROOVES_RAD
-from generator.settle import tightest
 from generator.sizes import RingSize
+from generator.tightest import tightest
 from generator.verdict import check
 from jigs.giant_sample import _grooved, build, dimensions
 from jigs.jig import ORANGE, Part, on_the_bed

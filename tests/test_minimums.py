@@ -9,8 +9,8 @@ from generator.assembly import working_minimum
 from generator.cli import main
 from generator.errors import BadInput
 from generator.minimums import kept_minimums, minimums, range_against_minimum
-from generator.settle import tightest
 from generator.sizes import RingSize
+from generator.tightest import tightest
 from tests.write_minimums import write_minimums
 from weaves import Minimums, load_rule, load_steps, without_placement
 from weaves.writing import kept_text, rule_text, with_minimums

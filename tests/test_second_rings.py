@@ -19,10 +19,11 @@ from generator.placement import linked_pairs, placed_unit, ring_radii
 from generator.ratio_limits import CANNOT, VERY_TIGHT
 from generator.resize import meets_nothing, resized
 from generator.second import asked_second, ring_of, second_text
-from generator.settle import has_one_limit, settle, tightest
+from generator.settle import settle
 from generator.sizes import RingSize
 from generator.stills.studio import LIGHT
 from generator.stills.words import described
+from generator.tightest import has_one_limit, tightest
 from generator.verdict import check
 from jigs import jig_module
 from jigs.options import asked_weave

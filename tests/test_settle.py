@@ -11,8 +11,9 @@ from generator.circles import nearest_on_circle, plane_basis
 from generator.climb import climb, longest
 from generator.errors import BadInput
 from generator.placement import linked_pairs, placed_unit, rule_links
-from generator.settle import follow, settle, tightest
+from generator.settle import follow, settle
 from generator.sizes import RingSize
+from generator.tightest import tightest
 from weaves import load_rule
 
 # Smallest radius of a circle that holds n unit circles, less 1: published optima for

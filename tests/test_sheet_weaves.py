@@ -13,8 +13,9 @@ from scipy.optimize import minimize
 from generator.climb import Unit
 from generator.piece import woven_piece
 from generator.placement import linked_pairs, placed_unit, rule_links
-from generator.settle import settle, tightest
+from generator.settle import settle
 from generator.sizes import RingSize
+from generator.tightest import tightest
 from weaves import load_rule
 
 # How many rings of the unit have how many neighbours, as counted at the bench.

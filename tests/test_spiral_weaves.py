@@ -14,9 +14,10 @@ from generator.climb import Unit, climb, longest, thickest
 from generator.contact import Rings, carried
 from generator.lattice import Lattice, rotations
 from generator.placement import linked_pairs, placed_unit
-from generator.settle import settle, tightest
+from generator.settle import settle
 from generator.sizes import RingSize
 from generator.sweep import row
+from generator.tightest import tightest
 from generator.verdict import check
 from weaves import load_rule
 

@@ -22,10 +22,10 @@ from generator.errors import BadInput
 from generator.journal import Journal
 from generator.plot_sweep import SIGNS, plot_sweep, sweep_figure
 from generator.ratio_limits import CANNOT, LOOSE, VERY_TIGHT, WORKING
-from generator.settle import tightest
 from generator.sizes import RingSize
 from generator.sweep import NO_REST, Row, Sweep, over_grid, over_ratios, row
 from generator.sweep_report import sweep_text
+from generator.tightest import tightest
 from weaves import load_rule
 
 ROOT = Path(__file__).parent.parent

@@ -26,8 +26,8 @@ from generator.climb import Unit
 from generator.errors import BadInput, NoRest
 from generator.making.shop import Shop, shop_from_text
 from generator.piece import Piece
-from generator.settle import Tightest, has_one_limit
 from generator.sizes import RingSize
+from generator.tightest import Tightest, has_one_limit
 from weaves import WeaveRule, named_rule
 
 T = TypeVar("T")

@@ -15,8 +15,9 @@ from generator.gallery import shown_repeats
 from generator.piece import Piece, woven_piece
 from generator.placement import ring_radii
 from generator.report import report_facts
-from generator.settle import Tightest, follow, settle, tightest
+from generator.settle import follow, settle
 from generator.sizes import RingSize
+from generator.tightest import Tightest, tightest
 from generator.verdict import Report, check, limits_of
 from weaves.rule import WeaveRule
 
@@ -114,7 +115,7 @@ def answer(
 
 
 def limit_of(on_progress: Progress, rule: WeaveRule, size: RingSize) -> Tightest:
-    """The tightest ring of a weave; raises BadInput as :func:`generator.settle.tightest` does."""
+    """The tightest ring of a weave; raises BadInput as :func:`generator.tightest.tightest` does."""
     return tightest(
         rule, size, on_progress=lambda done, of: on_progress("tightest ring", done, of), workers=0
     )

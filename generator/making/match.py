@@ -17,9 +17,9 @@ from generator.making.layout import Layout, laid_out
 from generator.making.mandrel_choice import MandrelChoice, mandrel_choice
 from generator.making.shop import Shop, ShopMandrel, ShopWire, StockRing
 from generator.ratio_limits import CANNOT, ORDER, WORKING, RatioLimits
-from generator.settle import Tightest, has_one_limit, tightest
 from generator.sizes import HIGHEST_RATIO, LOWEST_RATIO, RingSize
 from generator.sweep import tightest_alone
+from generator.tightest import Tightest, has_one_limit, tightest
 from generator.verdict import check, limits_of
 from generator.workers import worker_pool
 from weaves.rule import WeaveRule

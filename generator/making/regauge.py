@@ -10,9 +10,9 @@ from generator.making.coil import Cut
 from generator.making.layout import Layout, laid_out
 from generator.making.mandrel_choice import MandrelChoice, mandrel_choice
 from generator.making.wire import Bending
-from generator.settle import has_one_limit, tightest
 from generator.sizes import RingSize, format_mm
 from generator.sweep import metal
+from generator.tightest import has_one_limit, tightest
 from generator.verdict import Report, check
 from weaves.rule import WeaveRule
 

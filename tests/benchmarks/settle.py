@@ -7,8 +7,9 @@ import time
 from functools import partial
 
 from generator.placement import placed_unit, ring_radii
-from generator.settle import settle, tightest
+from generator.settle import settle
 from generator.sizes import RingSize
+from generator.tightest import tightest
 from tests.benchmarks.ipopt import longest_repeat
 from tests.benchmarks.timing import median_seconds, told
 from weaves import load_rule
