@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from generator.ratio_limits import AT_LIMIT, CANNOT, LOOSE, VERY_TIGHT, WORKING
 from generator.sizes import format_mm
-from generator.sweep import NO_REST, Row, Sweep, one_limit
+from generator.sweep import NO_REST, Row, Sweep, limits_of_all, one_limit
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -42,7 +42,7 @@ SIGNS = {
 }
 _DEEP_GREEN = "#00583f"
 _PAPER = {"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1.5}
-_LINE, _LIMIT, _USUAL = "#0072b2", "#d55e00", "#009e73"
+_LINE, _LIMIT, _WORKS = "#0072b2", "#d55e00", "#009e73"
 _STYLE = {
     # Nothing a maker's rule says is taken for a formula, and the same sweep gives the same bytes.
     "text.parse_math": False,
@@ -157,9 +157,9 @@ def _dot(sign: Sign) -> dict[str, Any]:
 
 
 def _mark_ranges(axes: Axes, sweep: Sweep, rows: Sequence[Row], named: bool) -> None:
-    """Show where the weave cannot exist, where it begins to, and the range in common use."""
+    """Show where the weave cannot exist, where it begins to, and the working range."""
     left, right = axes.get_xlim()
-    starts, common = _starts_to_exist(rows), sweep.rule.common_aspect_ratio
+    starts, limits = _starts_to_exist(rows), limits_of_all(sweep, rows)
     if starts > left:
         dead = (left, min(starts, right))
         axes.axvspan(*dead, facecolor="0.93", edgecolor="0.6", hatch="///", linewidth=0)
@@ -171,14 +171,17 @@ def _mark_ranges(axes: Axes, sweep: Sweep, rows: Sequence[Row], named: bool) -> 
         axes.axvline(starts, color=_LIMIT, linewidth=2.0, linestyle="--")
         if named:
             _name_start(axes, starts)
-    if common is not None and common.low < right and common.high > left:
-        usual = (max(common.low, left), min(common.high, right))
-        axes.axvspan(*usual, facecolor=_USUAL, alpha=0.15, linewidth=0)
-        for edge in (common.low, common.high):
+    if limits is None:
+        return
+    low, high = limits.working_range
+    if low < min(high, right) and high > left:
+        works = (max(low, left), min(high, right))
+        axes.axvspan(*works, facecolor=_WORKS, alpha=0.15, linewidth=0)
+        for edge in (low, high):
             if left < edge < right:
-                axes.axvline(edge, color=_USUAL, linewidth=1.2, linestyle=":")
+                axes.axvline(edge, color=_WORKS, linewidth=1.2, linestyle=":")
         if named:
-            _name(axes, usual, f"usual range\n{common.low:g} to {common.high:g}", _DEEP_GREEN)
+            _name(axes, works, f"working range\n{low:.2f} to {high:.2f}", _DEEP_GREEN)
 
 
 def _name_start(axes: Axes, starts: float) -> None:

@@ -14,6 +14,7 @@ from generator.climb import Unit
 from generator.errors import BadInput, NoRest
 from generator.placement import ring_radii
 from generator.play import play
+from generator.ratio_limits import RatioLimits
 from generator.report import report_facts
 from generator.second import said_rings
 from generator.sizes import RingSize, format_mm, parse_length
@@ -275,7 +276,13 @@ def one_limit(rows: Sequence[Row]) -> float | None:
     return limits.pop() if len(limits) == 1 else None
 
 
-def one_working_minimum(rows: Sequence[Row]) -> float | None:
-    """The working minimum of the weave, where all rows that were settled have the same."""
-    found = {row.working_min_aspect_ratio for row in rows if row.can_be_woven is not None}
-    return found.pop() if len(found) == 1 else None
+def limits_of_all(sweep: Sweep, rows: Sequence[Row]) -> RatioLimits | None:
+    """What the verdicts were taken from, where it is the same in all rows that have one."""
+    judged = {
+        (row.min_aspect_ratio, row.working_min_aspect_ratio)
+        for row in rows
+        if row.can_be_woven is not None
+    }
+    if len(judged) != 1:
+        return None
+    return RatioLimits(*judged.pop(), sweep.rule.common_aspect_ratio)

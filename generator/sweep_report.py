@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
-from generator.report import rule_facts
+from generator.report import rule_facts, working_text
 from generator.second import own_facts, own_said
-from generator.sweep import Row, Sweep, one_limit, one_working_minimum
+from generator.sweep import Row, Sweep, limits_of_all, one_limit
 
 HOW_FOUND = {
     "room_mm": "computed: the gap between all rings if spaced as evenly as they can be; below "
@@ -58,8 +58,10 @@ def sweep_text(sweep: Sweep, rows: Sequence[Row], files: dict[str, str]) -> str:
     lines = [f"{sweep.rule.name}: {len(rows)} sizes, lengths in mm"]
     if limit is not None:
         lines.append(f"  {'smallest aspect ratio':<24}{limit:.3f} (geometry)")
-    if (working := one_working_minimum(rows)) is not None:
-        lines.append(f"  {'working minimum':<24}{working:.3f} (none below it is in working range)")
+    if (limits := limits_of_all(sweep, rows)) is not None:
+        working = "none computed" if limits.working is None else f"{limits.working:.3f}"
+        lines.append(f"  {'working minimum':<24}{working}")
+        lines.append(f"  {'working range':<24}{working_text(limits)}")
     if common is not None:
         span = f"{common.low:g} to {common.high:g} ({common.provenance})"
         lines.append(f"  {'common aspect ratio':<24}{span}")

@@ -213,11 +213,11 @@ class TestPlot:
                 for line in axes.lines
                 if line.get_xdata()[0] == line.get_xdata()[-1] and len(line.get_xdata()) == 2
             }
-            # 5, the upper end of the usual range, lies outside the picture.
+            # 5, the upper end of the working range, lies outside the picture.
             assert marks == {2.0, 2.8}
         names = [text.get_text() for text in upper.texts]
         assert "exists from AR 2.000" in names
-        assert "usual range\n2.8 to 5" in names
+        assert "working range\n2.80 to 5.00" in names
         assert "/ inner diameter" in upper.get_ylabel()
         assert "/ wire" in lower.get_ylabel()
 

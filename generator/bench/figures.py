@@ -10,6 +10,9 @@ from generator.bench import piece_figures, scale
 from generator.bench.elements import heading, table, words
 from generator.bench.session import Session
 from generator.bench.units import Units
+from generator.making.nearest import nearest, nearest_text
+from generator.ratio_limits import WORKING
+from generator.verdict import Report
 
 
 def build(session: Session) -> None:
@@ -32,7 +35,7 @@ def build(session: Session) -> None:
             return
         verdict.set_text(f"{found.facts['verdict'].capitalize()}.")
         with holder:
-            for advice in found.advice:
+            for advice in (*found.advice, *_shelf(session, found.report)):
                 words(advice).classes("advice")
             table("Figures of this size", (), rows(found.facts, session.wanted.units))
 
@@ -60,12 +63,20 @@ def build_short(session: Session) -> None:
     session.on_answer.append(show)
 
 
+def _shelf(session: Session, report: Report) -> list[str]:
+    """The nearest ring of the shop, where the rings asked for do not just work."""
+    found = None if report.verdict == WORKING else nearest(report, session.shop)
+    return [] if found is None else [nearest_text(found)]
+
+
 def rows(facts: dict[str, Any], units: Units) -> list[tuple[str, str]]:
     """The figures of a check, in words."""
     room_mm: float = facts["room_mm"]
     told = [
         ("Aspect ratio", f"{facts['aspect_ratio']:.3f}"),
         ("Smallest aspect ratio", f"{facts['min_aspect_ratio']:.3f}"),
+        ("Working minimum", _ratio(facts["working_min_aspect_ratio"])),
+        ("Working range", " to ".join(map(_ratio, facts["working_aspect_ratios"] or [None]))),
         ("Room between rings", units.exact(room_mm)),
         ("Room in wires", f"{room_mm / facts['wire_mm']:.2f}"),
     ]
@@ -83,6 +94,10 @@ def rows(facts: dict[str, Any], units: Units) -> list[tuple[str, str]]:
     if facts["rings_per_cm"] is not None:
         told.append(per_length(facts["rings_per_cm"], units))
     return told
+
+
+def _ratio(value: float | None) -> str:
+    return "none" if value is None else f"{value:.2f}"
 
 
 def per_length(rings_per_cm: float, units: Units) -> tuple[str, str]:

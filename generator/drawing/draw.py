@@ -14,7 +14,7 @@ from generator.drawing.write_svg import write_svg
 from generator.errors import BadInput
 from generator.files import WholeFiles
 from generator.piece import Piece, piece_of_length, woven_piece
-from generator.report import common_text
+from generator.report import working_text
 from generator.second import said_rings
 from generator.sizes import format_mm
 from generator.verdict import Report
@@ -127,7 +127,7 @@ def _title(
             ("inner Ø", f"{format_mm(size.inner_mm)}, AR {size.aspect_ratio:.2f} ({shown})"),
             *(("others", said) for said in others),
             ("verdict", report.verdict),
-            ("AR", f"smallest {report.tightest.aspect_ratio:.2f}; common: {common_text(rule)}"),
+            ("AR", f"smallest {report.limits.minimum:.2f}; works: {working_text(report.limits)}"),
             ("measures", ", ".join(measures[name] for name in order if name in measures)),
             ("drawn", f"{shown_text(piece, repeats)}, {piece.length_mm():.2f} mm long"),
         ),
