@@ -130,7 +130,7 @@ class TestLay:
         assert across * y / up > 0.1
 
     def test_half_persian_three_begins_to_bind_where_makers_say_it_curls(self, limits):
-        """It curls below an aspect ratio of 3.9 (common practice, no source)."""
+        """It curls below 3.9 (Half Persian 3 in 1, Maille Artisans International League)."""
         assert limits["half-persian-3-in-1"].aspect_ratio == pytest.approx(3.9, abs=0.02)
 
     def test_half_persian_four_goes_up_through_two_and_down_through_two(self):
