@@ -31,6 +31,9 @@ Ints = NDArray[np.intp]
 
 KINDS = {"piece": 0, "chain": 1, "screw": 2, "sheet": 3, "tube": 2, "loop": 2}
 _X = np.array([1.0, 0.0, 0.0])
+# So many images of a screw are looked at, however little it moves along from one to the next:
+# with a pitch near none, rings a single turn on are in the way already.
+_MOST_IMAGES = 1000
 
 
 @dataclass(frozen=True, eq=False)
@@ -132,7 +135,9 @@ class Lattice:
     def images_near(self, centre: Floats, radius: float, reach: float) -> Ints:
         """Images whose rings may come within ``reach`` of the unit's, each pair of images once.
 
-        Found by walking out from the unit until whole balls are too far away.
+        Found by walking out from the unit until whole balls are too far away. Along a screw
+        every image is looked at that is not too far away along x: of a wide coil the images a
+        full turn on are near again.
 
         Parameters
         ----------
@@ -146,6 +151,8 @@ class Lattice:
         """
         if self.kind == "piece":
             return np.zeros((1, 2), np.intp)
+        if self.kind == "screw":
+            return self._along_screw(centre, 2 * radius + reach)
         steps = [(1, 0), (-1, 0)]
         if self.kind in ("sheet", "tube"):
             steps += [(0, 1), (0, -1), (1, -1), (-1, 1), (1, 1), (-1, -1)]
@@ -165,6 +172,15 @@ class Lattice:
             edge = [k for k, d in zip(ahead, apart, strict=True) if d <= 2 * radius + reach]
             found.update(edge)
         return np.array(sorted(k for k in found if self._is_first(k)), np.intp).reshape(-1, 2)
+
+    def _along_screw(self, centre: Floats, nearest: float) -> Ints:
+        """A screw's images, from the unit on, whose centres are no farther than ``nearest``."""
+        pitch = max(abs(float(self.values[0])), nearest / _MOST_IMAGES)
+        k1 = np.arange(int(nearest / pitch) + 1)
+        images = np.stack([k1, np.zeros_like(k1)], axis=1)
+        turn, shift = self.motion(images)
+        apart = np.linalg.norm(turn @ centre + shift - centre, axis=1)
+        return np.asarray(images[apart <= nearest])
 
     def _is_own(self, image: tuple[int, int]) -> bool:
         """Whether the image is a place of its own, not another name of an earlier one."""

@@ -282,6 +282,12 @@ class TestLattice:
                 gaps.append(found.gap[off.argmin()])
             assert (gaps[0] - gaps[1]) / 2 == pytest.approx(gradients[row] @ step, abs=1e-10)
 
+    def test_of_a_wide_coil_the_images_a_full_turn_on_are_found(self):
+        """Half a turn on they are too far away; a full turn, 18 images, lies 2.7 along x."""
+        coil = Lattice("screw", np.array([0.15, np.radians(20.0)]))
+        found = coil.images_near(np.array([0.0, 6.0, 0.0]), 1.5, 0.3)[:, 0]
+        assert found.tolist() == [0, 1, 17, 18]
+
     def test_images_are_found_each_once(self):
         sheet = LATTICES["sheet"]
         found = [tuple(image) for image in sheet.images_near(np.zeros(3), 1.0, 2.5).tolist()]
