@@ -17,13 +17,15 @@ from numpy.typing import NDArray
 from generator.certify import Certificate, certify
 from generator.climb import Climb, Goal, Unit, apart, climb, longest, nearest_to, shaken, thickest
 from generator.placement import check_kept, linked_pairs, placed_unit, ring_radii
-from generator.resize import stretched
+from generator.resize import resized, stretched
 from generator.sizes import RingSize
 from weaves.rule import WeaveRule
 
 Floats = NDArray[np.float64]
 # So much a length is let out, in core radii, for loaded rings to be able to move.
 _HAIR = 1e-7
+# Rings that are only brought to other core circles need not be as roomy as they can.
+_ON_THE_WAY = 1e-4
 # How sure a settled length is to be, and one that is only looked at while a size is dragged.
 _FINEST, _SEEN = 1e-11, 1e-8
 # Repeats that differ by less are one and the same rest.
@@ -72,7 +74,8 @@ def settle(
     ----------
     rule, size : the weave and its main ring
     tight : the rings at the tightest, as from :func:`generator.tightest.tightest`
-    near : the settled unit of a neighbouring size, as the only start: quickest, for
+    near : the settled unit of a neighbouring size (of the main ring or, where they are fixed
+        in millimetres, of others), as the only start: quickest, for
         following a size that a person drags. Where it does not lead to rest, the usual
         starts are taken
     on_rest : given the rings at rest before the contact forces are looked for, which takes
@@ -91,7 +94,8 @@ def settle(
     links = linked_pairs(placed)
     wires = ring_radii(rule, size)[1]
     goal = pull(rule, placed)
-    pulled = _pulled_from([near], wires, goal) if near else []
+    beside = near and _with_cores_of(rule, size, near)
+    pulled = _pulled_from([beside], wires, goal) if beside else []
     if not any(end.converged for end in pulled):
         pulled = _pulled_from([placed, tight] if tight else [placed], wires, goal)
         if tight is None or not _sure(pulled, goal):
@@ -116,8 +120,19 @@ def follow(rule: WeaveRule, size: RingSize, near: Unit) -> Unit | None:
     equal length the one that lies next to ``near``: other widths and turns are possible.
     None where that does not lead to rest.
     """
-    end = _pulled(near, ring_radii(rule, size)[1], pull(rule, near), _SEEN)
+    start = _with_cores_of(rule, size, near)
+    if start is None:
+        return None
+    end = _pulled(start, ring_radii(rule, size)[1], pull(rule, start), _SEEN)
     return end.unit if end is not None and end.converged else None
+
+
+def _with_cores_of(rule: WeaveRule, size: RingSize, near: Unit) -> Unit | None:
+    """A unit nearby with the core circles of this size, which differ where rings are fixed."""
+    core, wires = ring_radii(rule, size)
+    if np.allclose(core, near.rings.core_radii, rtol=1e-12, atol=0.0):
+        return near
+    return resized(near, core, wires, tolerance=_ON_THE_WAY)
 
 
 def _pulled_from(starts: list[Unit], wires: Floats, goal: Goal) -> list[Climb]:

@@ -152,18 +152,13 @@ class RingSize:
         ``what`` names the ring in the error sentence. Raises ``BadInput`` if the text is not
         two lengths with a slash between, or the aspect ratio is outside 1 to 50.
         """
-        parts = text.split("/")
-        if len(parts) == 2:
-            return cls.from_text(parts[0], parts[1], None)
-        for place in range(1, len(parts)):
-            # Inch fractions and gauges such as 4/0 have slashes of their own.
-            wire, inner = "/".join(parts[:place]), "/".join(parts[place:])
-            if _is_length(wire) and _is_length(inner):
-                return cls.from_text(wire, inner, None)
-        raise BadInput(
-            f"{what} {text.strip()[:_LONGEST_TEXT]!r} is not a wire and an inner diameter with a "
-            "slash between: write it like 1mm/4.1mm or 18swg/3/16in"
-        )
+        parts = split_pair(text)
+        if parts is None:
+            raise BadInput(
+                f"{what} {text.strip()[:_LONGEST_TEXT]!r} is not a wire and an inner diameter with "
+                "a slash between: write it like 1mm/4.1mm or 18swg/3/16in"
+            )
+        return cls.from_text(*parts, None)
 
     @classmethod
     def from_outer(cls, wire_mm: float, outer_mm: float) -> RingSize:
@@ -230,6 +225,19 @@ def parse_length(text: str, what: str) -> float:
     if match := _FRACTION_AND_UNIT.fullmatch(text):
         return _fraction_mm(text, what, match)
     raise BadInput(f"{what} {text!r} is not a number and a unit: write it like {_EXAMPLES}")
+
+
+def split_pair(text: str) -> tuple[str, str] | None:
+    """The wire and the inner diameter in a text such as ``18swg/3/16in``; None if it is none."""
+    parts = text.split("/")
+    if len(parts) == 2:
+        return parts[0], parts[1]
+    for place in range(1, len(parts)):
+        # Inch fractions and gauges such as 4/0 have slashes of their own.
+        wire, inner = "/".join(parts[:place]), "/".join(parts[place:])
+        if _is_length(wire) and _is_length(inner):
+            return wire, inner
+    return None
 
 
 def _is_length(text: str) -> bool:

@@ -12,15 +12,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from generator.bench.draw_weaves import FOLDER, fingerprint, known, picture_name
+from generator.bench.figures import rows
 from generator.bench.guard import COOKIE, MOST_BYTES, Guard, checked_host, is_loopback, own_hosts
 from generator.bench.shared import Shared
-from generator.bench.solve import answer, repeats_at
+from generator.bench.solve import answer, partners_of, repeats_at, with_partners
+from generator.bench.units import Units
 from generator.bench.wanted import Wanted, from_mapping, from_query
 from generator.bench.work import Slow, Superseded, Turns
 from generator.errors import BadInput
+from generator.placement import ring_radii
 from generator.sizes import RingSize
 from tests.browser import serve
 from weaves import list_rules, load_rule
+from weaves.second import with_second
 
 
 @given(
@@ -217,6 +221,29 @@ def test_the_answer_is_that_of_check_and_overlaps_are_shown_in_place() -> None:
     assert tight.unit is None
     assert tight.overlaps
     assert tight.overlaps[0].depth_mm > 0.01
+
+
+def test_second_rings_are_followed_and_what_would_do_is_told_later() -> None:
+    own = with_second(load_rule("helm-chain"), {"small": (1.0, 4.1)})
+    size = RingSize(1.22, 6.7)
+    found = answer(lambda *step: None, own, size, None)
+    assert found.report.partners is None
+    more = with_partners(found, partners_of(lambda *step: None, found.report))
+    span = more.facts["second_rings"][0]["closes_inner_mm"]
+    assert span["smallest"] < 4.1 < span["largest"]
+    assert ("Small rings", "1 mm wire, 4.1 mm inside") in rows(more.facts, Units())
+    # Dragged: another second ring, and another main ring, beside which it is another multiple.
+    others = (
+        (with_second(own, {"small": (1.0, 4.3)}), size),
+        (own, RingSize(1.22, 6.9)),
+    )
+    for rule, dragged in others:
+        shown = repeats_at(rule, dragged, found.shown.unit, None)
+        assert shown is not None
+        again = answer(lambda *step: None, rule, dragged, None)
+        assert shown.repeat_mm == pytest.approx(again.facts["repeat_mm"], abs=1e-5)
+        core, _ = ring_radii(rule, dragged)
+        assert shown.unit.rings.core_radii == pytest.approx(core, rel=1e-12)
 
 
 def test_every_weave_has_a_picture_of_how_it_is_now() -> None:

@@ -1,6 +1,7 @@
 """The choosing side of the bench without a browser: units, rings by mandrel, the shop's text."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 from unittest.mock import MagicMock
@@ -13,6 +14,7 @@ from generator.bench.counted import counting, counts
 from generator.bench.drafts import MOST_CHARACTERS, MOST_KEPT, Draft, Drafts
 from generator.bench.piece_figures import rows
 from generator.bench.scale import Axis
+from generator.bench.second import joined, parted
 from generator.bench.units import AWG, GAUGES, INCH, MM, SWG, Units, nearest_gauge, typed
 from generator.bench.wanted import Wanted, beside_from_query, beside_query, from_mapping, from_query
 from generator.bench.wound import ring_of, with_ring
@@ -109,6 +111,40 @@ def test_without_shelf_and_mandrel_nothing_is_changed() -> None:
     assert with_ring(Wanted(metal="cheese"), EMPTY) == Wanted(metal="cheese")
     with pytest.raises(BadInput, match="cheese"):
         with_ring(Wanted(metal="cheese", mandrel="3mm"), EMPTY)
+
+
+# --- rings of a second size -----------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("second", "wire", "inner"),
+    [
+        ("small=1mm/4.1mm", "1mm", "4.1mm"),
+        ("1mm/4.1mm", "1mm", "4.1mm"),
+        ("small=18swg/3/16in", "18swg", "3/16in"),
+        # As the maker has it before it is right.
+        ("small=1 elephant/4.1mm", "1 elephant", "4.1mm"),
+        ("small=1mm/1/8", "1mm", "1/8"),
+        # Not typed: what the rule gives, 0.6 of the core circle and 0.8 of the wire.
+        ("", "0.8mm", "4mm"),
+    ],
+)
+def test_second_rings_are_shown_as_they_were_typed(second: str, wire: str, inner: str) -> None:
+    wanted = Wanted(weave="helm-chain", wire="1mm", inner="7mm", second=second)
+    given_ = parted(wanted, load_rule("helm-chain"))
+    assert given_ == {"small": (wire, inner)}
+    if second:
+        again = replace(wanted, second=joined(given_))
+        assert parted(again, load_rule("helm-chain")) == given_
+
+
+def test_second_rings_are_kept_in_the_address_and_woven() -> None:
+    wanted = from_query(Wanted(weave="helm-chain", second="small=1mm/4.1mm").query())
+    (size,) = wanted.woven(load_rule("helm-chain")).sizes
+    assert (size.wire_mm, size.inner_mm) == (1.0, 4.1)
+    assert wanted.ring_alone().second == wanted.second
+    with pytest.raises(BadInput, match="has only one"):
+        wanted.woven(load_rule("barrel"))
 
 
 # --- the shop's text --------------------------------------------------------------------

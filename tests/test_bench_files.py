@@ -69,6 +69,16 @@ def test_the_mandrel_goes_before_the_ring_and_the_shelf_before_the_wire() -> Non
     assert "--metal" not in line
 
 
+@pytest.mark.parametrize("topic", TOPICS)
+def test_second_rings_go_into_every_command_line_that_takes_a_weave(topic: str) -> None:
+    command = command_for(topic, chosen("helm-chain", second="small=1mm/4.1mm;big=1mm/9mm"))
+    options = _parser().parse_args(command.arguments)
+    takes = hasattr(options, "weave")
+    assert getattr(options, "second", []) == (["small=1mm/4.1mm", "big=1mm/9mm"] if takes else [])
+    sly = command_for("plan", chosen("helm-chain", second="--out=/tmp/elsewhere"))
+    assert _parser().parse_args(sly.arguments).second == ["--out=/tmp/elsewhere"]
+
+
 def test_options_of_a_jig_are_those_of_its_command() -> None:
     options = {option.name: option for option in jig_options("winding-guide")}
     assert options["hand"].choices == ("right", "left")

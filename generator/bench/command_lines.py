@@ -20,7 +20,7 @@ from weaves import WeaveRule
 # What a maker's own rule and shop are called beside the files that are made of them.
 RULE_FILE, SHOP_FILE = "weave.toml", "shop.toml"
 # Options of jigs that the page knows from elsewhere.
-_KNOWN = frozenset({"weave", "wire", "inner", "ratio", "mandrel", "length", "width"})
+_KNOWN = frozenset({"weave", "wire", "inner", "ratio", "mandrel", "length", "width", "second"})
 # And those that it knows unless they are typed for the jig.
 _OF_THE_WIRE = ("metal", "temper", "kerf")
 
@@ -76,7 +76,14 @@ def model(chosen: Chosen) -> Command:
     return _command(
         chosen,
         "preview",
-        [*_weave(chosen), *_ring(chosen), *_length(chosen), *_width(chosen), *metals],
+        [
+            *_weave(chosen),
+            *_ring(chosen),
+            *_second(chosen),
+            *_length(chosen),
+            *_width(chosen),
+            *metals,
+        ],
         f"model/{chosen.slug}",
     )
 
@@ -100,6 +107,7 @@ def plan(chosen: Chosen) -> Command:
         [
             *_weave(chosen),
             *wire,
+            *_second(chosen),
             *measures,
             *_width(chosen),
             *(word for name, text in (*metal, *more) for word in _option(name, text)),
@@ -113,14 +121,14 @@ def plan(chosen: Chosen) -> Command:
 def assembly(chosen: Chosen) -> Command:
     """The sheet of how it is put together."""
     teaching = ["--teaching"] if chosen.settings.teaching else []
-    words = [*_weave(chosen), *_ring(chosen), *_paper(chosen), *teaching]
+    words = [*_woven(chosen), *_paper(chosen), *teaching]
     return _command(chosen, "assembly", words, f"steps/{chosen.slug}")
 
 
 def pictures(chosen: Chosen) -> Command:
     """Pictures in metal; in one that the rings are shown in, if it is one."""
     paint, background = chosen.wanted.paint, chosen.settings.background
-    words = [*_weave(chosen), *_ring(chosen), *_length(chosen), *_width(chosen)]
+    words = [*_woven(chosen), *_length(chosen), *_width(chosen)]
     words += _option("metal", paint if paint in METALS else "")
     words += _option("background", "" if background == BACKGROUNDS[0] else background)
     return _command(chosen, "stills", words, f"pictures/{chosen.slug}")
@@ -129,7 +137,7 @@ def pictures(chosen: Chosen) -> Command:
 def drawing(chosen: Chosen) -> Command:
     """The measured drawing."""
     scale = [] if chosen.settings.scale == "fit" else _option("scale", chosen.settings.scale)
-    words = [*_weave(chosen), *_ring(chosen), *_paper(chosen), *scale]
+    words = [*_woven(chosen), *_paper(chosen), *scale]
     return _command(chosen, "drawing", words, f"drawing/{chosen.slug}")
 
 
@@ -242,6 +250,8 @@ def _jig_size(chosen: Chosen, takes: dict[str, argparse.Action]) -> Iterator[str
         yield from (*_option("wire", wanted.wire), *_option("mandrel", wanted.mandrel))
     else:
         yield from _ring(chosen)
+    if "second" in takes:
+        yield from _second(chosen)
     if "length" in takes and (takes["length"].required or chosen.rule.family == "sheet"):
         yield from _length(chosen)
     if "width" in takes:
@@ -254,6 +264,14 @@ def _weave(chosen: Chosen) -> list[str]:
 
 def _ring(chosen: Chosen) -> list[str]:
     return [*_option("wire", chosen.wanted.wire), *_option("inner", chosen.wanted.inner)]
+
+
+def _woven(chosen: Chosen) -> list[str]:
+    return [*_weave(chosen), *_ring(chosen), *_second(chosen)]
+
+
+def _second(chosen: Chosen) -> list[str]:
+    return [word for text in chosen.wanted.seconds for word in _option("second", text)]
 
 
 def _length(chosen: Chosen) -> list[str]:

@@ -202,6 +202,7 @@ def _figures(wanted: Wanted, found: Found, units: Units) -> dict[str, str]:
     of_size = dict(figures.rows(found.answer.facts, units))
     told["Verdict"] = str(found.answer.facts["verdict"])
     told |= {name: of_size[name] for name in _COMPARED if name in of_size}
+    told |= dict(figures.second_rows(found.answer.facts, units))
     facts = found.facts
     if facts is None:
         return told

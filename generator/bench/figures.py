@@ -90,6 +90,7 @@ def rows(facts: dict[str, Any], units: Units) -> list[tuple[str, str]]:
         for name, key, digits in lengths
         if facts[key] is not None
     ]
+    told += second_rows(facts, units)
     told.append(("Rings in a repeat", str(facts["rings_per_repeat"])))
     if facts["rings_per_cm"] is not None:
         told.append(per_length(facts["rings_per_cm"], units))
@@ -98,6 +99,28 @@ def rows(facts: dict[str, Any], units: Units) -> list[tuple[str, str]]:
 
 def _ratio(value: float | None) -> str:
     return "none" if value is None else f"{value:.2f}"
+
+
+def second_rows(facts: dict[str, Any], units: Units) -> list[tuple[str, str]]:
+    """The rings of other sizes and, where it is known, which would do in their place."""
+    told = []
+    for ring in facts["second_rings"]:
+        name = f"{ring['size'].capitalize()} rings"
+        said = f"{units.wire(ring['wire_mm'])} wire, {units.length(ring['inner_mm'])} inside"
+        told.append((name, said))
+        if "closes_inner_mm" in ring:
+            told.append((f"{name} that close", _closing(ring["closes_inner_mm"], units)))
+    if told and "main_closes_inner_mm" in facts:
+        told.append(("Main rings that close", _closing(facts["main_closes_inner_mm"], units)))
+    return told
+
+
+def _closing(span: dict[str, Any] | None, units: Units) -> str:
+    if span is None:
+        return "none of this wire"
+    if span["larger_not_tried"]:
+        return f"{units.exact(span['smallest'], 2)} inside and up"
+    return f"{units.exact(span['smallest'], 2)} to {units.exact(span['largest'], 2)} inside"
 
 
 def per_length(rings_per_cm: float, units: Units) -> tuple[str, str]:

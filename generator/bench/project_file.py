@@ -9,7 +9,7 @@ from dataclasses import dataclass, fields, replace
 
 from generator.bench.command_lines import TOPICS, jig_options
 from generator.bench.settings import BACKGROUNDS, PAPERS, SCALES, Settings
-from generator.bench.wanted import LONGEST, LONGEST_PAINT, Wanted, from_mapping
+from generator.bench.wanted import LONGEST, Wanted, from_mapping, longest
 from generator.errors import BadInput
 from generator.making.shop import MOST_BYTES as MOST_SHOP_BYTES
 from generator.toml_file import Node, toml_of
@@ -191,9 +191,7 @@ class _Node(Node):
 
 def _wanted(node: _Node, own: WeaveRule | None) -> Wanted:
     table = node.table(_PIECE_KEYS, optional=_PIECE_KEYS)
-    told = {
-        key: one.line(LONGEST_PAINT if key == "paint" else LONGEST) for key, one in table.items()
-    }
+    told = {key: one.line(longest(key)) for key, one in table.items()}
     try:
         from_mapping(told)
         wanted = replace(Wanted(), **told)

@@ -17,7 +17,15 @@ from generator.bench.drafts import Draft, Drafts
 from generator.bench.settings import Settings
 from generator.bench.shared import Shared
 from generator.bench.shop_file import ShopFile
-from generator.bench.solve import Answer, Shown, answer, limit_of, repeats_at
+from generator.bench.solve import (
+    Answer,
+    Shown,
+    answer,
+    limit_of,
+    partners_of,
+    repeats_at,
+    with_partners,
+)
 from generator.bench.wanted import Wanted
 from generator.bench.work import Quick, Slow, Superseded
 from generator.bench.workroom import Workroom, Workrooms
@@ -180,11 +188,14 @@ class Session:
         return self.rule_of(self.wanted)
 
     def rule_of(self, wanted: Wanted) -> WeaveRule:
-        """The weave of a choice; raises BadInput where there is none of that name."""
-        if self.own_rule is not None and self.own_rule.name == wanted.weave:
-            return self.own_rule
+        """The weave of a choice; raises BadInput where there is none, or not with such rings."""
+        if self._is_own(wanted) and self.own_rule is not None:
+            return wanted.woven(self.own_rule)
         # By name alone: an address must not have files of this machine read.
-        return named_rule(wanted.weave)
+        return wanted.woven(named_rule(wanted.weave))
+
+    def _is_own(self, wanted: Wanted) -> bool:
+        return self.own_rule is not None and self.own_rule.name == wanted.weave
 
     @property
     def beside(self) -> str:
@@ -192,7 +203,9 @@ class Session:
         return beside(self.client)
 
     def change(self, **changes: str) -> None:
-        """Want something else, in one or more respects."""
+        """Want something else, in one or more respects; another weave begins with its own rings."""
+        if changes.get("weave", self.wanted.weave) != self.wanted.weave:
+            changes = {"second": "", **changes}
         self.want(replace(self.wanted, **changes))
 
     def want(self, wanted: Wanted) -> None:
@@ -207,7 +220,7 @@ class Session:
 
     def chosen(self) -> Chosen:
         """All that files are made of; raises BadInput where there is no such weave."""
-        own = self.own_rule_text if self.rule is self.own_rule else ""
+        own = self.own_rule_text if self._is_own(self.wanted) else ""
         shop = "" if self.shop_trouble else self.shop_text
         return Chosen(self.wanted, self.rule, own, shop, self.settings)
 
@@ -365,7 +378,7 @@ class Session:
 
     async def _repeats(self, rule: WeaveRule, size: RingSize) -> Shown | None:
         near = self.desk.rest_near(rule, size.aspect_ratio)
-        if near is None and self._near is not None and self._near[0] == rule:
+        if near is None and self._near is not None and _same_weave(self._near[0], rule):
             near = self._near[1]
         limit = self.desk.limit(rule)
         return await self.desk.quick.ask(
@@ -386,6 +399,25 @@ class Session:
                 self.answer = found
                 self._shows(rule, found.shown)
             self.say_busy("")
+            self._tell_answer()
+            if self.answer is not None and rule.sizes:
+                await self._look_for_partners(rule, size, self.answer)
+
+    async def _look_for_partners(self, rule: WeaveRule, size: RingSize, told: Answer) -> None:
+        """Have an answer also say which rings of one size work with those of the others."""
+        if told.report.partners is not None:
+            return
+        found = await self.desk.worked.ask(
+            ("partners", rule, size),
+            lambda: self.desk.slow.ask(
+                *(self.client, "partners", self._say_step, partners_of, told.report)
+            ),
+        )
+        more = with_partners(told, found)
+        self.desk.answers.keep((rule, size), more)
+        self.say_busy("")
+        if self.answer is told:
+            self.answer = more
             self._tell_answer()
 
     async def _answered(self, rule: WeaveRule, size: RingSize) -> Answer:
@@ -435,6 +467,11 @@ def _way(ratio: float, wanted: float) -> float:
     rings that are tightened have to give way to one another first.
     """
     return wanted - ratio if ratio <= wanted else _TIGHTENED + ratio - wanted
+
+
+def _same_weave(one: WeaveRule, other: WeaveRule) -> bool:
+    """Whether two rules differ at most in the sizes of their rings."""
+    return (one.name, one.links, len(one.rings)) == (other.name, other.links, len(other.rings))
 
 
 def _make_room(kept: dict[WeaveRule, Any], rule: WeaveRule) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from contextlib import suppress
 from dataclasses import replace
 
+from generator.bench import second
 from generator.bench.elements import Choice, Field, Slider, heading
 from generator.bench.session import Session
 from generator.bench.units import GAUGES, INCH, gauge_mm, nearest_gauge, said_length, typed
@@ -33,6 +34,7 @@ def build(session: Session) -> None:
         lambda way: session.change(**_other_way(session, way)),
     )
     inner, mandrel = _Inner(session), _Mandrel(session)
+    second.build(session)
 
     def refresh() -> None:
         way = _way(session.wanted)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -12,6 +12,7 @@ from generator.advice import advice
 from generator.climb import Unit
 from generator.contact import close_pairs, contacts
 from generator.gallery import shown_repeats
+from generator.partners import Partner, partners
 from generator.piece import Piece, woven_piece
 from generator.placement import ring_radii
 from generator.report import report_facts
@@ -112,6 +113,22 @@ def answer(
         else _overlapping(rule, size, limit)
     )
     return Answer(report_facts(report), tuple(advice(report)), limit, shown, report)
+
+
+def partners_of(on_progress: Progress, report: Report) -> tuple[Partner, ...]:
+    """Which rings of one size work with those of the others."""
+    return partners(
+        report.rule,
+        report.size,
+        report.tightest.unit,
+        lambda done, of: on_progress("rings of other sizes", done, of),
+    )
+
+
+def with_partners(told: Answer, found: tuple[Partner, ...]) -> Answer:
+    """An answer that says that too."""
+    report = replace(told.report, partners=found)
+    return replace(told, facts=report_facts(report), advice=tuple(advice(report)), report=report)
 
 
 def limit_of(on_progress: Progress, rule: WeaveRule, size: RingSize) -> Tightest:

@@ -9,7 +9,9 @@ from urllib.parse import parse_qsl, urlencode
 from generator.bench.units import MM, Units
 from generator.errors import BadInput
 from generator.metals import parse_pattern
+from generator.second import asked_second
 from generator.sizes import RingSize, parse_length
+from weaves import WeaveRule
 
 BY_ROLE = "role"
 BESIDE = "beside"
@@ -21,6 +23,13 @@ _LOOKS = (
 )
 # Longer texts than any size or name needs are not looked at.
 LONGEST, LONGEST_PAINT = 60, 400
+# Between rings of several sizes.
+SEPARATOR = ";"
+
+
+def longest(name: str) -> int:
+    """How many characters one of the texts of a choice may have."""
+    return LONGEST_PAINT if name in ("paint", "second") else LONGEST
 
 
 @dataclass(frozen=True)
@@ -41,6 +50,8 @@ class Wanted:
         is given
     kerf : of the saw; empty for that of the shop file, or for shears
     shelf : the name of a wire of the shop file, which then decides on wire, metal and temper
+    second : the maker's own rings of other sizes, each as :mod:`generator.second` reads it, with
+        ``;`` between; empty for rings in the proportion of the rule
     """
 
     weave: str = "barrel"
@@ -57,6 +68,7 @@ class Wanted:
     mandrel: str = ""
     kerf: str = ""
     shelf: str = ""
+    second: str = ""
 
     def size(self) -> RingSize:
         """The ring.
@@ -75,6 +87,21 @@ class Wanted:
     def width_mm(self) -> float | None:
         """The least width, if there is one; raises BadInput where it cannot be read."""
         return parse_length(self.width, "width") if self.width else None
+
+    @property
+    def seconds(self) -> tuple[str, ...]:
+        """The maker's own rings of other sizes, one by one."""
+        return tuple(filter(None, map(str.strip, self.second.split(SEPARATOR))))
+
+    def woven(self, rule: WeaveRule) -> WeaveRule:
+        """A weave with the maker's own rings of other sizes.
+
+        Raises
+        ------
+        BadInput
+            When they cannot be read, or the weave has none of that name.
+        """
+        return asked_second(rule, self.seconds)
 
     def ring_alone(self) -> Wanted:
         """The same in all that the solver is asked about: the ring, however it is made."""
@@ -107,9 +134,8 @@ def from_mapping(given: Mapping[str, str]) -> Wanted:
     known = {field.name for field in fields(Wanted)}
     told = {name: text.strip() for name, text in given.items() if name in known and text.strip()}
     for name, text in told.items():
-        most = LONGEST_PAINT if name == "paint" else LONGEST
-        if len(text) > most:
-            raise BadInput(f"{name} is longer than {most} characters; give a shorter one.")
+        if len(text) > longest(name):
+            raise BadInput(f"{name} is longer than {longest(name)} characters; give a shorter one.")
     wanted = replace(Wanted(), **told)
     if wanted.paint != BY_ROLE and "=" not in wanted.paint:
         parse_pattern(wanted.paint, "paint")
