@@ -189,3 +189,29 @@ def test_a_weave_is_found_by_any_of_its_names(bench: Bench) -> None:
     seen.get_by_text("barrel", exact=True).wait_for()
     assert page.troubles == []
     page.close()
+
+
+def test_second_rings_are_typed_and_kept_in_the_address(bench: Bench) -> None:
+    page = bench.open("?weave=helm-chain&wire=1.22mm&inner=6.7mm", *DESKTOP)
+    page.get_by_label("Second rings").select_option("own")
+    inner = page.get_by_label("Small rings: inner diameter")
+    inner.fill("3.5mm")
+    inner.press("Enter")
+    verdict(page, "Cannot")
+    inner.fill("4.1mm")
+    inner.press("Enter")
+    wire = page.get_by_label("Small rings: wire")
+    wire.fill("1 elephant")
+    wire.press("Enter")
+    page.get_by_text("has the unit 'elephant'").first.wait_for()
+    wire.fill("1mm")
+    wire.press("Enter")
+    page.wait_for_function("new URL(location).searchParams.get('second') === 'small=1mm/4.1mm'")
+    verdict(page, "tight")
+    page.get_by_text("3.99 mm to 4.64 mm inside").wait_for()
+    # Another weave begins with rings of its own.
+    page.get_by_label("barrel", exact=False).first.check()
+    page.wait_for_function("!new URL(location).searchParams.has('second')")
+    assert not page.get_by_label("Second rings").is_visible()
+    assert page.troubles == []
+    page.close()
