@@ -231,7 +231,10 @@ def test_second_rings_are_followed_and_what_would_do_is_told_later() -> None:
     more = with_partners(found, partners_of(lambda *step: None, found.report))
     span = more.facts["second_rings"][0]["closes_inner_mm"]
     assert span["smallest"] < 4.1 < span["largest"]
-    assert ("Small rings", "1 mm wire, 4.1 mm inside") in rows(more.facts, Units())
+    told = dict(rows(more.facts, Units()))
+    assert told["Small rings, inside"] == "4.1 mm"
+    assert told["Small rings close from"] == f"{span['smallest']:.2f} mm"
+    assert "Main rings close to" not in told
     # Dragged: another second ring, and another main ring, beside which it is another multiple.
     others = (
         (with_second(own, {"small": (1.0, 4.3)}), size),

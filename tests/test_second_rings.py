@@ -375,6 +375,8 @@ class TestCommand:
         assert facts["second_rings"] == [{"size": "small", "wire_mm": 1.0, "inner_mm": 4.1}]
         (fit,) = facts["fits"]
         assert fit["verdict"] == check(helm(1.0, 4.1), RingSize(1.22, 6.7)).verdict
+        # What it asks of other rings beside these second ones, this ring's limits do not say.
+        assert facts["rings_to_buy"] == facts["to_buy"] == facts["mandrels"] == []
 
     def test_a_drawing_and_an_assembly_sheet_name_them(self, capsys, tmp_path):
         self.run(capsys, "drawing", *self.HELM, "1mm/4.1mm", "--out", str(tmp_path / "drawing"))

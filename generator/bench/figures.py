@@ -106,21 +106,23 @@ def second_rows(facts: dict[str, Any], units: Units) -> list[tuple[str, str]]:
     told = []
     for ring in facts["second_rings"]:
         name = f"{ring['size'].capitalize()} rings"
-        said = f"{units.wire(ring['wire_mm'])} wire, {units.length(ring['inner_mm'])} inside"
-        told.append((name, said))
+        told.append((f"{name}, wire", units.wire(ring["wire_mm"])))
+        told.append((f"{name}, inside", units.length(ring["inner_mm"])))
         if "closes_inner_mm" in ring:
-            told.append((f"{name} that close", _closing(ring["closes_inner_mm"], units)))
+            told += _closing(name, ring["closes_inner_mm"], units)
     if told and "main_closes_inner_mm" in facts:
-        told.append(("Main rings that close", _closing(facts["main_closes_inner_mm"], units)))
+        told += _closing("Main rings", facts["main_closes_inner_mm"], units)
     return told
 
 
-def _closing(span: dict[str, Any] | None, units: Units) -> str:
+def _closing(name: str, span: dict[str, Any] | None, units: Units) -> list[tuple[str, str]]:
+    """From which to which inner diameter rings of this wire close the weave."""
     if span is None:
-        return "none of this wire"
-    if span["larger_not_tried"]:
-        return f"{units.exact(span['smallest'], 2)} inside and up"
-    return f"{units.exact(span['smallest'], 2)} to {units.exact(span['largest'], 2)} inside"
+        return [(f"{name} that close", "none")]
+    told = [(f"{name} close from", units.exact(span["smallest"], 2))]
+    if not span["larger_not_tried"]:
+        told.append((f"{name} close to", units.exact(span["largest"], 2)))
+    return told
 
 
 def per_length(rings_per_cm: float, units: Units) -> tuple[str, str]:

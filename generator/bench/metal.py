@@ -103,8 +103,11 @@ def _made(session: Session) -> str:
 
 
 def _works(session: Session) -> str:
-    """The mandrels that make rings in the working range of the weave, whatever the springback."""
-    if session.answer is None:
+    """The mandrels that make rings in the working range of the weave, whatever the springback.
+
+    Nothing beside rings that are fixed: the range changes from one main ring to the next.
+    """
+    if session.answer is None or session.answer.report.rule.has_fixed_rings:
         return ""
     try:
         wire = own_wire(session.wanted, session.shop)

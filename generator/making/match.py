@@ -114,6 +114,7 @@ class Match:
     Attributes
     ----------
     left_out : what makes no ring at all, and why
+    limits, mandrels, to_buy, rings_to_buy : empty where other rings are fixed in millimetres
     mandrels : for each wire the mandrel wanted and its neighbours on the shelf
     to_buy : for each wire the mandrel wanted and its neighbours in 0.5 mm steps; the first
         is that nearest to a mandrel on the shelf. Empty when something is in the working
@@ -233,7 +234,8 @@ def match(
         fits.append(_fit(shop, one, limits_here, layout, note))
     if not fits:
         raise BadInput(unplaced[0][1])
-    limits = _limits_by_wire(shop, fits)
+    # Beside rings that are fixed, each ring has limits of its own, which say nothing of others.
+    limits = {} if rule.has_fixed_rings else _limits_by_wire(shop, fits)
     mandrels_mm = [mandrel.mandrel_mm for mandrel in shop.mandrels]
     working = any(fit.verdict == WORKING for fit in fits)
     to_buy = [] if working else _choices(shop, limits, None)
@@ -247,7 +249,7 @@ def match(
         limits=tuple(limits.items()),
         mandrels=tuple(_choices(shop, limits, mandrels_mm)) if mandrels_mm else (),
         to_buy=tuple(to_buy),
-        rings_to_buy=() if working else _rings_to_buy(fits),
+        rings_to_buy=() if working or rule.has_fixed_rings else _rings_to_buy(fits),
     )
 
 

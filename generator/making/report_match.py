@@ -128,6 +128,11 @@ def match_text(found: Match) -> str:
             "The wire, and the cost of bought rings, are for rings of the main size; for wound "
             "rings the metal of the other sizes is in the cost at the same price."
         )
+    if found.rule.has_fixed_rings:
+        lines += _wrapped(
+            "Beside rings that are fixed, every ring has limits of its own: 'ringwright check' "
+            "says for each of these which other main and second rings close the weave."
+        )
     if found.to_buy or found.rings_to_buy:
         lines += ["", _NONE_WORKS]
         for wire, choice in found.to_buy:
@@ -164,7 +169,7 @@ def match_text(found: Match) -> str:
 
 def _limit_lines(found: Match) -> list[str]:
     kinds = {fit.limits for fit in found.fits}
-    if len(kinds) != 1:
+    if len(kinds) != 1 or found.rule.has_fixed_rings:
         return []
     limits = kinds.pop()
     working = "none computed" if limits.working is None else f"{limits.working:.3f}"
