@@ -2,7 +2,8 @@
 
 A half-made piece is not the finished one with rings left out. What is there by a step
 hangs by its own weight from the rings that it was started from, as it would from a hand
-or a hook. A sheet is not held up, but lies spread on a table, its rings as flat as they can.
+or a hook. A sheet is not held up, but lies spread on a table, its rings as flat as they can; a
+chain that is told by above and below lies there pulled straight, as it would hang.
 """
 
 from __future__ import annotations
@@ -41,7 +42,8 @@ _ALONG = np.array([1.0, 0.0, 0.0])
 # A hundred-thousandth of a radius is nothing that anyone sees.
 _STILL = 1e-6
 # Rings are drawn to where they were by so much of what makes them hang, or lie flat.
-_STEADY, _SPREAD = 0.003, 0.03
+# What is laid down by hand stays as it is laid.
+_STEADY, _SPREAD, _LAID = 0.003, 0.03, 0.3
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,16 +119,19 @@ def _at_rest(
     last : no state comes after this one
     """
     declared = _declared(rule, there)
-    lies = lies_on_table(rule)
+    lies = rule.family == "sheet"
+    on_table = lies_on_table(rule)
     held = () if lies else _held(declared, [ref in hook for ref in there])
     # Rings that may be in many ways stay as they are.
-    stay = nearest_to(unit.rings, pulls=np.full(len(there), _SPREAD if lies else _STEADY))
+    pull = _SPREAD if lies else _LAID if on_table else _STEADY
+    stay = nearest_to(unit.rings, pulls=np.full(len(there), pull))
     goal = flat_on_table() if lies else hanging(_ALONG, held)
-    if lies or not last:
+    # Nothing that hangs stays as it is at the end; what lies does not roll over.
+    if on_table or not last:
         goal = along_with(goal, stay)
     # What stands on edge on a table would stand there balanced.
     end = climb(shaken(unit, seed=1, steps=1) if lies else unit, goal, tolerance=_STILL)
-    if not lies and _has_twin(rule, there, put.step.ring):
+    if not on_table and _has_twin(rule, there, put.step.ring):
         end = _fallen(end, goal)
     links = _linked(end.unit)
     if links != declared:
@@ -260,8 +265,11 @@ def _held(links: tuple[tuple[int, int], ...], hooked: list[bool]) -> tuple[int, 
 
 
 def lies_on_table(rule: WeaveRule) -> bool:
-    """Whether a piece of this weave lies on a table while it is woven; else it hangs along x."""
-    return rule.family == "sheet"
+    """Whether a piece of this weave lies on a table while it is woven; else it hangs along x.
+
+    So does a sheet, and whatever is told by above and below.
+    """
+    return rule.family == "sheet" or any(step.needs_table for step in rule.steps)
 
 
 def _declared(rule: WeaveRule, refs: Sequence[RingRef]) -> tuple[tuple[int, int], ...]:

@@ -242,10 +242,7 @@ class _Seen:
 
     def crossings(self, ring: RingRef, other: RingRef) -> Floats:
         """How far a ring's wire is above another's wherever they cross as seen from above."""
-        one, two = self.wire(ring), self.wire(other)
-        apart = np.linalg.norm(one[:, None, :2] - two[None, :, :2], axis=2)
-        i, j = np.nonzero(apart < _ABOVE)
-        return np.asarray(one[i, 2] - two[j, 2])
+        return heights_above(self.wire(ring), self.wire(other))
 
 
 def circle(centre: Floats, axis: Floats, radius: float) -> Floats:
@@ -253,3 +250,15 @@ def circle(centre: Floats, axis: Floats, radius: float) -> Floats:
     u, v = (basis[0] for basis in plane_basis(axis[None]))
     turn = np.linspace(0.0, 2.0 * np.pi, _POINTS, endpoint=False)
     return np.asarray(centre + radius * (np.cos(turn)[:, None] * u + np.sin(turn)[:, None] * v))
+
+
+def heights_above(one: Floats, two: Floats) -> Floats:
+    """How far one wire is above another wherever they cross as seen from above.
+
+    Parameters
+    ----------
+    one, two : (n, 3) points along each
+    """
+    apart = np.linalg.norm(one[:, None, :2] - two[None, :, :2], axis=2)
+    i, j = np.nonzero(apart < _ABOVE)
+    return np.asarray(one[i, 2] - two[j, 2])

@@ -144,7 +144,9 @@ def test_every_step_shows_the_rings_that_its_words_name(chain: tuple[WeaveRule, 
     rule, unit = chain
     told: list[tuple[str, int, int]] = []
     found = steps(lambda *step: told.append(step), rule, RingSize(0.9, 3.9), unit)
-    assert [step.text for step in found] == [line.text for line in lines(rule)]
+    # What is read off the half-made rings comes after what the rule says.
+    for step, line in zip(found, lines(rule), strict=True):
+        assert step.text.startswith(line.text)
     assert told[-1][1] == told[-1][2] == len(list(woven(rule)))
     for step in found:
         marks = step_marks(step)

@@ -65,9 +65,9 @@ def test_nothing_overlaps_and_the_links_are_those_made_so_far(name, request):
         made = links
 
 
-def test_a_first_ring_hangs_its_own_length_below(barrel):
+def test_a_first_ring_hangs_its_own_length_below():
     """Two rings hang straight: their centres are an inner diameter apart, 2 R - 2 r."""
-    first = barrel[0]
+    first = states_of("one-in-one", 3.6)[0]
     ring = first.rings.index(first.step.ring)
     (hook,) = first.held
     drop = first.unit.rings.centres[ring] - first.unit.rings.centres[hook]

@@ -1,24 +1,29 @@
 """What steps say of the lay: read and written, held against geometry, and found by it."""
 
+import math
 import tomllib
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 import pytest
 
+from generator.assembly_sheet import words
+from generator.candidates import _as_told, _placed
 from generator.embed import embedded, pattern
 from generator.errors import BadInput
-from generator.lays import agrees, signed_cycles, ties
+from generator.lays import agrees, grown, same_lay, signed_cycles, ties
 from generator.passing import against, relations
-from generator.placement import linked_pairs, placed_unit, ring_radii, rule_links
+from generator.placement import link_key, linked_pairs, placed_unit, ring_radii, rule_links
 from generator.settle import settle
 from generator.sizes import RingSize
 from weaves import list_rules, load_rule, rule_from_text
-from weaves.rule import Overlap, RingRef, without_placement
+from weaves.rule import Overlap, RingRef, Step, without_placement, wrapped
 from weaves.writing import rule_text
 
 TOLD = [rule for rule in list_rules() if relations(rule)]
 NAMES = [rule.name for rule in TOLD]
+IN_WORDS = [rule for rule in list_rules() if rule.lay_in_words]
 
 
 def with_step(rule, number, **changes):
@@ -191,3 +196,183 @@ def test_random_placements_are_pushed_into_the_lay_that_is_told(name):
     right = [unit for unit in made if set(linked_pairs(unit)) == links and agrees(rule, unit)]
     assert len(right) >= 4
     assert {signed_cycles(unit) for unit in right} == {signs}
+
+
+# --- from the words alone ---------------------------------------------------------------
+
+
+def read_steps(rule):
+    """The steps of one repeat as the sheet's words tell them, rings by their numbers alone."""
+    ring = {number: ref for ref, number in words.numbered(rule).items()}
+    steps = []
+    for line in words.lines(rule):
+        for read in words.read_back(line.text):
+            named = [ring[number] for number in read.through]
+            remarks = {kind: [] for kind in ("over", "under", "through", "around")}
+            for remark in read.remarks:
+                remarks[remark.kind].append(remark)
+            overlaps = tuple(
+                Overlap(
+                    tuple(ring[number] for number in remark.others),
+                    **{kind: tuple(ring[number] for number in remark.rings)},
+                )
+                for kind in ("through", "around")
+                for remark in remarks[kind]
+            )
+            over, under = (
+                tuple(ring[number] for remark in remarks[kind] for number in remark.others)
+                for kind in ("over", "under")
+            )
+            sides = read.sides if any(read.sides) else ()
+            step = Step(ring[read.ring], tuple(named), (), sides, over, under, overlaps)
+            steps.append(step)
+    return steps
+
+
+def read_relations(rule):
+    """What the words say on which way rings pass, as if all of it were of one repeat."""
+    return relations(replace(rule, steps=tuple(read_steps(rule))))
+
+
+class Passed:
+    """Which way rings pass others by the words, and where these say nothing of it.
+
+    Then a ring passes all that it is put through in one step the same way, unless what is said
+    of it says otherwise.
+    """
+
+    def __init__(self, rule, only_said):
+        self.rule = rule
+        self.rows = {ring.name: {} for ring in rule.rings}
+        read = read_steps(rule)
+        for relation in relations(replace(rule, steps=tuple(read))):
+            self._tie(relation)
+        for step in () if only_said else read:
+            alike = replace(step, sides=("above",) * len(step.through), overlaps=())
+            for relation in relations(replace(rule, steps=(alike,))):
+                self._tie(relation)
+
+    def _at_home(self, ring, ref):
+        k1, k2 = ref.image[0] - ring.image[0], ref.image[1] - ring.image[1]
+        around = self.rule.around
+        return ref.name, wrapped((k1, k2), around) if around > 1 else (k1, k2)
+
+    def _tie(self, relation):
+        """Rings that are passed one way have one label, those passed against it its negative."""
+        row = self.rows[relation.ring.name]
+        one, other = (self._at_home(relation.ring, ref) for ref in (relation.one, relation.other))
+        for ref in (one, other):
+            row.setdefault(ref, len(row) + 1)
+        if abs(row[one]) != abs(row[other]):
+            way = (1 if relation.alike else -1) * int(np.sign(row[one] * row[other]))
+            old, new = abs(row[other]), way * abs(row[one])
+            for ref, label in row.items():
+                if abs(label) == old:
+                    row[ref] = int(np.sign(label)) * new
+
+    def alike(self, ring, one, other):
+        """1 where a ring passes two others the same way, -1 where not, 0 where it is not told."""
+        row = self.rows[ring.name]
+        labels = [row.get(self._at_home(ring, ref), 0) for ref in (one, other)]
+        if 0 in labels or abs(labels[0]) != abs(labels[1]):
+            return 0
+        return 1 if labels[0] == labels[1] else -1
+
+
+def told_sign(rule):
+    """The sign of a closed four of rings by the words: first by what they say, then by the rest."""
+    every = [Passed(rule, only_said=True), Passed(rule, only_said=False)]
+
+    def sign(one, first, other, second):
+        for passed in every:
+            for pair, rings in (((one, other), (first, second)), ((first, second), (one, other))):
+                found = passed.alike(rings[0], *pair) * passed.alike(rings[1], *pair)
+                if found:
+                    return found
+        return 1
+
+    return sign
+
+
+def fours(rule, unit):
+    """Every closed four of linked rings once or more: its rings in turn, and its sign."""
+    place = {ring.name: at for at, ring in enumerate(rule.rings)}
+    signs = linked_pairs(unit)
+
+    def sign(one, other):
+        return signs.get(link_key(place, one, other, rule.around), 0)
+
+    def moved_by(ref, image):
+        k1, k2 = ref.image[0] + image[0], ref.image[1] + image[1]
+        return RingRef(ref.name, wrapped((k1, k2), rule.around) if rule.around > 1 else (k1, k2))
+
+    def beside(ref):
+        for link in rule.links:
+            for here, there in ((link.first, link.second), (link.second, link.first)):
+                if here.name == ref.name:
+                    by = (ref.image[0] - here.image[0], ref.image[1] - here.image[1])
+                    yield moved_by(there, by)
+
+    for one in (RingRef(ring.name) for ring in rule.rings):
+        near = sorted(beside(one), key=lambda ref: (ref.name, ref.image))
+        for first, second in combinations(near, 2):
+            for other in set(beside(first)) & set(beside(second)) - {one}:
+                pairs = ((one, first), (first, other), (other, second), (second, one))
+                yield one, first, other, second, math.prod(sign(a, b) for a, b in pairs)
+
+
+@pytest.mark.parametrize("rule", list_rules(), ids=lambda rule: rule.name)
+def test_the_words_of_every_weave_say_which_way_its_rings_pass(rule):
+    """The words give the sign of every closed four of linked rings, which no motion changes.
+
+    Threes are of one sign each, that is, of the one hand or the other.
+    """
+    unit, told = placed_unit(rule, RingSize(1.0, 9.0)), told_sign(rule)
+    for *rings, sign in fours(rule, unit):
+        assert sign == told(*rings)
+    plus, minus, _, _ = signed_cycles(unit)
+    assert 0 in (plus, minus)
+
+
+def test_the_words_of_a_weave_are_read_as_its_steps_say_them():
+    for rule in TOLD:
+        assert set(read_relations(rule)) == set(relations(rule))
+        # Over and under too, of each repeat that is shown.
+        read = {(step.ring.name, ref.name) for step in read_steps(rule) for ref in step.over}
+        assert read == {(step.ring.name, ref.name) for step in rule.steps for ref in step.over}
+
+
+def best_by_words(rule, size, seeds, enough):
+    """The tightest lay found from a rule's words alone, of equally tight ones the longest.
+
+    Random starts with the links that the words make are pushed into the lay that they tell, kept
+    where every closed four has the sign that they give it, grown, and kept where all lies over and
+    under as they say.
+    """
+    steps = without_placement(replace(rule, steps=tuple(read_steps(rule))))
+    links, told = set(rule_links(steps)), told_sign(rule)
+    core, wire = ring_radii(steps, size)
+    thin = wire * 1e-3 / wire.max()
+    want = pattern((core, thin), (rule.family, rule.around), links, ties(steps))
+    main = [ring.size is None for ring in rule.rings].index(True)
+    found = []
+    for seed in range(seeds):
+        unit = embedded(want, seed)
+        if unit is None or set(linked_pairs(unit)) != links:
+            continue
+        if not all(sign == told(*rings) for *rings, sign in fours(rule, unit)):
+            continue
+        lay = grown(unit, main)
+        if _as_told(_placed(steps, lay.unit), size) is not None:
+            found.append(lay)
+        if len(found) == enough:
+            break
+    return min(found, key=lambda lay: (round(lay.aspect_ratio, 3), -round(lay.repeat, 2)))
+
+
+@pytest.mark.parametrize("rule", IN_WORDS, ids=[rule.name for rule in IN_WORDS])
+def test_a_placement_found_from_the_words_alone_is_the_weaves_lay(rule):
+    """So says the rule's file: its words need no picture to tell one lay from another."""
+    size = RingSize(1.0, rule.common_aspect_ratio.high + 0.5)
+    own = grown(placed_unit(rule, size), [ring.size is None for ring in rule.rings].index(True))
+    assert same_lay(own, best_by_words(rule, size, 40, 2))

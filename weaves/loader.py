@@ -106,6 +106,7 @@ _RULE_KEYS = {
     "computed": _MINIMUMS_WANTED,
     "metals": _A_METAL_LIST,
     "ends": _THE_ENDS,
+    "lay_in_words": "true where this is the tightest lay that the steps leave, else false",
     "size": "a [[size]] table for each ring size besides the main one",
     "ring": "a [[ring]] table for each ring of the repeat",
     "link": f"a [[link]] table for each pair of linked rings{_OR_NONE}",
@@ -117,6 +118,7 @@ _OPTIONAL_KEYS = {
     "computed",
     "metals",
     "ends",
+    "lay_in_words",
     "size",
     "link",
     "start",
@@ -474,7 +476,8 @@ def _rule(document: _Node, path: Path) -> WeaveRule | StepsRule:
     turn = _turn(table["turn_degrees"], family) if "turn_degrees" in table else 0.0
     places = [(ring.centre, ring.axis) for ring in rings]
     rule = steps_rule.placed(places, _repeat_vectors(table), turn)
-    return replace(rule, computed=computed)
+    in_words = "lay_in_words" in table and table["lay_in_words"].yes_or_no()
+    return replace(rule, computed=computed, lay_in_words=in_words)
 
 
 def _ends(node: _Node, weave: _Weave) -> tuple[tuple[str, ...], tuple[str, ...]]:

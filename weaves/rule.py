@@ -225,7 +225,8 @@ class WeaveRule:
     the lower k1. ``metals`` is as the maker wrote it: what the rings are of, unless a
     preview is asked for other metals. ``computed`` is what the file says was computed.
     ``ends`` are the rings by which a finished piece is pulled straight, those at its
-    beginning and those at its end; none where it is not to be pulled.
+    beginning and those at its end; none where it is not to be pulled. ``lay_in_words`` says
+    that of the lays that the links and the steps' words leave, this is the tightest one.
     """
 
     name: str
@@ -244,6 +245,7 @@ class WeaveRule:
     metals: str | None = None
     computed: Minimums | None = None
     ends: tuple[tuple[str, ...], tuple[str, ...]] = ((), ())
+    lay_in_words: bool = False
 
     @property
     def has_fixed_rings(self) -> bool:

@@ -34,6 +34,8 @@ def rule_text(rule: WeaveRule) -> str:
     if any(rule.ends):
         sides = (f"[{', '.join(map(_text, side))}]" for side in rule.ends)
         parts.append(f"ends = [{', '.join(sides)}]")
+    if rule.lay_in_words:
+        parts.append("lay_in_words = true")
     common = rule.common_aspect_ratio
     if common is not None:
         parts += ["", "[common_aspect_ratio]", f"low = {common.low!r}", f"high = {common.high!r}"]

@@ -289,7 +289,7 @@ def _threads(drawing: Any, view: View, pixels: int) -> None:
     """A thread from the upper edge to the top of every ring that the piece hangs from."""
     piece = view.piece
     up = screen(view.toward)[1]
-    for ring in view.scene.held:
+    for ring in view.scene.held if view.scene.hangs else ():
         axis = piece.axes[ring]
         top = up - (up @ axis) * axis
         length = float(np.linalg.norm(top))

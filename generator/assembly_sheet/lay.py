@@ -9,14 +9,21 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.assembly_sheet.words import LayNotes, between_words, fold_words, not_through_words
-from generator.circles import plane_basis
+from generator.assembly_sheet.words import (
+    LayNotes,
+    beside_words,
+    between_words,
+    fold_words,
+    lay_words,
+    not_through_words,
+)
 from generator.half_made import HalfMade
-from weaves.rule import RingRef
+from generator.passing import circle, heights_above
+from generator.placement import linked_pairs
+from weaves.rule import RingRef, WeaveRule
 
 Floats = NDArray[np.float64]
 
-_POINTS = 180
 # Rings face alike when the cosine between their axes is larger; they lie together when, seen along
 # the axis, their middles are nearer than this to one another, in their radii; two rings of the
 # same name in different repeats when they are a little farther apart.
@@ -26,9 +33,9 @@ _AGAINST = -0.5
 
 
 def lay_notes(
-    states: Sequence[HalfMade], numbers: Mapping[RingRef, int]
+    rule: WeaveRule, states: Sequence[HalfMade], numbers: Mapping[RingRef, int]
 ) -> dict[RingRef, LayNotes]:
-    """How rings have to lie, in words, for every ring that is put in.
+    """How rings have to lie, in words, for every ring that is put in, and the last of the start.
 
     Two rings that go through the same rings are a pair. Where by some step the wire of a ring
     that neither of them goes through lies between the two, and did not the step before, the pair
@@ -36,12 +43,12 @@ def lay_notes(
     hangs on a ring it goes through, that is said too; and which rings it does not go through,
     of those that one could take by mistake.
     """
-    said: dict[RingRef, LayNotes] = {}
+    said = _start_notes(rule, states, numbers)
     before: HalfMade | None = None
     for after in states:
         first = [] if before is None else _folds(before, after, numbers)
-        then = []
         ring = after.step.ring
+        then = [] if not after.step.needs_table else _beside(after, after.new, numbers)
         for pair in _pairs(after):
             if _hangs_on(after, pair[0]) & set(after.step.through) and ring in _between(
                 after, *pair
@@ -51,10 +58,44 @@ def lay_notes(
         mistaken = sorted(numbers[ref] for ref in _mistaken(after))
         if refused := [number for number in mistaken if number not in told]:
             then.append(not_through_words(numbers[ring], refused))
-        named = {int(number) for each in first + then for number in re.findall(r"\d+", each)}
+        words = [*first, *lay_words(after.step, numbers), *then]
+        named = {int(number) for each in words for number in re.findall(r"\d+", each)}
         back = tuple(numbers[ref] for ref in _gone_back_through(after))
         said[ring] = LayNotes(tuple(first), tuple(then), tuple(sorted(named)), back)
         before = after
+    return said
+
+
+def _start_notes(
+    rule: WeaveRule, states: Sequence[HalfMade], numbers: Mapping[RingRef, int]
+) -> dict[RingRef, LayNotes]:
+    """How the rings of the start have to lie, told of the last of them."""
+    first = [start.ring for start in rule.start]
+    if not states or not states[0].step.needs_table or len(first) < 2:
+        return {}
+    said = _beside(states[0], first, numbers)
+    return {max(first, key=numbers.__getitem__): LayNotes(then=tuple(said))}
+
+
+def _beside(state: HalfMade, rings: Sequence[RingRef], numbers: Mapping[RingRef, int]) -> list[str]:
+    """Which of some rings lie over or under the ring of their name one repeat before.
+
+    What the step says of its ring in so many words is left out.
+    """
+    said = []
+    told = {*state.step.over, *state.step.under}
+    for ring in sorted(rings, key=numbers.__getitem__):
+        before = RingRef(ring.name, (ring.image[0] - 1, ring.image[1]))
+        if before not in state.rings or (ring == state.step.ring and before in told):
+            continue
+        wires = [
+            circle(rest.centres[at], rest.axes[at], float(rest.core_radii[at]))
+            for rest, at in ((state.unit.rings, state.rings.index(each)) for each in (ring, before))
+        ]
+        heights = heights_above(wires[0], wires[1])
+        for kind, way in (("over", 1.0), ("under", -1.0)):
+            if len(heights) and (way * heights > 0.0).all():
+                said.append(beside_words(numbers[ring], kind, [numbers[before]]))
     return said
 
 
@@ -76,7 +117,7 @@ def _mistaken(state: HalfMade) -> list[RingRef]:
     """
     rings, new = state.unit.rings, state.rings.index(state.step.ring)
     through = [state.rings.index(ref) for ref in state.step.through]
-    wire = _circle(rings.centres[new], rings.axes[new], float(rings.core_radii[new]))
+    wire = circle(rings.centres[new], rings.axes[new], float(rings.core_radii[new]))
     found = []
     for at, ref in enumerate(state.rings):
         if at == new or at in through or (min(at, new), max(at, new)) in state.links:
@@ -94,15 +135,17 @@ def _lie_together(state: HalfMade, one: int, other: int) -> bool:
     rings = state.unit.rings
     if abs(rings.axes[one] @ rings.axes[other]) < _ALIKE:
         return False
-    _, apart = _seen_along(rings.axes[other], (rings.centres[one] - rings.centres[other])[None])
+    away = rings.centres[one] - rings.centres[other]
+    height, apart = _seen_along(rings.axes[other], away[None])
     same = state.rings[one].name == state.rings[other].name
-    return bool(apart[0] < (_SAME_KIND if same else _TOGETHER) * rings.core_radii[other])
+    near = (_SAME_KIND if same else _TOGETHER) * rings.core_radii[other]
+    return bool(apart[0] < near and abs(height[0]) < 2.0 * near)
 
 
 def _gone_back_through(state: HalfMade) -> list[RingRef]:
     """The rings that the new one goes through against its way through the one before."""
     rings, new = state.unit.rings, state.rings.index(state.step.ring)
-    wire = _circle(rings.centres[new], rings.axes[new], float(rings.core_radii[new]))
+    wire = circle(rings.centres[new], rings.axes[new], float(rings.core_radii[new]))
     ways = {}
     for ref in state.step.through:
         at = state.rings.index(ref)
@@ -131,16 +174,20 @@ def _hangs_on(state: HalfMade, ref: RingRef) -> set[RingRef]:
 
 
 def _pairs(state: HalfMade) -> list[tuple[RingRef, RingRef]]:
-    """Rings that are not linked with each other, but with the same others."""
-    around: dict[int, set[int]] = {at: set() for at in range(len(state.rings))}
-    for one, two in state.links:
-        around[one].add(two)
-        around[two].add(one)
+    """Rings that are not linked with each other, but with the same others and alike.
+
+    Of two others, both have to pass through the overlap or both around it.
+    """
+    around: dict[int, dict[int, int]] = {at: {} for at in range(len(state.rings))}
+    for (one, two, _), sign in linked_pairs(state.unit).items():
+        around[one][two] = around[two][one] = sign
     return [
         (state.rings[one], state.rings[two])
         for one in around
         for two in range(one + 1, len(state.rings))
-        if around[one] and around[one] == around[two]
+        if around[one]
+        and around[one].keys() == around[two].keys()
+        and len({around[one][at] * around[two][at] for at in around[one]}) == 1
     ]
 
 
@@ -157,7 +204,7 @@ def _between(state: HalfMade, one: RingRef, two: RingRef) -> set[RingRef]:
     for at, ref in enumerate(state.rings):
         if at in linked or at in (first, second):
             continue
-        line = _circle(rings.centres[at], rings.axes[at], float(rings.core_radii[at]))
+        line = circle(rings.centres[at], rings.axes[at], float(rings.core_radii[at]))
         heights = []
         inside = np.ones(len(line), dtype=np.bool_)
         for place, way in zip((first, second), ways, strict=True):
@@ -167,10 +214,3 @@ def _between(state: HalfMade, one: RingRef, two: RingRef) -> set[RingRef]:
         if (inside & (heights[0] * heights[1] < 0.0)).any():
             found.add(ref)
     return found
-
-
-def _circle(centre: Floats, axis: Floats, radius: float) -> Floats:
-    u, v = (basis[0] for basis in plane_basis(axis[None]))
-    turn = np.linspace(0.0, 2.0 * np.pi, _POINTS, endpoint=False)
-    line: Floats = centre + radius * (np.cos(turn)[:, None] * u + np.sin(turn)[:, None] * v)
-    return line

@@ -16,7 +16,7 @@ from generator.assembly_sheet.draw import sent
 from generator.assembly_sheet.labels import labelled, labels
 from generator.assembly_sheet.lay import lay_notes
 from generator.assembly_sheet.paper import Card, Sheet, write_pdf
-from generator.assembly_sheet.views import View, clasp_view, scenes, views, whole_view
+from generator.assembly_sheet.views import View, clasp_view, other_side, scenes, views, whole_view
 from generator.files import WholeFiles
 from generator.half_made import CLASP, CLASP_RING, HalfMade, half_made, lies_on_table, with_clasp
 from generator.order import woven
@@ -78,7 +78,7 @@ def write_assembly(
     rule, size = report.rule, report.size
     states = _states(report, on_progress)
     numbers = words.numbered(rule)
-    lay = lay_notes(states, numbers)
+    lay = lay_notes(rule, states, numbers)
     lines = words.lines(rule, lay)
     shown = views(rule, scenes(rule, states, numbers, size.core_radius_mm, lay))
     roles = ring_roles(rule) if by_role else None
@@ -164,7 +164,12 @@ def _more(
         name = "first" if part == 0 else "repeating"
         alt = words.whole_alt(rule, line)
         more.append(_More(name, words.whole_title(rule, part), line.text, alt, view, part))
-    clasp = None if lies_on_table(rule) else _clasp(rule, states, shown[-1], core_radius_mm)
+        if part == 0 and not rule.lay_in_words:
+            # Words leave more than one lay open: seen from two sides there is one.
+            other = whole_view(steps[last].scene, names, other_side(rule, shown[0].toward))
+            text, alt = words.LAY_PICTURE, words.lay_alt(rule, line)
+            more.append(_More("lay", words.LAY_TITLE, text, alt, other, part))
+    clasp = None if rule.family == "sheet" else _clasp(rule, states, shown[-1], core_radius_mm)
     return more if clasp is None else [*more, clasp]
 
 
@@ -182,7 +187,7 @@ def _clasp(
         return None
     line = words.clasp_line(last, len(numbers) + 1)
     numbers |= {CLASP_RING: len(numbers) + 1, CLASP: words.CLASP_LETTER}
-    view = clasp_view(state, numbers, core_radius_mm, before)
+    view = clasp_view(rule, state, numbers, core_radius_mm, before)
     return _More("clasp", "The clasp", line.text, words.clasp_alt(line), view, None)
 
 
@@ -239,8 +244,11 @@ def sheet_facts(
                 "picked_up": list(line.picked_up),
                 "captive": list(line.captive),
                 "links": [
-                    [ring, other] for ring, every in words.read_back(line.text) for other in every
+                    [told.ring, other]
+                    for told in words.read_back(line.text)
+                    for other in told.through
                 ],
+                "lay": _lay_facts(line.text),
                 "alt": words.alt_text(rule, line, _whole(by_role)),
             }
             for step, line in zip(_step_numbers(lines), lines, strict=True)
@@ -251,6 +259,22 @@ def sheet_facts(
         "finishing": words.finishing(rule),
         "cautions": list(words.CAUTIONS),
     }
+
+
+def _lay_facts(text: str) -> list[dict[str, Any]]:
+    """What the words of a step say on how rings lie, one thing each."""
+    found: list[dict[str, Any]] = [
+        {"ring": told.ring, "goes_through": other, "from": side}
+        for told in words.read_back(text)
+        for other, side in zip(told.through, told.sides, strict=True)
+        if side
+    ]
+    remarks = words.read_remarks(text)
+    places = {"over": "lie_over", "under": "lie_under"}
+    for each in remarks:
+        key = places.get(each.kind, f"go_{each.kind}_the_overlap_of")
+        found.append({"rings": list(each.rings), key: list(each.others)})
+    return found
 
 
 def sheet_text(written: WrittenSheet) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,6 +37,10 @@ _ELEVATIONS = (0.0, 18.0, 36.0)
 _AZIMUTHS = tuple(15.0 * step for step in range(24))
 # What lies on a table is seen from the maker's side of it, from above.
 _ABOVE, _FRONT = (40.0, 55.0, 70.0), (0.0, 15.0, 345.0, 30.0, 330.0)
+# Nearly from straight above, in radians.
+_STEEP = np.radians(85.0)
+# A chain there goes about from left to right.
+_ALONG_FRONT = (0.0, 10.0, 350.0)
 # A piece hangs along x of the rule's frame; here z is up.
 _UPRIGHT = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, -1.0], [-1.0, 0.0, 0.0]])
 # The sine of the angle from a ring's axis from which its gap shows well.
@@ -52,11 +56,12 @@ class Scene:
     Attributes
     ----------
     piece : the rings by now; their names are their numbers on the sheet
-    held : those that the piece hangs from, as places in ``piece``
+    held : those that the piece is held by, as places in ``piece``
     new : the ring put in; None for the start
     picked_up, through : those that come with it, and the others that it goes through
     near : others that the step's words name
     at_rest : False where the rings had not quite come to rest
+    hangs : whether it hangs from what is held; else it lies on a table
     """
 
     piece: Piece
@@ -66,6 +71,7 @@ class Scene:
     through: tuple[int, ...]
     near: tuple[int, ...] = ()
     at_rest: bool = True
+    hangs: bool = True
 
     @property
     def told(self) -> tuple[int, ...]:
@@ -121,9 +127,8 @@ def scenes(
     core_radius_mm : of the main ring
     lay : as :func:`generator.assembly_sheet.lay.lay_notes` gives them
     """
-    turn = np.eye(3) if lies_on_table(rule) else _UPRIGHT
     made = [
-        _scene(state, numbers, core_radius_mm, turn, lay.get(state.step.ring, LayNotes()))
+        _scene(rule, state, numbers, core_radius_mm, lay.get(state.step.ring, LayNotes()))
         for state in states
     ]
     if not rule.start:
@@ -132,7 +137,8 @@ def scenes(
     start = [first.rings.index(each.ring) for each in rule.start]
     piece = _part(made[0].piece, start)
     every = tuple(range(len(start)))
-    return [Scene(piece, every if first.held else (), None, (), every), *made]
+    held = every if first.held else ()
+    return [Scene(piece, held, None, (), every, hangs=made[0].hangs), *made]
 
 
 def whole_view(scene: Scene, shown: Sequence[str], toward: Floats) -> View:
@@ -144,14 +150,30 @@ def whole_view(scene: Scene, shown: Sequence[str], toward: Floats) -> View:
     """
     piece = scene.piece
     numbered = tuple(at for at, name in enumerate(piece.names) if name in shown)
-    closed = Scene(piece, scene.held, None, (), numbered, at_rest=scene.at_rest)
+    closed = replace(scene, new=None, picked_up=(), through=numbered, near=())
     low, high = _box(closed, toward, range(len(piece)))
     across_mm = float((high - low).max()) + 2.0 * _MARGIN * float(piece.core_radii_mm.max())
     return View(closed, piece, None, toward, _middle((low + high) / 2.0, toward), across_mm)
 
 
+def other_side(rule: WeaveRule, toward: Floats) -> Floats:
+    """The direction of a camera that sees what one in this direction does not.
+
+    It goes half way round what hangs; what lies on a table is seen from straight above, nearly.
+    """
+    if lies_on_table(rule):
+        steep = np.array([toward[0], toward[1], 0.0])
+        steep *= np.cos(_STEEP) / np.linalg.norm(steep)
+        return np.asarray(steep + np.array([0.0, 0.0, np.sin(_STEEP)]))
+    return np.asarray(toward * np.array([-1.0, -1.0, 1.0]))
+
+
 def clasp_view(
-    state: HalfMade, numbers: Mapping[RingRef, int | str], core_radius_mm: float, before: View
+    rule: WeaveRule,
+    state: HalfMade,
+    numbers: Mapping[RingRef, int | str],
+    core_radius_mm: float,
+    before: View,
 ) -> View:
     """The step of the clasp, seen as the view before it.
 
@@ -159,15 +181,21 @@ def clasp_view(
     ----------
     numbers : also of the clasp's loop and its ring
     """
-    scene = _scene(state, numbers, core_radius_mm, _UPRIGHT, LayNotes())
+    scene = _scene(rule, state, numbers, core_radius_mm, LayNotes())
     corner = before.middle_mm @ np.stack(screen(before.toward), axis=1) - before.across_mm / 2.0
     return _view(scene, before.toward, before.across_mm, corner)[0]
+
+
+def _turn(rule: WeaveRule) -> Floats:
+    """From the rule's frame to the pictures': what hangs, hangs along x."""
+    return np.eye(3) if lies_on_table(rule) else _UPRIGHT
 
 
 def views(rule: WeaveRule, made: Sequence[Scene]) -> list[View]:
     """A picture for every scene, all from one direction and of one scale."""
     lies = lies_on_table(rule)
-    toward = _best_direction(made, *((_ABOVE, _FRONT) if lies else (_ELEVATIONS, _AZIMUTHS)))
+    front = _FRONT if rule.family == "sheet" else _ALONG_FRONT
+    toward = _best_direction(made, *((_ABOVE, front) if lies else (_ELEVATIONS, _AZIMUTHS)))
     across_mm = _across(made, toward)
     found: list[View] = []
     corner = _first_window(made, toward, across_mm, lies)
@@ -206,13 +234,13 @@ def screen(toward: Floats) -> tuple[Floats, Floats]:
 
 
 def _scene(
+    rule: WeaveRule,
     state: HalfMade,
     numbers: Mapping[RingRef, int | str],
     core_radius_mm: float,
-    turn: Floats,
     lay: LayNotes,
 ) -> Scene:
-    rings = state.unit.rings
+    rings, turn = state.unit.rings, _turn(rule)
     piece = Piece(
         names=tuple(str(numbers[ref]) for ref in state.rings),
         roles=("open",) * len(state.rings),
@@ -227,7 +255,8 @@ def _scene(
     new = place[state.step.ring]
     named = [at for at, name in enumerate(piece.names) if name in {str(ring) for ring in lay.rings}]
     near = tuple(at for at in named if at not in (new, *picked, *through))
-    return Scene(piece, state.held, new, picked, through, near, state.at_rest)
+    hangs = not lies_on_table(rule)
+    return Scene(piece, state.held, new, picked, through, near, state.at_rest, hangs)
 
 
 def _part(piece: Piece, at: Sequence[int]) -> Piece:

@@ -7,20 +7,28 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from generator.half_made import lies_on_table
 from generator.order import Put, linked, moved, woven
 from generator.role_looks import ROLE_LOOKS
 from generator.sizes import format_mm
-from weaves.rule import RingRef, StartRing, WeaveRule
+from weaves.rule import RingRef, StartRing, Step, WeaveRule
 
 _RINGS = r"(?:rings? )(\d+(?:, \d+)*(?: and \d+)?)"
 _TAKE = re.compile(r"Take open ring (\d+), (.+?), and close it\.")
 _ANY_TAKE = re.compile(r"Take (?:\w+ )?ring")
 _PART = re.compile(
-    rf"(?:then )?(?:pick up closed |(?:pass it )?(?:back )?through (?:both |all of )?){_RINGS}"
+    rf"(?:then )?(?:pick up closed {_RINGS}(?: \((up|down) through (?:it|them)\))?"
+    rf"|(?:pass it )?(?:back )?(?:(up|down) )?through (?:both |all of )?{_RINGS})"
 )
+_REMARK = re.compile(
+    rf"{_RINGS} (?:(?:lies|lie) (over|under)|(?:goes|go) (through|around) the overlap of) {_RINGS}",
+    re.IGNORECASE,
+)
+# Which way a wire goes that comes from a side.
+_UP_OR_DOWN = {"below": "up ", "above": "down ", "": ""}
+_FROM = {"up": "below", "down": "above", None: ""}
 _NOT = re.compile(rf"Ring (\d+) does not go through {_RINGS}")
 
 # So many rings of a finished part get their numbers.
@@ -54,6 +62,37 @@ class Line:
     captive: tuple[int, ...] = ()
 
 
+@dataclass(frozen=True)
+class Remark:
+    """A sentence on how some rings lie to others, read.
+
+    Attributes
+    ----------
+    kind : "over" and "under", of the others; "through" and "around", of the overlap of the others
+    """
+
+    rings: tuple[int, ...]
+    kind: str
+    others: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Told:
+    """A ring that is put in, as read from the words alone.
+
+    Attributes
+    ----------
+    through : the rings that it goes through
+    sides : for each of them the side that it comes from, "above", "below" or "" where not said
+    remarks : what is said, before the next ring is taken, on how rings lie
+    """
+
+    ring: int
+    through: tuple[int, ...]
+    sides: tuple[str, ...]
+    remarks: tuple[Remark, ...] = ()
+
+
 def numbered(rule: WeaveRule) -> dict[RingRef, int]:
     """Every ring that the sheet shows, with its number: from 1, in the order in which they come."""
     refs = [start.ring for start in _start(rule)]
@@ -62,19 +101,35 @@ def numbered(rule: WeaveRule) -> dict[RingRef, int]:
     return {ref: number for number, ref in enumerate(refs, start=1)}
 
 
-def start_line(rule: WeaveRule) -> Line | None:
-    """What lies on the bench before the first repeat; None when that is nothing."""
+def start_step(rule: WeaveRule, ring: RingRef, there: Collection[RingRef]) -> Step:
+    """A ring of the start as a step: through what of the start is there and it is linked with."""
+    like = next((step for step in rule.steps if step.ring.name == ring.name), None)
+    step = Step(ring, tuple(ref for ref in there if linked(rule, ring, ref)))
+    if like is None:
+        return step
+    told = like.with_refs(lambda ref: moved(rule, ref, ring.image))
+    sides = dict(zip(told.through, told.sides, strict=False))
+    said = tuple(sides.get(ref, "") for ref in step.through)
+    return replace(step, sides=said if sum(map(bool, said)) > 1 else ())
+
+
+def start_line(rule: WeaveRule, lay: LayNotes | None = None) -> Line | None:
+    """What lies on the bench before the first repeat; None when that is nothing.
+
+    Parameters
+    ----------
+    lay : how the rings of the start have to lie
+    """
     if not rule.start:
         return None
-    numbers = numbered(rule)
+    numbers, notes = numbered(rule), lay or LayNotes()
     loose: list[int] = []
     takes: list[str] = []
     there: list[RingRef] = []
     for start in _start(rule):
-        through = [numbers[ref] for ref in there if linked(rule, start.ring, ref)]
-        if through:
-            way = f"pass it {_through(sorted(through))}"
-            takes.append(_take(numbers[start.ring], [way]))
+        step = start_step(rule, start.ring, there)
+        if step.through:
+            takes.append(_take(numbers[start.ring], _way(rule, step, numbers, notes)))
         else:
             loose.append(numbers[start.ring])
         there.append(start.ring)
@@ -83,7 +138,7 @@ def start_line(rule: WeaveRule) -> Line | None:
     where = f"Hang {them} from a hook or a paper clip."
     if lies_on_table(rule):
         where = f"Lay {them} on a table before you as the picture shows."
-    text = " ".join([text, *takes, where])
+    text = " ".join([text, *takes, where, *notes.then])
     return Line(text, None, (), (), -1)
 
 
@@ -115,20 +170,9 @@ def step_line(
     picked = tuple(numbers[ref] for ref in put.picked_up)
     through = tuple(numbers[ref] for ref in put.step.through)
     lay = lay or LayNotes()
-    parts: list[str] = []
-    before: RingRef | None = None
-    for group in _groups(rule, put, {ref for ref in put.step.through if numbers[ref] in lay.back}):
-        these = sorted(numbers[ref] for ref in group)
-        if group[0] in put.picked_up:
-            parts.append(f"pick up closed {_rings(these)}")
-            continue
-        # Towards the beginning of a chain, and the other way through.
-        back = before is not None and group[0].image[0] < before.image[0]
-        back = back and numbers[group[0]] in lay.back
-        verb = "" if parts and not parts[-1].startswith("pick") else "pass it "
-        parts.append(f"{verb}{'back ' * back}{_through(these)}")
-        before = group[0]
-    text = " ".join([*lay.first, _take(numbers[put.step.ring], parts), *lay.then])
+    parts = _way(rule, put.step, numbers, lay, put.picked_up)
+    said = lay_words(put.step, numbers)
+    text = " ".join([*lay.first, _take(numbers[put.step.ring], parts), *said, *lay.then])
     captive = tuple(numbers[ref] for ref in put.captive)
     if captive:
         text += (
@@ -138,6 +182,54 @@ def step_line(
     return Line(text, numbers[put.step.ring], through, picked, put.part, captive)
 
 
+def _way(
+    rule: WeaveRule,
+    step: Step,
+    numbers: Mapping[RingRef, int],
+    lay: LayNotes,
+    picked_up: Collection[RingRef] = (),
+) -> list[str]:
+    """A ring's way through others, part by part."""
+    parts: list[str] = []
+    before: RingRef | None = None
+    sides = dict(zip(step.through, step.sides, strict=False))
+    turns = {ref for ref in step.through if numbers[ref] in lay.back}
+    for group in _groups(rule, step, picked_up, turns):
+        these = sorted(numbers[ref] for ref in group)
+        way = _UP_OR_DOWN[sides.get(group[0], "")]
+        if group[0] in picked_up:
+            how = f" ({way}through {'it' if len(these) == 1 else 'them'})" if way else ""
+            parts.append(f"pick up closed {_rings(these)}{how}")
+            continue
+        # Towards the beginning of a chain, and the other way through.
+        back = not way and before is not None and group[0].image[0] < before.image[0]
+        back = back and numbers[group[0]] in lay.back
+        verb = "" if parts and not parts[-1].startswith("pick") else "pass it "
+        parts.append(f"{verb}{'back ' * back}{way}{_through(these)}")
+        before = group[0]
+    return parts
+
+
+def lay_words(step: Step, numbers: Mapping[RingRef, int]) -> list[str]:
+    """What a step says on how rings lie, of rings that the sheet shows."""
+    said = [
+        beside_words(numbers[step.ring], kind, sorted(numbers[ref] for ref in refs))
+        for kind, every in (("over", step.over), ("under", step.under))
+        if (refs := [ref for ref in every if ref in numbers])
+    ]
+    for overlap in step.overlaps:
+        if not all(ref in numbers for ref in overlap.of):
+            continue
+        pair = _rings(sorted(numbers[ref] for ref in overlap.of))
+        if step.ring in overlap.of:
+            said.append(f"Slide {pair} apart sideways, so that they overlap only in the middle.")
+        for kind, every in (("through", overlap.through), ("around", overlap.around)):
+            if these := sorted(numbers[ref] for ref in every if ref in numbers):
+                go = "goes" if len(these) == 1 else "go"
+                said.append(f"{_rings(these).capitalize()} {go} {kind} the overlap of {pair}.")
+    return said
+
+
 def lines(rule: WeaveRule, lay: Mapping[RingRef, LayNotes] | None = None) -> tuple[Line, ...]:
     """The whole sheet's steps, the start before them.
 
@@ -145,9 +237,10 @@ def lines(rule: WeaveRule, lay: Mapping[RingRef, LayNotes] | None = None) -> tup
     ----------
     lay : for a ring that is put in, how the rings have to lie
     """
-    start = start_line(rule)
-    first = () if start is None else (start,)
     said, numbers = lay or {}, numbered(rule)
+    opened = [each.ring for each in _start(rule)][-1:]
+    start = start_line(rule, said.get(opened[0]) if opened else None)
+    first = () if start is None else (start,)
     steps = (step_line(rule, put, numbers, said.get(put.step.ring)) for put in woven(rule))
     return (*first, *steps)
 
@@ -159,6 +252,11 @@ def fold_words(twins: tuple[int, int], between: Sequence[int]) -> str:
         f"First fold rings {one} and {two} back, one to each side, so that "
         f"{_rings(sorted(between))} {'lies' if len(between) == 1 else 'lie'} between them."
     )
+
+
+def beside_words(ring: int, kind: str, others: Sequence[int]) -> str:
+    """That a ring lies over, or under, others where they cross."""
+    return f"Ring {ring} lies {kind} {_rings(others)}."
 
 
 def between_words(ring: int, pair: tuple[int, int]) -> str:
@@ -180,8 +278,8 @@ def read_refused(text: str) -> tuple[tuple[int, tuple[int, ...]], ...]:
     )
 
 
-def read_back(text: str) -> tuple[tuple[int, tuple[int, ...]], ...]:
-    """The rings put in by a text and the rings that each goes through, from the words alone.
+def read_back(text: str) -> tuple[Told, ...]:
+    """The rings put in by a text, the way of each, and how rings lie, from the words alone.
 
     Raises
     ------
@@ -189,24 +287,39 @@ def read_back(text: str) -> tuple[tuple[int, tuple[int, ...]], ...]:
         When a sentence about a ring that is taken is not built as ours are.
     """
     found = []
-    for ring, way in _TAKE.findall(text):
-        parts = _split(way)
-        through = [int(number) for part in parts for number in re.findall(r"\d+", part)]
-        found.append((int(ring), tuple(through)))
+    takes = list(_TAKE.finditer(text))
+    ends = [*(take.start() for take in takes[1:]), len(text)]
+    for take, end in zip(takes, ends, strict=False):
+        ways = _split(take[2])
+        through = tuple(ring for rings, _ in ways for ring in rings)
+        sides = tuple(side for rings, side in ways for _ in rings)
+        found.append(Told(int(take[1]), through, sides, read_remarks(text[take.end() : end])))
     if len(found) != len(_ANY_TAKE.findall(text)):
         raise ValueError(f"not a step of an assembly sheet: {text!r}")
     return tuple(found)
 
 
-def _split(way: str) -> list[str]:
-    """The parts of a ring's way: through these, picking up those, back through others."""
+def read_remarks(text: str) -> tuple[Remark, ...]:
+    """What a text says on how rings lie."""
+    return tuple(
+        Remark(_numbers(rings), over or through, _numbers(others))
+        for rings, over, through, others in _REMARK.findall(text)
+    )
+
+
+def _numbers(said: str) -> tuple[int, ...]:
+    return tuple(int(number) for number in re.findall(r"\d+", said))
+
+
+def _split(way: str) -> list[tuple[tuple[int, ...], str]]:
+    """The parts of a ring's way: the rings of each, and the side from which they are passed."""
     parts = []
     at = 0
     while at < len(way):
         part = _PART.match(way, at)
         if part is None:
             raise ValueError(f"not a way through rings: {way!r}")
-        parts.append(part.group(1))
+        parts.append((_numbers(part[1] or part[4]), _FROM[part[2] or part[3]]))
         at = part.end()
         if at < len(way):
             if not way.startswith(", ", at):
@@ -236,26 +349,35 @@ def _start(rule: WeaveRule) -> list[StartRing]:
     return sorted(rule.start, key=lambda each: each.role == "open")
 
 
-def _groups(rule: WeaveRule, put: Put, back: Collection[RingRef]) -> list[list[RingRef]]:
+def _groups(
+    rule: WeaveRule, step: Step, picked_up: Collection[RingRef], back: Collection[RingRef]
+) -> list[list[RingRef]]:
     """The rings of a step's way in its order, those together that one says in one breath.
 
     Parameters
     ----------
+    picked_up : those that come along closed
     back : those at which the way turns round
     """
     groups: list[list[RingRef]] = []
+    sides = dict(zip(step.through, step.sides, strict=False))
+
     picked: list[RingRef] = []
-    for ref in put.step.through:
-        if ref in put.picked_up:
-            if not picked:
+
+    def follows(group: Sequence[RingRef], ref: RingRef) -> bool:
+        if group is picked:
+            return False
+        if sides.get(ref) or sides.get(group[-1]):
+            return sides[ref] == sides[group[-1]]
+        return ref not in back and _together(rule, group[-1], ref)
+
+    for ref in step.through:
+        if ref in picked_up:
+            if not picked or (sides and sides[ref] != sides[picked[-1]]):
+                picked = []
                 groups.append(picked)
             picked.append(ref)
-        elif (
-            groups
-            and groups[-1] is not picked
-            and ref not in back
-            and _together(rule, groups[-1][-1], ref)
-        ):
+        elif groups and follows(groups[-1], ref):
             groups[-1].append(ref)
         else:
             groups.append([ref])
@@ -305,13 +427,26 @@ def pictures_words(rule: WeaveRule) -> str:
             "A closed ring has a lower number than the ring that picks it up, so the rings put in "
             f"are not numbered without gaps. {same}"
         )
-    if lies_on_table(rule):
+    if not lies_on_table(rule):
+        return f"The piece hangs as it would from your hand. {same} long they move down along it."
+    if rule.family == "sheet":
         return (
             "The piece lies spread on a table before you, seen aslant from above; rows go from "
             f"left to right, and every further one lies farther from you. {same} large they move "
             "along with it."
         )
-    return f"The piece hangs as it would from your hand. {same} long they move down along it."
+    said = (
+        "The piece lies on a table before you, seen aslant from above, and grows to the right. "
+        f"{same} long they move along it. Up through a ring is from below, down through it from "
+        "above. Which ring lies over or under another counts where they cross."
+    )
+    if any(step.overlaps for step in rule.steps):
+        said += (
+            " Where two rings overlap, the wire of a third can go through both at once: through "
+            "the overlap. Or it goes around the overlap like a hoop: down through one of the two "
+            "beside the overlap, and up through the other beside it."
+        )
+    return said
 
 
 _PARTS = {
@@ -367,10 +502,11 @@ def finishing(rule: WeaveRule) -> str:
             f"takes a bar with several loops. {cares}"
         )
     whole = "" if rule.family == "piece" else "Finish with a whole repeat. "
+    off = "" if lies_on_table(rule) else ", taken off the hook,"
     return (
         f"{whole}Measure the piece with its clasp laid on. Then take one more "
         f"open ring through the last of the chain (here {_rings(last)}) and the clasp, and "
-        f"another through {_rings(first)}, taken off the hook, and the clasp's other half, and "
+        f"another through {_rings(first)}{off} and the clasp's other half, and "
         f"close both. {cares}"
     )
 
@@ -440,6 +576,20 @@ def whole_alt(rule: WeaveRule, line: Line) -> str:
     """The picture of a finished part in words."""
     shown = f" {_rings(line.through)} numbered," if line.through else ""
     return f"The piece with every ring closed,{shown} {_how(rule)}."
+
+
+# Of a weave whose words leave more than one lay open.
+LAY_TITLE = "The lay, from another side"
+LAY_PICTURE = (
+    "The same piece from another side. The words alone may leave open how some of its rings lie: "
+    "make sure that yours lie as in both pictures."
+)
+
+
+def lay_alt(rule: WeaveRule, line: Line) -> str:
+    """The picture of a finished part from another side in words."""
+    side = "from nearly straight above" if lies_on_table(rule) else "from behind"
+    return f"The same, seen {side}. {whole_alt(rule, line)}"
 
 
 def clasp_alt(line: Line) -> str:

@@ -68,7 +68,7 @@ def steps(on_progress: Progress, rule: WeaveRule, size: RingSize, unit: Unit) ->
     """
     states = half_made(rule, unit, lambda done, of: on_progress("half-made pieces", done, of))
     numbers = numbered(rule)
-    lay = lay_notes(states, numbers)
+    lay = lay_notes(rule, states, numbers)
     made = views(rule, scenes(rule, states, numbers, size.core_radius_mm, lay))
     return tuple(
         _step(view, part_title(rule, line.part), line.text, alt_text(rule, line))
