@@ -16,6 +16,11 @@ from weaves.rule import WeaveRule
 
 STARTS = 12
 _AGREE = 1e-4
+# One start of so many is a long walk from the tightest of the others; of so many steps.
+_ONE_LONG_OF = 4
+_WALK = 75
+# Wire for it, in core radii.
+_HAIR = 1e-3
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,8 +60,9 @@ def tightest(
     """The smallest aspect ratio at which the weave exists.
 
     The core circles stay and all wires grow, in proportion, until nothing can give way any
-    more. There are many dead ends, so it is done from several starting placements, the
-    rule's own and others shaken from it by a seeded generator, in parallel. Where rings are
+    more. There are many dead ends, so it is done from several starting placements in parallel:
+    the rule's own, others shaken from it by a seeded generator, and, for the last quarter,
+    longer random walks in hair-thin wire from the tightest of these. Where rings are
     fixed in millimetres, the answer is that for rings of all sizes in the proportion that
     they have at this size; which rings of one size work with those of the others is for
     :mod:`generator.partners`.
@@ -78,19 +84,16 @@ def tightest(
     unit = placed_unit(rule, size)
     links = linked_pairs(unit)
     main = [ring.size is None for ring in rule.rings].index(True)
-    ends: dict[int, Unit] = {}
+    long = starts // _ONE_LONG_OF
+    near, far = list(range(starts - long)), list(range(starts - long, starts))
     if workers == 0:
-        ends = {seed: _grown(unit, seed) for seed in range(starts)}
+        ends = {seed: _grown(unit, seed) for seed in near}
+        best = _best(ends, main)
+        ends |= {seed: _grown_afar(ends[best], seed) for seed in far}
     else:
-        with worker_pool(min(starts, workers or multiprocessing.cpu_count())) as pool:
-            tasks = {pool.submit(_grown, unit, seed): seed for seed in range(starts)}
-            for task in as_completed(tasks):
-                ends[tasks[task]] = task.result()
-                if on_progress:
-                    on_progress(len(ends), starts)
-    # Sorted by seed before comparing, so that equal results fall to the same start.
-    ratios = {seed: _ratio(ends[seed], main) for seed in sorted(ends)}
-    best = min(ratios, key=lambda seed: round(ratios[seed], 9))
+        ends = _shared_out(unit, main, near, far, workers, on_progress)
+    best = _best(ends, main)
+    ratios = {seed: _ratio(ends[seed], main) for seed in ends}
     check_kept(ends[best], links)
     return Tightest(
         ratios[best],
@@ -102,6 +105,36 @@ def tightest(
     )
 
 
+def _shared_out(
+    unit: Unit,
+    main: int,
+    near: list[int],
+    far: list[int],
+    workers: int | None,
+    on_progress: Callable[[int, int], None] | None,
+) -> dict[int, Unit]:
+    """All starts grown by several processes: those near the placement, then the walks."""
+    ends: dict[int, Unit] = {}
+    of = len(near) + len(far)
+    with worker_pool(min(of, workers or multiprocessing.cpu_count())) as pool:
+
+        def gather(grow: Callable[[Unit, int], Unit], start: Unit, seeds: list[int]) -> None:
+            tasks = {pool.submit(grow, start, seed): seed for seed in seeds}
+            for task in as_completed(tasks):
+                ends[tasks[task]] = task.result()
+                if on_progress:
+                    on_progress(len(ends), of)
+
+        gather(_grown, unit, near)
+        gather(_grown_afar, ends[_best(ends, main)], far)
+    return ends
+
+
+def _best(ends: dict[int, Unit], main: int) -> int:
+    """The start that ended tightest; of equal ones the first, whichever was ready first."""
+    return min(sorted(ends), key=lambda seed: round(_ratio(ends[seed], main), 9))
+
+
 def _ratio(unit: Unit, main: int) -> float:
     return float(1.0 / unit.rings.wire_radii[main] - 1.0)
 
@@ -110,3 +143,9 @@ def _grown(unit: Unit, seed: int) -> Unit:
     """The wires grown as thick as they get; seed 0 starts from the placement itself."""
     start = unit if seed == 0 else shaken(unit, seed)
     return climb(start, thickest(start), tolerance=1e-10).unit
+
+
+def _grown_afar(tight: Unit, seed: int) -> Unit:
+    """The wires grown after a long walk in hair-thin wire from a tight state."""
+    wire = tight.rings.wire_radii
+    return _grown(shaken(tight.with_wire_radii(wire * (_HAIR / wire.max())), seed, _WALK), 0)

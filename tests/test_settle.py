@@ -163,6 +163,22 @@ class TestBarrel:
         assert len(limit.spread) == limit.starts == 12
         assert limit.spread[0] == pytest.approx(limit.aspect_ratio, abs=1e-6)
 
+    def test_the_starts_shared_out_give_what_one_process_gives(self, chain):
+        alone = tightest(chain, size_at(3.0), starts=4, workers=0)
+        shared = tightest(chain, size_at(3.0), starts=4, workers=2)
+        assert shared.spread == alone.spread
+        assert (shared.unit.rings.centres == alone.unit.rings.centres).all()
+
+    def test_a_long_walk_finds_roundmaille_tighter_than_all_near_starts(self):
+        """Rounds that lean unequally, which no small shake of the rule's placement leads to."""
+        rule = load_rule("roundmaille")
+        limit = tightest(rule, size_at(4.0), workers=0)
+        near = [ratio for ratio in limit.spread if ratio > limit.aspect_ratio + 0.02]
+        assert len(near) >= 9
+        assert min(near) == pytest.approx(3.5422, abs=1e-4)
+        assert limit.aspect_ratio == pytest.approx(3.5164, abs=1e-4)
+        assert linked_pairs(limit.unit) == linked_pairs(placed_unit(rule, size_at(4.0)))
+
     def test_the_pull_goes_through_every_joint(self, barrel):
         """Cut anywhere, contact forces along the chain add up to the pull."""
         settled = settle(barrel, size_at(3.6))
