@@ -25,6 +25,7 @@ from generator.placement import linked_pairs
 from generator.settle import settle
 from generator.sizes import RingSize
 from weaves import list_rules, load_rule, wrapped
+from weaves.second import with_second
 
 HERE = Path(__file__).parent / "published"
 TOLD = {
@@ -276,6 +277,18 @@ def check_leans(laid, rings):
     assert math.prod(x * z for x, z in leans) < 0
 
 
+def check_row(laid, rings, between):
+    """Neighbours in a row lie over each other along it and are not linked; between the rows lie
+    those that lean the other way."""
+    (one, _), (other, _) = (laid.ring(ring) for ring in rings)
+    assert abs(other - one)[1] < 0.01
+    assert 0.1 < abs(other - one)[0] < 2.0
+    assert not any(a == b for a, b, _ in laid.signs)
+    across = laid.unit.lattice.motion(np.array([[0, 1]]))[1][0][1]
+    middle = (laid.ring(between)[0] - one)[1] / across % 1.0
+    assert middle == pytest.approx(0.5, abs=0.05)
+
+
 def check_level(laid, rings, low, high):
     for ring in rings:
         assert low <= abs(laid.ring(ring)[1][2]) <= high
@@ -309,6 +322,7 @@ CHECKS = {
     "through": functools.partial(check_overlap, alike=True),
     "around": functools.partial(check_overlap, alike=False),
     "lean apart": check_leans,
+    "row": check_row,
     "flat": functools.partial(check_level, low=0.85, high=1.0),
     "upright": functools.partial(check_level, low=0.0, high=0.35),
     "one hand": check_one_hand,
@@ -342,6 +356,19 @@ def test_aspect_ratio_does_not_contradict_ours(name, entry):
         text = rule.path.read_text(encoding="utf-8")
         assert f"{at:g}" in text
         assert "published" in text.lower()
+
+
+@pytest.mark.parametrize(("name", "entry"), each("second"))
+def test_rings_of_two_sizes_close_as_told(name, entry):
+    rule = with_second(
+        load_rule(name), {size: tuple(ring) for size, ring in entry["second"].items()}
+    )
+    settled = settle(rule, RingSize(entry["wire_mm"], entry["inner_mm"]))
+    assert (settled is None) == ("disagrees" in entry)
+    if settled is None:
+        text = rule.path.read_text(encoding="utf-8")
+        assert f"{entry['wire_mm']:g} x {entry['inner_mm']:g} mm" in text
+        assert "Published" in text
 
 
 # --- counts ---------------------------------------------------------------------------
