@@ -17,10 +17,14 @@ from numpy.typing import NDArray
 
 from generator.climb import Goal, Unit
 from generator.contact import Pairs, close_pairs
-from generator.linearise import gap_gradients, gap_rows
+from generator.linearise import Rows, gap_gradients, gap_rows
 
 Floats = NDArray[np.float64]
 
+# A state counts as at rest at this residual or better: a thousandth of what a maker could see
+# of a repeat of any length, and what a double of a figure leaves of forces a hundred times the
+# pull.
+AT_REST = 1e-6
 # Places farther apart than this carry no force.
 _NEAR = 1e-3
 # The motions considered, in core radii: a force across a gap g counts as g / _MOTION.
@@ -44,8 +48,31 @@ class Certificate:
     residual: float
 
 
+@dataclass(frozen=True, eq=False)
+class Balance:
+    """How far contact forces hold the goal's pull in balance.
+
+    Attributes
+    ----------
+    rows : places where rings touch or nearly do
+    forces : (m,) the force in each, for a pull of 1 along the goal
+    residual : as in :class:`Certificate`
+    """
+
+    rows: Rows
+    forces: Floats
+    residual: float
+
+
 def certify(unit: Unit, goal: Goal) -> Certificate:
-    """Forces in the contacts of ``unit`` and the KKT residual for ``goal``.
+    """Forces in the contacts of ``unit`` and the KKT residual for ``goal``."""
+    held = balance(unit, goal)
+    pairs, summed = _summed(held.rows.pairs, held.forces)
+    return Certificate(pairs, summed, held.residual)
+
+
+def balance(unit: Unit, goal: Goal) -> Balance:
+    """The forces at every single place, and the KKT residual.
 
     A linear programme over all small motions, solved by HiGHS: maximise the goal's
     slope along a motion that lets no gap fall below zero. Its value is zero at an
@@ -56,12 +83,29 @@ def certify(unit: Unit, goal: Goal) -> Certificate:
     growth = np.zeros(len(unit.rings.centres)) if goal.growth is None else goal.growth(unit)
     gradients = gap_gradients(unit.rings, rows, unit.lattice, growth)
     slope, free = goal.slope(unit), goal.freedom(unit) > 0.0
-    forces = _forces(slope[free], gradients[:, free], rows.gap / _MOTION)
-    unexplained = np.abs(slope[free] + forces @ gradients[:, free]).max(initial=0.0)
-    across = np.abs(forces * rows.gap).max(initial=0.0)
-    overlap = -rows.gap.min(initial=0.0)
-    pairs, summed = _summed(rows.pairs, forces)
-    return Certificate(pairs, summed, float(max(unexplained, across, overlap)))
+    slope, gradients = slope[free], gradients[:, free]
+    forces = _forces(slope, gradients, rows.gap / _MOTION)
+    fitted = _fitted(forces, slope, gradients)
+    found = [Balance(rows, f, _residual(f, rows.gap, slope, gradients)) for f in (forces, fitted)]
+    return min(found, key=lambda held: held.residual)
+
+
+def _residual(forces: Floats, gap: Floats, slope: Floats, gradients: Floats) -> float:
+    unexplained = np.abs(slope + forces @ gradients).max(initial=0.0)
+    across = np.abs(forces * gap).max(initial=0.0)
+    return float(max(unexplained, across, -gap.min(initial=0.0)))
+
+
+def _fitted(forces: Floats, slope: Floats, gradients: Floats) -> Floats:
+    """The same places loaded, to the last digits: what a linear programme leaves is squared out.
+
+    Forces a hundred times the pull keep only some digits of it in a linear programme.
+    """
+    loaded = forces > 0.0
+    missing = slope + forces @ gradients
+    fitted = forces.copy()
+    fitted[loaded] -= np.linalg.lstsq(gradients[loaded].T, missing, rcond=None)[0]
+    return np.maximum(fitted, 0.0)
 
 
 def _forces(slope: Floats, gradients: Floats, room: Floats) -> Floats:

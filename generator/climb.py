@@ -3,8 +3,8 @@
 Sequential quadratic programming with a trust region: in each round every
 place where two rings come near becomes a linear constraint on the motion, the
 curvature of the constraints that carried force goes into the objective, and
-the quadratic programme is solved by DAQP (by PIQP where that one cycles). Rows
-for near-contacts along whole arcs (see :mod:`generator.linearise`) keep this from
+the quadratic programme is solved (:mod:`generator.quadratic`). Rows for
+near-contacts along whole arcs (see :mod:`generator.linearise`) keep this from
 zigzagging when rings lie flat on each other. Lengths are in units of the mean
 core radius.
 """
@@ -29,10 +29,11 @@ from generator.linearise import (
     reach_of_step,
     unknowns,
 )
+from generator.quadratic import convex_model, quadratic_programme
 
 Floats = NDArray[np.float64]
 
-_WIDEST_TRUST = 0.3
+_WIDEST_TRUST, _LEAST_TRUST = 0.3, 1e-10
 # How much of the way to the nearest core circle a ring may go in one step; below 1
 # no two core circles can pass through each other, so links and lay are kept.
 _SAFE_SHARE = 0.9
@@ -42,8 +43,11 @@ _LEAST_PENALTY = 3.0
 # this gained in so many rounds without overlap is rest.
 _CREEP = 3e-7
 _CREEP_ROUNDS = 30
-# Shares of an overlap to undo in one step, tried in turn.
-_EASINGS = (1.0, 0.5, 0.1, 0.0)
+# Where the model of a step cannot be solved, the next is to be so much smaller.
+_SMALLER = 0.3
+# How straight the first look of a careful climb's step takes the goal to be, and how firmly
+# it holds directions that cost nothing.
+_LOOK, _HELD = 1e-2, 1e-6
 
 
 @dataclass(frozen=True, eq=False)
@@ -282,6 +286,7 @@ def climb(
     tolerance: float = 1e-11,
     trust: float = 0.2,
     enough: float = np.inf,
+    careful: bool = False,
 ) -> Climb:
     """Move the unit's rings, and what else the goal frees, until it gets no better.
 
@@ -298,12 +303,15 @@ def climb(
     tolerance : converged when the best step promises less than this
     trust : first bound on each unknown's change
     enough : for a goal that grows wires: stop at this value of it
+    careful : look for the forces anew in every round, and use the curvature they make as it
+        is: slower a round, but it goes on where forces a hundred times the pull make the
+        quicker model creep
 
     Returns
     -------
     Climb
-        ``converged`` is False when the rounds ran out first. It is also True where
-        the last 30 rounds gained less than 3e-7.
+        ``converged`` is False when the rounds ran out first, or no step could be worked
+        out. It is also True where the last 30 rounds gained less than 3e-7.
     """
     stand = _stand(unit, goal, trust)
     curvature = np.zeros((unknowns(unit.rings, unit.lattice),) * 2)
@@ -316,12 +324,18 @@ def climb(
             return Climb(stand.unit, True, done)
         if goal.value(stand.unit) >= enough:
             return Climb(_thinned(stand.unit, goal, enough), True, done)
-        step, forces, promise, left = _best_step(stand, goal, curvature, trust)
+        best = _best_step(stand, goal, None if careful else curvature, trust)
+        if best is None:
+            trust *= _SMALLER
+            if trust < _LEAST_TRUST:
+                return Climb(stand.unit, False, done)
+            continue
+        step, forces, promise, left = best
         penalty = max(penalty, 1.2 * float(forces.sum()) + 0.1)
         promise += penalty * (stand.overlap - left)
-        if promise < tolerance or trust < 1e-10:
+        if promise < tolerance or trust < _LEAST_TRUST:
             return Climb(stand.unit, promise < 1e3 * tolerance, done)
-        wanted = _stepped(stand.unit, step, goal)
+        wanted = stepped(stand.unit, step, goal)
         following = _stand(wanted, goal, min(2 * trust, _WIDEST_TRUST))
         gain = _gain(goal, stand, following, penalty)
         if gain < 0.25 * promise:
@@ -354,8 +368,10 @@ def _eased(stand: _Stand, wanted: Unit, goal: Goal, trust: float) -> Unit:
     size = gradients.shape[1]
     limit = trust * goal.freedom(unit)
     limit[-1] = 0.0
-    step, _ = _quadratic_programme(np.zeros(size), np.eye(size), gradients, -gap, limit)
-    return _stepped(wanted, step * _safe_share(stand, step), None)
+    solved = quadratic_programme(np.zeros(size), np.eye(size), gradients, -gap, limit)
+    if solved is None:
+        return wanted
+    return stepped(wanted, solved[0] * _safe_share(stand, solved[0]), None)
 
 
 @dataclass(frozen=True, eq=False)
@@ -395,18 +411,36 @@ def _thinned(unit: Unit, goal: Goal, value: float) -> Unit:
 
 
 def _best_step(
-    stand: _Stand, goal: Goal, curvature: Floats, trust: float
-) -> tuple[Floats, Floats, float, float]:
-    """The quadratic model's step and forces, the gain it promises, the overlap it leaves."""
+    stand: _Stand, goal: Goal, curvature: Floats | None, trust: float
+) -> tuple[Floats, Floats, float, float] | None:
+    """The quadratic model's step and forces, the gain it promises, the overlap it leaves.
+
+    None where no step can be worked out. Without a curvature, that of the forces of a first
+    look.
+    """
     unit, rows = stand.unit, stand.rows
-    slope = goal.slope(unit)
-    model = _downhill(curvature) - goal.bend * np.eye(len(slope))
+    slope = pulled = goal.slope(unit)
     growth = np.zeros(len(unit.rings.centres)) if goal.growth is None else goal.growth(unit)
     gradients = gap_gradients(unit.rings, rows, unit.lattice, growth)
     limit = trust * goal.freedom(unit)
-    step, forces = _quadratic_programme(slope, model, gradients, -rows.gap, limit)
+    goal_bend = -goal.bend * np.eye(len(slope))
+    if curvature is not None:
+        model = costs = _downhill(curvature) + goal_bend
+    else:
+        straight = _LOOK * np.eye(len(slope)) + goal_bend
+        look = quadratic_programme(slope, straight, gradients, -rows.gap, limit)
+        if look is None:
+            return None
+        bend = goal_bend - gap_curvature(unit.rings, rows, unit.lattice, look[1])
+        loaded = look[1] > 0.0
+        made = convex_model(bend, gradients[loaded], rows.gap[loaded], limit > 0.0, _HELD)
+        model, costs, pulled = made.model, bend, slope - made.pull
+    solved = quadratic_programme(pulled, model, gradients, -rows.gap, limit)
+    if solved is None:
+        return None
+    step, forces = solved
     step = step * _safe_share(stand, step)
-    promise = float(slope @ step - 0.5 * step @ model @ step)
+    promise = float(slope @ step - 0.5 * step @ costs @ step)
     return step, forces, promise, -float((rows.gap + gradients @ step).min(initial=0.0))
 
 
@@ -414,54 +448,6 @@ def _downhill(curvature: Floats) -> Floats:
     """The part of minus the curvature that bends down, kept positive so the step is unique."""
     bend, along = np.linalg.eigh(-0.5 * (curvature + curvature.T))
     return np.asarray((along * np.maximum(bend, 1e-3)) @ along.T)
-
-
-def _quadratic_programme(
-    slope: Floats, model: Floats, gradients: Floats, least: Floats, limit: Floats
-) -> tuple[Floats, Floats]:
-    """Maximise slope.x - x.model.x / 2 with gradients.x >= least and |x| <= limit.
-
-    Rings that overlap may not come free in one step; then as much of the overlap
-    as a step can undo is asked for.
-
-    Returns
-    -------
-    x : (n,)
-    forces : (m,) multipliers of the rows, zero or positive
-    """
-    import daqp
-
-    n, m = len(slope), len(least)
-    kind = np.zeros(n + m, dtype=np.int32)
-    upper = np.concatenate([limit, np.full(m, 1e30)])
-    for share in _EASINGS:
-        eased = np.where(least > 0.0, least * share, least)
-        lower = np.concatenate([-limit, eased])
-        x, _, flag, info = daqp.solve(
-            model, -slope, gradients, upper, lower, kind, primal_tol=1e-11
-        )
-        if flag == 1:
-            return np.clip(x, -limit, limit), np.maximum(-info["lam"][n:], 0.0)
-        found = None if flag == -1 else _interior_point(slope, model, gradients, eased, limit)
-        if found:
-            return found
-    return np.zeros(n), np.zeros(m)
-
-
-def _interior_point(
-    slope: Floats, model: Floats, gradients: Floats, least: Floats, limit: Floats
-) -> tuple[Floats, Floats] | None:
-    """The same programme by PIQP, slower, for when many rows alike make DAQP cycle."""
-    import piqp
-
-    solver = piqp.DenseSolver()
-    solver.settings.eps_abs, solver.settings.eps_rel = 1e-12, 0.0
-    solver.settings.max_iter = 60
-    none = np.full(len(least), np.inf)
-    solver.setup(model, -slope, None, None, gradients, least, none, -limit, limit)
-    if solver.solve() != piqp.PIQP_SOLVED:
-        return None
-    return np.clip(solver.result.x, -limit, limit), np.maximum(solver.result.z_l, 0.0)
 
 
 def _safe_share(stand: _Stand, step: Floats) -> float:
@@ -488,7 +474,7 @@ def _drift(unit: Unit, pairs: Pairs, step: Floats) -> Floats:
     return np.asarray(swing + unit.rings.core_radii[j] * np.linalg.norm(twist[:, 3:], axis=1))
 
 
-def _stepped(unit: Unit, step: Floats, goal: Goal | None) -> Unit:
+def stepped(unit: Unit, step: Floats, goal: Goal | None) -> Unit:
     """The unit after a step; the wire grows only with a goal that has it grow."""
     values = unit.lattice.values + step[5 * len(unit.rings.centres) : -1]
     following = Unit(moved(unit.rings, step), unit.lattice.with_values(values))
@@ -510,5 +496,5 @@ def shaken(unit: Unit, seed: int, steps: int = 6) -> Unit:
         moving = 2 * float(reach_of_step(unit.rings, step).max())
         moving += float(_drift(bare, rows.pairs, step).max(initial=0.0))
         step *= 0.6 * min(1.0, float(rows.gap.min(initial=1.0))) / moving
-        unit = _stepped(unit, step, None)
+        unit = stepped(unit, step, None)
     return unit

@@ -25,7 +25,7 @@ Bools = NDArray[np.bool_]
 _AROUND = np.arange(24) * (2 * np.pi / 24)
 # Below this share of a circle's own curvature a valley counts as level: its lowest
 # point then runs far for a small move, and the rows at fixed angles speak for it.
-_LEVEL_VALLEY = 0.02
+_LEVEL_VALLEY = 1e-3
 # Below this one the minimum may soon split; rows at these angles beside it see it coming.
 _SHALLOW_VALLEY = 0.2
 _BESIDE = np.array([-0.16, -0.08, -0.04, 0.04, 0.08, 0.16])
@@ -243,7 +243,9 @@ def gap_slopes(rings: Rings, rows: Rows, lattice: Lattice) -> tuple[Floats, NDAr
     return local, _columns(rings, rows, lattice)
 
 
-def gap_curvature(rings: Rings, rows: Rows, lattice: Lattice, weights: Floats) -> Floats:
+def gap_curvature(
+    rings: Rings, rows: Rows, lattice: Lattice, weights: Floats, level: float = _LEVEL_VALLEY
+) -> Floats:
     """Weighted sum of the gaps' second derivatives, (5 n + p + 1, 5 n + p + 1).
 
     With D the vector between the points, x the rigid motions and y the angles of
@@ -263,17 +265,43 @@ def gap_curvature(rings: Rings, rows: Rows, lattice: Lattice, weights: Floats) -
     half_square = np.einsum("mai,maj->mij", jacobian, jacobian)
     half_square[:, 3:6, 3:6] += _turn_block(arms.apart, arms.arm_first)
     half_square[:, 9:12, 9:12] -= _turn_block(arms.apart, arms.arm_second)
-    reduced = half_square + _sliding(rings, rows, arms, jacobian)
+    reduced = half_square + _sliding(rings, rows, arms, jacobian, level)
     gradient = np.einsum("mai,ma->mi", jacobian, arms.apart) / arms.distance[:, None]
     curvature = (reduced - gradient[:, :, None] * gradient[:, None, :]) / arms.distance[
         :, None, None
     ]
     motion = _body_motion(rings, rows, arms, lattice)
     local = motion.transpose(0, 2, 1) @ curvature @ motion
+    if lattice.kind in ("screw", "tube"):
+        local += _turning(rows, arms, motion, gradient, lattice)
     columns = _columns(rings, rows, lattice)
     total = np.zeros((unknowns(rings, lattice),) * 2)
     np.add.at(total, (columns[:, :, None], columns[:, None, :]), weights[used, None, None] * local)
     return total
+
+
+def _turning(rows: Rows, arms: _Arms, motion: Floats, gradient: Floats, lattice: Lattice) -> Floats:
+    """What the second order of turned images adds, (m, 10 + p, 10 + p).
+
+    A screw's values move all of an image by one twist (v, w), whose exponential takes a
+    point x to x + V + w x V / 2 with V = v + w x x; a ring's own motion in the image is
+    turned with it; and two rotation vectors w and r, one after the other, are together
+    w + r + w x r / 2.
+
+    Parameters
+    ----------
+    motion : (m, 12, 10 + p) from :func:`_body_motion`
+    gradient : (m, 12) how the distance changes with the motion of the two rings
+    """
+    turn = lattice.drift(rows.pairs.image)[:, :, None, 3:]
+    shifts = motion.transpose(0, 2, 1)[:, None, :, 6:9]
+    turns = motion.transpose(0, 2, 1)[:, None, :, 9:12]
+    by_value = np.einsum("mi,mpbi->mpb", gradient[:, 6:9], np.cross(turn, shifts))
+    by_turn = 0.5 * np.einsum("mi,mpbi->mpb", gradient[:, 9:12], np.cross(turn, turns))
+    local = np.zeros((len(gradient), motion.shape[2], motion.shape[2]))
+    local[:, 10:, 5:10] = by_value[:, :, 5:10] + by_turn[:, :, 5:10]
+    local[:, 10:, 10:] = 0.5 * by_value[:, :, 10:]
+    return local + local.transpose(0, 2, 1)
 
 
 def _turn_block(apart: Floats, arm: Floats) -> Floats:
@@ -313,7 +341,17 @@ def _valley(rings: Rings, rows: Rows, arms: _Arms) -> _Valley:
     return _Valley(along_first, along_second, second, both, first - both**2 / second)
 
 
-def _sliding(rings: Rings, rows: Rows, arms: _Arms, jacobian: Floats) -> Floats:
+def valley_depth(rings: Rings, rows: Rows, lattice: Lattice) -> Floats:
+    """How steeply the distance rises along the first ring from each row's point, (m,).
+
+    As the second derivative of half its square in the angle, over the core radius squared:
+    0 where rings lie along each other, 1 and less elsewhere.
+    """
+    depth = _valley(rings, rows, _arms(rings, rows, lattice)).depth
+    return np.asarray(depth / rings.core_radii[rows.pairs.first] ** 2)
+
+
+def _sliding(rings: Rings, rows: Rows, arms: _Arms, jacobian: Floats, level: float) -> Floats:
     """What the sliding of the nearest points takes off the second derivatives, (m, 12, 12)."""
     valley = _valley(rings, rows, arms)
     x_first = np.einsum("mai,ma->mi", jacobian, valley.along_first)
@@ -322,7 +360,7 @@ def _sliding(rings: Rings, rows: Rows, arms: _Arms, jacobian: Floats) -> Floats:
     x_second[:, 9:12] -= np.cross(valley.along_second, arms.apart)
     # The point on the second ring always slides; then, in what is left, the first.
     x_left = x_first - x_second * (valley.both / valley.second)[:, None]
-    free = rows.slides & (valley.depth > _LEVEL_VALLEY * rings.core_radii[rows.pairs.first] ** 2)
+    free = rows.slides & (valley.depth > level * rings.core_radii[rows.pairs.first] ** 2)
     inverse = np.where(free, 1.0 / np.where(free, valley.depth, 1.0), 0.0)
     taken = x_second[:, :, None] * x_second[:, None, :] / valley.second[:, None, None]
     taken += x_left[:, :, None] * x_left[:, None, :] * inverse[:, None, None]

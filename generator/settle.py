@@ -14,9 +14,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.certify import Certificate, certify
+from generator.certify import AT_REST, Certificate
 from generator.climb import Climb, Goal, Unit, apart, climb, longest, nearest_to, shaken, thickest
 from generator.placement import check_kept, linked_pairs, placed_unit, ring_radii
+from generator.polish import Polished, polished
 from generator.resize import resized, stretched
 from generator.sizes import RingSize
 from weaves.rule import WeaveRule
@@ -27,7 +28,11 @@ _HAIR = 1e-7
 # Rings that are only brought to other core circles need not be as roomy as they can.
 _ON_THE_WAY = 1e-4
 # How sure a settled length is to be, and one that is only looked at while a size is dragged.
-_FINEST, _SEEN = 1e-11, 1e-8
+_FINEST, _SEEN = 1e-9, 1e-8
+# A residual that leaves nothing to be gained by pulling again.
+_EXACT = 1e-9
+# Bounds on a step, tried in turn, for rings that do not come to rest by the usual ones.
+_CAREFUL_TRUSTS = (1e-2, 1e-3, 1e-4)
 # Repeats that differ by less are one and the same rest.
 _SAME = 1e-5
 
@@ -42,7 +47,8 @@ class Settled:
     certificate : how far the state is from a proved optimum, and the contact forces
     starts, agreed : how many starting placements were tried and how many came to
         this repeat length (the others to a shorter one)
-    converged : False where the solver ran out of rounds before it came to rest
+    converged : whether the rings came to rest: forces balance the pull to a millionth of it
+        (``certify.AT_REST``)
     """
 
     unit: Unit
@@ -78,8 +84,8 @@ def settle(
         in millimetres, of others), as the only start: quickest, for
         following a size that a person drags. Where it does not lead to rest, the usual
         starts are taken
-    on_rest : given the rings at rest before the contact forces are looked for, which takes
-        a while too; not called where the rounds ran out
+    on_rest : given the rings as soon as they are at rest; not called where they did not
+        come to rest
 
     Returns
     -------
@@ -102,15 +108,52 @@ def settle(
             pulled += _pulled_from([shaken(placed, seed) for seed in (1, 2)], wires, goal)
     if not pulled:
         return None
-    best = max(pulled, key=lambda end: (end.converged, round(goal.value(end.unit), 7)))
-    tidy = _tidied(rule, best.unit, placed)
-    unit = tidy.unit
-    check_kept(unit, links)
-    converged = best.converged and tidy.converged
+    longest_pulled = max(pulled, key=lambda end: (end.converged, round(goal.value(end.unit), 7)))
+    best = _brought_to_rest(rule, longest_pulled.unit, placed)
+    check_kept(best.unit, links)
+    converged = best.certificate.residual <= AT_REST
     if on_rest is not None and converged:
-        on_rest(unit)
-    agreed = sum(goal.value(best.unit) - goal.value(end.unit) < _SAME for end in pulled)
-    return Settled(unit, certify(unit, pull(rule, unit)), len(pulled), agreed, converged)
+        on_rest(best.unit)
+    reached = goal.value(longest_pulled.unit)
+    agreed = sum(reached - goal.value(end.unit) < _SAME for end in pulled)
+    return Settled(best.unit, best.certificate, len(pulled), agreed, converged)
+
+
+def _brought_to_rest(rule: WeaveRule, pulled: Unit, placed: Unit) -> Polished:
+    """The state nearest to the rule's placement, of those of this length, and truly at rest.
+
+    Where it does not come to rest from there, the pulled rings are first brought to rest by
+    themselves, by smaller and smaller steps.
+    """
+    tidy = _pulled_again(rule, _tidied(rule, pulled, placed))
+    if tidy.certificate.residual <= AT_REST:
+        return tidy
+    goal = pull(rule, pulled)
+    rested = polished(pulled, goal)
+    for trust in _CAREFUL_TRUSTS:
+        if rested.certificate.residual <= AT_REST:
+            break
+        nearer = climb(rested.unit, goal, trust=trust, tolerance=1e-14, careful=True).unit
+        rested = min(rested, polished(nearer, goal), key=_residual)
+    again = _pulled_again(rule, _tidied(rule, rested.unit, placed))
+    return next(
+        (end for end in (again, rested, tidy) if _residual(end) <= AT_REST),
+        min(again, rested, tidy, key=_residual),
+    )
+
+
+def _pulled_again(rule: WeaveRule, slack: Unit) -> Polished:
+    """Rings that lack a hair brought to rest: at once, or pulled first where that is not exact."""
+    goal = pull(rule, slack)
+    at_once = polished(slack, goal)
+    if at_once.certificate.residual <= _EXACT or not (len(slack.lattice.values) or any(rule.ends)):
+        return at_once
+    again = polished(climb(slack, goal, trust=1e-3, tolerance=1e-14).unit, goal)
+    return min(at_once, again, key=_residual)
+
+
+def _residual(end: Polished) -> float:
+    return end.certificate.residual
 
 
 def follow(rule: WeaveRule, size: RingSize, near: Unit) -> Unit | None:
@@ -174,12 +217,11 @@ def _pulled(start: Unit, wires: Floats, goal: Goal, tolerance: float = _FINEST) 
     return climb(fitted.with_wire_radii(wires), goal, tolerance=tolerance)
 
 
-def _tidied(rule: WeaveRule, pulled: Unit, placed: Unit) -> Climb:
+def _tidied(rule: WeaveRule, pulled: Unit, placed: Unit) -> Unit:
     """Of all states of this length, the one nearest to the rule's placement.
 
     The repeat is let out by a hair first, since at its very longest the loaded
-    rings cannot move at all; afterwards it is pulled again, which moves the rings
-    no more than that hair.
+    rings cannot move at all; what is missing to rest afterwards is that hair.
     """
     if any(rule.ends):
         return _tidied_piece(rule, pulled, placed)
@@ -189,13 +231,10 @@ def _tidied(rule: WeaveRule, pulled: Unit, placed: Unit) -> Climb:
     slack = Unit(pulled.rings, pulled.lattice.with_values(values))
     # A simple chain may be wound up a good way before it gets any shorter.
     turn = float(placed.lattice.values[1]) if placed.lattice.kind in ("screw", "tube") else None
-    near = climb(slack, nearest_to(stretched(placed, pulled), turn), tolerance=1e-9)
-    if not len(values):
-        return near
-    return climb(near.unit, longest(near.unit), trust=1e-3, tolerance=1e-14)
+    return climb(slack, nearest_to(stretched(placed, pulled), turn), tolerance=1e-9).unit
 
 
-def _tidied_piece(rule: WeaveRule, pulled: Unit, placed: Unit) -> Climb:
+def _tidied_piece(rule: WeaveRule, pulled: Unit, placed: Unit) -> Unit:
     """The same for a piece, whose ends are held apart meanwhile."""
     first, last = _end_rings(rule)
     goal = apart(first, last)
@@ -207,5 +246,5 @@ def _tidied_piece(rule: WeaveRule, pulled: Unit, placed: Unit) -> Climb:
     # The target is laid where the piece is: its beginning upon the beginning.
     shift = centres[list(first)].mean(axis=0) - target.centres[list(first)].mean(axis=0)
     target = replace(target, centres=target.centres + shift)
-    near = climb(slack, replace(nearest_to(target), held=(*first, *last)), tolerance=1e-9)
-    return climb(near.unit, goal, trust=1e-3, tolerance=1e-14)
+    held = replace(nearest_to(target), held=(*first, *last))
+    return climb(slack, held, tolerance=1e-9).unit

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from generator.certify import AT_REST
 from generator.climb import Unit
 from generator.contact import close_pairs, contacts
 from generator.errors import BadInput, NoRest
@@ -193,9 +194,9 @@ def _confirm(rule: WeaveRule, size: RingSize, settled: Settled, meshes: bool) ->
     """A settled state checked by means of its own: sampled gaps, links counted afresh."""
     if not settled.converged:
         raise NoRest(
-            f"{rule.name} at aspect ratio {size.aspect_ratio:.4g}: the solver ran out of rounds "
-            "before the rings came to rest, so no figures are given; try a slightly different "
-            "size."
+            f"{rule.name} at aspect ratio {size.aspect_ratio:.4g}: the forces between the rings "
+            f"balance the pull only to {settled.certificate.residual:.1e} of it, and {AT_REST:.0e} "
+            "counts as rest, so no figures are given; try a slightly different size."
         )
     scale = size.core_radius_mm
     piece = woven_piece(rule, settled.unit, scale, _CONFIRMED_REPEATS, _CONFIRMED_REPEATS)

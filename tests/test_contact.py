@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from generator.circles import nearest_on_circle, plane_basis
-from generator.contact import Rings, close_pairs, contacts
+from generator.contact import Rings, carried, close_pairs, contacts
 from generator.lattice import Lattice
 from generator.linearise import gap_curvature, gap_gradients, gap_rows, moved, unknowns
 
@@ -119,19 +119,17 @@ class TestInterference:
 class TestDerivatives:
     """Against central differences of the gaps themselves, matched by place."""
 
-    @pytest.fixture
-    def state(self):
+    @pytest.fixture(params=["chain", "screw"])
+    def state(self, request):
         # A shaken barrel-like unit: flat pair, upright ring, end ring, one repeat on.
         axes = np.array([[0.1, 0, 1], [0, 0.05, 1], [1, 0.1, 0], [0.1, 1, 0.1]])
         axes /= np.linalg.norm(axes, axis=1)[:, None]
         centres = np.array([[0, 0.03, 0.3], [0, 0, -0.25], [0.1, 1.3, 0], [1.4, 0, 0.1]])
         rings = Rings(centres, axes, np.array([1.0, 1.1, 0.9, 1.0]), np.full(4, 0.1))
-        repeat = 2.8
-        return (
-            rings,
-            chain(repeat),
-            gap_rows(rings, close_pairs(rings, 1.2, chain(repeat)), chain(repeat), 1.2),
-        )
+        lattice = chain(2.8)
+        if request.param == "screw":
+            lattice = Lattice("screw", np.array([2.8, 0.4]))
+        return rings, lattice, gap_rows(rings, close_pairs(rings, 1.2, lattice), lattice, 1.2)
 
     @staticmethod
     def weighted_gap(state, weights, step):
@@ -139,7 +137,7 @@ class TestDerivatives:
         after = moved(rings, step)
         mean = rings.wire_radii.mean()
         after = after.with_wire_radii(rings.wire_radii * (mean + step[-1]) / mean)
-        changed = lattice.with_values(lattice.values + step[-2])
+        changed = lattice.with_values(lattice.values + step[5 * len(rings.centres) : -1])
         found = contacts(after, close_pairs(after, 1.5, lattice), changed)
         total = 0.0
         for row in np.flatnonzero(rows.slides):
@@ -177,21 +175,19 @@ class TestDerivatives:
         fixed = np.flatnonzero(~rows.slides)
         assert fixed.size > 10
         step = 1e-5 * np.random.default_rng(0).normal(size=unknowns(rings, lattice))
-        step[-2:] = 0.0
+        step[5 * len(rings.centres) :] = 0.0
         after, expected = (
             moved(rings, step),
             gap_gradients(rings, rows, lattice, rings.wire_radii / rings.wire_radii.mean()) @ step,
         )
-        each, (u, v) = step[:-2].reshape(-1, 5), plane_basis(rings.axes)
+        each, (u, v) = step[: 5 * len(rings.centres)].reshape(-1, 5), plane_basis(rings.axes)
         for row in fixed:
             i, j = rows.pairs.first[row], rows.pairs.second[row]
             turn = (each[i, 3] * u[i] + each[i, 4] * v[i]) / rings.core_radii[i]
             arm = Rotation.from_rotvec(turn).apply(rows.point_first[row] - rings.centres[i])
             point = after.centres[i] + arm
-            shift = np.array([rows.pairs.image[row, 0] * lattice.values[0], 0.0, 0.0])
-            other = slice(j, j + 1)
-            nearest = nearest_on_circle(
-                point, after.centres[other] + shift, after.axes[other], after.core_radii[other]
-            )
+            other, image = slice(j, j + 1), rows.pairs.image[row : row + 1]
+            centre, axis = carried(after.centres[other], after.axes[other], image, lattice)
+            nearest = nearest_on_circle(point, centre, axis, after.core_radii[other])
             gap = np.linalg.norm(point - nearest) - 0.2
             assert gap - rows.gap[row] == pytest.approx(expected[row], abs=1e-8)
