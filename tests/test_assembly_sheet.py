@@ -5,6 +5,7 @@ import json
 import re
 import struct
 from dataclasses import replace
+from itertools import product
 
 import numpy as np
 import pypdf
@@ -25,6 +26,7 @@ from generator.assembly_sheet.views import scenes, views
 from generator.cli import main
 from generator.half_made import CLASP, CLASP_RING, half_made, with_clasp
 from generator.order import linked, woven
+from generator.piece import Piece
 from generator.settle import settle
 from generator.sizes import RingSize
 from weaves import list_rules, load_rule
@@ -129,6 +131,37 @@ def test_rings_that_could_be_taken_by_mistake_are_named(name, refused):
     ring = {number: ref for ref, number in numbers.items()}
     for new, others in told:
         assert not any(linked(rule, ring[new], ring[other]) for other in others)
+
+
+@pytest.mark.parametrize("name", ["barrel", "half-persian-3-in-1", "half-persian-4-in-1"])
+def test_the_pictures_show_the_lay_that_the_words_tell(name):
+    """Over and under in each half-made state, both wires sampled."""
+    rule = load_rule(name)
+    size = RingSize(1.0, rule.common_aspect_ratio.low + 0.5)
+    states = half_made(rule, settle(rule, size).unit)
+    numbers = words.numbered(rule)
+    lines = words.lines(rule, lay_notes(rule, states, numbers))
+    shown = [states[0], *states]
+    told = 0
+    for line, state in zip(lines, shown, strict=True):
+        at = {numbers[ref]: place for place, ref in enumerate(state.rings)}
+        piece = Piece(
+            *((str(place) for place in at.values()), ()),
+            *(state.unit.rings.centres, state.unit.rings.axes),
+            *(state.unit.rings.core_radii, state.unit.rings.wire_radii),
+        )
+        for remark in words.read_remarks(line.text):
+            for ring, other in product(remark.rings, remark.others):
+                if remark.kind not in ("over", "under"):
+                    continue
+                one, two = (circle_of(piece, at[number]) for number in (ring, other))
+                apart = np.linalg.norm(one[:, None, :2] - two[None, :, :2], axis=2)
+                i, j = np.nonzero(apart < 0.008)
+                heights = one[i, 2] - two[j, 2]
+                assert len(heights)
+                assert (heights > 0.0).all() if remark.kind == "over" else (heights < 0.0).all()
+                told += 1
+    assert told >= 2
 
 
 def test_a_captive_ring_is_laid_in_and_never_gone_through():

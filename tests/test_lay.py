@@ -375,4 +375,4 @@ def test_a_placement_found_from_the_words_alone_is_the_weaves_lay(rule):
     """So says the rule's file: its words need no picture to tell one lay from another."""
     size = RingSize(1.0, rule.common_aspect_ratio.high + 0.5)
     own = grown(placed_unit(rule, size), [ring.size is None for ring in rule.rings].index(True))
-    assert same_lay(own, best_by_words(rule, size, 40, 2))
+    assert same_lay(own, best_by_words(rule, size, 40, 4))

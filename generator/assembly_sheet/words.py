@@ -435,18 +435,28 @@ def pictures_words(rule: WeaveRule) -> str:
             f"left to right, and every further one lies farther from you. {same} large they move "
             "along with it."
         )
-    said = (
+    return (
         "The piece lies on a table before you, seen aslant from above, and grows to the right. "
-        f"{same} long they move along it. Up through a ring is from below, down through it from "
-        "above. Which ring lies over or under another counts where they cross."
+        f"{same} long they move along it."
     )
-    if any(step.overlaps for step in rule.steps):
-        said += (
-            " Where two rings overlap, the wire of a third can go through both at once: through "
-            "the overlap. Or it goes around the overlap like a hoop: down through one of the two "
-            "beside the overlap, and up through the other beside it."
+
+
+def lay_key(rule: WeaveRule) -> tuple[str, ...]:
+    """What the steps' words on how rings lie mean, as far as these steps use them."""
+    steps = rule.steps
+    said = []
+    if any(step.sides for step in steps):
+        said.append("Up through a ring is from below, down through a ring is from above.")
+    if any(step.over or step.under for step in steps):
+        said.append("Over and under another ring is meant where the two cross.")
+    if any(step.overlaps for step in steps):
+        said.append(
+            "Two rings overlap where the one lies on the other. A ring that goes through the "
+            "overlap goes through both at once, there. A ring that goes around the overlap is a "
+            "hoop: it goes down through one of the two beside the overlap, and up through the "
+            "other beside the overlap."
         )
-    return said
+    return (" ".join(said),) if said else ()
 
 
 _PARTS = {
