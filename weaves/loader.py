@@ -18,7 +18,7 @@ from pathlib import Path
 from generator.errors import BadInput
 from generator.toml_file import Node, either, quoted, read_toml, toml_of
 from weaves.captive import unreachable_captive
-from weaves.names import keys_without_kind, meant, name_key, other_weave
+from weaves.names import has_letters, keys_without_kind, meant, name_key, other_weave
 from weaves.rule import (
     SIDES,
     CommonRange,
@@ -63,6 +63,7 @@ _ASIDE = 0.11
 
 _NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]{0,15}")
 _WEAVE_NAME = re.compile(r"[^\W_][\w -]{0,39}")
+_SHEET = re.compile(r"[\s-]+sheets?\s*$", re.IGNORECASE)
 _ROLES = ("open", "closed")
 # The keys that say how the unit of each family repeats; all of them are needed.
 _FAMILY_KEYS = {
@@ -277,12 +278,12 @@ def rules_named_like(text: str) -> tuple[WeaveRule, ...]:
 
     Those with these letters in a name or a family, and the one of exactly this name.
     """
-    key, exact = name_key(text), _shipped(text)
+    exact = _shipped(text)
     return tuple(
         rule
         for rule in list_rules()
         if rule == exact
-        or any(key in name_key(said) for said in (rule.name, *rule.trade_names, rule.family))
+        or any(has_letters(said, text) for said in (rule.name, *rule.trade_names, rule.family))
     )
 
 
@@ -328,8 +329,15 @@ def _shipped_rules() -> tuple[WeaveRule, ...]:
 
 
 def _shipped(name: str) -> WeaveRule | None:
-    """The weave of that name that comes with the package, if there is one."""
-    return meant(name, _shipped_by_key(), _shipped_by_rest())
+    """The weave of that name that comes with the package, if there is one.
+
+    What makes a sheet may be called so: European 4-in-1 sheet.
+    """
+    rule = meant(name, _shipped_by_key(), _shipped_by_rest())
+    if rule is None and _SHEET.search(name):
+        rule = meant(_SHEET.sub("", name), _shipped_by_key(), _shipped_by_rest())
+        rule = rule if rule is not None and rule.family == "sheet" else None
+    return rule
 
 
 @functools.cache

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
@@ -49,6 +49,8 @@ _SAY_TOO_LITTLE = {"simple", "single", "double", "triple", "round", "unit", "per
 _PARTS = re.compile(r"[^\W\d_]+|\d+|[^\w\s()\u2010-\u2015-]")
 # Between figures a stroke or a colon is a hyphen: 3/4, 4:1.
 _FIGURE_STROKE = re.compile(r"(?<=\d)\s*[/:\u2044]\s*(?=\d)")
+# A run of letters, or of figures, in a key.
+_RUNS = re.compile(r"[\d-]+|[^\d-]+")
 _APOSTROPHES = re.compile(r"['`\u2019\u00b4]")
 
 
@@ -56,10 +58,16 @@ def name_key(name: str) -> str:
     """What is the same for all spellings of a name.
 
     Capitals, accents, apostrophes, spaces, hyphens and a plural do not matter, nor whether
-    numbers are words or figures and what stands between two figures: "Euro four-in-one",
-    "euro 4in1" and "EURO 4:1" have one key.
+    numbers are words or figures, what stands between two figures, and whether a name begins or
+    ends with them: "Euro four-in-one", "euro 4in1", "EURO 4:1" and "4-in-1 Euro" have one key.
     """
     return _joined(_words(name))
+
+
+def has_letters(name: str, text: str) -> bool:
+    """Whether letters and figures that are typed in search of a name are in it."""
+    key = name_key(name)
+    return all(piece in key for piece in _RUNS.findall(name_key(text)))
 
 
 def key_without_kind(name: str) -> str | None:
@@ -107,9 +115,10 @@ def _singular(word: str) -> str:
     return word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith("ss") else word
 
 
-def _joined(words: Iterable[str]) -> str:
+def _joined(words: Sequence[str]) -> str:
+    leading = next((at for at, word in enumerate(words) if not word.isdecimal()), 0)
     key = ""
-    for word in words:
+    for word in (*words[leading:], *words[:leading]):
         key += "-" * (key[-1:].isdecimal() and word.isdecimal()) + word
     return key
 
