@@ -8,11 +8,12 @@ the span close the weave for certain, those outside it were only not seen to.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from generator.climb import Unit
-from generator.placement import ring_radii
+from generator.climb import Unit, shaken
+from generator.errors import BadInput
+from generator.placement import placed_unit, ring_radii
 from generator.resize import resized
 from generator.second import ring_of
 from generator.sizes import LOWEST_RATIO, RingSize
@@ -26,6 +27,10 @@ _FURTHEST = 2.0
 # An edge is known when rings so near to each other, as parts of the inner diameter, lie to
 # either side of it.
 _EDGE = 1e-4
+# How sure a state is to be, as for a climb; what falls short of it narrows a span by less.
+_SURE = 1e-5
+# Where rings do not close it, so many placements shaken from the rule's are tried too.
+_SHAKEN = 2
 # Wires that could grow by no more than this part just close.
 _CLOSES = 1e-9
 
@@ -129,12 +134,30 @@ def _second_span(
 
 
 def _state(rule: WeaveRule, size: RingSize, inner_mm: float, near: Unit) -> _State:
-    """The thickest wires of these rings, come to from those nearby."""
+    """The thickest wires of these rings, come to from those nearby or, failing that, afresh."""
     core, wire = ring_radii(rule, size)
-    unit = resized(near, core, wire)
-    if unit is None:
-        return _State(inner_mm, 0.0, near)
-    return _State(inner_mm, float(unit.rings.wire_radii[0] / wire[0]), unit)
+    best = _State(inner_mm, 0.0, near)
+    for start in _starts(rule, size, near):
+        unit = resized(start, core, wire, _SURE)
+        if unit is not None:
+            found = _State(inner_mm, float(unit.rings.wire_radii[0] / wire[0]), unit)
+            best = max(best, found, key=lambda state: state.share)
+        if best.closes:
+            break
+    return best
+
+
+def _starts(rule: WeaveRule, size: RingSize, near: Unit) -> Iterator[Unit]:
+    """The rings nearby, the rule's own placement, and that shaken."""
+    yield near
+    try:
+        placed = placed_unit(rule, size)
+    except BadInput:
+        # So far from the rule's own sizes that its placement does not lead there.
+        return
+    yield placed
+    for seed in range(1, _SHAKEN + 1):
+        yield shaken(placed, seed)
 
 
 def _span(at: _At, ring: RingSize, tight: Unit) -> InnerSpan | None:

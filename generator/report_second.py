@@ -13,8 +13,9 @@ from weaves.rule import RuleSize
 
 HOW_FOUND = (
     "computed: all wires and the rings of all other sizes are kept and the inner diameter of one "
-    "is changed, no ring passing through another, until the weave closes no more. It is geometry "
-    "only; 'up' is up to twice the size, where no end was met."
+    "is changed, no ring passing through another. With those named the weave closes for certain, "
+    "with others no way was found; 'up' is up to twice the size, where no end was met. It is "
+    "geometry only: hands and pliers need more."
 )
 
 

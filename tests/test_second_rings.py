@@ -253,8 +253,36 @@ class TestPublishedSizes:
             # As tight as the maker's two rules of thumb say: none has a quarter wire to spare.
             assert size.aspect_ratio < 1.25 * limit.aspect_ratio
 
+    @pytest.mark.parametrize(
+        ("weave", "main", "second", "least_room"),
+        [
+            # "Japanese Flower Earrings", Marilyn Gardiner, marilyngardiner.com/make-jewellery/
+            # free-tutorials: large rings of 1.0 mm wire and 5 mm inside, small ones of 0.8 mm
+            # and 2.8 mm, all doubled; single they have the more room.
+            ("japanese-6-in-1", "1mm/5mm", "0.8mm/2.8mm", 0.25),
+            ("japanese-flower", "1mm/5mm", "0.8mm/2.8mm", 0.25),
+            # Phong's helm chain, as above, is begun with a chain of one large and two small.
+            ("large-and-small-chain", "16swg/5/16in", "18swg/3/16in", 0.25),
+            ("large-and-small-chain", "22awg/1/8in", "24awg/5/64in", 0.25),
+        ],
+    )
+    def test_other_weaves_close_as_published(self, weave, main, second, least_room):
+        own, size = asked_second(load_rule(weave), [second]), RingSize.from_pair(main, "main")
+        limit = tightest(own, size, starts=2, workers=0)
+        # Room, in wires.
+        room = (size.aspect_ratio + 1.0) / (limit.aspect_ratio + 1.0) - 1.0
+        assert least_room < room < 1.5
+
+    def test_doubled_rings_that_the_first_way_misses(self):
+        """Main rings close this at 3.48 mm, by a way that shrinking them from 5.55 mm misses."""
+        found = spans(load_rule("japanese-12-in-2"), RingSize(1.0, 5.55))[None]
+        assert found.smallest_mm < 3.6
+
     def test_measured_rings(self):
-        """1.22 x 6.7 mm with 1.0 x 4.1 mm: common practice, no source."""
+        """1.22 x 6.7 mm with 1.0 x 4.1 mm.
+
+        "Helm Chain Tutorial", metalandmineral.wordpress.com, has nearly these, after springback.
+        """
         report = check(helm(1.0, 4.1), RingSize(1.22, 6.7))
         assert report.verdict == VERY_TIGHT
         assert 0.0 < report.room_mm < 0.05
