@@ -3,6 +3,7 @@
 import argparse
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -19,7 +20,7 @@ from generator.making.regauge import listed_wires, regauge
 from generator.making.report_match import match_facts, match_text
 from generator.making.shop import load_shop
 from generator.making.wire import bending
-from generator.ratio_limits import CANNOT, LOOSE, WORKING
+from generator.ratio_limits import AT_LIMIT, CANNOT, LOOSE, VERY_TIGHT, WORKING
 from generator.sizes import parse_length
 from weaves import load_rule
 
@@ -159,6 +160,23 @@ def test_what_is_far_too_loose_is_said_and_not_laid_out(chain):
     assert {fit.verdict for fit in fat} == {LOOSE}
     assert {fit.note for fit in fat} == {FAR_TOO_LOOSE}
     assert "Not laid out" in match_text(chain)
+
+
+def test_verdicts_that_need_a_word_get_it_where_they_occur(chain):
+    verdicts = {fit.verdict for fit in chain.fits}
+    text = match_text(chain)
+    assert ("At the limit: " in text) == (AT_LIMIT in verdicts)
+    first = chain.fits[0]
+    limits = replace(first.limits, working=1.05 * first.candidate.size.aspect_ratio)
+    tight = replace(chain, fits=(replace(first, limits=limits, verdict=VERY_TIGHT),))
+    assert "Very tight: below the working minimum" in match_text(tight)
+    assert f"working minimum         {limits.working:.3f}" in match_text(tight)
+    (fit,) = match_facts(tight)["fits"]
+    assert fit["working_min_aspect_ratio"] == round(limits.working, 4)
+    held = replace(chain, fits=(replace(first, verdict=AT_LIMIT),))
+    assert "'ringwright check' says what such rings have to measure" in " ".join(
+        match_text(held).split()
+    )
 
 
 def test_too_tight_stays_in_the_list_last(chain):

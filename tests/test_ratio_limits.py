@@ -79,13 +79,14 @@ def test_no_weave_is_in_its_working_range_below_its_working_minimum(name):
     assert {limits.verdict(low), limits.verdict(limits.middle), limits.verdict(high)} == {WORKING}
 
 
-@pytest.mark.parametrize(
-    ("name", "ratio"), [("byzantine", 3.52), ("long-byzantine", 3.55), ("tight-spiral", 3.0)]
-)
-def test_what_makers_use_below_the_working_minimum_is_very_tight(name, ratio):
-    limits = of_rule(name)
-    assert limits.common.low < ratio < limits.working
-    assert limits.verdict(ratio) == VERY_TIGHT
+def test_what_makers_use_below_the_working_minimum_is_very_tight():
+    byzantine = RatioLimits(3.2654, 3.5845, CommonRange(3.5, 4.3, "made up"))
+    assert byzantine.verdict(3.52) == VERY_TIGHT
+    assert byzantine.verdict(3.59) == WORKING
+    for limits in map(of_rule, RULES):
+        between = (limits.common.low + limits.working) / 2
+        if limits.limit_range[1] < between < limits.working:
+            assert limits.verdict(between) == VERY_TIGHT
 
 
 def test_verdicts_meet_at_the_ends_of_the_working_range():

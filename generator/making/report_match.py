@@ -9,7 +9,7 @@ from typing import Any
 from generator.making.mandrel_choice import MandrelChoice, Wound
 from generator.making.match import Fit, Match
 from generator.making.shop import ShopWire
-from generator.ratio_limits import WORKING
+from generator.ratio_limits import AT_LIMIT, VERY_TIGHT, WORKING
 from generator.report import limits_facts, rounded, rule_facts, working_text
 from generator.second import own_facts, own_said
 from generator.sizes import format_mm
@@ -122,6 +122,16 @@ def match_text(found: Match) -> str:
         lines += _wrapped(
             "~ hangs on the springback, which is not known so exactly: wind a trial ring first "
             "and put it into the shop file."
+        )
+    if any(fit.verdict == AT_LIMIT for fit in found.fits):
+        lines += _wrapped(
+            "At the limit: it closes or not by hundredths of a millimetre; 'ringwright check' says "
+            "what such rings have to measure."
+        )
+    if any(fit.verdict == VERY_TIGHT for fit in found.fits):
+        lines += _wrapped(
+            "Very tight: below the working minimum or what makers use; expect to spring or force "
+            "some rings."
         )
     if any(ring.size is not None for ring in found.rule.rings):
         lines += _wrapped(
