@@ -157,7 +157,7 @@ def _dot(sign: Sign) -> dict[str, Any]:
 
 
 def _mark_ranges(axes: Axes, sweep: Sweep, rows: Sequence[Row], named: bool) -> None:
-    """Show where the weave cannot exist, where it begins to, and the working range."""
+    """Show where the weave does not close, where it begins to, and the working range."""
     left, right = axes.get_xlim()
     starts, limits = _starts_to_exist(rows), limits_of_all(sweep, rows)
     if starts > left:
@@ -166,7 +166,7 @@ def _mark_ranges(axes: Axes, sweep: Sweep, rows: Sequence[Row], named: bool) -> 
         share = (dead[1] - dead[0]) / (right - left)
         if named and share > _NARROWEST:
             # No curve is in the way of a name that stands upright.
-            _name(axes, dead, "cannot be\nwoven", "black", upright=share < _NARROW)
+            _name(axes, dead, "does not\nclose", "black", upright=share < _NARROW)
     if left < starts < right:
         axes.axvline(starts, color=_LIMIT, linewidth=2.0, linestyle="--")
         if named:

@@ -282,7 +282,7 @@ def working_text(limits: RatioLimits) -> str:
     """The aspect ratios in the working range, in words."""
     low, high = limits.working_range
     if low > high:
-        return f"none: what makers use ends at {high:g}, room to work begins at {low:.2f}"
+        return f"none (makers' range ends at {high:g})"
     return f"{low:.2f} to {high:.2f}"
 
 
