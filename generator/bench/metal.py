@@ -105,10 +105,12 @@ def _made(session: Session) -> str:
 def _works(session: Session) -> str:
     """The mandrels that make rings in the working range of the weave, whatever the springback.
 
-    Nothing beside rings that are fixed: the range changes from one main ring to the next.
+    Beside rings that are fixed the range changes from one main ring to the next.
     """
-    if session.answer is None or session.answer.report.rule.has_fixed_rings:
+    if session.answer is None:
         return ""
+    if session.answer.report.rule.has_fixed_rings:
+        return "Beside fixed second rings the answer says which main rings close the weave."
     try:
         wire = own_wire(session.wanted, session.shop)
         found = mandrel_choice(
