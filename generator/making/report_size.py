@@ -17,6 +17,7 @@ from generator.making.report_plan import (
     table_lines,
 )
 from generator.report import rounded
+from generator.second import ring_facts
 from generator.verdict import Report
 
 
@@ -28,6 +29,7 @@ def size_facts(report: Report, sizings: Sequence[Sizing]) -> dict[str, Any]:
         "wire_mm": rounded(report.size.wire_mm),
         "inner_mm": rounded(report.size.inner_mm),
         "aspect_ratio": rounded(report.size.aspect_ratio),
+        "second_rings": [ring_facts(one, report.size) for one in report.rule.sizes],
         "repeat_mm": rounded(report.repeat_mm),
         "thickness_mm": rounded(report.thickness_mm, 6),
         "sizes": [fit_facts(sizing) for sizing in sizings],
