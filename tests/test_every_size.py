@@ -1,10 +1,12 @@
 """An answer for every size: a sample of what ``python -m tests.benchmarks.every_size`` asks."""
 
+from dataclasses import replace
 from functools import cache
 
 import pytest
 
 from generator.certify import AT_REST
+from generator.errors import NoRest
 from generator.minimums import usual_size
 from generator.settle import settle
 from generator.sizes import RingSize, awg_mm
@@ -46,6 +48,20 @@ def test_byzantine_of_the_wire_and_rings_that_beginners_are_told_to_take():
     report = check(rule, RingSize(awg_mm(18), 3.5), limit=limit_of("byzantine"))
     assert report.can_be_woven
     assert report.settled.certificate.residual <= AT_REST
+
+
+def test_rings_that_are_not_at_rest_are_given_no_figures(monkeypatch):
+    """What the residual says decides, in the verdict too."""
+    rule, size = load_rule("byzantine"), RingSize(1.0, 4.0)
+    limit = limit_of("byzantine")
+    found = settle(rule, size, limit.unit)
+    loose = replace(found.certificate, residual=3.2e-4)
+    monkeypatch.setattr(
+        "generator.verdict.settle",
+        lambda *_: replace(found, certificate=loose, converged=loose.residual <= AT_REST),
+    )
+    with pytest.raises(NoRest, match="forces between the rings balance the pull only to 3"):
+        check(rule, size, limit=limit)
 
 
 @pytest.mark.parametrize("ratio", [19.0, 19.5, 20.0, 20.5])

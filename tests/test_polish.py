@@ -6,10 +6,12 @@ import numpy as np
 import pytest
 
 from generator.certify import certify
-from generator.climb import Unit, climb, longest, thickest
+from generator.climb import Unit, climb, longest, shaken, thickest
+from generator.contact import Rings
 from generator.placement import linked_pairs, placed_unit, ring_radii
 from generator.polish import polished
 from generator.quadratic import convex_model, quadratic_programme
+from generator.settle import settle
 from generator.sizes import RingSize
 from weaves import load_rule
 
@@ -50,6 +52,26 @@ def test_one_in_one_comes_to_its_exact_repeat():
     rough = roughly_pulled("one-in-one")
     inner = 2.0 * SIZE.inner_mm / (SIZE.inner_mm + SIZE.wire_mm)
     assert polished(rough, longest(rough)).unit.repeat == pytest.approx(2 * inner, rel=1e-12)
+
+
+def test_forty_rings_of_barrel_come_to_the_repeat_of_five():
+    """Eight repeats in one unit, shaken: many contacts alike, none of which may be lost."""
+    one = settle(load_rule("barrel"), SIZE).unit
+    along = [one.rings.centres + np.array([k * one.repeat, 0.0, 0.0]) for k in range(8)]
+    rings = Rings(
+        np.concatenate(along),
+        np.tile(one.rings.axes, (8, 1)),
+        np.tile(one.rings.core_radii, 8),
+        np.tile(one.rings.wire_radii, 8),
+    )
+    eight = Unit(rings, one.lattice.with_values(8 * one.lattice.values))
+    start = shaken(eight.with_wire_radii(0.9 * rings.wire_radii), seed=1, steps=3)
+    fitted = climb(start, thickest(start), enough=float(rings.wire_radii.mean())).unit
+    pulled = climb(fitted.with_wire_radii(rings.wire_radii), longest(fitted))
+    exact = polished(pulled.unit, longest(pulled.unit))
+    assert pulled.converged
+    assert exact.certificate.residual < 1e-9
+    assert exact.unit.repeat == pytest.approx(8 * one.repeat, rel=1e-9)
 
 
 # The minimum is that of twelve starts that agree (python -m tests.write_minimums two-in-two).
