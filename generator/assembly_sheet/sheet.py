@@ -16,7 +16,15 @@ from generator.assembly_sheet.draw import sent
 from generator.assembly_sheet.labels import labelled, labels
 from generator.assembly_sheet.lay import lay_notes
 from generator.assembly_sheet.paper import Card, Sheet, write_pdf
-from generator.assembly_sheet.views import View, clasp_view, other_side, scenes, views, whole_view
+from generator.assembly_sheet.views import (
+    View,
+    clasp_view,
+    finished_view,
+    scenes,
+    views,
+    whole_view,
+)
+from generator.climb import Unit
 from generator.files import WholeFiles
 from generator.half_made import CLASP, CLASP_RING, HalfMade, half_made, lies_on_table, with_clasp
 from generator.order import woven
@@ -82,7 +90,7 @@ def write_assembly(
     lines = words.lines(rule, lay)
     shown = views(rule, scenes(rule, states, numbers, size.core_radius_mm, lay))
     roles = ring_roles(rule) if by_role else None
-    more = _more(rule, states, shown, size.core_radius_mm)
+    more = _more(rule, report.unit, states, shown, size.core_radius_mm)
     drawn = [*shown, *(each.view for each in more)]
     artist.begin(sent(drawn, PIXELS, roles))
     marks = []
@@ -150,9 +158,13 @@ class _More:
 
 
 def _more(
-    rule: WeaveRule, states: Sequence[HalfMade], shown: Sequence[View], core_radius_mm: float
+    rule: WeaveRule,
+    unit: Unit,
+    states: Sequence[HalfMade],
+    shown: Sequence[View],
+    core_radius_mm: float,
 ) -> list[_More]:
-    """What each part looks like when it is done, and the step of the clasp."""
+    """What each part looks like when it is done, the lay where words may not do, and the clasp."""
     puts = list(woven(rule))
     steps = shown[len(shown) - len(puts) :]
     more = []
@@ -164,11 +176,13 @@ def _more(
         name = "first" if part == 0 else "repeating"
         alt = words.whole_alt(rule, line)
         more.append(_More(name, words.whole_title(rule, part), line.text, alt, view, part))
-        if part == 0 and not rule.lay_in_words:
-            # Words leave more than one lay open: seen from two sides there is one.
-            other = whole_view(steps[last].scene, names, other_side(rule, shown[0].toward))
-            text, alt = words.LAY_PICTURE, words.lay_alt(rule, line)
-            more.append(_More("lay", words.LAY_TITLE, text, alt, other, part))
+    if not rule.lay_in_words:
+        last = puts[-1].part
+        line = words.whole_line(rule, last)
+        named = {ref: n for ref, n in words.numbered(rule).items() if n in line.through}
+        view = finished_view(rule, unit, named, core_radius_mm, shown[0].toward)
+        text, alt = words.LAY_PICTURE, words.lay_alt(rule, line)
+        more.append(_More("lay", words.LAY_TITLE, text, alt, view, last))
     clasp = None if rule.family == "sheet" else _clasp(rule, states, shown[-1], core_radius_mm)
     return more if clasp is None else [*more, clasp]
 

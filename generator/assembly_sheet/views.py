@@ -17,8 +17,11 @@ from numpy.typing import NDArray
 from generator.assembly_sheet.make_room import Opened, least_room, stand_open
 from generator.assembly_sheet.open_ring import CLEAR, OpenRing, cuts
 from generator.assembly_sheet.words import LayNotes
+from generator.climb import Unit
 from generator.half_made import HalfMade, lies_on_table
+from generator.order import moved
 from generator.piece import Piece
+from generator.placement import by_themselves
 from weaves.rule import RingRef, WeaveRule
 
 Floats = NDArray[np.float64]
@@ -37,8 +40,6 @@ _ELEVATIONS = (0.0, 18.0, 36.0)
 _AZIMUTHS = tuple(15.0 * step for step in range(24))
 # What lies on a table is seen from the maker's side of it, from above.
 _ABOVE, _FRONT = (40.0, 55.0, 70.0), (0.0, 15.0, 345.0, 30.0, 330.0)
-# Nearly from straight above, in radians.
-_STEEP = np.radians(85.0)
 # A chain there goes about from left to right.
 _ALONG_FRONT = (0.0, 10.0, 350.0)
 # A piece hangs along x of the rule's frame; here z is up.
@@ -156,16 +157,35 @@ def whole_view(scene: Scene, shown: Sequence[str], toward: Floats) -> View:
     return View(closed, piece, None, toward, _middle((low + high) / 2.0, toward), across_mm)
 
 
-def other_side(rule: WeaveRule, toward: Floats) -> Floats:
-    """The direction of a camera that sees what one in this direction does not.
+def finished_view(
+    rule: WeaveRule,
+    unit: Unit,
+    named: Mapping[RingRef, int],
+    core_radius_mm: float,
+    toward: Floats,
+) -> View:
+    """Some rings within a finished piece, all as they rest there, with a repeat to either side.
 
-    It goes half way round what hangs; what lies on a table is seen from straight above, nearly.
+    Parameters
+    ----------
+    unit : one repeat of the finished weave at rest
+    named : the rings that get their numbers
     """
-    if lies_on_table(rule):
-        steep = np.array([toward[0], toward[1], 0.0])
-        steep *= np.cos(_STEEP) / np.linalg.norm(steep)
-        return np.asarray(steep + np.array([0.0, 0.0, np.sin(_STEEP)]))
-    return np.asarray(toward * np.array([-1.0, -1.0, 1.0]))
+    repeats = (0,) if rule.family == "piece" else (0, -1, 1)
+    refs = list(dict.fromkeys(moved(rule, ref, (k, 0)) for k in repeats for ref in named))
+    if rule.family == "piece":
+        refs += [ref for ring in rule.rings if (ref := RingRef(ring.name)) not in named]
+    rings, turn = by_themselves(rule, unit, refs).rings, _turn(rule)
+    piece = Piece(
+        names=tuple(str(named.get(ref, f"beside {at}")) for at, ref in enumerate(refs)),
+        roles=("open",) * len(refs),
+        centres_mm=rings.centres @ turn.T * core_radius_mm,
+        axes=rings.axes @ turn.T,
+        core_radii_mm=rings.core_radii * core_radius_mm,
+        wire_radii_mm=rings.wire_radii * core_radius_mm,
+    )
+    scene = Scene(piece, (), None, (), (), hangs=False)
+    return whole_view(scene, [str(number) for number in named.values()], toward)
 
 
 def clasp_view(

@@ -588,18 +588,18 @@ def whole_alt(rule: WeaveRule, line: Line) -> str:
     return f"The piece with every ring closed,{shown} {_how(rule)}."
 
 
-# Of a weave whose words leave more than one lay open.
-LAY_TITLE = "The lay, from another side"
+# Of a weave whose words may leave more than one lay open.
+LAY_TITLE = "How the rings lie"
 LAY_PICTURE = (
-    "The same piece from another side. The words alone may leave open how some of its rings lie: "
-    "make sure that yours lie as in both pictures."
+    "The finished weave, somewhere along it. The words alone may leave open how some rings lie: "
+    "make sure that yours lie as in this picture."
 )
 
 
 def lay_alt(rule: WeaveRule, line: Line) -> str:
-    """The picture of a finished part from another side in words."""
-    side = "from nearly straight above" if lies_on_table(rule) else "from behind"
-    return f"The same, seen {side}. {whole_alt(rule, line)}"
+    """The picture of the finished weave in words."""
+    shown = f" {_rings(line.through)} numbered," if line.through else ""
+    return f"Some repeats of the finished weave,{shown} {_how(rule)}."
 
 
 def clasp_alt(line: Line) -> str:
