@@ -75,8 +75,10 @@ def asked_weave(options: argparse.Namespace) -> Report:
     rule, size = asked_second(load_rule(options.weave), options.second), asked_ring(options)
     report = check(rule, size)
     if not report.can_be_woven:
+        # What to do comes first; the rest is for who asks 'ringwright check'.
+        todo = advice(report)[0]
         raise BadInput(
-            f"{rule.name} does not close with rings of just aspect ratio {size.aspect_ratio:.4g}: "
-            f"{report.verdict}. {' '.join(advice(report))}"
+            f"{rule.name} does not close with rings of just aspect ratio {size.aspect_ratio:.4g} "
+            f"({report.verdict}): {todo[:1].lower()}{todo[1:]}"
         )
     return report
