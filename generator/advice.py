@@ -90,9 +90,10 @@ def _amiss(report: Report) -> list[str]:
     said = f"At best, rings overlap by {-report.room_mm:.3f} mm: {_pairs(report)}."
     if not report.rule.has_fixed_rings:
         inner, wire = _bounds(limits, size)
+        alike = ", rings of other sizes in proportion" if report.rule.sizes else ""
         said += (
             f" It closes at all only from {_mm(inner)} inside with this wire, or with wire of at "
-            f"most {_mm(wire)} with this inner diameter."
+            f"most {_mm(wire)} with this inner diameter{alike}."
         )
     return [said]
 

@@ -24,7 +24,7 @@ _PLAIN_NAMES = {
     "kept_minimums": "working minimum",
     "room_mm": "room between rings",
     "repeat_mm": "one repeat",
-    "second_rings": "other rings",
+    "second_rings": "closes with",
 }
 
 

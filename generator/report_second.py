@@ -14,7 +14,7 @@ from weaves.rule import RuleSize
 HOW_FOUND = (
     "computed: all wires and the rings of all other sizes are kept and the inner diameter of one "
     "is changed, no ring passing through another. With those named the weave closes for certain, "
-    "with others no way was found; 'up' is up to twice the size, where no end was met. It is "
+    "with others no way was found; 'and up' is up to twice the size, where no end was met. It is "
     "geometry only: hands and pliers need more."
 )
 
@@ -51,11 +51,7 @@ def second_lines(report: Report) -> list[tuple[str, str]]:
     for one in report.rule.sizes:
         said = said_ring(ring_of(one, report.size))
         lines.append(("second rings", f"{one.name}: {said} ({_whose(one)}; the plan uses these)"))
-    for partner in report.partners or ():
-        label = "other main rings" if partner.name is None else "other second rings"
-        name = "" if partner.name is None else f"{partner.name}: "
-        lines.append((label, f"{name}{_closing(partner)}"))
-    return lines
+    return lines + [("closes with", _closing_rings(one)) for one in report.partners or ()]
 
 
 def second_advice(report: Report) -> str:
@@ -73,7 +69,21 @@ def _whose(size: RuleSize) -> str:
         return "your own"
     if size.is_fixed:
         return "fixed by the rule"
-    return f"by the rule {size.wire:g} of the main wire, {size.core:g} of the main core circle"
+    return "in the rule's proportion"
+
+
+def _closing_rings(partner: Partner) -> str:
+    """The same as a line of the figures."""
+    name, others = partner.name or "main", "second" if partner.name is None else "main"
+    rings = f"{name} rings of {format_mm(partner.ring.wire_mm)} wire"
+    if partner.span is None:
+        return f"no {rings} beside these {others} ones"
+    return f"{rings}, {_inside(partner.span)}, beside these {others} ones"
+
+
+def _inside(span: InnerSpan) -> str:
+    low, high = inwards(span)
+    return f"{low:g} mm inside and up" if span.is_open else f"{low:g} to {high:g} mm inside"
 
 
 def _closing(partner: Partner) -> str:
@@ -82,6 +92,4 @@ def _closing(partner: Partner) -> str:
     wire = f"of {format_mm(partner.ring.wire_mm)} wire"
     if partner.span is None:
         return f"none {wire} close it beside {beside}"
-    low, high = inwards(partner.span)
-    span = f"{low:g} mm inside up" if partner.span.is_open else f"{low:g} to {high:g} mm inside"
-    return f"{wire} close it from {span}, beside {beside}"
+    return f"{wire} close it from {_inside(partner.span)}, beside {beside}"

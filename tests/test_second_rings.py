@@ -341,12 +341,12 @@ class TestCommand:
     def test_words_say_it_too(self, capsys):
         _, out = self.run(capsys, "check", *self.HELM, "1mm/4.1mm")
         assert "small: 1 mm wire, 4.1 mm inside (your own; the plan uses these)" in out
-        assert "of 1 mm wire close it from 3.99 to 4.64 mm inside, beside these main rings" in out
+        assert "small rings of 1 mm wire, 3.99 to 4.64 mm inside, beside these main ones" in out
         assert "the rule's range is for second rings of its own" in out
 
     def test_without_it_the_rules_own_are_said(self, capsys):
         _, out = self.run(capsys, "check", "helm-chain", "--wire", "1mm", "--inner", "7mm")
-        assert "small: 0.8 mm wire, 4 mm inside (by the rule 0.8 of the main wire" in out
+        assert "small: 0.8 mm wire, 4 mm inside (in the rule's proportion" in out
 
     def test_rings_that_do_not_close_it_say_which_would(self, capsys):
         size = ("helm-chain", "--wire", "1.6mm", "--inner", "8mm", "--second", "1.2mm/4.8mm")
