@@ -1,4 +1,4 @@
-"""How tightly a chain bends, and what a closed bracelet of it measures inside."""
+"""How tightly a chain bends: all along, and at one joint."""
 
 from __future__ import annotations
 
@@ -9,14 +9,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.circles import plane_basis
-from generator.climb import Climb, Goal, Unit, climb, farthest
+from generator.climb import Climb, Unit, climb, farthest, shaken
 from generator.lattice import Lattice
-from generator.linearise import unknowns
 
 Floats = NDArray[np.float64]
 
 # A chain bends "up" about an axis across it, "sideways" about one that stands on the table.
 AXES = {"up": np.array([0.0, 1.0, 0.0]), "sideways": np.array([0.0, 0.0, 1.0])}
+
+# How many repeats close a bent chain into a ring, where it is open, and where only the two
+# repeats of one joint are looked at: as in a ring of two, each has one neighbour.
+_OPEN, _ONE_JOINT = 1, 2
+_SEEDS = (0, 1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,15 +47,16 @@ class Bend:
 
     @property
     def fewest_repeats(self) -> int:
-        """The smallest closed loop, in whole repeats."""
+        """The fewest whole repeats that such a bend takes all the way round."""
         return math.ceil(2 * math.pi / self.turn - 1e-6)
 
 
 def tightest_bend(unit: Unit, direction: str) -> Bend:
-    """Bend a straight chain about an axis until its rings allow no more.
+    """Bend a straight chain evenly about an axis until its rings allow no more.
 
     The repeat is turned about a far axis and the turn per repeat made as large as it
-    gets; how far the axis then is follows. Both senses of the bend are tried and
+    gets; how far the axis then is follows. All repeats of half a circle, and three of them at
+    least, keep clear of each other. Both senses of the bend are tried and
     the tighter one is reported, since a chain can be turned over.
 
     Parameters
@@ -59,88 +64,64 @@ def tightest_bend(unit: Unit, direction: str) -> Bend:
     unit : a settled unit of a chain
     direction : ``"up"`` or ``"sideways"``
     """
-    ends = [bent_tightly(unit, direction, sense) for sense in (1, -1)]
-    best = max(ends, key=lambda end: round(float(end.unit.lattice.values[1]), 9))
-    turn = float(best.unit.lattice.values[1])
-    return Bend(direction, turn, inner_radius(best.unit), best.converged)
+    return _tighter(direction, [bent_tightly(unit, direction, sense) for sense in (1, -1)])
+
+
+def joint_bend(unit: Unit, direction: str) -> Bend:
+    """The same of one joint: of one repeat against the next, whatever the others would do."""
+    ends = [
+        _bent(start, direction, sense, _ONE_JOINT) for start in _starts(unit) for sense in (1, -1)
+    ]
+    return _tighter(direction, ends)
 
 
 def bent_tightly(unit: Unit, direction: str, sense: int) -> Climb:
-    """The same in one sense of the bend: 1 to the side that the direction names, or -1."""
-    bent = bent_unit(unit, sense * AXES[direction], 0.0)
-    return climb(bent, farthest(bent, 1), rounds=300, tolerance=1e-9)
+    """A chain bent evenly in one sense: 1 to the side that the direction names, or -1."""
+    return _tightest([_bent(start, direction, sense, _OPEN) for start in _starts(unit)])
 
 
-@dataclass(frozen=True)
-class Loop:
-    """A chain of so many repeats closed into a ring and pulled to its widest.
+def _starts(unit: Unit) -> list[Unit]:
+    """The unit itself and as shaken: what is symmetric can be stuck on a ridge."""
+    return [shaken(unit, seed, steps=2) if seed else unit for seed in _SEEDS]
 
-    Attributes
-    ----------
-    repeats : how many
-    inner_circumference : in core radii
-    lost : how much shorter that is than the same repeats lying straight
+
+def _bent(unit: Unit, direction: str, sense: int, closes: int) -> Climb:
+    bent = bent_unit(unit, sense * AXES[direction], 0.0, closes)
+    # Folded flat on itself is the most that a joint can do.
+    return climb(bent, farthest(bent, 1), rounds=300, tolerance=1e-9, enough=math.pi)
+
+
+def _tightest(ends: list[Climb]) -> Climb:
+    return max(ends, key=lambda end: round(float(end.unit.lattice.values[1]), 9))
+
+
+def _tighter(direction: str, ends: list[Climb]) -> Bend:
+    best = _tightest(ends)
+    turn = min(float(best.unit.lattice.values[1]), math.pi)
+    return Bend(direction, turn, inner_radius(best.unit), best.converged)
+
+
+def bent_unit(unit: Unit, axis: Floats, turn: float, closes: int = _OPEN) -> Unit:
+    """The unit as one repeat of a chain that bends about ``axis`` by ``turn`` a repeat.
+
+    ``closes`` repeats make a closed ring; 1 stands for a chain that stays open.
     """
-
-    repeats: int
-    inner_circumference: float
-    lost: float
-
-
-def closed_loop(unit: Unit, direction: str, repeats: int) -> Loop | None:
-    """A closed bracelet of whole repeats, as wide as it gets; None if it does not close.
-
-    The straight chain is bent until it comes round in that many repeats, then
-    widened. Both senses of the bend are tried and the wider ring is reported.
-    """
-    turn = 2 * math.pi / repeats
-    wide: list[Climb] = []
-    for sense in (1.0, -1.0):
-        straight = bent_unit(unit, sense * AXES[direction], 0.0)
-        bent = climb(straight, farthest(straight, 1), rounds=200, tolerance=1e-9, enough=turn)
-        if bent.unit.lattice.values[1] < turn:
-            continue
-        closed = bent.unit.lattice.with_values(np.array([bent.unit.repeat, turn]))
-        end = climb(Unit(bent.unit.rings, closed), _widest(), rounds=120, tolerance=1e-7)
-        if end.converged:
-            wide.append(end)
-    if not wide:
-        return None
-    inner = 2 * math.pi * max(inner_radius(end.unit) for end in wide)
-    return Loop(repeats, inner, repeats * unit.repeat - inner)
-
-
-def bent_unit(unit: Unit, axis: Floats, turn: float) -> Unit:
-    """The unit as one repeat of a chain that bends about ``axis`` by ``turn`` a repeat."""
     values = np.array([unit.repeat, turn])
-    return Unit(unit.rings, Lattice("loop", values, axis=axis))
+    return Unit(unit.rings, Lattice("loop", values, around=closes, axis=axis))
+
+
+def bend_axis(unit: Unit) -> Floats:
+    """The direction of the axis that a unit is bent about."""
+    return np.zeros(3) if unit.lattice.axis is None else unit.lattice.axis
 
 
 def from_axis(unit: Unit, points: Floats) -> Floats:
     """The part of points that leads straight away from the bend's axis, (..., 3)."""
-    lattice = unit.lattice
-    axis = np.zeros(3) if lattice.axis is None else lattice.axis
+    lattice, axis = unit.lattice, bend_axis(unit)
     inward = np.cross(axis, np.array([1.0, 0.0, 0.0]))
     middle = inward * (lattice.values[0] / lattice.values[1])
     away = points - middle
     return np.asarray(away - (away @ axis)[..., None] * axis)
-
-
-def _widest() -> Goal:
-    """The rings as far from the axis as they get, on average; the turn stays."""
-
-    def slope(unit: Unit) -> Floats:
-        away = from_axis(unit, unit.rings.centres)
-        direction = away / np.linalg.norm(away, axis=1)[:, None]
-        whole = np.zeros(unknowns(unit.rings, unit.lattice))
-        whole[: 5 * len(direction)].reshape(-1, 5)[:, :3] = direction / len(direction)
-        return whole
-
-    # The repeat's arc is kept: rings that move outward lengthen it just as well.
-    return Goal(
-        lambda unit: float(np.linalg.norm(from_axis(unit, unit.rings.centres), axis=1).mean()),
-        slope,
-    )
 
 
 def inner_radius(unit: Unit) -> float:

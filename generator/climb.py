@@ -67,6 +67,22 @@ class Unit:
         return Unit(self.rings.with_wire_radii(wire_radii), self.lattice)
 
 
+@dataclass(frozen=True, eq=False)
+class Walls:
+    """Gaps of single rings to something that is no ring; each must stay at least zero.
+
+    Attributes
+    ----------
+    gap : (w,)
+    gradients : (w, 5 n + p + 1) first derivatives in the unknowns
+    curvature : from (w,) weights to the weighted sum of the second derivatives
+    """
+
+    gap: Floats
+    gradients: Floats
+    curvature: Callable[[Floats], Floats]
+
+
 @dataclass(frozen=True)
 class Goal:
     """What to maximise.
@@ -81,6 +97,7 @@ class Goal:
     growth : for a goal that changes the wire, how much each wire radius grows
         with it, as a function of the unit; None keeps the wire
     held : rings that stay where they are
+    walls : what else no ring may enter, from a unit; not for goals that change the wire
     """
 
     value: Callable[[Unit], float]
@@ -89,6 +106,7 @@ class Goal:
     values_free: tuple[bool, ...] = ()
     growth: Callable[[Unit], Floats] | None = None
     held: tuple[int, ...] = ()
+    walls: Callable[[Unit], Walls] | None = None
 
     def freedom(self, unit: Unit) -> Floats:
         """1 for every unknown that may change, 0 for one that is kept."""
@@ -344,7 +362,7 @@ def climb(
             gain_eased = _gain(goal, stand, eased, penalty)
             if gain_eased > gain:
                 following, gain = eased, gain_eased
-        curvature = gap_curvature(stand.unit.rings, stand.rows, stand.unit.lattice, forces)
+        curvature = stand.curvature(forces)
         if gain > 0.05 * promise:
             stand = following
         if gain > 0.7 * promise:
@@ -363,8 +381,8 @@ def _eased(stand: _Stand, wanted: Unit, goal: Goal, trust: float) -> Unit:
     """The wanted unit with its rings moved as little as takes them out of each other."""
     unit, rows = stand.unit, stand.rows
     growth = wanted.rings.wire_radii - unit.rings.wire_radii
-    gap = rows.gap - growth[rows.pairs.first] - growth[rows.pairs.second]
-    gradients = gap_gradients(unit.rings, rows, unit.lattice, np.zeros(len(growth)))
+    gap = stand.with_walls(rows.gap - growth[rows.pairs.first] - growth[rows.pairs.second])
+    gradients = stand.gradients(np.zeros(len(growth)))
     size = gradients.shape[1]
     limit = trust * goal.freedom(unit)
     limit[-1] = 0.0
@@ -380,8 +398,29 @@ class _Stand:
 
     unit: Unit
     rows: Rows
+    walls: Walls | None
     reach: float
     overlap: float
+
+    @property
+    def gap(self) -> Floats:
+        """The gaps of all rows, those to walls last."""
+        return self.with_walls(self.rows.gap)
+
+    def with_walls(self, gap: Floats) -> Floats:
+        """Gaps between rings, and after them those to walls."""
+        return gap if self.walls is None else np.concatenate([gap, self.walls.gap])
+
+    def gradients(self, growth: Floats) -> Floats:
+        """First derivatives of all gaps, as of :func:`gap_gradients`."""
+        between = gap_gradients(self.unit.rings, self.rows, self.unit.lattice, growth)
+        return between if self.walls is None else np.vstack([between, self.walls.gradients])
+
+    def curvature(self, forces: Floats) -> Floats:
+        """Second derivatives of all gaps, each times its force, summed."""
+        count = len(self.rows.gap)
+        between = gap_curvature(self.unit.rings, self.rows, self.unit.lattice, forces[:count])
+        return between if self.walls is None else between + self.walls.curvature(forces[count:])
 
 
 def _stand(unit: Unit, goal: Goal, trust: float) -> _Stand:
@@ -390,7 +429,9 @@ def _stand(unit: Unit, goal: Goal, trust: float) -> _Stand:
     rows = gap_rows(unit.rings, pairs, unit.lattice, reach)
     if goal.growth is not None:
         unit, rows = _fitted_wire(unit, rows, goal.growth(unit))
-    return _Stand(unit, rows, reach, max(0.0, -float(rows.gap.min(initial=0.0))))
+    walls = None if goal.walls is None else goal.walls(unit)
+    stand = _Stand(unit, rows, walls, reach, 0.0)
+    return replace(stand, overlap=max(0.0, -float(stand.gap.min(initial=0.0))))
 
 
 def _fitted_wire(unit: Unit, rows: Rows, growth: Floats) -> tuple[Unit, Rows]:
@@ -418,30 +459,30 @@ def _best_step(
     None where no step can be worked out. Without a curvature, that of the forces of a first
     look.
     """
-    unit, rows = stand.unit, stand.rows
+    unit = stand.unit
     slope = pulled = goal.slope(unit)
     growth = np.zeros(len(unit.rings.centres)) if goal.growth is None else goal.growth(unit)
-    gradients = gap_gradients(unit.rings, rows, unit.lattice, growth)
+    gradients = stand.gradients(growth)
     limit = trust * goal.freedom(unit)
     goal_bend = -goal.bend * np.eye(len(slope))
     if curvature is not None:
         model = costs = _downhill(curvature) + goal_bend
     else:
         straight = _LOOK * np.eye(len(slope)) + goal_bend
-        look = quadratic_programme(slope, straight, gradients, -rows.gap, limit)
+        look = quadratic_programme(slope, straight, gradients, -stand.gap, limit)
         if look is None:
             return None
-        bend = goal_bend - gap_curvature(unit.rings, rows, unit.lattice, look[1])
+        bend = goal_bend - stand.curvature(look[1])
         loaded = look[1] > 0.0
-        made = convex_model(bend, gradients[loaded], rows.gap[loaded], limit > 0.0, _HELD)
+        made = convex_model(bend, gradients[loaded], stand.gap[loaded], limit > 0.0, _HELD)
         model, costs, pulled = made.model, bend, slope - made.pull
-    solved = quadratic_programme(pulled, model, gradients, -rows.gap, limit)
+    solved = quadratic_programme(pulled, model, gradients, -stand.gap, limit)
     if solved is None:
         return None
     step, forces = solved
     step = step * _safe_share(stand, step)
     promise = float(slope @ step - 0.5 * step @ costs @ step)
-    return step, forces, promise, -float((rows.gap + gradients @ step).min(initial=0.0))
+    return step, forces, promise, -float((stand.gap + gradients @ step).min(initial=0.0))
 
 
 def _downhill(curvature: Floats) -> Floats:

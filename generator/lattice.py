@@ -44,7 +44,8 @@ class Lattice:
     ----------
     kind : one of ``KINDS``
     values : (p,) the lattice's unknowns, as in the table above
-    around : for a tube, the number of units that close the ring
+    around : for a tube, the number of units that close the ring; for a loop too, where it is
+        closed, and 1 for an open arc
     axis : for a loop, the unit vector it is bent about, at right angles to x; the
         centre of the bend lies repeat / turn away along axis x (1, 0, 0)
     """
@@ -185,9 +186,12 @@ class Lattice:
     def _is_own(self, image: tuple[int, int]) -> bool:
         """Whether the image is a place of its own, not another name of an earlier one."""
         k1, k2 = image
+        if self.kind == "loop" and self.around == 1:
+            # Of an open arc, repeats past half a turn come round to those of the other side;
+            # but three repeats at least are kept apart.
+            return bool(abs(k1) <= 2 or abs(k1 * self.values[1]) <= np.pi + 1e-9)
         if self.kind == "loop":
-            # Past half a turn, images come round to meet those from the other side.
-            return bool(abs(k1 * self.values[1]) <= np.pi + 1e-9)
+            return -self.around < 2 * k1 <= self.around
         if self.kind == "tube":
             return -self.around < 2 * k2 <= self.around
         return True

@@ -6,10 +6,25 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from generator.assembly import StepLimit, working_minimum
-from generator.bend import AXES, Bend, Loop, closed_loop, tightest_bend
-from generator.eye import Eye, eye_left
-from generator.play import Play, play
+from generator.bend import AXES, Bend, joint_bend, tightest_bend
+from generator.climb import Unit
+from generator.eye import Eye, eyes_left
+from generator.loads import LEAST, Load, contacts_loaded, loads, pushes_slant
+from generator.loops import Loop, closed_loop, smallest_loop
+from generator.placement import placed_unit
+from generator.play import Play, crumpled, guided
+from generator.symmetry import Symmetry, alike, symmetries
 from generator.verdict import Report
+
+_CHAIN, _SHEET = "chain", "sheet"
+
+
+@dataclass(frozen=True)
+class Given:
+    """How far one length of a weave gives: guided straight while it is pushed, and crumpled."""
+
+    guided: Play
+    crumpled: Play
 
 
 @dataclass(frozen=True, eq=False)
@@ -21,20 +36,28 @@ class Limits:
     play : of the repeat along x; None for a piece without repeats
     across : the same of a sheet's rows along y; None for anything but a sheet
     eyes : of each ring, in the rule's order
-    bends : the tightest, up and sideways, for a chain; else empty
+    alike : the rings, those together that lie alike
+    bends, joints : the tightest all along and at one joint, up and sideways, for a chain;
+        else empty
     loops : the smallest closed ring in each of these directions that closes
     bracelets : a closed ring of as many repeats as were asked for, in each direction
     steps : how tight each step of the assembly is
+    loads : the contacts that bear the pull, those that lie alike together, the most loaded first
+    slanted : whether rings push on each other at a slant
     """
 
     report: Report
-    play: Play | None
-    across: Play | None
+    play: Given | None
+    across: Given | None
     eyes: tuple[Eye, ...]
+    alike: tuple[tuple[int, ...], ...]
     bends: tuple[Bend, ...]
+    joints: tuple[Bend, ...]
     loops: tuple[tuple[str, Loop], ...]
     bracelets: tuple[tuple[str, Loop | None], ...]
     steps: tuple[StepLimit, ...]
+    loads: tuple[Load, ...]
+    slanted: bool
 
     @property
     def working_aspect_ratio(self) -> float:
@@ -50,17 +73,10 @@ class Limits:
         if settled is None or self.play is None:
             return []
         names = [ring.name for ring in self.report.rule.rings]
-        held = settled.certificate
         return [
-            (names[i], names[j], (k1, k2), float(force))
-            for i, j, (k1, k2), force in zip(
-                held.pairs.first,
-                held.pairs.second,
-                held.pairs.image.tolist(),
-                held.forces,
-                strict=True,
-            )
-            if force > 1e-3
+            (names[i], names[j], image, force)
+            for (i, j, image), force in contacts_loaded(settled).items()
+            if force > LEAST
         ]
 
 
@@ -77,11 +93,12 @@ def limits(
     repeats : also close a chain of so many into a bracelet, 3 or more
     on_progress : called with (what, done, of)
     """
-    unit, rule = report.unit, report.rule
-    chain = unit.lattice.kind == "chain"
-    directions = list(AXES) if chain else []
-    asked = directions if repeats is not None else []
-    total = 2 + len(rule.rings) + len(directions) + len(asked) + len(rule.steps)
+    unit, rule, settled = report.unit, report.rule, report.settled
+    # Of the rule's placement: what rests may lean a little to one side, and has the same lay.
+    same = symmetries(placed_unit(rule, report.size))
+    groups = alike(same)
+    ways = _ways(unit, same)
+    total = 2 + len(groups) + len(ways) * (2 if repeats is None else 3) + len(rule.steps)
     done = 0
 
     def step() -> None:
@@ -90,47 +107,58 @@ def limits(
         done += 1
 
     step()
-    along = play(unit) if len(unit.lattice.values) else None
+    along = _given(unit, 0) if len(unit.lattice.values) else None
     step()
-    across = play(unit, 2) if unit.lattice.kind == "sheet" else None
-    eyes = []
-    for ring in range(len(rule.rings)):
+    across = _given(unit, 2) if unit.lattice.kind == _SHEET else None
+    eyes = eyes_left(unit, groups, step)
+    bends, joints, loops, bracelets = [], [], [], []
+    for directions in ways:
         step()
-        eyes.append(eye_left(unit, ring))
-    bends, loops = [], []
-    for direction in directions:
+        bend, joint = tightest_bend(unit, directions[0]), joint_bend(unit, directions[0])
         step()
-        bend = tightest_bend(unit, direction)
-        bends.append(bend)
-        loops += [(direction, loop) for loop in _smallest_loop(report, bend)]
-    bracelets = []
-    for direction in asked:
-        step()
-        bracelets.append((direction, closed_loop(unit, direction, repeats or 3)))
+        smallest = smallest_loop(unit, joint)
+        for direction in directions:
+            bends.append(replace(bend, direction=direction))
+            joints.append(replace(joint, direction=direction))
+            loops += [] if smallest is None else [(direction, smallest)]
+        if repeats is not None:
+            step()
+            bracelet = closed_loop(unit, directions[0], repeats)
+            bracelets += [(direction, bracelet) for direction in directions]
     steps = working_minimum(rule, report.size, lambda *_: step())
     on_progress("limits", total, total)
+    pulled = settled is not None and along is not None
     return Limits(
-        _judged_by(report, steps),
-        along,
-        across,
-        tuple(eyes),
-        tuple(bends),
-        tuple(loops),
-        tuple(bracelets),
-        steps,
+        report=_judged_by(report, steps),
+        play=along,
+        across=across,
+        eyes=eyes,
+        alike=tuple(tuple(group) for group in groups),
+        bends=tuple(bends),
+        joints=tuple(joints),
+        loops=tuple(loops),
+        bracelets=tuple(bracelets),
+        steps=steps,
+        loads=loads(settled, same) if settled is not None and pulled else (),
+        slanted=settled is not None and pulled and pushes_slant(settled),
     )
+
+
+def _given(unit: Unit, value: int) -> Given:
+    return Given(guided(unit, value), crumpled(unit, value))
+
+
+def _ways(unit: Unit, same: Sequence[Symmetry]) -> list[list[str]]:
+    """The directions in which a chain bends, those together that are alike; none for others."""
+    if unit.lattice.kind != _CHAIN:
+        return []
+    up, sideways = AXES.values()
+    if any(abs(abs(sideways @ one.turn @ up) - 1.0) < 1e-6 for one in same):
+        return [list(AXES)]
+    return [[direction] for direction in AXES]
 
 
 def _judged_by(report: Report, steps: Sequence[StepLimit]) -> Report:
     """The report with the working minimum that was computed now, which its verdict then uses."""
     working = max(report.tightest.aspect_ratio, *(step.aspect_ratio for step in steps))
     return replace(report, limits=replace(report.limits, working=working))
-
-
-def _smallest_loop(report: Report, bend: Bend) -> list[Loop]:
-    """The closed ring of fewest repeats that the solver can lay; none within reach, none given."""
-    for repeats in range(max(3, bend.fewest_repeats), bend.fewest_repeats + 6):
-        loop = closed_loop(report.unit, bend.direction, repeats)
-        if loop is not None and loop.inner_circumference > 0.0:
-            return [loop]
-    return []

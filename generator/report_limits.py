@@ -4,21 +4,33 @@ from __future__ import annotations
 
 from typing import Any
 
-from generator.assembly import MODEL
-from generator.bend import Bend, Loop
-from generator.limits import Limits
+from generator.assembly import MODEL, StepLimit
+from generator.bend import Bend
+from generator.limits import Given, Limits
+from generator.loads import Load
+from generator.loops import Loop
 from generator.play import Play
 from generator.report import image_facts, report_facts, rounded
+
+_GUIDED = "rings keep their tilt and move until they meet"
+_CRUMPLED = "rings fall over as they like, all repeats alike"
+_SLANTED = (
+    "contacts side by side bear more than the pull in all, since rings push at a slant and only "
+    "what they push along the chain pulls"
+)
 
 
 def limits_facts(found: Limits) -> dict[str, Any]:
     """The limits as a JSON object: the check's keys and these."""
     scale = found.report.size.core_radius_mm
     rule = found.report.rule
+    along, across = found.play, found.across
     return {
         **report_facts(found.report),
-        "play": _play_facts(found.play, scale),
-        "play_across": _play_facts(found.across, scale),
+        "play": None if along is None else _play_facts(along.guided, scale),
+        "play_across": None if across is None else _play_facts(across.guided, scale),
+        "crumpled": None if along is None else _play_facts(along.crumpled, scale),
+        "crumpled_across": None if across is None else _play_facts(across.crumpled, scale),
         "eyes": [
             {
                 "ring": rule.rings[eye.ring].name,
@@ -27,15 +39,8 @@ def limits_facts(found: Limits) -> dict[str, Any]:
             }
             for eye in found.eyes
         ],
-        "bends": [
-            {
-                "direction": bend.direction,
-                "degrees_per_repeat": rounded(bend.degrees, 4),
-                "inner_radius_mm": rounded(bend.inner_radius * scale, 4),
-                "converged": bend.converged,
-            }
-            for bend in found.bends
-        ],
+        "bends": [_bend_facts(bend, scale) for bend in found.bends],
+        "joint_bends": [_bend_facts(bend, scale) for bend in found.joints],
         "smallest_loops": [_loop_facts(name, loop, scale) for name, loop in found.loops],
         "bracelets": [_loop_facts(name, loop, scale) for name, loop in found.bracelets],
         "working_min_aspect_ratio": rounded(found.working_aspect_ratio, 4),
@@ -43,7 +48,7 @@ def limits_facts(found: Limits) -> dict[str, Any]:
         "assembly_steps": [
             {
                 "ring": step.ring,
-                "min_aspect_ratio": rounded(step.aspect_ratio, 4),
+                "min_aspect_ratio": rounded(max(step.aspect_ratio, _least(found)), 4),
                 "starts_agreed": [step.agreed, step.starts],
             }
             for step in found.steps
@@ -52,6 +57,32 @@ def limits_facts(found: Limits) -> dict[str, Any]:
             {"rings": [one, two], "image": image_facts(rule, image), "force": rounded(force, 4)}
             for one, two, image, force in found.load_path()
         ],
+        "loads": [_load_facts(found, load) for load in found.loads],
+    }
+
+
+def _least(found: Limits) -> float:
+    """The geometric minimum, below which no step is ever done."""
+    return found.report.tightest.aspect_ratio
+
+
+def _bend_facts(bend: Bend, scale: float) -> dict[str, Any]:
+    return {
+        "direction": bend.direction,
+        "degrees_per_repeat": rounded(bend.degrees, 4),
+        "inner_radius_mm": rounded(bend.inner_radius * scale, 4),
+        "converged": bend.converged,
+    }
+
+
+def _load_facts(found: Limits, load: Load) -> dict[str, Any]:
+    rule = found.report.rule
+    one, two, image = load.contact
+    return {
+        "rings": [rule.rings[one].name, rule.rings[two].name],
+        "image": image_facts(rule, image),
+        "contacts": load.count,
+        "force": rounded(load.force, 4),
     }
 
 
@@ -64,12 +95,11 @@ def _loop_facts(direction: str, loop: Loop | None, scale: float) -> dict[str, An
         "repeats": None if loop is None else loop.repeats,
         "inner_circumference_mm": inner,
         "shorter_than_flat_mm": lost,
+        "starts_agreed": None if loop is None else [loop.agreed, loop.starts],
     }
 
 
-def _play_facts(play: Play | None, scale: float) -> dict[str, Any] | None:
-    if play is None:
-        return None
+def _play_facts(play: Play, scale: float) -> dict[str, Any]:
     return {
         "longest_mm": rounded(play.longest * scale, 6),
         "shortest_mm": rounded(play.shortest * scale, 6),
@@ -80,44 +110,77 @@ def _play_facts(play: Play | None, scale: float) -> dict[str, Any] | None:
 
 def limits_text(found: Limits) -> str:
     """The limits in plain words."""
-    report, rule = found.report, found.report.rule
-    scale = report.size.core_radius_mm
+    scale = found.report.size.core_radius_mm
     lines = ["How far it goes"]
-
-    def add(name: str, text: str) -> None:
-        lines.append(f"  {name:<24}{text}")
-
-    for name, play in (("play", found.play), ("play across", found.across)):
-        if play is not None:
-            longest, shortest = play.longest * scale, play.shortest * scale
-            add(
-                name,
-                f"{play.percent:.0f} %: a repeat measures {longest:.2f} mm pulled straight and "
-                f"{shortest:.2f} mm pushed together ({play.agreed} of {play.starts} starts agree)",
-            )
-    eyes = ", ".join(
-        f"{rule.rings[eye.ring].name} {2 * eye.wire_radius * scale:.2f} mm" for eye in found.eyes
-    )
-    add("room left in each eye", f"{eyes} (thickest further wire that passes)")
-    for bend in found.bends:
-        add(f"tightest bend, {bend.direction}", _bend_text(bend, scale))
-    for direction, loop in found.loops:
-        add(f"smallest loop, {direction}", _loop_text(loop, scale))
-    for direction, bracelet in found.bracelets:
-        text = "does not close" if bracelet is None else _loop_text(bracelet, scale)
-        add(f"bracelet, {direction}", text)
-    add("working minimum AR", f"{found.working_aspect_ratio:.3f} ({MODEL})")
-    for step in found.steps:
-        add("", f"step {step.step + 1}, ring {step.ring}: {step.aspect_ratio:.3f}")
-    pressing = ", ".join(
-        f"{one} on {two} {100 * force:.0f} %" for one, two, _, force in found.load_path()
-    )
-    if pressing:
-        add("where the pull goes", f"{pressing} of the pull")
+    for name, given in (("play", found.play), ("play across", found.across)):
+        lines += [] if given is None else _play_lines(name, given, scale)
+    lines.append(_line("room left in each eye", _eyes_text(found, scale)))
+    lines += _alike([(bend.direction, _bend_text(bend, scale)) for bend in found.bends], "bend")
+    lines += _alike([(bend.direction, _bend_text(bend, scale)) for bend in found.joints], "joint")
+    lines += _alike([(name, _loop_text(loop, scale)) for name, loop in found.loops], "loop")
+    lines += _alike([(name, _loop_text(loop, scale)) for name, loop in found.bracelets], "bracelet")
+    lines.append(_line("working minimum AR", f"{found.working_aspect_ratio:.3f} ({MODEL})"))
+    lines += [_line("", _step_text(step, _least(found))) for step in found.steps]
+    if found.loads:
+        lines += [_line("where the pull goes", _load_text(found, found.loads[0], "most on "))]
+        lines += [_line("", _load_text(found, load)) for load in found.loads[1:]]
+        lines += [_line("", _SLANTED)] if found.slanted else []
     return "\n".join(lines)
 
 
-def _loop_text(loop: Loop, scale: float) -> str:
+_LABELS = {
+    "bend": "tightest bend",
+    "joint": "bend of one joint",
+    "loop": "smallest loop",
+    "bracelet": "bracelet",
+}
+
+
+def _line(name: str, text: str) -> str:
+    return f"  {name:<24}{text}"
+
+
+def _alike(said: list[tuple[str, str]], label: str) -> list[str]:
+    """A line for each direction, or one where all say the same."""
+    name = _LABELS[label]
+    if len(said) > 1 and len({text for _, text in said}) == 1:
+        return [_line(name, f"{said[0][1]}, {' or '.join(direction for direction, _ in said)}")]
+    return [_line(f"{name}, {direction}", text) for direction, text in said]
+
+
+def _play_lines(name: str, given: Given, scale: float) -> list[str]:
+    guided, crumpled = given.guided, given.crumpled
+    return [
+        _line(
+            f"{name}, guided",
+            f"{guided.percent:.0f} %: a repeat measures {guided.longest * scale:.2f} mm pulled "
+            f"straight and {guided.shortest * scale:.2f} mm pushed together in line ({_GUIDED})",
+        ),
+        _line(
+            f"{name}, crumpled",
+            f"at least {crumpled.percent:.0f} %: down to {crumpled.shortest * scale:.2f} mm "
+            f"({_CRUMPLED}; {crumpled.agreed} of {crumpled.starts} starts agree)",
+        ),
+    ]
+
+
+def _eyes_text(found: Limits, scale: float) -> str:
+    rings = found.report.rule.rings
+    said = [
+        f"{_listed([rings[ring].name for ring in group])} "
+        f"{2 * found.eyes[group[0]].wire_radius * scale:.2f} mm"
+        for group in found.alike
+    ]
+    return f"at least: {'; '.join(said)} (thickest further wire that was found to pass)"
+
+
+def _listed(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _loop_text(loop: Loop | None, scale: float) -> str:
+    if loop is None:
+        return "does not close"
     return (
         f"{loop.repeats} repeats, {loop.inner_circumference * scale:.1f} mm round the inside: "
         f"{loop.lost * scale:.1f} mm less than the same chain lying flat"
@@ -130,3 +193,20 @@ def _bend_text(bend: Bend, scale: float) -> str:
         f"{bend.degrees:.0f} degrees from one repeat to the next, "
         f"{bend.inner_radius * scale:.2f} mm from the axis to the nearest metal{end}"
     )
+
+
+def _step_text(step: StepLimit, least: float) -> str:
+    said = f"step {step.step + 1}, ring {step.ring}: "
+    if step.aspect_ratio <= least:
+        return said + "needs no more room than the finished weave"
+    alone = "" if step.agreed > 1 else f" (only 1 of {step.starts} starts came to it)"
+    return f"{said}{step.aspect_ratio:.3f}{alone}"
+
+
+def _load_text(found: Limits, load: Load, before: str = "") -> str:
+    rings = found.report.rule.rings
+    one, two, image = load.contact
+    other = rings[two].name if image == (0, 0) else f"the next {rings[two].name}"
+    each = "each" if load.even else "on average"
+    many = "" if load.count == 1 else f" {each}, in {load.count} such contacts of a repeat"
+    return f"{before}{rings[one].name} and {other}: {100 * load.force:.0f} % of the pull{many}"

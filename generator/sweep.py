@@ -13,7 +13,7 @@ import numpy as np
 from generator.climb import Unit
 from generator.errors import BadInput, NoRest
 from generator.placement import ring_radii
-from generator.play import play
+from generator.play import guided
 from generator.ratio_limits import RatioLimits
 from generator.report import report_facts
 from generator.second import said_rings
@@ -70,8 +70,8 @@ class Row:
     Attributes
     ----------
     wire_mm ... thickness_mm : as ``ringwright check --json`` gives them
-    play_percent : how much shorter than pulled straight the weave can be pushed, at least
-    play_agreed, play_starts : how many of the starting states tried came to that play
+    play_percent : how much shorter than pulled straight the weave gets when it is pushed and
+        guided straight, see :func:`generator.play.guided`
     rings_per_m : rings in a metre of the chain pulled straight (of a sheet: of one row
         of repeats)
     wire_mm_per_m : wire in those rings, along its middle, without what saws and ends take
@@ -94,8 +94,6 @@ class Row:
     width_mm: float | None = None
     thickness_mm: float | None = None
     play_percent: float | None = None
-    play_agreed: int | None = None
-    play_starts: int | None = None
     rings_per_m: float | None = None
     wire_mm_per_m: float | None = None
     metal_mm3_per_m: float | None = None
@@ -233,10 +231,8 @@ def _given(unit: Unit) -> dict[str, Any]:
     """How far a settled unit gives along x."""
     if not len(unit.lattice.values):
         return {}
-    found = play(unit)
     # Below the seventh decimal the solver's own tolerance shows.
-    percent = round(found.percent, 6) + 0.0
-    return {"play_percent": percent, "play_agreed": found.agreed, "play_starts": found.starts}
+    return {"play_percent": round(guided(unit).percent, 6) + 0.0}
 
 
 def _per_metre(rule: WeaveRule, size: RingSize, repeat_mm: float | None) -> dict[str, Any]:

@@ -14,8 +14,8 @@ HOW_FOUND = {
     "room_mm": "computed: the gap between all rings if spaced as evenly as they can be; below "
     "zero the size cannot be woven",
     "repeat_mm": "computed: rings moved until the chain, pulled straight, gets no longer",
-    "play_percent": "computed: how much shorter the chain can be pushed; it can be pushed at "
-    "least so far, and is the surer the more of the starts agree",
+    "play_percent": "computed: how much shorter the chain gets when it is pushed and guided "
+    "straight: rings keep their tilt and move until they meet",
     "wire_mm_per_m": "2 pi R for each ring in a metre, along the middle of the wire; what saw "
     "cuts and coil ends take comes on top",
     "metal_mm3_per_m": "2 pi^2 R r^2 for each ring in a metre (Pappus)",
@@ -68,7 +68,8 @@ def sweep_text(sweep: Sweep, rows: Sequence[Row], files: dict[str, str]) -> str:
     lines += [f"  {'second rings':<24}{said} (your own)" for said in own_said(sweep.rule)]
     heads = "".join(f"{head:>{_width(head)}}" for head, _, _ in _COLUMNS)
     lines += ["", f"{heads}  {'KKT':<9}verdict", *map(_line, rows)]
-    lines += ["", "Play is how much shorter the chain can be pushed, at least.", "", "Written"]
+    lines += ["", "Play is how much shorter the chain gets, pushed and guided straight."]
+    lines += ["", "Written"]
     return "\n".join([*lines, *(f"  {path}" for path in files.values())])
 
 

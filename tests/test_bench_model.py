@@ -23,7 +23,7 @@ from generator.errors import BadInput
 from generator.motion import pushing
 from generator.order import woven
 from generator.piece import Piece, woven_piece
-from generator.play import play
+from generator.play import crumpled, guided
 from generator.settle import settle
 from generator.sizes import RingSize
 from weaves import WeaveRule, load_rule
@@ -93,7 +93,8 @@ def test_a_weave_moves_without_overlap_between_the_ends_that_limits_tells(
     assert [path.kind for path in found.paths] == ["along", "up", "sideways"]
     lengths = [stop.length_mm for stop in along.stops]
     assert lengths == sorted(lengths)
-    assert 100 * (1 - lengths[0] / lengths[-1]) == pytest.approx(play(unit).percent, abs=1e-6)
+    assert 100 * (1 - lengths[0] / lengths[-1]) == pytest.approx(crumpled(unit).percent, abs=1e-6)
+    assert along.guided_percent == guided(unit).percent
     for path in (up, sideways):
         turns = [stop.turn for stop in path.stops]
         assert turns == sorted(turns)

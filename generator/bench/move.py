@@ -111,7 +111,10 @@ def _pushed(path: Path, stop: Stop, units: Units) -> tuple[str, str]:
     length = units.length(round(stop.length_mm, 3))
     pushed, most = (100 * (1 - one / longest) for one in (stop.length_mm, shortest))
     if stop is path.stops[path.rest]:
-        return length, f"{what} {length}{apart}: pulled straight. Its play is {most:.1f} %."
+        return length, (
+            f"{what} {length}{apart}: pulled straight. Its play, guided straight, is "
+            f"{path.guided_percent:.1f} %, and crumpled at least {most:.1f} %."
+        )
     return length, (
         f"{what} {length}{apart}: pushed together by {pushed:.1f} %, of {most:.1f} % at most."
     )

@@ -20,6 +20,7 @@ from generator.errors import BadInput
 from generator.gallery import shown_repeats
 from generator.motion import bending, pushing
 from generator.piece import Piece, place_in_weave, woven_piece
+from generator.play import guided
 from generator.sizes import RingSize
 from weaves.rule import WeaveRule
 
@@ -59,11 +60,13 @@ class Path:
     ----------
     kind : one of the names above
     rest : which of the stops is at rest, pulled straight
+    guided_percent : how much shorter it gets when pushed and guided straight; None for a bend
     """
 
     kind: str
     stops: tuple[Stop, ...]
     rest: int
+    guided_percent: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,7 +109,7 @@ def _pushed(lay: _Lay, unit: Unit, kind: str) -> Path:
     value = 2 if kind == ACROSS else 0
     states = pushing(unit, value)[::-1]
     stops = [Stop(lay.poses(one), lay.mm(one.lattice.values[value])) for one in states]
-    return Path(kind, tuple(stops), len(stops) - 1)
+    return Path(kind, tuple(stops), len(stops) - 1, guided(unit, value).percent)
 
 
 def _bent(lay: _Lay, unit: Unit, kind: str) -> Path:

@@ -3,7 +3,7 @@
 A chain has thickness, so closed round something it is shorter inside than it lies flat. For a
 band of thickness t round a circle the loss is pi t (the inside of a bent band against its
 middle). A chain's joints give a little, so the loss is computed: rings closed into a loop of
-whole repeats and pulled to their widest (:func:`generator.bend.closed_loop`). Between loops
+whole repeats and pulled to their widest (:func:`generator.loops.closed_loop`). Between loops
 that were computed it is read off a straight line over 1 / repeats, as the bend of each joint
 goes with that. Every figure says which of these it is.
 """
@@ -14,8 +14,8 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from generator.bend import closed_loop
 from generator.errors import BadInput
+from generator.loops import closed_loop
 from generator.piece import MOST_RINGS, woven_piece
 from generator.sizes import format_mm
 from generator.verdict import Report
