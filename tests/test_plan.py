@@ -18,9 +18,9 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from generator.artist import PictureUnavailable
-from generator.bend import closed_loop
 from generator.cli import main
 from generator.errors import BadInput
+from generator.loops import closed_loop
 from generator.making import write_plan as write_plan_module
 from generator.making.cautions import STEPS, cautions_for
 from generator.making.coil import SHEARS, saw
@@ -99,10 +99,11 @@ class TestSize:
             )
             assert one.lost_mm == pytest.approx(one.repeats * report.repeat_mm - one.inner_mm)
 
-    def test_with_a_clasp_the_loss_is_about_that_of_a_solid_band(self):
+    def test_with_a_clasp_the_loss_is_less_than_that_of_a_solid_band(self):
         """A band of thickness t bent round a circle loses pi t inside against its middle.
 
-        A simple chain is as thick as its rings are wide, if they stand up.
+        A simple chain is as thick as its rings are wide, if they stand up; round a wrist they lean
+        and take off less, about half of it.
         """
         report = report_of("chain")
         found = sized(report, checked_measure("wrist", 120.0, 0.0, 15.0))
@@ -110,7 +111,7 @@ class TestSize:
         for one in (found.shorter, found.longer):
             assert one.finished_mm == pytest.approx(one.flat_mm + 15.0)
             assert one.inner_mm == pytest.approx(one.finished_mm - one.lost_mm)
-            assert 0.7 * band < one.lost_mm < 1.05 * band
+            assert 0.5 * band < one.lost_mm < band
             assert one.how.startswith("approximation")
             assert "clasp" in one.how
 

@@ -5,8 +5,8 @@ import pytest
 from scipy.spatial import cKDTree
 from scipy.special import ellipe
 
-from generator.bend import closed_loop
 from generator.errors import BadInput
+from generator.loops import closed_loop
 from generator.oval import Oval
 from generator.piece import expected_links
 from generator.settle import settle
