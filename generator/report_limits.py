@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from generator.assembly import MODEL, StepLimit
@@ -158,7 +159,7 @@ def _play_lines(name: str, given: Given, scale: float) -> list[str]:
         ),
         _line(
             f"{name}, crumpled",
-            f"at least {crumpled.percent:.0f} %: down to {crumpled.shortest * scale:.2f} mm "
+            f"at least {_floor(crumpled.percent, 0):.0f} %: down to {crumpled.shortest * scale:.2f} mm "
             f"({_CRUMPLED}; {crumpled.agreed} of {crumpled.starts} starts agree)",
         ),
     ]
@@ -168,10 +169,15 @@ def _eyes_text(found: Limits, scale: float) -> str:
     rings = found.report.rule.rings
     said = [
         f"{_listed([rings[ring].name for ring in group])} "
-        f"{2 * found.eyes[group[0]].wire_radius * scale:.2f} mm"
+        f"{_floor(2 * found.eyes[group[0]].wire_radius * scale, 2):.2f} mm"
         for group in found.alike
     ]
     return f"at least: {'; '.join(said)} (thickest further wire that was found to pass)"
+
+
+def _floor(value: float, digits: int) -> float:
+    """A figure that is said to be reached at least, rounded down."""
+    return math.floor(value * 10**digits + 1e-6) / 10**digits
 
 
 def _listed(names: list[str]) -> str:
