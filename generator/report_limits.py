@@ -159,8 +159,9 @@ def _play_lines(name: str, given: Given, scale: float) -> list[str]:
         ),
         _line(
             f"{name}, crumpled",
-            f"at least {_floor(crumpled.percent, 0):.0f} %: down to {crumpled.shortest * scale:.2f} mm "
-            f"({_CRUMPLED}; {crumpled.agreed} of {crumpled.starts} starts agree)",
+            f"at least {_floor(crumpled.percent, 0):.0f} %: down to "
+            f"{crumpled.shortest * scale:.2f} mm ({_CRUMPLED}; "
+            f"{crumpled.agreed} of {crumpled.starts} starts agree)",
         ),
     ]
 
@@ -177,7 +178,7 @@ def _eyes_text(found: Limits, scale: float) -> str:
 
 def _floor(value: float, digits: int) -> float:
     """A figure that is said to be reached at least, rounded down."""
-    return math.floor(value * 10**digits + 1e-6) / 10**digits
+    return math.floor(value * 10.0**digits + 1e-6) / float(10.0**digits)
 
 
 def _listed(names: list[str]) -> str:
