@@ -32,7 +32,7 @@ _FINEST, _SEEN = 1e-9, 1e-8
 # A residual that leaves nothing to be gained by pulling again.
 _EXACT = 1e-9
 # Bounds on a step, tried in turn, for rings that do not come to rest by the usual ones.
-_CAREFUL_TRUSTS = (1e-2, 1e-3, 1e-4)
+_CAREFUL_TRUSTS = (1e-2, 1e-3, 1e-4, 1e-5)
 # Repeats that differ by less are one and the same rest.
 _SAME = 1e-5
 
