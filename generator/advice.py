@@ -65,9 +65,19 @@ def advice(report: Report) -> list[str]:
         said = []
     else:
         said = [*_amiss(report), *_take(report)]
+    if report.shape is not None:
+        said.insert(0, _only_in_shape(report))
     if report.needs_passing_through:
         said.append(_passing(report))
     return said
+
+
+def _only_in_shape(report: Report) -> str:
+    inner = _mm(_up(report.as_laid * report.size.wire_mm))
+    return (
+        f"At this size it closes only {report.shape}, and is shown so; as the weave usually lies "
+        f"it needs an aspect ratio of {_ratio(report.as_laid)}, {inner} inside with this wire."
+    )
 
 
 def warning(report: Report) -> str | None:

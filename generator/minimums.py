@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 
 from generator.assembly import working_minimum
+from generator.packing_bound import packing_bound
+from generator.shapes import tighter_shape
 from generator.sizes import RingSize
 from generator.tightest import Tightest, has_one_limit, tightest
 from weaves.rule import Minimums, WeaveRule
@@ -19,6 +21,8 @@ EXPLAINED_BEYOND = 0.10
 # Kept figures have so many places; what is computed again agrees to this part of itself.
 PLACES = 4
 AGREE = 1e-3
+# The search is good to this, in units of the last place kept.
+_ACCURACY = 1e-2
 
 
 def usual_size(rule: WeaveRule) -> RingSize:
@@ -42,12 +46,24 @@ def minimums(rule: WeaveRule, size: RingSize, limit: Tightest | None = None) -> 
     """
     found = limit or tightest(rule, size, workers=0)
     steps = working_minimum(rule, size)
-    geometric = round(found.aspect_ratio, PLACES)
+    other = tighter_shape(rule, size, found) if has_one_limit(rule) else None
+    least = found.aspect_ratio if other is None else other[0]
+    # Never below what is proved, not even by the last digit of the search.
+    geometric = rounded_up(max(least, packing_bound(rule) or 0.0))
     # What can be put in need not fit once all of it is there.
-    working = max(round(max(step.aspect_ratio for step in steps), PLACES), geometric)
-    if has_one_limit(rule):
+    working = max(rounded_up(max(step.aspect_ratio for step in steps)), geometric)
+    if not has_one_limit(rule):
+        return Minimums(geometric, working, size.wire_mm, size.inner_mm)
+    if other is None:
         return Minimums(geometric, working)
-    return Minimums(geometric, working, size.wire_mm, size.inner_mm)
+    straight = rounded_up(found.aspect_ratio)
+    return Minimums(geometric, working, straight=straight, shape=other[1])
+
+
+def rounded_up(ratio: float) -> float:
+    """A minimum as it is kept: to four places, and never less than was found."""
+    places: float = 10.0**PLACES
+    return round(math.ceil(ratio * places - _ACCURACY) / places, PLACES)
 
 
 def kept_minimums(rule: WeaveRule, size: RingSize, limit: Tightest) -> Minimums | None:
@@ -57,7 +73,7 @@ def kept_minimums(rule: WeaveRule, size: RingSize, limit: Tightest) -> Minimums 
     weave; those are not given.
     """
     kept = rule.computed
-    if kept is None or abs(kept.geometric / limit.aspect_ratio - 1.0) > AGREE:
+    if kept is None or abs(kept.as_laid / limit.aspect_ratio - 1.0) > AGREE:
         return None
     if kept.wire_mm is None or kept.inner_mm is None:
         return kept

@@ -20,7 +20,7 @@ LOOSE = "loose"
 ORDER = (WORKING, LOOSE, VERY_TIGHT, AT_LIMIT, CANNOT)
 
 # A ratio is that of a limit if it is as near to it as this.
-_SAME = 1e-7
+SAME = 1e-7
 # Room, in wire diameters, for rules without a common range: common practice, no source.
 _LITTLE_ROOM = 0.15
 _MUCH_ROOM = 0.75
@@ -62,7 +62,7 @@ class RatioLimits:
 
     def closes(self, ratio: float) -> bool:
         """Whether rings of just this ratio close the weave at all."""
-        return ratio >= self.minimum - _SAME
+        return ratio >= self.minimum - SAME
 
     @property
     def limit_range(self) -> tuple[float, float]:
@@ -96,13 +96,13 @@ class RatioLimits:
         """The verdict on a ratio, which needs no settling."""
         never, always = self.limit_range
         low, high = self.working_range
-        if ratio < never - _SAME:
+        if ratio < never - SAME:
             return CANNOT
-        if ratio < always - _SAME:
+        if ratio < always - SAME:
             return AT_LIMIT
-        if ratio < low - _SAME:
+        if ratio < low - SAME:
             return VERY_TIGHT
-        return LOOSE if ratio > high + _SAME else WORKING
+        return LOOSE if ratio > high + SAME else WORKING
 
     def worst(self, ratios: Sequence[float]) -> str:
         """The worst verdict on any of these ratios."""

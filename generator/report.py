@@ -9,10 +9,11 @@ from typing import Any
 from generator.advice import advice, inner_span_mm, wire_span_mm
 from generator.assembly import MODEL
 from generator.metals import metal_counts
-from generator.minimums import kept_minimums
+from generator.packing_bound import packing_bound
 from generator.piece import Piece, PieceCheck
 from generator.ratio_limits import RatioLimits
 from generator.report_second import HOW_FOUND, second_facts, second_lines
+from generator.shapes import said
 from generator.sizes import format_mm
 from generator.verdict import Report
 from weaves.rule import Image, Minimums, WeaveRule
@@ -91,7 +92,8 @@ def report_facts(report: Report) -> dict[str, Any]:
         "can_be_woven": report.can_be_woven,
         "smallest_gap_mm": rounded(report.smallest_gap_mm),
         "room_mm": rounded(report.room_mm),
-        "min_aspect_ratio": rounded(report.tightest.aspect_ratio, 7),
+        "min_aspect_ratio": rounded(report.limits.minimum, 7),
+        **_shape_facts(report),
         **rule_ratios(rule, kept_here(report)),
         **limits_facts(report.limits),
         **_buying_facts(report),
@@ -124,6 +126,23 @@ def report_facts(report: Report) -> dict[str, Any]:
     }
 
 
+def _shape_facts(report: Report) -> dict[str, Any]:
+    """In which shape the weave closes, and what is proved of how tight it can be."""
+    return {
+        "straight_min_aspect_ratio": rounded(report.as_laid, 7),
+        "tightest_shape": _other_shape(report),
+        "shape": report.shape,
+        "lower_bound": rounded(packing_bound(report.rule), 7),
+    }
+
+
+def _other_shape(report: Report) -> str | None:
+    """The shape in which the weave closes in the tightest rings, if that is not the rule's own."""
+    if report.shape is not None or report.kept is None or report.kept.shape is None:
+        return report.shape
+    return said(report.rule, report.kept.shape)
+
+
 def limits_facts(limits: RatioLimits) -> dict[str, Any]:
     """What a verdict is taken from, for a JSON object; the working range is null if empty."""
     low, high = limits.working_range
@@ -152,7 +171,7 @@ def _span(span: tuple[float, float] | None) -> list[float] | None:
 
 def kept_here(report: Report) -> Minimums | None:
     """What the rule's file keeps, unless it is out of date or of another size."""
-    return kept_minimums(report.rule, report.size, report.tightest)
+    return report.kept
 
 
 def image_facts(rule: WeaveRule, image: Image) -> int | list[int]:
@@ -162,15 +181,12 @@ def image_facts(rule: WeaveRule, image: Image) -> int | list[int]:
 
 def _how_found(report: Report) -> list[tuple[str, str]]:
     """Where each figure comes from."""
-    limit, settled = report.tightest, report.settled
+    settled = report.settled
     kept = kept_here(report)
     lines = [
         (
             "min_aspect_ratio",
-            "computed: on fixed core circles the wire is grown until no ring can give way any "
-            f"more; {limit.agreed} of {limit.starts} starting placements reached this value "
-            f"within 0.0001, the worst ended at {limit.spread[-1]:.4f}. It is geometry only: "
-            "hands and pliers need more.",
+            f"computed: {_grown_from(report)}. It is geometry only: hands and pliers need more.",
         ),
         (
             "common_aspect_ratio",
@@ -202,6 +218,22 @@ def _how_found(report: Report) -> list[tuple[str, str]]:
             )
         )
     return lines
+
+
+def _grown_from(report: Report) -> str:
+    """How the smallest aspect ratio was found, in this shape or the rule's own."""
+    limit = report.tightest
+    grown = "on fixed core circles the wire is grown until no ring can give way any more"
+    if report.shape is not None:
+        return (
+            f"{grown}, from the place that the rule's file keeps of the weave {report.shape}, "
+            "which a longer search of winding, curling and random walks found, no ring passing "
+            "another"
+        )
+    return (
+        f"{grown}; {limit.agreed} of {limit.starts} starting placements reached this value within "
+        f"0.0001, the worst ended at {limit.spread[-1]:.4f}"
+    )
 
 
 def _provenance(rule: WeaveRule, kept: Minimums | None) -> str:
@@ -261,7 +293,12 @@ def _limits(report: Report) -> list[tuple[str, str]]:
 
 def smallest_text(report: Report) -> str:
     """The smallest aspect ratio at which the weave exists, in words."""
-    return f"{report.tightest.aspect_ratio:.3f} (geometry){_alike(report)}"
+    other, bound = _other_shape(report), packing_bound(report.rule)
+    found = f"{report.limits.minimum:.3f}"
+    if other is not None:
+        found += f" {other}, {report.as_laid:.3f} as it is laid here"
+    proved = "" if bound is None else f"; proved: not below {bound:.3f}"
+    return f"{found} (geometry{proved}){_alike(report)}"
 
 
 def _alike(report: Report) -> str:

@@ -15,15 +15,18 @@ from generator.measure import all_round, width_and_thickness
 from generator.minimums import kept_minimums
 from generator.partners import Partner
 from generator.piece import Piece, expected_links, woven_piece
-from generator.ratio_limits import RatioLimits
+from generator.ratio_limits import SAME, RatioLimits
 from generator.settle import Settled, settle
+from generator.shapes import kept_shape
 from generator.sizes import RingSize
 from generator.tightest import Tightest, tightest
 from generator.verify import meshes_collide, second_opinion
-from weaves.rule import Image, WeaveRule
+from weaves.rule import Image, Minimums, WeaveRule
 
 # Repeats laid out, along and across, for the second look at a settled state.
 _CONFIRMED_REPEATS = 4
+# For a full turn of a screw so many at most; one that turns less is nearly straight.
+_MOST_CONFIRMED = 30
 _BY_SAMPLING, _BY_MESHES = "sampling", "triangle meshes (FCL)"
 # Facets stand out from the inside of a ring by up to 0.0006 core radii, and loaded rings touch,
 # so the wires are thinned by a little more than that for the look at the meshes.
@@ -59,6 +62,10 @@ class Report:
         cannot be woven
     partners : which rings of one size work with those of the others; None where that was
         not asked
+    kept : what the rule's file keeps of its minimums, unless that is out of date or of another
+        size
+    shape : how the chain lies where it only closes in another shape than the rule's, such as
+        "curled into a screw"; ``rule`` is then the rule laid so, and ``tightest`` of that shape
     """
 
     rule: WeaveRule
@@ -74,6 +81,8 @@ class Report:
     collisions: tuple[Collision, ...]
     confirmed_by: tuple[str, ...] = ()
     partners: tuple[Partner, ...] | None = None
+    kept: Minimums | None = None
+    shape: str | None = None
 
     @property
     def verdict(self) -> str:
@@ -89,7 +98,14 @@ class Report:
         to the other by doing so. (The other explanation is rings that flex.)
         """
         common = self.rule.common_aspect_ratio
-        return common is not None and self.tightest.aspect_ratio > common.low
+        return common is not None and self.limits.minimum > common.low
+
+    @property
+    def as_laid(self) -> float:
+        """The smallest aspect ratio in the shape of the rule's own placement."""
+        if self.shape is not None and self.kept is not None:
+            return self.kept.as_laid
+        return self.tightest.aspect_ratio
 
     @property
     def can_be_woven(self) -> bool:
@@ -154,9 +170,31 @@ def check(
     thickest_mm = 2 * size.core_radius_mm / (limit.aspect_ratio + 1)
     room_mm = thickest_mm - size.wire_mm
     limits = limits_of(rule, size, limit)
-    if not limits.closes(size.aspect_ratio):
+    kept = kept_minimums(rule, size, limit)
+    shape = None
+    if size.aspect_ratio < limit.aspect_ratio - SAME and limits.closes(size.aspect_ratio):
+        shape = kept_shape(rule, size)
+        if shape is not None:
+            rule, limit = shape.rule, shape.tightest
+            early = near = None
+            thickest_mm = 2 * size.core_radius_mm / (limit.aspect_ratio + 1)
+            room_mm = thickest_mm - size.wire_mm
+    if size.aspect_ratio < limit.aspect_ratio - SAME:
         blocked = _collisions(rule, limit, -room_mm)
-        return Report(rule, size, limits, limit, None, room_mm, room_mm, None, None, None, blocked)
+        return Report(
+            rule=rule,
+            size=size,
+            limits=limits,
+            tightest=limit,
+            settled=None,
+            smallest_gap_mm=room_mm,
+            room_mm=room_mm,
+            repeat_mm=None,
+            width_mm=None,
+            thickness_mm=None,
+            collisions=blocked,
+            kept=kept,
+        )
     settled = early or settle(rule, size, limit.unit, near)
     if settled is None:
         raise NoRest(
@@ -180,14 +218,19 @@ def check(
         thickness_mm=thickness * scale,
         collisions=(),
         confirmed_by=confirmed_by,
+        kept=kept,
+        shape=None if shape is None else shape.said,
     )
 
 
 def limits_of(rule: WeaveRule, size: RingSize, tight: Tightest) -> RatioLimits:
     """What is asked of rings of this size: computed, kept in the rule's file, and in use."""
     kept = kept_minimums(rule, size, tight)
-    working = None if kept is None else kept.working
-    return RatioLimits(tight.aspect_ratio, working, rule.common_aspect_ratio)
+    if kept is None:
+        return RatioLimits(tight.aspect_ratio, None, rule.common_aspect_ratio)
+    # The rule's own shape is searched for anew, any other is as it was kept.
+    least = tight.aspect_ratio if kept.shape is None else min(tight.aspect_ratio, kept.geometric)
+    return RatioLimits(least, kept.working, rule.common_aspect_ratio)
 
 
 def _confirm(rule: WeaveRule, size: RingSize, settled: Settled, meshes: bool) -> tuple[str, ...]:
@@ -199,7 +242,8 @@ def _confirm(rule: WeaveRule, size: RingSize, settled: Settled, meshes: bool) ->
             "counts as rest, so no figures are given; try a slightly different size."
         )
     scale = size.core_radius_mm
-    piece = woven_piece(rule, settled.unit, scale, _CONFIRMED_REPEATS, _CONFIRMED_REPEATS)
+    repeats = _repeats_to_confirm(settled.unit)
+    piece = woven_piece(rule, settled.unit, scale, repeats, _CONFIRMED_REPEATS)
     opinion = second_opinion(piece)
     if opinion.smallest_gap_mm < -1e-6 * scale:
         raise NoRest(
@@ -219,6 +263,14 @@ def _confirm(rule: WeaveRule, size: RingSize, settled: Settled, meshes: bool) ->
             "overlap, so no figures are given."
         )
     return (_BY_SAMPLING, _BY_MESHES)
+
+
+def _repeats_to_confirm(unit: Unit) -> int:
+    """So many that a screw goes round more than once: rings a full turn on may lie near."""
+    if unit.lattice.kind != "screw":
+        return _CONFIRMED_REPEATS
+    turn = max(abs(float(unit.lattice.values[1])), 2 * np.pi / _MOST_CONFIRMED)
+    return max(_CONFIRMED_REPEATS, int(np.ceil(2 * np.pi / turn)) + 2)
 
 
 def _meshes_collide(piece: Piece, slack_mm: float) -> bool:

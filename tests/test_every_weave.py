@@ -76,7 +76,7 @@ class TestEveryWeave:
 
     def test_keeps_the_minimum_that_is_computed_for_it(self, name):
         kept = RULES[name].computed
-        assert kept.geometric == pytest.approx(limit_of(name).aspect_ratio, rel=AGREE)
+        assert kept.as_laid == pytest.approx(limit_of(name).aspect_ratio, rel=AGREE)
         assert kept.working >= kept.geometric
 
     def test_says_why_its_range_begins_far_from_the_minimum(self, name):
@@ -98,7 +98,8 @@ class TestEveryWeave:
         assert checked.links == again.links == expected_links(RULES[name], piece)
 
     def test_cannot_be_woven_just_below_its_minimum(self, name):
-        rule, limit = RULES[name], limit_of(name)
+        # In its own shape; other shapes have tests of their own.
+        rule, limit = replace(RULES[name], computed=None), limit_of(name)
         below = check(rule, RingSize(1.0, 0.999 * limit.aspect_ratio), limit=limit)
         assert (below.verdict, below.can_be_woven) == (AT_LIMIT, False)
         # Not by comparing with the limit alone: no start takes the wire there.

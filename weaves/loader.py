@@ -25,6 +25,7 @@ from weaves.rule import (
     Image,
     Link,
     Minimums,
+    OtherShape,
     Overlap,
     RingRef,
     RuleRing,
@@ -191,10 +192,16 @@ _RANGE_KEYS = {
 }
 _COMPUTED_KEYS = {
     "geometric_minimum": "the smallest aspect ratio at which the weave exists",
+    "straight_minimum": "the smallest aspect ratio in the shape of the rule's placement",
     "working_minimum": "the smallest aspect ratio at which every ring can be put in",
     "wire_mm": "the main ring's wire that they were computed for",
     "inner_mm": "the main ring's inside that they were computed for",
+    "shape_of_repeats": "1 or 2: how many repeats are the unit of the tightest shape",
+    "shape_repeat": "the length of that unit along x",
+    "shape_turn_degrees": "the turn from one such unit to the next",
+    "shape_places": "for each ring of that unit six numbers, its centre and its axis",
 }
+_SHAPE_KEYS = ("shape_of_repeats", "shape_repeat", "shape_turn_degrees", "shape_places")
 
 
 def load_rule(name_or_path: str | Path) -> WeaveRule:
@@ -599,18 +606,45 @@ def _minimums(table: Mapping[str, _Node], rings: Iterable[RuleRing]) -> Minimums
             f"has {said[0]}, but no ring of this rule is fixed in millimetres, so that its "
             "minimums hold for every size: leave it out"
         )
-    optional = {"working_minimum"} if said else {"working_minimum", *_FIXED_KEYS}
-    found = node.table(_COMPUTED_KEYS, optional=optional)
+    optional = {"straight_minimum", "working_minimum", *_SHAPE_KEYS}
+    found = node.table(_COMPUTED_KEYS, optional=optional | (set() if said else {*_FIXED_KEYS}))
     geometric = found["geometric_minimum"].number(0.0, LARGEST_ASPECT_RATIO)
     working = None
     if "working_minimum" in found:
         working = found["working_minimum"].number(geometric, LARGEST_ASPECT_RATIO)
+    straight = None
+    if "straight_minimum" in found:
+        straight = found["straight_minimum"].number(geometric, LARGEST_ASPECT_RATIO)
+    shape = _other_shape(node, found, len(list(rings)))
     if not said:
         # With rings in millimetres they hold for one size: told for none, they are left over
         # from before the rings got their sizes.
-        return None if sized else Minimums(geometric, working)
+        if sized:
+            return None
+        return Minimums(geometric, working, straight=straight, shape=shape)
     wire_mm, inner_mm = found["wire_mm"].number(*WIRE_MM), found["inner_mm"].number(*INNER_MM)
-    return Minimums(geometric, working, wire_mm, inner_mm)
+    return Minimums(geometric, working, wire_mm, inner_mm, straight, shape)
+
+
+def _other_shape(node: _Node, found: Mapping[str, _Node], rings: int) -> OtherShape | None:
+    """The shape in which a weave closes tightest, where that is not the rule's own."""
+    said = [key for key in ("straight_minimum", *_SHAPE_KEYS) if key in found]
+    if not said:
+        return None
+    for key in ("straight_minimum", *_SHAPE_KEYS):
+        if key not in found:
+            raise node.fault(f"has {said[0]} but no {key}: give all of them or none")
+    two = found["shape_of_repeats"].whole(1, 2) == 2
+    count = 2 * rings if two else rings
+    wanted = f"a list of {count} lists of six numbers, centre and axis of each ring"
+    places = []
+    for item in found["shape_places"].items(wanted, count, count):
+        x, y, z, a, b, c = (each.number(-100.0, 100.0) for each in item.items("six numbers", 6, 6))
+        if a == b == c == 0.0:
+            raise item.wrong("an axis that is a direction")
+        places.append(((x, y, z), (a, b, c)))
+    turn = math.radians(found["shape_turn_degrees"].number(-180.0, 180.0))
+    return OtherShape(two, found["shape_repeat"].number(1e-3, 100.0), turn, tuple(places))
 
 
 # --- variations of another rule --------------------------------------------------------

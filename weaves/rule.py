@@ -177,6 +177,28 @@ class CommonRange:
 
 
 @dataclass(frozen=True)
+class OtherShape:
+    """A shape other than the rule's own in which the rings close tighter.
+
+    The same rings with the same links in the same lay, found by winding or curling the chain or
+    letting two repeats differ.
+
+    Attributes
+    ----------
+    two_repeats : whether the unit is two repeats of the rule
+    repeat : along x, in core radii
+    turn : from repeat to repeat about x, in radians; a chain that has one is curled into a screw
+    places : centre and axis of each ring: the rule's rings in their order, then, with
+        ``two_repeats``, those of the second repeat
+    """
+
+    two_repeats: bool
+    repeat: float
+    turn: float
+    places: tuple[tuple[Vector, Vector], ...]
+
+
+@dataclass(frozen=True)
 class Minimums:
     """The smallest aspect ratios of a rule as they were computed when it was written.
 
@@ -184,17 +206,28 @@ class Minimums:
 
     Attributes
     ----------
-    geometric : below it the weave does not exist
+    geometric : below it the weave is not known to exist, in whatever shape
     working : below it some ring cannot be put in, as far as the model goes; None where it
         was not computed
     wire_mm, inner_mm : the main ring they hold for; None where they hold for all, which is
         so unless some ring is fixed in millimetres
+    straight : below it the weave does not exist in the shape of the rule's placement; None
+        where that is the geometric minimum
+    shape : the shape in which it closes from the geometric minimum on; None where it is that
+        of the placement
     """
 
     geometric: float
     working: float | None
     wire_mm: float | None = None
     inner_mm: float | None = None
+    straight: float | None = None
+    shape: OtherShape | None = None
+
+    @property
+    def as_laid(self) -> float:
+        """The smallest aspect ratio in the shape of the rule's placement."""
+        return self.geometric if self.straight is None else self.straight
 
     @property
     def least(self) -> float:

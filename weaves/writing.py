@@ -13,7 +13,8 @@ _PLACE_LINE = re.compile(
     r"\s*(centre|axis|repeat_vector|repeat_vectors|turn_degrees)\s*=.*", re.ASCII
 )
 _MINIMUM_LINE = re.compile(
-    r"\s*(geometric_minimum|working_minimum|wire_mm|inner_mm)\s*=.*", re.ASCII
+    r"\s*(geometric_minimum|straight_minimum|working_minimum|wire_mm|inner_mm|shape_\w+)\s*=.*",
+    re.ASCII,
 )
 _HEADER = re.compile(r"\s*\[+\s*([A-Za-z_]+)\s*\]+\s*(#.*)?", re.ASCII)
 
@@ -132,8 +133,19 @@ def _minimum_lines(computed: Minimums) -> list[str]:
     lines = ["[computed]", f"geometric_minimum = {computed.geometric!r}"]
     if computed.working is not None:
         lines.append(f"working_minimum = {computed.working!r}")
+    if computed.straight is not None:
+        lines.append(f"straight_minimum = {computed.straight!r}")
     if computed.wire_mm is not None:
         lines += [f"wire_mm = {computed.wire_mm!r}", f"inner_mm = {computed.inner_mm!r}"]
+    shape = computed.shape
+    if shape is not None:
+        places = ", ".join(str([*centre, *axis]) for centre, axis in shape.places)
+        lines += [
+            f"shape_of_repeats = {2 if shape.two_repeats else 1}",
+            f"shape_repeat = {shape.repeat!r}",
+            f"shape_turn_degrees = {round(math.degrees(shape.turn), 9)!r}",
+            f"shape_places = [{places}]",
+        ]
     return lines
 
 

@@ -46,7 +46,8 @@ class Shown:
     Attributes
     ----------
     size : of which rings
-    unit : the settled unit, to start from at the next size; None where rings overlap
+    unit : the settled unit, to start from at the next size; None where rings overlap, or
+        rest in another shape than the rule's own
     overlaps : where they do
     repeat_mm : None where rings overlap
     """
@@ -107,11 +108,7 @@ def answer(
     """
     limit = limit or limit_of(on_progress, rule, size)
     report = check(rule, size, limit=limit)
-    shown = (
-        _at_rest(rule, size, report.unit)
-        if report.can_be_woven
-        else _overlapping(rule, size, limit)
-    )
+    shown = _settled(report) if report.can_be_woven else _overlapping(rule, size, limit)
     return Answer(report_facts(report), tuple(advice(report)), limit, shown, report)
 
 
@@ -136,6 +133,15 @@ def limit_of(on_progress: Progress, rule: WeaveRule, size: RingSize) -> Tightest
     return tightest(
         rule, size, on_progress=lambda done, of: on_progress("tightest ring", done, of), workers=0
     )
+
+
+def _settled(report: Report) -> Shown:
+    """The rings as they rest, in the shape they rest in.
+
+    From another shape than the rule's own nothing is followed to the next size.
+    """
+    shown = _at_rest(report.rule, report.size, report.unit)
+    return shown if report.shape is None else replace(shown, unit=None)
 
 
 def _at_rest(rule: WeaveRule, size: RingSize, unit: Unit) -> Shown:
