@@ -137,8 +137,8 @@ def _tight(report: Report) -> str:
     if limits.working is not None and size.aspect_ratio < limits.working:
         return (
             f"Below the working minimum, aspect ratio {_ratio(limits.working)}: once woven it "
-            "holds, but by a model of rings that do not flex some ring cannot be put in. Expect "
-            "to spring or force it."
+            "holds, but no way to put every ring in was found for rings that do not flex. Expect "
+            "to spring or force one."
         )
     if limits.common is not None and size.aspect_ratio < limits.common.low:
         return f"Makers rarely go below aspect ratio {_ratio(limits.common.low)}."

@@ -1,37 +1,44 @@
-"""The smallest aspect ratio at which a weave can be put together in the rule's order.
+"""Whether a weave can be put together in the rule's order, and the smallest ratio at which it can.
 
-A closed ring that fits where it rests may still be impossible to put there. The
-model used: a ring that is being put in stands open, its ends apart sideways, and
-turns about its own axis into place. What it sweeps is taken as a ring of the same
-core circle in thicker wire, and all rings that are there by then have to leave
-room for that. It is an approximation: the true sweep is oblong, twice the wire
-along the ring's axis and once across it, so one and a half times is taken.
+A closed ring that fits where it rests may still be impossible to put there. So every step is
+searched backwards: in the piece as it is once the step is done, the ring put in last is opened
+and taken out along its own wire, in real wire, while the rings about it give way (see
+:mod:`generator.way_out`). A way that is found, turned round, is a way in. That none is found
+proves nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.climb import Unit, climb, shaken, thickest
-from generator.placement import by_themselves, placed_unit, ring_radii
+from generator.climb import Unit
+from generator.contact import Rings
+from generator.placement import by_themselves, ring_radii
 from generator.sizes import RingSize
+from generator.tightest import Tightest, tightest
+from generator.way_out import TRIES, Try, Way, way_out
 from weaves.rule import RingRef, WeaveRule, wrapped
 
 Floats = NDArray[np.float64]
 
-SWEPT = 1.5
 MODEL = (
-    "approximation: the ring being put in sweeps a ring of 1.5 times its wire, and the rings "
-    "there by then must leave room for it"
+    "found, not proved: each ring opened sideways to a helix and turned in along its own wire, "
+    "those about it giving way; in smaller rings no way in was found"
 )
-_STARTS = 3
 # So many rings or more, in whole repeats, stand finished before those of the step: the end of
 # a shorter piece slips out of the lay that the next rings have to be worked into.
 _RINGS_BEFORE = 6
+# So many rings about the one that is put in give way; those beyond do not come near it.
+_ABOUT = 18
+# The first ratio looked at, above the geometric minimum, as a part of it; the step to it is
+# doubled so often, until a way is found. So finely the working minimum is told.
+_FIRST, _DOUBLINGS = 0.005, 8
+# A way found in thicker wire is one in thinner wire too: ratios that are tried, as a part.
+_THICKER = (1.0, 0.97, 0.94, 0.9)
 
 
 @dataclass(frozen=True)
@@ -42,41 +49,168 @@ class StepLimit:
     ----------
     step : its place in the rule's order, from 0
     ring : the ring put in
-    aspect_ratio : below this the ring cannot be put in
-    starts, agreed : starting placements tried, and how many came within 0.001 of it
+    aspect_ratio : the smallest at which a way in was found; None where none was
     """
 
     step: int
     ring: str
-    aspect_ratio: float
-    starts: int
-    agreed: int
+    aspect_ratio: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class StepWay:
+    """How one step of the assembly is done at one size.
+
+    Attributes
+    ----------
+    step, ring : as in :class:`StepLimit`
+    way : found for it, turned round; lengths in core radii. None where none was found
+    """
+
+    step: int
+    ring: str
+    way: Way | None
+
+
+def ways_in(
+    rule: WeaveRule,
+    size: RingSize,
+    limit: Tightest,
+    on_progress: Callable[[int, int], None] = lambda done, of: None,
+) -> tuple[StepWay, ...]:
+    """How every ring is put in at one size, as far as ways are found.
+
+    Parameters
+    ----------
+    limit : the tightest ring, from whose places the search starts
+    on_progress : called with (done, of)
+    """
+    found = []
+    for number, step in enumerate(rule.steps):
+        way = None
+        for part in _THICKER:
+            ratio = part * size.aspect_ratio
+            if way is None and ratio > limit.aspect_ratio:
+                taken = way_out(*_piece(rule, size, limit.unit, number, ratio))
+                way = taken[0] if taken else None
+        found.append(StepWay(number, step.ring.name, way))
+        on_progress(number + 1, len(rule.steps))
+    return tuple(found)
 
 
 def working_minimum(
-    rule: WeaveRule, size: RingSize, on_progress: Callable[[int, int], None] | None = None
+    rule: WeaveRule,
+    size: RingSize,
+    limit: Tightest | None = None,
+    on_progress: Callable[[int, int], None] = lambda done, of: None,
 ) -> tuple[StepLimit, ...]:
     """How tight each step of the assembly is; the largest is the working minimum.
 
     Every step is looked at in a piece where whole repeats stand finished, two of them and
-    six rings or more, since that is how most rings are put in.
+    six rings or more, since that is how most rings are put in. Ratios are looked at from the
+    geometric minimum up until every step has a way, and then in between.
 
     Parameters
     ----------
-    rule, size : as in :func:`generator.tightest.tightest`
+    rule, size : as in :func:`generator.settle.tightest`
+    limit : the tightest ring, where it is known by now
     on_progress : called with (done, of)
     """
-    unit = placed_unit(rule, size)
-    wires = ring_radii(rule, size)[1]
-    limits = []
-    for number, step in enumerate(rule.steps):
-        there = _there(rule, number)
-        piece = by_themselves(rule, unit, there)
-        swept = there.index(step.ring)
-        limits.append(_limit(rule, piece, wires, there, number, swept))
-        if on_progress:
-            on_progress(number + 1, len(rule.steps))
-    return tuple(limits)
+    limit = limit or tightest(rule, size, workers=0)
+    search = _Search(rule, size, limit)
+    low, part = limit.aspect_ratio, _FIRST
+    for doubling in range(_DOUBLINGS):
+        on_progress(doubling, 2 * _DOUBLINGS)
+        high = limit.aspect_ratio * (1.0 + part)
+        if search.all_found(high):
+            break
+        low, part = high, 2.0 * part
+    else:
+        return search.limits
+    while high - low > _FIRST * limit.aspect_ratio * 1.01:
+        on_progress(_DOUBLINGS, 2 * _DOUBLINGS)
+        middle = (low + high) / 2.0
+        low, high = (low, middle) if search.all_found(middle) else (middle, high)
+    on_progress(2 * _DOUBLINGS, 2 * _DOUBLINGS)
+    return search.limits
+
+
+def largest(steps: Sequence[StepLimit], least: float) -> float | None:
+    """The working minimum from that of each step, and at least the geometric one.
+
+    None where some step has no way.
+    """
+    found = least
+    for step in steps:
+        if step.aspect_ratio is None:
+            return None
+        found = max(found, step.aspect_ratio)
+    return found
+
+
+class _Search:
+    """What was found so far of every step: the smallest ratio, and how the ring was opened."""
+
+    def __init__(self, rule: WeaveRule, size: RingSize, limit: Tightest) -> None:
+        self.rule, self.size, self.limit = rule, size, limit
+        self.least: dict[int, float] = {}
+        self._opened: dict[int, Try] = {}
+        # The hardest first, as far as is known.
+        self._order = list(range(len(rule.steps)))
+
+    @property
+    def limits(self) -> tuple[StepLimit, ...]:
+        return tuple(
+            StepLimit(number, step.ring.name, self.least.get(number))
+            for number, step in enumerate(self.rule.steps)
+        )
+
+    def all_found(self, ratio: float) -> bool:
+        """Whether every step has a way at a ratio; the first that has none is looked at first."""
+        for number in list(self._order):
+            # A way in thicker wire is one in thinner wire.
+            if self.least.get(number, np.inf) <= ratio:
+                continue
+            before = self._opened.get(number)
+            others = tuple(one for one in TRIES if one != before)
+            tries = ((before,) if before else ()) + others
+            piece = _piece(self.rule, self.size, self.limit.unit, number, ratio)
+            taken = way_out(*piece, tries)
+            if taken is None:
+                self._order.remove(number)
+                self._order.insert(0, number)
+                return False
+            self.least[number], self._opened[number] = ratio, taken[1]
+        return True
+
+
+def _piece(
+    rule: WeaveRule, size: RingSize, unit: Unit, number: int, ratio: float
+) -> tuple[Rings, int]:
+    """The rings about the one of a step once it is done, in their wire, and which it is.
+
+    Parameters
+    ----------
+    unit : rings that do not overlap in that wire
+    ratio : aspect ratio of the main ring; wires of other sizes keep their proportion to its
+    """
+    there = _there(rule, number)
+    rings = by_themselves(rule, unit, there).rings
+    place = {ring.name: index for index, ring in enumerate(rule.rings)}
+    wires = ring_radii(rule, size)[1] * ((size.aspect_ratio + 1.0) / (ratio + 1.0))
+    put = there.index(rule.steps[number].ring)
+    away = np.linalg.norm(rings.centres - rings.centres[put], axis=1) - rings.core_radii
+    away[put] = -np.inf
+    about = np.sort(np.argsort(away, kind="stable")[:_ABOUT])
+    return (
+        Rings(
+            rings.centres[about],
+            rings.axes[about],
+            rings.core_radii[about],
+            wires[[place[there[at].name] for at in about]],
+        ),
+        int(np.flatnonzero(about == put)[0]),
+    )
 
 
 def _there(rule: WeaveRule, number: int) -> list[RingRef]:
@@ -119,30 +253,3 @@ def _linked_with(rule: WeaveRule, ref: RingRef) -> list[RingRef]:
                 k1, k2 = image if rule.around == 1 else wrapped((image[0], image[1]), rule.around)
                 found.append(RingRef(other.name, (k1, k2)))
     return found
-
-
-def _limit(
-    rule: WeaveRule,
-    piece: Unit,
-    wires: Floats,
-    there: list[RingRef],
-    number: int,
-    swept: int,
-) -> StepLimit:
-    """Grow all wires, that of the ring being put in ahead of the others."""
-    place = {ring.name: index for index, ring in enumerate(rule.rings)}
-    relative = wires[[place[ref.name] for ref in there]]
-    relative[swept] *= SWEPT
-    piece = piece.with_wire_radii(relative * (piece.rings.wire_radii.min() / relative.max()))
-    main = [rule.rings[place[ref.name]].size is None for ref in there]
-    main[swept] = False
-    known = main.index(True) if True in main else swept
-    factor = 1.0 if known != swept else 1.0 / SWEPT
-    ratios = []
-    for seed in range(_STARTS):
-        start = piece if seed == 0 else shaken(piece, seed)
-        end = climb(start, thickest(start), rounds=120, tolerance=1e-8).unit
-        ratios.append(1.0 / (factor * float(end.rings.wire_radii[known])) - 1.0)
-    best = min(ratios)
-    agreed = sum(ratio - best < 1e-3 for ratio in ratios)
-    return StepLimit(number, rule.steps[number].ring.name, best, _STARTS, agreed)

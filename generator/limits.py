@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from generator.assembly import StepLimit, working_minimum
+from generator.assembly import StepWay, ways_in
 from generator.bend import AXES, Bend, joint_bend, tightest_bend
 from generator.climb import Unit
 from generator.eye import Eye, eyes_left
@@ -41,7 +41,7 @@ class Limits:
         else empty
     loops : the smallest closed ring in each of these directions that closes
     bracelets : a closed ring of as many repeats as were asked for, in each direction
-    steps : how tight each step of the assembly is
+    steps : the way in that was found at this size for the ring of each step
     loads : the contacts that bear the pull, those that lie alike together, the most loaded first
     slanted : whether rings push on each other at a slant
     """
@@ -55,14 +55,14 @@ class Limits:
     joints: tuple[Bend, ...]
     loops: tuple[tuple[str, Loop], ...]
     bracelets: tuple[tuple[str, Loop | None], ...]
-    steps: tuple[StepLimit, ...]
+    steps: tuple[StepWay, ...]
     loads: tuple[Load, ...]
     slanted: bool
 
     @property
-    def working_aspect_ratio(self) -> float:
-        """The smallest aspect ratio at which every step can be done and the weave exists."""
-        return max(self.report.tightest.aspect_ratio, *(step.aspect_ratio for step in self.steps))
+    def working_aspect_ratio(self) -> float | None:
+        """The smallest aspect ratio at which a way in was found for every ring, if there is one."""
+        return self.report.limits.working
 
     def load_path(self) -> list[tuple[str, str, tuple[int, int], float]]:
         """Which rings press on each other when the weave is pulled: names, image, force.
@@ -125,7 +125,7 @@ def limits(
             step()
             bracelet = closed_loop(unit, directions[0], repeats)
             bracelets += [(direction, bracelet) for direction in directions]
-    steps = working_minimum(rule, report.size, lambda *_: step())
+    steps = ways_in(rule, report.size, report.tightest, lambda *_: step())
     on_progress("limits", total, total)
     pulled = settled is not None and along is not None
     return Limits(
@@ -158,7 +158,9 @@ def _ways(unit: Unit, same: Sequence[Symmetry]) -> list[list[str]]:
     return [[direction] for direction in AXES]
 
 
-def _judged_by(report: Report, steps: Sequence[StepLimit]) -> Report:
-    """The report with the working minimum that was computed now, which its verdict then uses."""
-    working = max(report.tightest.aspect_ratio, *(step.aspect_ratio for step in steps))
-    return replace(report, limits=replace(report.limits, working=working))
+def _judged_by(report: Report, steps: Sequence[StepWay]) -> Report:
+    """The report with what was found now: where every ring goes in, this size can be worked."""
+    working, here = report.limits.working, report.size.aspect_ratio
+    if any(step.way is None for step in steps) or (working is not None and working <= here):
+        return report
+    return replace(report, limits=replace(report.limits, working=here))

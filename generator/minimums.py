@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from generator.assembly import working_minimum
+from generator.assembly import largest, working_minimum
 from generator.packing_bound import packing_bound
 from generator.shapes import tighter_shape
 from generator.sizes import RingSize
@@ -45,13 +45,13 @@ def minimums(rule: WeaveRule, size: RingSize, limit: Tightest | None = None) -> 
         When the rule's placement does not have the rule's links.
     """
     found = limit or tightest(rule, size, workers=0)
-    steps = working_minimum(rule, size)
     other = tighter_shape(rule, size, found) if has_one_limit(rule) else None
     least = found.aspect_ratio if other is None else other[0]
     # Never below what is proved, not even by the last digit of the search.
     geometric = rounded_up(max(least, packing_bound(rule) or 0.0))
-    # What can be put in need not fit once all of it is there.
-    working = max(rounded_up(max(step.aspect_ratio for step in steps)), geometric)
+    # None where the search found no way in for some ring at any ratio that it tried.
+    put_in = largest(working_minimum(rule, size, found), geometric)
+    working = None if put_in is None else max(rounded_up(put_in), geometric)
     if not has_one_limit(rule):
         return Minimums(geometric, working, size.wire_mm, size.inner_mm)
     if other is None:

@@ -310,7 +310,9 @@ def working_facts(report: Report) -> list[tuple[str, str]]:
     """The working minimum that the verdict uses, as a line with its name."""
     working, kept = report.limits.working, kept_here(report)
     if working is None:
-        return [("working minimum", "none computed for these rings ('ringwright limits' does)")]
+        return [
+            ("working minimum", "none known for these rings ('ringwright limits' looks for one)")
+        ]
     from_file = kept is not None and kept.working == working
     return [("working minimum", f"{working:.3f} ({_KEPT if from_file else 'computed now'})")]
 

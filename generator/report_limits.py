@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from generator.assembly import MODEL, StepLimit
+from generator.assembly import MODEL, StepWay
 from generator.bend import Bend
 from generator.limits import Given, Limits
 from generator.loads import Load
@@ -46,14 +46,7 @@ def limits_facts(found: Limits) -> dict[str, Any]:
         "bracelets": [_loop_facts(name, loop, scale) for name, loop in found.bracelets],
         "working_min_aspect_ratio": rounded(found.working_aspect_ratio, 4),
         "working_min_model": MODEL,
-        "assembly_steps": [
-            {
-                "ring": step.ring,
-                "min_aspect_ratio": rounded(max(step.aspect_ratio, _least(found)), 4),
-                "starts_agreed": [step.agreed, step.starts],
-            }
-            for step in found.steps
-        ],
+        "assembly_steps": [_step_facts(step, scale) for step in found.steps],
         "load_path": [
             {"rings": [one, two], "image": image_facts(rule, image), "force": rounded(force, 4)}
             for one, two, image, force in found.load_path()
@@ -62,9 +55,17 @@ def limits_facts(found: Limits) -> dict[str, Any]:
     }
 
 
-def _least(found: Limits) -> float:
-    """The geometric minimum, below which no step is ever done."""
-    return found.report.tightest.aspect_ratio
+def _step_facts(step: StepWay, scale: float) -> dict[str, Any]:
+    """How a ring is put in at this size; null figures where no way was found."""
+    way = step.way
+    return {
+        "ring": step.ring,
+        "way_found": way is not None,
+        "opened_mm": None if way is None else rounded(way.gap * scale, 4),
+        "turns": None if way is None else rounded(way.turned, 4),
+        "neighbours_give_way_mm": None if way is None else rounded(way.pushed * scale, 4),
+        "openings_tried": None if way is None else way.tries,
+    }
 
 
 def _bend_facts(bend: Bend, scale: float) -> dict[str, Any]:
@@ -120,8 +121,10 @@ def limits_text(found: Limits) -> str:
     lines += _alike([(bend.direction, _bend_text(bend, scale)) for bend in found.joints], "joint")
     lines += _alike([(name, _loop_text(loop, scale)) for name, loop in found.loops], "loop")
     lines += _alike([(name, _loop_text(loop, scale)) for name, loop in found.bracelets], "bracelet")
-    lines.append(_line("working minimum AR", f"{found.working_aspect_ratio:.3f} ({MODEL})"))
-    lines += [_line("", _step_text(step, _least(found))) for step in found.steps]
+    working = found.working_aspect_ratio
+    said = "none found" if working is None else f"{working:.3f}"
+    lines.append(_line("working minimum AR", f"{said} ({MODEL})"))
+    lines += [_line("", _step_text(step, scale)) for step in found.steps]
     if found.loads:
         lines += [_line("where the pull goes", _load_text(found, found.loads[0], "most on "))]
         lines += [_line("", _load_text(found, load)) for load in found.loads[1:]]
@@ -202,12 +205,14 @@ def _bend_text(bend: Bend, scale: float) -> str:
     )
 
 
-def _step_text(step: StepLimit, least: float) -> str:
-    said = f"step {step.step + 1}, ring {step.ring}: "
-    if step.aspect_ratio <= least:
-        return said + "needs no more room than the finished weave"
-    alone = "" if step.agreed > 1 else f" (only 1 of {step.starts} starts came to it)"
-    return f"{said}{step.aspect_ratio:.3f}{alone}"
+def _step_text(step: StepWay, scale: float) -> str:
+    said, way = f"step {step.step + 1}, ring {step.ring}: ", step.way
+    if way is None:
+        return said + "no way in was found at this size"
+    return (
+        f"{said}goes in opened by {way.gap * scale:.2f} mm and turned by {way.turned:.2f} of a "
+        f"full turn; rings about it give way by up to {way.pushed * scale:.1f} mm"
+    )
 
 
 def _load_text(found: Limits, load: Load, before: str = "") -> str:
