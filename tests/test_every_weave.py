@@ -78,7 +78,8 @@ class TestEveryWeave:
     def test_keeps_the_minimum_that_is_computed_for_it(self, name):
         kept = RULES[name].computed
         assert kept.as_laid == pytest.approx(limit_of(name).aspect_ratio, rel=AGREE)
-        assert kept.working >= kept.geometric
+        # None where no way in was found for some ring, which proves nothing.
+        assert kept.working is None or kept.working >= kept.geometric
 
     def test_says_why_its_range_begins_far_from_the_minimum(self, name):
         assert_explained(RULES[name])
@@ -181,10 +182,10 @@ def assert_explained(rule):
 def test_a_range_far_from_the_minimum_needs_a_note_that_is_true():
     rule = RULES["one-in-one"]
     common = rule.common_aspect_ratio
-    assert_explained(replace(rule, common_aspect_ratio=replace(common, low=2.6, note=None)))
+    assert_explained(replace(rule, common_aspect_ratio=replace(common, low=2.2, note=None)))
     for other in (
         replace(common, note=None),
-        replace(common, low=2.2, note=None),
+        replace(common, low=1.8, note=None),
         replace(common, low=3.0),
         replace(common, note="Begins 38 % above the working minimum of 2.60."),
     ):
