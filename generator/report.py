@@ -202,7 +202,8 @@ def _how_found(report: Report) -> list[tuple[str, str]]:
             1,
             (
                 "kept_minimums",
-                f"kept in the rule's file, not computed now ('ringwright limits' does): {MODEL}",
+                "kept in the rule's file, not computed now ('ringwright limits' looks for a way in "
+                f"at this size): {MODEL}",
             ),
         )
     if report.partners:
