@@ -68,7 +68,7 @@ def open_panel(page: Any, name: str, press: str = "") -> None:
 
 
 def test_the_whole_piece_and_its_colours(browser: Any, served: Served) -> None:
-    query = "?weave=european-4-in-1&length=280mm&width=125mm&paint=open%3Dgold,closed"
+    query = "?weave=european-4-in-1&length=330mm&width=125mm&paint=open%3Dgold,closed"
     page = opened(browser, served.address + query + "%3Dsteel")
     page.get_by_label("The whole piece").check()
     told = page.get_by_text(re.compile("rings, .* repeats, .* over the end rings"))
@@ -189,7 +189,7 @@ def test_ribbons_look_as_tori_do_and_outlive_a_lost_processor(browser: Any, serv
 
 def test_between_two_rings(page: Any) -> None:
     open_panel(page, "Measure")
-    first, second = (page.get_by_label(name) for name in ("First ring", "Second ring"))
+    first, second = (page.get_by_label(name, exact=True) for name in ("First ring", "Second ring"))
     first.fill("1")
     first.press("Enter")
     page.get_by_text("Choose another one").wait_for()

@@ -12,7 +12,7 @@ from typing import Any
 
 from tests.browser import chromium, opened, serve
 
-_SHEET = "?weave=european-4-in-1&length=280mm&width=125mm"
+_SHEET = "?weave=european-4-in-1&length=320mm&width=125mm"
 _FRAMES = 90
 _TORI = """(view) => {
   view.refine = () => {
