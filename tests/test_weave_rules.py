@@ -20,7 +20,7 @@ from weaves import (
     load_rule,
     wrapped,
 )
-from weaves.loader import MOST_BYTES
+from weaves.reading.keys import MOST_BYTES
 
 SETTINGS = settings(
     derandomize=True,

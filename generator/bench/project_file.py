@@ -15,7 +15,7 @@ from generator.making.shop import MOST_BYTES as MOST_SHOP_BYTES
 from generator.toml_file import Node, toml_of
 from jigs import JIGS
 from weaves import WeaveRule, checked_name, named_rule, rule_from_text
-from weaves.loader import MOST_BYTES as MOST_RULE_BYTES
+from weaves.reading.keys import MOST_BYTES as MOST_RULE_BYTES
 
 # Room for a rule and a shop of their greatest sizes, with what has to be escaped in them.
 MOST_BYTES = 640 * 1024

@@ -26,7 +26,7 @@ from generator.bench.session import Session
 from generator.bench.task import Task
 from generator.bench.workroom import Made, Run
 from generator.errors import BadInput
-from weaves.loader import MOST_BYTES as MOST_RULE_BYTES
+from weaves.reading.keys import MOST_BYTES as MOST_RULE_BYTES
 
 _TOPIC = "bundle"
 _NOTHING = "Nothing is chosen to go into it: tick something above."
