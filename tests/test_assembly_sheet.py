@@ -96,11 +96,17 @@ def test_the_steps_of_the_barrel_weave(barrel):
         "Start with closed ring 1. Lay it on a table before you as the picture shows.",
         "Take open ring 4, pass it through ring 1, then pick up closed rings 2 and 3, "
         "and close it.",
-        "Take open ring 5, pass it through both rings 2 and 3, then through ring 1, and close it. "
-        "Ring 5 lies over ring 4. "
-        "Slide rings 4 and 5 apart sideways, so that they overlap only in the middle. "
-        "Ring 1 goes through the overlap of rings 4 and 5. "
-        "Rings 2 and 3 go around the overlap of rings 4 and 5.",
+        "Take open ring 5, pass it through both rings 2 and 3, then through ring 1. "
+        "Ring 5 lies over ring 4, not through it. "
+        "Slide rings 4 and 5 apart across the chain, ring 4 toward you and ring 5 away from you, "
+        "so that they overlap only in the middle. Close ring 5. "
+        "Ring 1 goes through the overlap of rings 4 and 5: through the lens-shaped opening that "
+        "both share. "
+        "Rings 2 and 3 go around the overlap of rings 4 and 5: each is a hoop around the "
+        "lens-shaped opening that both share, and goes through ring 4 on your side of it and "
+        "through ring 5 on the far side. "
+        "Where two rings cross as you look down on them, the one that is nearer to your eye lies "
+        "over the other.",
         # The hoop nearer to the end stands beside the place where ring 6 goes.
         "Take open ring 6, pass it through both rings 4 and 5, and close it. "
         "Ring 6 goes through the overlap of rings 4 and 5. "
@@ -162,6 +168,61 @@ def test_the_pictures_show_the_lay_that_the_words_tell(name):
                 assert (heights > 0.0).all() if remark.kind == "over" else (heights < 0.0).all()
                 told += 1
     assert told >= 2
+
+
+def test_what_the_words_mean_is_said_beside_their_first_use_and_once():
+    for rule in list_rules():
+        text = [line.text for line in words.lines(rule)]
+        for used, meant in (
+            (r"\bup through ring|\(up through", "from the table upwards"),
+            (r"[Rr]ings? \d[\d and,]* lies? (over|under)", "nearer to your eye"),
+            ("through the overlap of", ": through the lens-shaped opening that both share"),
+            ("around the overlap of", "is a hoop around the lens-shaped opening"),
+        ):
+            first = next((each for each in text if re.search(used, each)), "")
+            assert " ".join(text).count(meant) == bool(first)
+            assert (meant in first) == bool(first)
+    assert "nearer to your eye" in words.lines(load_rule("half-persian-3-in-1"))[1].text
+
+
+def test_two_rings_are_slid_apart_the_way_that_they_come_to_lie(barrel):
+    """Toward the maker is against y of what lies on the table."""
+    rule, states, lines, _ = barrel
+    numbers = words.numbered(rule)
+    told = 0
+    for line, state in zip(lines[1:], states, strict=True):
+        slid = re.search(r"ring (\d+) toward you and ring (\d+) away from you", line.text)
+        # The picture shows it open as it lies then: closed only afterwards.
+        assert ("Close ring" in line.text) == bool(slid)
+        if slid:
+            at = {numbers[ref]: place for place, ref in enumerate(state.rings)}
+            near, far = (state.unit.rings.centres[at[int(number)]] for number in slid.groups())
+            assert far[1] - near[1] > 2.0 * abs(far[0] - near[0])
+            told += 1
+    assert told == 2
+
+
+@pytest.mark.parametrize("inner_mm", [3.0, 3.2, 3.8, 4.2])
+def test_every_repeat_of_a_chain_refuses_the_same_rings(inner_mm):
+    rule = load_rule("barrel")
+    states = half_made(rule, settle(rule, RingSize(0.9, inner_mm)).unit)
+    told = words.lines(rule, lay_notes(rule, states, words.numbered(rule)))
+    refused = {pair for line in told for pair in words.read_refused(line.text)}
+    assert {(6, (3,)), (11, (8,))} <= refused
+    # Five rings further on in the second repeat.
+    assert {(ring + 5, tuple(n + 5 for n in others)) for ring, others in refused if ring < 7} == {
+        pair for pair in refused if pair[0] > 6
+    }
+
+
+def test_the_steps_that_repeat_are_named_by_their_numbers():
+    said = words.repeating(load_rule("barrel"))
+    assert "Steps 4 to 6 are the same as steps 1 to 3, one repeat further on: ring 6 " in said
+    assert "Finish with a whole repeat: steps 4 to 6 are one." in words.finishing(
+        load_rule("barrel")
+    )
+    assert "Step 2 is the same as step 1" in words.repeating(load_rule("half-persian-3-in-1"))
+    assert "step" not in words.finishing(load_rule("japanese-flower"))
 
 
 def test_a_captive_ring_is_laid_in_and_never_gone_through():
@@ -410,6 +471,11 @@ def test_the_command_writes_all_its_files(tmp_path, capsys):
     # Nothing says that this weave's words leave one lay alone: the finished one is shown.
     pictures = [more["picture"] for more in facts["more_pictures"]]
     assert pictures == ["first", "repeating", "lay", "clasp"]
+    # The text calls the clasp's rings what the picture calls them.
+    number = len(facts["rings"]) + 1
+    assert f"open ring, ring {number} in the picture, through" in facts["finishing"]
+    assert "and the clasp (C), and another" in facts["finishing"]
+    assert f"Pass open ring {number} " in facts["more_pictures"][3]["text"]
     assert "may leave open how some rings lie" in facts["more_pictures"][2]["text"]
     assert all(more["alt"] and more["text"] for more in facts["more_pictures"])
     assert main(["assembly", "barrel", "--wire", "2mm", "--ratio", "1.5", "--out", str(out)]) == 1

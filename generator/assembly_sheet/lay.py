@@ -18,6 +18,7 @@ from generator.assembly_sheet.words import (
     not_through_words,
 )
 from generator.half_made import HalfMade
+from generator.order import moved
 from generator.passing import circle, heights_above
 from generator.placement import linked_pairs
 from weaves.rule import RingRef, WeaveRule
@@ -44,6 +45,7 @@ def lay_notes(
     of those that one could take by mistake.
     """
     said = _start_notes(rule, states, numbers)
+    refused_by = _refused(rule, states)
     before: HalfMade | None = None
     for after in states:
         first = [] if before is None else _folds(before, after, numbers)
@@ -55,10 +57,12 @@ def lay_notes(
             ):
                 then.append(between_words(numbers[ring], (numbers[pair[0]], numbers[pair[1]])))
         told = {int(number) for each in then for number in re.findall(r"\d+", each)}
-        mistaken = sorted(numbers[ref] for ref in _mistaken(after))
+        # Of what lies over or under it, the step itself says that it is not gone through.
+        told |= {numbers[ref] for ref in (*after.step.over, *after.step.under) if ref in numbers}
+        mistaken = sorted(numbers[ref] for ref in refused_by[ring])
         if refused := [number for number in mistaken if number not in told]:
             then.append(not_through_words(numbers[ring], refused))
-        words = [*first, *lay_words(after.step, numbers), *then]
+        words = [*first, *lay_words(rule, after.step, numbers), *then]
         named = {int(number) for each in words for number in re.findall(r"\d+", each)}
         back = tuple(numbers[ref] for ref in _gone_back_through(after))
         said[ring] = LayNotes(tuple(first), tuple(then), tuple(sorted(named)), back)
@@ -108,6 +112,32 @@ def _folds(before: HalfMade, after: HalfMade, numbers: Mapping[RingRef, int]) ->
         if between:
             said.append(fold_words((numbers[pair[0]], numbers[pair[1]]), between))
     return said
+
+
+def _refused(rule: WeaveRule, states: Sequence[HalfMade]) -> dict[RingRef, list[RingRef]]:
+    """For every ring put in, those it does not go through and that one could take by mistake.
+
+    What is near by in one repeat of a chain is named in every repeat, where it is there.
+    """
+    found = {state.step.ring: _mistaken(state) for state in states}
+    if rule.family not in ("chain", "screw"):
+        return found
+    alike: dict[str, set[RingRef]] = {}
+    for ring, refs in found.items():
+        alike.setdefault(ring.name, set()).update(_seen_from(rule, ref, ring) for ref in refs)
+    return {
+        state.step.ring: [
+            ref
+            for ref in state.rings
+            if _seen_from(rule, ref, state.step.ring) in alike[state.step.ring.name]
+        ]
+        for state in states
+    }
+
+
+def _seen_from(rule: WeaveRule, ref: RingRef, ring: RingRef) -> RingRef:
+    """What a ring is called where another one's repeat counts as the first."""
+    return moved(rule, ref, (-ring.image[0], -ring.image[1]))
 
 
 def _mistaken(state: HalfMade) -> list[RingRef]:

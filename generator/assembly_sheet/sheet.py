@@ -38,6 +38,8 @@ ARTIST = "generator.assembly_sheet.draw"
 PIXELS = 640
 # Many pictures take the drawing process longer than one.
 _PICTURE_S = 15.0
+# What the picture of the clasp's step is called.
+_CLASP = "clasp"
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,7 +123,8 @@ def write_assembly(
         write_pdf(sheet, batch.new(files["pdf"]), paper)
         write_animation(shown, batch.new(files["glb"]), roles=roles)
         paths = {kind: str(folder / file) for kind, file in files.items()}
-        facts = {**sheet_facts(report, lines, states, roles), "files": paths}
+        clasp_shown = any(each.name == _CLASP for each in more)
+        facts = {**sheet_facts(report, lines, states, roles, clasp_shown), "files": paths}
         for step, note in zip(facts["steps"], drawn_so, strict=False):
             step["as_drawn"] = note
         facts["more_pictures"] = [
@@ -202,7 +205,7 @@ def _clasp(
     line = words.clasp_line(last, len(numbers) + 1)
     numbers |= {CLASP_RING: len(numbers) + 1, CLASP: words.CLASP_LETTER}
     view = clasp_view(rule, state, numbers, core_radius_mm, before)
-    return _More("clasp", "The clasp", line.text, words.clasp_alt(line), view, None)
+    return _More(_CLASP, "The clasp", line.text, words.clasp_alt(line), view, None)
 
 
 def ring_roles(rule: WeaveRule) -> dict[str, str]:
@@ -221,12 +224,14 @@ def sheet_facts(
     lines: Sequence[words.Line],
     states: Sequence[HalfMade],
     by_role: Mapping[str, str] | None = None,
+    clasp_shown: bool = False,
 ) -> dict[str, Any]:
     """The steps with their links and pictures in words, for JSON.
 
     Parameters
     ----------
     by_role : the rings' roles by their numbers, where they look by role
+    clasp_shown : whether there is a picture of the clasp's step
     """
     rule, size = report.rule, report.size
     numbers = words.numbered(rule)
@@ -269,9 +274,8 @@ def sheet_facts(
         ],
         "legend": legend,
         "at_rest": all(state.at_rest for state in states),
-        "lay_key": list(words.lay_key(rule)),
         "repeating": words.repeating(rule),
-        "finishing": words.finishing(rule),
+        "finishing": words.finishing(rule, clasp_shown),
         "cautions": list(words.CAUTIONS),
     }
 
@@ -382,11 +386,10 @@ def _sheet(
             f"{rule.summary[0].upper()}{rule.summary[1:]}.",
             words.bill(rule),
             words.pictures_words(rule),
-            *words.lay_key(rule),
         ),
         (*cards, *others),
         {part: words.part_title(rule, part) for part in parts},
         {part: words.repeating(rule) for part in parts if part == 1},
-        words.finishing(rule),
+        words.finishing(rule, any(each.name == _CLASP for each in more)),
         _looks(roles),
     )

@@ -6,17 +6,20 @@ Rings go by the numbers that the pictures show: in the order in which they come.
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from generator.half_made import lies_on_table
 from generator.order import Put, linked, moved, woven
 from generator.role_looks import ROLE_LOOKS
 from generator.sizes import format_mm
-from weaves.rule import RingRef, StartRing, Step, WeaveRule
+from weaves.rule import Overlap, RingRef, StartRing, Step, WeaveRule
 
 _RINGS = r"(?:rings? )(\d+(?:, \d+)*(?: and \d+)?)"
-_TAKE = re.compile(r"Take open ring (\d+), (.+?), and close it\.")
+_TAKE = re.compile(
+    r"Take open ring (\d+), ([^.]+?)(?:, and close it\.|\.(?: [^.]+\.)*? Close ring \1\.)"
+)
 _ANY_TAKE = re.compile(r"Take (?:\w+ )?ring")
 _PART = re.compile(
     rf"(?:then )?(?:pick up closed {_RINGS}(?: \((up|down) through (?:it|them)\))?"
@@ -30,6 +33,16 @@ _REMARK = re.compile(
 _UP_OR_DOWN = {"below": "up ", "above": "down ", "": ""}
 _FROM = {"up": "below", "down": "above", None: ""}
 _NOT = re.compile(rf"Ring (\d+) does not go through {_RINGS}")
+
+# Words that are explained where a sheet first uses them, and how one sees that they were: two by
+# a sentence of their own, two beside the first use.
+_MEANT = {
+    "sides": "Up through a ring means from the table upwards; down through it, towards the table.",
+    "over": "Where two rings cross as you look down on them, the one that is nearer to your eye "
+    "lies over the other.",
+}
+_EXPLAINED = {**_MEANT, "through": "through the overlap", "around": "around the overlap"}
+_TERMS = tuple(_EXPLAINED)
 
 # So many rings of a finished part get their numbers.
 _NUMBERED = 12
@@ -113,12 +126,15 @@ def start_step(rule: WeaveRule, ring: RingRef, there: Collection[RingRef]) -> St
     return replace(step, sides=said if sum(map(bool, said)) > 1 else ())
 
 
-def start_line(rule: WeaveRule, lay: LayNotes | None = None) -> Line | None:
+def start_line(
+    rule: WeaveRule, lay: LayNotes | None = None, known: Collection[str] = _TERMS
+) -> Line | None:
     """What lies on the bench before the first repeat; None when that is nothing.
 
     Parameters
     ----------
     lay : how the rings of the start have to lie
+    known : as in :func:`step_line`
     """
     if not rule.start:
         return None
@@ -126,20 +142,36 @@ def start_line(rule: WeaveRule, lay: LayNotes | None = None) -> Line | None:
     loose: list[int] = []
     takes: list[str] = []
     there: list[RingRef] = []
+    steps: list[Step] = []
     for start in _start(rule):
         step = start_step(rule, start.ring, there)
+        steps.append(step)
         if step.through:
             takes.append(_take(numbers[start.ring], _way(rule, step, numbers, notes)))
         else:
             loose.append(numbers[start.ring])
         there.append(start.ring)
     text = f"Start with closed {_rings(sorted(loose))}."
-    them = "it" if len(rule.start) == 1 else "them"
-    where = f"Hang {them} from a hook or a paper clip."
     if lies_on_table(rule):
+        # Laid out first, they can be let go before the open one comes.
+        them = "it" if len(loose) == 1 else f"them{_in_a_row(rule, numbers, loose)}"
         where = f"Lay {them} on a table before you as the picture shows."
-    text = " ".join([text, *takes, where, *notes.then])
+        told = [where, *notes.then, *takes]
+    else:
+        told = [
+            *takes,
+            f"Hang {'it' if len(rule.start) == 1 else 'them'} from a hook or a paper clip.",
+        ]
+    used = {term for step in steps for term in _terms(step)} | ({"over"} if notes.then else set())
+    text = " ".join([text, *told, *_meant(used - {*known})])
     return Line(text, None, (), (), -1)
+
+
+def _in_a_row(rule: WeaveRule, numbers: Mapping[RingRef, int], loose: Collection[int]) -> str:
+    """Where rings of the start lie one after the other along the chain, that they do."""
+    at = [_place(rule, ref)[0] for ref, number in numbers.items() if number in loose]
+    in_order = all(before < after - _END for before, after in pairwise(at))
+    return " in a row from left to right" if in_order else ""
 
 
 @dataclass(frozen=True)
@@ -157,7 +189,11 @@ class LayNotes:
 
 
 def step_line(
-    rule: WeaveRule, put: Put, numbers: Mapping[RingRef, int], lay: LayNotes | None = None
+    rule: WeaveRule,
+    put: Put,
+    numbers: Mapping[RingRef, int],
+    lay: LayNotes | None = None,
+    known: Collection[str] = _TERMS,
 ) -> Line:
     """One step in words.
 
@@ -166,19 +202,26 @@ def step_line(
     put : the step
     numbers : as :func:`numbered` gives them
     lay : what to say on how the rings have to lie
+    known : those of ``_TERMS`` that a step before has explained; the others are, where used
     """
     picked = tuple(numbers[ref] for ref in put.picked_up)
     through = tuple(numbers[ref] for ref in put.step.through)
     lay = lay or LayNotes()
     parts = _way(rule, put.step, numbers, lay, put.picked_up)
-    said = lay_words(put.step, numbers)
-    text = " ".join([*lay.first, _take(numbers[put.step.ring], parts), *said, *lay.then])
+    step = replace(put.step, overlaps=overlaps_told(rule).get(put.step.ring, ()))
+    beside, slid = _beside_words(step, numbers), _slide_words(rule, step, numbers)
     captive = tuple(numbers[ref] for ref in put.captive)
+    # What is done while the ring stands open is told before it is closed.
+    doing = [*beside, *slid] if slid else []
     if captive:
-        text += (
-            f" Before you close it, lay closed {_rings(captive)} in between: no ring goes "
+        doing.append(
+            f"Before you close it, lay closed {_rings(captive)} in between: no ring goes "
             "through it, the rings around it keep it in."
         )
+    then = [*([] if slid else beside), *_overlap_words(rule, step, numbers, known), *lay.then]
+    used = {*_terms(step)} | ({"over"} if any(" lies " in each for each in lay.then) else set())
+    then += _meant(used - {*known})
+    text = " ".join([*lay.first, _take(numbers[step.ring], parts, doing), *then])
     return Line(text, numbers[put.step.ring], through, picked, put.part, captive)
 
 
@@ -210,24 +253,127 @@ def _way(
     return parts
 
 
-def lay_words(step: Step, numbers: Mapping[RingRef, int]) -> list[str]:
+def lay_words(rule: WeaveRule, step: Step, numbers: Mapping[RingRef, int]) -> list[str]:
     """What a step says on how rings lie, of rings that the sheet shows."""
-    said = [
-        beside_words(numbers[step.ring], kind, sorted(numbers[ref] for ref in refs))
-        for kind, every in (("over", step.over), ("under", step.under))
-        if (refs := [ref for ref in every if ref in numbers])
-    ]
-    for overlap in step.overlaps:
-        if not all(ref in numbers for ref in overlap.of):
+    step = replace(step, overlaps=overlaps_told(rule).get(step.ring, ()))
+    slid = _slide_words(rule, step, numbers)
+    return [*_beside_words(step, numbers), *slid, *_overlap_words(rule, step, numbers)]
+
+
+def overlaps_told(rule: WeaveRule) -> dict[RingRef, tuple[Overlap, ...]]:
+    """For rings put in, the overlaps that are told with them: once all that they name is there."""
+    puts = list(woven(rule))
+    every = [start.ring for start in rule.start]
+    came = dict.fromkeys(every, -1)
+    for at, put in enumerate(puts):
+        came |= dict.fromkeys((*put.captive, *put.new), at)
+    told: dict[RingRef, list[Overlap]] = {}
+    for overlap in (each for put in puts for each in put.step.overlaps):
+        if not came.keys() >= {*overlap.of}:
             continue
-        pair = _rings(sorted(numbers[ref] for ref in overlap.of))
-        if step.ring in overlap.of:
-            said.append(f"Slide {pair} apart sideways, so that they overlap only in the middle.")
-        for kind, every in (("through", overlap.through), ("around", overlap.around)):
-            if these := sorted(numbers[ref] for ref in every if ref in numbers):
-                go = "goes" if len(these) == 1 else "go"
-                said.append(f"{_rings(these).capitalize()} {go} {kind} the overlap of {pair}.")
+        pair = max(came[ref] for ref in overlap.of)
+        others = [ref for ref in (*overlap.through, *overlap.around) if ref in came]
+        for at in sorted({pair, *(max(pair, came[ref]) for ref in others)} - {-1}):
+            now = [ref for ref in others if max(pair, came[ref]) == at]
+            through, around = (
+                tuple(ref for ref in refs if ref in now)
+                for refs in (overlap.through, overlap.around)
+            )
+            told.setdefault(puts[at].step.ring, []).append(Overlap(overlap.of, through, around))
+    return {ring: tuple(overlaps) for ring, overlaps in told.items()}
+
+
+def _beside_words(step: Step, numbers: Mapping[RingRef, int]) -> list[str]:
+    """Over and under which others the ring of a step lies, of those that the sheet shows."""
+    said = []
+    for kind, every in (("over", step.over), ("under", step.under)):
+        if others := sorted(numbers[ref] for ref in every if ref in numbers):
+            them = "it" if len(others) == 1 else "them"
+            plain = beside_words(numbers[step.ring], kind, others)
+            said.append(f"{plain.removesuffix('.')}, not through {them}.")
     return said
+
+
+def _slide_words(rule: WeaveRule, step: Step, numbers: Mapping[RingRef, int]) -> list[str]:
+    """How the ring of a step and the other of its pair are laid, so that they overlap."""
+    said = []
+    for pair in dict.fromkeys(each.of for each in step.overlaps if step.ring in each.of):
+        way = "across" if _near_and_far(rule, pair) else "along"
+        whole = "chain" if rule.family == "chain" else "piece"
+        sides = ""
+        if lies_on_table(rule) and (nearer := _near_and_far(rule, pair)):
+            near, far = (numbers[ref] for ref in nearer)
+            sides = f" ring {near} toward you and ring {far} away from you,"
+        said.append(
+            f"Slide {_rings(sorted(numbers[ref] for ref in pair))} apart {way} the {whole},"
+            f"{sides} so that they overlap only in the middle."
+        )
+    return said
+
+
+def _near_and_far(rule: WeaveRule, pair: Sequence[RingRef]) -> tuple[RingRef, ...]:
+    """Of two rings beside each other across the piece the one nearer to the maker, the other."""
+    (x0, y0), (x1, y1) = (_place(rule, ref) for ref in pair)
+    if abs(x1 - x0) >= abs(y1 - y0):
+        return ()
+    return tuple(pair) if y0 < y1 else tuple(reversed(pair))
+
+
+def _overlap_words(
+    rule: WeaveRule,
+    step: Step,
+    numbers: Mapping[RingRef, int],
+    known: Collection[str] = _TERMS,
+) -> list[str]:
+    """What goes through and around the overlaps that are told with a step."""
+    said = []
+    new = {"through", "around"} - {*known}
+    for overlap in step.overlaps:
+        pair = _rings(sorted(numbers[ref] for ref in overlap.of))
+        for kind, every in (("through", overlap.through), ("around", overlap.around)):
+            if not (these := sorted(numbers[ref] for ref in every)):
+                continue
+            go = "goes" if len(these) == 1 else "go"
+            remark = f"{_rings(these).capitalize()} {go} {kind} the overlap of {pair}"
+            if kind in new:
+                remark += f": {_overlap_meant(rule, overlap, numbers, kind, len(these))}"
+                new.remove(kind)
+            said.append(f"{remark}.")
+    return said
+
+
+def _overlap_meant(
+    rule: WeaveRule, overlap: Overlap, numbers: Mapping[RingRef, int], kind: str, count: int
+) -> str:
+    """What it is to go through an overlap, or around it."""
+    lens = "the lens-shaped opening that both share"
+    if kind == "through":
+        return f"through {lens}"
+    one, two = sorted(overlap.of, key=numbers.__getitem__)
+    here, there = "one side of it", "the other side"
+    if lies_on_table(rule) and (nearer := _near_and_far(rule, overlap.of)):
+        (one, two), here, there = nearer, "your side of it", "the far side"
+    it = "each" if count > 1 else "it"
+    return (
+        f"{it} is a hoop around {lens}, and goes through ring {numbers[one]} on {here} and "
+        f"through ring {numbers[two]} on {there}"
+    )
+
+
+def _terms(step: Step) -> Iterator[str]:
+    """Those of ``_TERMS`` that a step uses."""
+    used = (
+        ("sides", any(step.sides)),
+        ("over", step.over or step.under),
+        ("through", any(each.through for each in step.overlaps)),
+        ("around", any(each.around for each in step.overlaps)),
+    )
+    return (term for term, there in used if there)
+
+
+def _meant(terms: Collection[str]) -> list[str]:
+    """What some of ``_TERMS`` mean, a sentence each, in their order."""
+    return [_MEANT[term] for term in _TERMS if term in terms and term in _MEANT]
 
 
 def lines(rule: WeaveRule, lay: Mapping[RingRef, LayNotes] | None = None) -> tuple[Line, ...]:
@@ -239,10 +385,13 @@ def lines(rule: WeaveRule, lay: Mapping[RingRef, LayNotes] | None = None) -> tup
     """
     said, numbers = lay or {}, numbered(rule)
     opened = [each.ring for each in _start(rule)][-1:]
-    start = start_line(rule, said.get(opened[0]) if opened else None)
-    first = () if start is None else (start,)
-    steps = (step_line(rule, put, numbers, said.get(put.step.ring)) for put in woven(rule))
-    return (*first, *steps)
+    known: set[str] = set()
+    start = start_line(rule, said.get(opened[0]) if opened else None, known)
+    found = [] if start is None else [start]
+    for put in woven(rule):
+        known |= {term for line in found[-1:] for term in _TERMS if _EXPLAINED[term] in line.text}
+        found.append(step_line(rule, put, numbers, said.get(put.step.ring), known))
+    return tuple(found)
 
 
 def fold_words(twins: tuple[int, int], between: Sequence[int]) -> str:
@@ -293,7 +442,8 @@ def read_back(text: str) -> tuple[Told, ...]:
         ways = _split(take[2])
         through = tuple(ring for rings, _ in ways for ring in rings)
         sides = tuple(side for rings, side in ways for _ in rings)
-        found.append(Told(int(take[1]), through, sides, read_remarks(text[take.end() : end])))
+        # What is done before it is closed counts as well.
+        found.append(Told(int(take[1]), through, sides, read_remarks(text[take.end(2) : end])))
     if len(found) != len(_ANY_TAKE.findall(text)):
         raise ValueError(f"not a step of an assembly sheet: {text!r}")
     return tuple(found)
@@ -328,8 +478,11 @@ def _split(way: str) -> list[tuple[tuple[int, ...], str]]:
     return parts
 
 
-def _take(ring: int, parts: Sequence[str]) -> str:
-    return f"Take open ring {ring}, {', then '.join(parts)}, and close it."
+def _take(ring: int, parts: Sequence[str], doing: Sequence[str] = ()) -> str:
+    way = f"Take open ring {ring}, {', then '.join(parts)}"
+    return (
+        " ".join([f"{way}.", *doing, f"Close ring {ring}."]) if doing else f"{way}, and close it."
+    )
 
 
 def _through(these: Sequence[int]) -> str:
@@ -441,24 +594,6 @@ def pictures_words(rule: WeaveRule) -> str:
     )
 
 
-def lay_key(rule: WeaveRule) -> tuple[str, ...]:
-    """What the steps' words on how rings lie mean, as far as these steps use them."""
-    steps = rule.steps
-    said = []
-    if any(step.sides for step in steps):
-        said.append("Up through a ring is from below, down through a ring is from above.")
-    if any(step.over or step.under for step in steps):
-        said.append("Over and under another ring is meant where the two cross.")
-    if any(step.overlaps for step in steps):
-        said.append(
-            "Two rings overlap where the one lies on the other. A ring that goes through the "
-            "overlap goes through both at once, there. A ring that goes around the overlap is a "
-            "hoop: it goes down through one of the two beside the overlap, and up through the "
-            "other beside the overlap."
-        )
-    return (" ".join(said),) if said else ()
-
-
 _PARTS = {
     "chain": ("First repeat", "The repeating part"),
     "screw": ("First repeat", "The repeating part"),
@@ -486,15 +621,37 @@ def repeating(rule: WeaveRule) -> str:
     before, now, after = _hung_on(rule)
     verb = "takes" if len(now) == 1 else "take"
     then = _rings(after) if after else "the next of their kind"
+    first, again = part_steps(rule, 0), part_steps(rule, 1)
+    # Without rings of a start the first ones are put in otherwise.
+    same = f" as {_steps(first)}" if rule.start and len(first) == len(again) else " again"
+    one = "round" if rule.family == "tube" else "repeat"
     return (
-        f"The same steps again, one repeat further on: {_rings(now)} {verb} the place that "
-        f"{_rings(before)} had, {then} in the repeat after that, and so on until the piece is long "
-        "enough."
+        f"{_steps(again).capitalize()} {'is' if len(again) == 1 else 'are'} the same{same}, one "
+        f"{one} further on: {_rings(now)} {verb} the place that {_rings(before)} had. Go on so, "
+        f"with {then} in the {one} after that, until the piece is long enough."
     )
 
 
-def finishing(rule: WeaveRule) -> str:
-    """How the piece gets its clasp, or hangs."""
+def part_steps(rule: WeaveRule, part: int) -> list[int]:
+    """The numbers of the steps of a repeat, row or round."""
+    return [step for step, put in enumerate(woven(rule), start=1) if put.part == part]
+
+
+def _steps(these: Sequence[int]) -> str:
+    """Steps that follow one another."""
+    one, last = these[0], these[-1]
+    if one == last:
+        return f"step {one}"
+    return f"steps {one} {'to' if last > one + 1 else 'and'} {last}"
+
+
+def finishing(rule: WeaveRule, shown: bool = False) -> str:
+    """How the piece gets its clasp, or hangs.
+
+    Parameters
+    ----------
+    shown : whether there is a picture of the clasp's step
+    """
     cares = (
         "Last, run a fingertip over every ring: any gap that catches is closed or the ring changed."
     )
@@ -511,12 +668,20 @@ def finishing(rule: WeaveRule) -> str:
             f"(here {_rings(first)}) and the clasp's other half, and close both; a wide sheet "
             f"takes a bar with several loops. {cares}"
         )
-    whole = "" if rule.family == "piece" else "Finish with a whole repeat. "
+    again = part_steps(rule, 1)
+    one = "round" if rule.family == "tube" else "repeat"
+    whole = (
+        f"Finish with a whole {one}: {_steps(again)} {'is' if len(again) == 1 else 'are'} one. "
+        if again
+        else ""
+    )
+    ring = f", ring {len(numbered(rule)) + 1} in the picture," if shown else ""
+    loop = f" ({CLASP_LETTER})" if shown else ""
     off = "" if lies_on_table(rule) else ", taken off the hook,"
     return (
         f"{whole}Measure the piece with its clasp laid on. Then take one more "
-        f"open ring through the last of the chain (here {_rings(last)}) and the clasp, and "
-        f"another through {_rings(first)}{off} and the clasp's other half, and "
+        f"open ring{ring} through the last of the chain (here {_rings(last)}) and the "
+        f"clasp{loop}, and another through {_rings(first)}{off} and the clasp's other half, and "
         f"close both. {cares}"
     )
 
