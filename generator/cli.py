@@ -18,6 +18,7 @@ from generator.commands import (
     gallery,
     jig,
     jigs,
+    launcher,
     limits,
     match,
     new_weave,
@@ -35,6 +36,7 @@ from generator.commands import (
 )
 from generator.commands.shared import BAD_INPUT, INTERRUPTED, NOT_WOVEN, WOVEN, Parser
 from generator.errors import BadInput, NoRest
+from generator.system import is_closed_pipe, print_any_letter
 
 # In the order of the work, which is also that of --help.
 _COMMANDS = (
@@ -58,6 +60,7 @@ _COMMANDS = (
     place,
     gallery,
     serve,
+    launcher,
 )
 
 
@@ -66,7 +69,8 @@ def _parser() -> argparse.ArgumentParser:
         prog="ringwright",
         description="Settles a chainmail weave for your wire and ring size: whether it closes, "
         "how it measures, and 3D models of the piece.",
-        epilog="Exit status: 0 it can be woven, 1 it cannot, 2 the input could not be used.",
+        epilog="Without a command the page opens in the browser, as with 'serve'. Exit status: "
+        "0 it can be woven, 1 it cannot, 2 the input could not be used.",
     )
     parser.add_argument("--version", action="version", version=f"ringwright {program_version()}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
@@ -84,8 +88,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
         Exit status: 0 the weave can be woven (or the list was printed), 1 it cannot,
         2 the input could not be used, 130 stopped with Ctrl-C.
     """
-    given = list(sys.argv[1:] if arguments is None else arguments)
+    # A maker who types no more than the name wants the page.
+    given = list(sys.argv[1:] if arguments is None else arguments) or ["serve"]
     interrupted = _noticed_interrupts()
+    for stream in (sys.stdout, sys.stderr):
+        print_any_letter(stream)
     # The matrices are small; more threads only get in the way of the worker processes.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
@@ -101,15 +108,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt as stop:
         said = str(stop) or "Stopped; nothing was written."
         return _refused(said, "--json" in given, INTERRUPTED)
-    except BrokenPipeError:
-        # The reader, such as head, has seen enough.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return WOVEN
     except OSError as error:
         if interrupted():
             return _refused("Stopped; nothing was written.", "--json" in given, INTERRUPTED)
         # What files need is caught where they are written, so this is the printing itself.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        if is_closed_pipe(error):
+            # The reader, such as head, has seen enough.
+            return WOVEN
         return _refused(f"The answer could not be printed: {error.strerror}.", False)
     except MemoryError:
         return _refused(

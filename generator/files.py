@@ -13,6 +13,7 @@ from pathlib import Path
 from types import TracebackType
 
 from generator.errors import BadInput
+from generator.system import flush_file, flush_folder
 
 _FULL = frozenset({errno.ENOSPC, errno.EFBIG, errno.EDQUOT})
 _REASONS = {
@@ -40,11 +41,6 @@ def cannot_write(path: Path, error: OSError) -> BadInput:
     if reason is None:
         reason = f"{error.strerror or error}; choose another place"
     return BadInput(f"{str(path)!r} could not be written: {reason}.")
-
-
-def open_without_waiting(path: str, flags: int) -> int:
-    """An opener for files of strangers: a pipe that nobody writes to would wait for ever."""
-    return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
 
 
 @dataclass
@@ -174,7 +170,7 @@ class WholeFiles:
                 _finish(file)
             for file in self._files.values():
                 _place(file)
-            _flush_folder(self.folder)
+            flush_folder(self.folder)
         except BaseException as error:
             self._undo()
             if isinstance(error, OSError):
@@ -229,14 +225,11 @@ def _refuse_special(target: Path) -> None:
 
 
 def _finish(file: _File) -> None:
-    """Give a written file the mode of the one it replaces, and bring it to the disk."""
+    """Bring a written file to the disk, and give it the mode of the one it replaces."""
+    # In this order: where the older file may only be read, so may the new one from now on.
+    flush_file(file.hidden)
     with contextlib.suppress(FileNotFoundError):
         os.chmod(file.hidden, stat.S_IMODE(file.target.stat().st_mode))
-    handle = os.open(file.hidden, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def _place(file: _File) -> None:
@@ -245,8 +238,8 @@ def _place(file: _File) -> None:
         file.backup = file.hidden.with_name(f"{file.hidden.name}.old")
         try:
             os.link(file.target, file.backup, follow_symlinks=False)
-        except OSError:
-            # Some disks know no second names; a copy does as well.
+        except (OSError, NotImplementedError):
+            # Some disks and systems know no second names; a copy does as well.
             shutil.copy2(file.target, file.backup, follow_symlinks=False)
     # Set first: put back after an interrupt between the two lines, nothing is lost.
     file.placed = True
@@ -271,13 +264,3 @@ def _put_back(file: _File) -> bool:
 def _remove(path: Path) -> None:
     with contextlib.suppress(OSError):
         path.unlink()
-
-
-def _flush_folder(folder: Path) -> None:
-    """Bring the folder's list of names to the disk; some disks do not offer it."""
-    with contextlib.suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

@@ -51,7 +51,9 @@ class Journal:
         found = b""
         try:
             self._make_folders()
-            self._file = open(os.open(self.path, os.O_RDWR | os.O_CREAT, 0o666), "r+b")
+            # Made if it is not there, and never emptied by opening it.
+            self._file = open(self.path, "a+b")
+            self._file.seek(0)
             found = self._file.read()
             whole = 0 if self.fresh else self._take_up(found)
             self._file.seek(whole)

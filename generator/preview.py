@@ -103,7 +103,7 @@ def preview(
         step("json")
         facts = piece_facts(report, piece, repeats, checked, files)
         text = json.dumps({**facts, "rings": ring_facts(piece)}, ensure_ascii=False, indent=1)
-        batch.new(f"{name}.json").write_text(text + "\n", encoding="utf-8")
+        batch.new(f"{name}.json").write_text(text + "\n", encoding="utf-8", newline="\n")
     on_progress("writing files", done, len(kinds))
     return Preview(piece, repeats, checked, files, no_picture)
 

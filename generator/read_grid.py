@@ -10,9 +10,9 @@ import warnings
 from pathlib import Path
 
 from generator.errors import BadInput
-from generator.files import open_without_waiting
 from generator.looks import paint_of_pixel
 from generator.metals import ByGrid, grid_of
+from generator.system import open_without_waiting
 
 MOST_BYTES = 1024 * 1024
 MOST_ACROSS = 400

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import multiprocessing
-import os
 import re
 from collections.abc import Callable, Generator, Sequence
 from concurrent.futures import CancelledError, as_completed
@@ -133,8 +132,6 @@ def _here(
     """Rows as they are finished by processes of this machine."""
     count = min(workers or multiprocessing.cpu_count(), len(missing))
     with worker_pool(count) as pool:
-        # The first task forks the workers, before a progress bar has a thread of its own.
-        pool.submit(os.getpid).result()
         limit = None
         if sweep.has_one_limit:
             limit = tightest(

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import ClassVar, Self
 
 from generator.errors import BadInput
-from generator.files import open_without_waiting
+from generator.system import open_without_waiting
 
 # tomllib's time and memory grow with the square of the number of dots in a key; a
 # key cannot be broken over lines, so bounding the line bounds both.

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import multiprocessing
 import os
-import sys
 import threading
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from multiprocessing.connection import Connection, wait
+from typing import Final
+
+# Started afresh, as every system can: what works on one works on all.
+START: Final = "spawn"
 
 
 @contextmanager
@@ -19,9 +22,7 @@ def worker_pool(workers: int) -> Iterator[ProcessPoolExecutor]:
     Ctrl-C is left to this process. Every worker watches a pipe and ends itself when the
     writing end is gone, because the block has failed or because this process was killed.
     """
-    # Forked workers need not import anything again; elsewhere the system's own way is used.
-    method = "fork" if sys.platform == "linux" else None
-    context = multiprocessing.get_context(method)
+    context = multiprocessing.get_context(START)
     watched, held = context.Pipe(duplex=False)
     pool = ProcessPoolExecutor(
         max_workers=workers,

@@ -81,7 +81,7 @@ def write_candidates(
         size = next((one.report.size for one in found.listed if one.report), None)
         facts = candidates_facts(found, size, files)
         text = json.dumps(facts, ensure_ascii=False, indent=1)
-        batch.new(f"{name}.json").write_text(text + "\n", encoding="utf-8")
+        batch.new(f"{name}.json").write_text(text + "\n", encoding="utf-8", newline="\n")
     on_progress("writing files", len(found.listed), len(found.listed))
     return files, no_picture
 

@@ -35,7 +35,7 @@ def write_sweep(sweep: Sweep, rows: Sequence[Row], folder: Path, name: str) -> d
         hidden = {kind: batch.new(f"{name}.{kind}") for kind in KINDS}
         write_csv(rows, hidden["csv"])
         text = json.dumps(sweep_facts(sweep, rows, files), ensure_ascii=False, indent=1)
-        hidden["json"].write_text(text + "\n", encoding="utf-8")
+        hidden["json"].write_text(text + "\n", encoding="utf-8", newline="\n")
         plot_sweep(sweep, rows, (hidden["svg"], hidden["png"]))
     return files
 

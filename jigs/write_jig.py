@@ -107,7 +107,7 @@ def write_jig(
             no_picture = no_picture or lesson.no_picture
         facts = jig_facts(jig, checked, printer, files)
         text = json.dumps(facts, ensure_ascii=False, indent=1, allow_nan=False)
-        batch.new(names["json"]).write_text(text + "\n", encoding="utf-8")
+        batch.new(names["json"]).write_text(text + "\n", encoding="utf-8", newline="\n")
     on_progress(steps[-1], len(steps), len(steps))
     return WrittenJig(checked, files, facts, no_picture)
 

@@ -138,7 +138,7 @@ def write_assembly(
             for each, note in zip(more, drawn_so[len(lines) :], strict=True)
         ]
         text = json.dumps(facts, ensure_ascii=False, indent=1, allow_nan=False)
-        batch.new(files["json"]).write_text(text + "\n", encoding="utf-8")
+        batch.new(files["json"]).write_text(text + "\n", encoding="utf-8", newline="\n")
     return WrittenSheet(paths, facts, no_picture)
 
 

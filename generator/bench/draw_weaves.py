@@ -58,14 +58,14 @@ def draw(rules: Sequence[WeaveRule], drawn_from: dict[str, str]) -> None:
             small.save(batch.new(picture_name(one.rule)), "WEBP", quality=_QUALITY, method=6)
             drawn_from[one.rule.name] = fingerprint(one.rule)
         text = json.dumps(drawn_from, indent=1, sort_keys=True) + "\n"
-        batch.new(DRAWN_FROM.name).write_text(text)
+        batch.new(DRAWN_FROM.name).write_text(text, encoding="utf-8", newline="\n")
 
 
 def known() -> dict[str, str]:
     """From what the pictures that are there were drawn, by weave."""
     if not DRAWN_FROM.exists():
         return {}
-    found: dict[str, str] = json.loads(DRAWN_FROM.read_text())
+    found: dict[str, str] = json.loads(DRAWN_FROM.read_text(encoding="utf-8"))
     return found
 
 

@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-import contextlib
 import os
-import shlex
-import signal
 import sys
 from collections import deque
 from collections.abc import Callable, Mapping
@@ -15,6 +12,7 @@ from pathlib import Path
 
 from generator.commands.shared import NOT_WOVEN, STEP, STEPS_ASKED, WOVEN
 from generator.errors import BadInput
+from generator.system import apart, end_tree, give_way, typed
 
 Progress = Callable[[str, int, int], None]
 
@@ -45,7 +43,7 @@ class Command:
 
     def line(self) -> str:
         """The command line as it is typed."""
-        return shlex.join(["ringwright", *self.arguments])
+        return typed(["ringwright", *self.arguments])
 
 
 async def run(command: Command, folder: Path, on_progress: Progress) -> str:
@@ -70,11 +68,12 @@ async def run(command: Command, folder: Path, on_progress: Progress) -> str:
         stdin=asyncio.subprocess.DEVNULL,
         stdout=asyncio.subprocess.PIPE,
         stderr=asyncio.subprocess.PIPE,
-        start_new_session=True,
         limit=_LONGEST_LINE,
+        **apart(),
     )
     try:
-        _give_way(running.pid)
+        # What is dragged on the page goes before what takes long.
+        give_way(running.pid)
         async with asyncio.timeout(_LONGEST_S):
             said, _, status = await asyncio.gather(
                 _heard(running.stderr, on_progress), _emptied(running.stdout), running.wait()
@@ -82,7 +81,8 @@ async def run(command: Command, folder: Path, on_progress: Progress) -> str:
     except TimeoutError:
         raise BadInput("That took more than a quarter of an hour and was ended.") from None
     finally:
-        _end(running)
+        if running.returncode is None:
+            end_tree(running.pid)
     ours = [line.removeprefix(_OURS) for line in said if line.startswith(_OURS)]
     if status == NOT_WOVEN:
         raise BadInput((ours or [_CANNOT])[-1])
@@ -109,17 +109,3 @@ async def _emptied(stream: asyncio.StreamReader | None) -> None:
     assert stream is not None
     while await stream.read(1 << 16):
         pass
-
-
-def _give_way(pid: int) -> None:
-    """What is dragged on the page goes before what takes long."""
-    if os.name == "posix":
-        with contextlib.suppress(OSError):
-            os.setpriority(os.PRIO_PROCESS, pid, 5)
-
-
-def _end(running: asyncio.subprocess.Process) -> None:
-    """End a command and all processes it started."""
-    if running.returncode is None:
-        with contextlib.suppress(ProcessLookupError):
-            os.killpg(running.pid, signal.SIGKILL)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import logging
 import multiprocessing
-import os
 import signal
 import socket
 import webbrowser
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from generator.bench.guard import MOST_BYTES, Guard, checked_host, is_loopback, 
 from generator.bench.shop_file import ShopFile
 from generator.bench.work import Quick, Slow
 from generator.errors import BadInput
+from generator.system import bind_alone
 
 # A tab that is closed is forgotten after so many seconds, one that loses the line is not.
 _LINE_LOST_S = 20.0
@@ -26,14 +28,15 @@ class Doors:
 
     Attributes
     ----------
-    address, port : a port of 0 takes one that is free
+    address
+    ports : the first that is free is taken; 0 is any
     browse : open the page in this machine's browser
     shop : the shop file that the page may read and change
     """
 
-    address: str = "127.0.0.1"
-    port: int = 8765
-    browse: bool = True
+    address: str
+    ports: tuple[int, ...]
+    browse: bool
     shop: Path | None = None
 
 
@@ -60,7 +63,7 @@ def serve(doors: Doors) -> None:
     from generator.bench.page import add_page
     from generator.bench.session import Desk
 
-    listening = _listen(checked_host(doors.address), doors.port)
+    listening = _listen(checked_host(doors.address), doors.ports)
     port = listening.getsockname()[1]
     cores = multiprocessing.cpu_count()
     quick = Quick(cores)
@@ -103,21 +106,31 @@ def serve(doors: Doors) -> None:
         listening.close()
 
 
-def _listen(address: str, port: int) -> socket.socket:
-    family = socket.AF_INET6 if ":" in address else socket.AF_INET
-    listening = socket.socket(family, socket.SOCK_STREAM)
-    if os.name == "posix":
-        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+def _listen(address: str, ports: Sequence[int]) -> socket.socket:
+    """A socket at the first of these ports that is free."""
+    *earlier, last = ports
+    for port in earlier:
+        with contextlib.suppress(OSError):
+            return _listen_at(address, port)
     try:
-        listening.bind((address, port))
-        # From now on the page may be asked for; it answers as soon as it can.
-        listening.listen(128)
+        return _listen_at(address, last)
     except OSError as trouble:
-        listening.close()
         raise BadInput(
-            f"the page cannot be served at {address}, port {port} ({trouble.strerror}); give "
+            f"the page cannot be served at {address}, port {last} ({trouble.strerror}); give "
             "another --port, or --port 0 for any that is free."
         ) from None
+
+
+def _listen_at(address: str, port: int) -> socket.socket:
+    family = socket.AF_INET6 if ":" in address else socket.AF_INET
+    listening = socket.socket(family, socket.SOCK_STREAM)
+    try:
+        bind_alone(listening, (address, port))
+        # From now on the page may be asked for; it answers as soon as it can.
+        listening.listen(128)
+    except OSError:
+        listening.close()
+        raise
     return listening
 
 

@@ -13,25 +13,26 @@ import asyncio
 import contextlib
 import multiprocessing
 import os
-import sys
+import threading
 from collections import OrderedDict
-from collections.abc import Callable, Coroutine
+from collections.abc import AsyncIterator, Callable, Coroutine
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from functools import partial
-from multiprocessing.connection import Connection
+from multiprocessing.connection import Connection, wait
 from typing import Any, ParamSpec, TypeVar
 
 from generator.errors import BadInput, NoRest
-from generator.workers import begin_worker
+from generator.system import give_way
+from generator.workers import START, begin_worker
 
 P = ParamSpec("P")
 T = TypeVar("T")
 Progress = Callable[[str, int, int], None]
 
-# Loaded once in the process that the others are forked from.
-_PRELOADED = ["generator.bench.solve"]
+_CONTEXT = multiprocessing.get_context(START)
+_ENDED = "The work was ended from outside, perhaps for lack of memory."
 
 
 class Superseded(Exception):
@@ -143,12 +144,12 @@ class Quick:
         """Start the processes ahead of the first question."""
         self._processes = processes
         self._turns = Turns(processes)
-        self._watched, self._held = _context().Pipe(duplex=False)
+        self._watched, self._held = _CONTEXT.Pipe(duplex=False)
         self._pool = self._started()
 
     def _started(self) -> ProcessPoolExecutor:
         pool = ProcessPoolExecutor(
-            self._processes, _context(), begin_worker, (self._watched, self._held)
+            self._processes, _CONTEXT, begin_worker, (self._watched, self._held)
         )
         for _ in range(self._processes):
             pool.submit(_warm)
@@ -193,6 +194,8 @@ class Slow:
         """Begin with nothing at work."""
         self._turns = Turns(places)
         self._tasks: dict[tuple[str, str], asyncio.Task[Any]] = {}
+        self._spare: _Process | None = None
+        self._closed = False
 
     async def ask(
         self,
@@ -209,7 +212,7 @@ class Slow:
         Superseded
             When a newer question took this one's place, or it was given up.
         """
-        return await self.do(client, topic, lambda: _in_a_process(on_progress, function, args))
+        return await self.do(client, topic, lambda: self._in_a_process(on_progress, function, args))
 
     async def do(self, client: str, topic: str, begin: Callable[[], Coroutine[Any, Any, T]]) -> T:
         """What comes of some other long work, once it is this client's turn.
@@ -245,25 +248,50 @@ class Slow:
             if of == client:
                 self.give_up(of, topic)
 
+    async def _in_a_process(
+        self, on_progress: Progress, function: Callable[..., T], args: tuple[object, ...]
+    ) -> T:
+        """The value of a function in a new process, which ends when this task is cancelled."""
+        process, self._spare = self._spare, None
+        if process is None:
+            process = await asyncio.to_thread(_Process)
+        # Loading takes as long as many an answer, so the next one is begun ahead.
+        ahead = asyncio.create_task(self._start_a_spare())
+        try:
+            async for kind, *told in process.answers(function, args):
+                if kind == "step":
+                    on_progress(*told)
+                elif kind == "value":
+                    value: T = told[0]
+                    return value
+                else:
+                    raise told[0]
+            raise AssertionError("a process tells until its value has come")
+        finally:
+            process.end()
+            await asyncio.shield(ahead)
+
+    async def _start_a_spare(self) -> None:
+        if self._spare is None:
+            spare = await asyncio.to_thread(_Process)
+            if self._spare is None and not self._closed:
+                self._spare = spare
+            else:
+                spare.end()
+
     async def close(self) -> None:
         """End all that is at work, and wait until it has ended."""
+        self._closed = True
         tasks = list(self._tasks.values())
         for task in tasks:
             task.cancel()
         await asyncio.gather(*tasks, return_exceptions=True)
+        if self._spare is not None:
+            self._spare.end()
 
     def _gone(self, key: tuple[str, str], task: asyncio.Task[Any]) -> None:
         if self._tasks.get(key) is task:
             del self._tasks[key]
-
-
-def _context() -> Any:
-    """Processes are forked from one that has loaded the solver and has no threads."""
-    if sys.platform == "win32":
-        return multiprocessing.get_context("spawn")
-    context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(_PRELOADED)
-    return context
 
 
 def _warm() -> None:
@@ -275,57 +303,69 @@ def _warm() -> None:
     repeats_at(load_rule("one-in-one"), RingSize(1.0, 4.0), None, None)
 
 
-async def _in_a_process(
-    on_progress: Progress, function: Callable[..., T], args: tuple[object, ...]
-) -> T:
-    """The value of a function in a new process, which ends when this task is cancelled."""
-    here, there = _context().Pipe(duplex=False)
-    process = _context().Process(target=_work, args=(there, function, args), daemon=True)
-    await asyncio.to_thread(process.start)
-    there.close()
-    try:
+class _Process:
+    """A process that has loaded the solver and waits for its one question."""
+
+    def __init__(self) -> None:
+        """Start it."""
+        self._here, there = _CONTEXT.Pipe()
+        self._process = _CONTEXT.Process(target=_work, args=(there,), daemon=True)
+        self._process.start()
+        there.close()
+
+    async def answers(
+        self, function: Callable[..., object], args: tuple[object, ...]
+    ) -> AsyncIterator[tuple[Any, ...]]:
+        """What it tells while it works on a function's value, the value last."""
+        loop = asyncio.get_running_loop()
+        told: asyncio.Queue[tuple[Any, ...]] = asyncio.Queue()
+
+        def listen() -> None:
+            kind = "step"
+            while kind == "step":
+                try:
+                    message = self._here.recv()
+                except (EOFError, OSError):
+                    message = ("trouble", BadInput(_ENDED))
+                kind = message[0]
+                # The server may have closed its loop meanwhile.
+                with contextlib.suppress(RuntimeError):
+                    loop.call_soon_threadsafe(told.put_nowait, message)
+
+        await asyncio.to_thread(self._ask, function, args)
+        threading.Thread(target=listen, daemon=True).start()
         while True:
-            kind, *told = await _received(here)
-            if kind == "step":
-                on_progress(*told)
-            elif kind == "value":
-                value: T = told[0]
-                return value
-            else:
-                raise told[0]
-    finally:
-        here.close()
-        process.kill()
+            yield await told.get()
+
+    def _ask(self, function: Callable[..., object], args: tuple[object, ...]) -> None:
+        # Of one that is gone, listening tells.
+        with contextlib.suppress(BrokenPipeError):
+            self._here.send((function, args))
+
+    def end(self) -> None:
+        """End it at once; whoever listens to it hears no more."""
+        self._process.kill()
 
 
-async def _received(here: Connection) -> tuple[Any, ...]:
-    """The next message of a process, without holding up anybody else."""
-    loop = asyncio.get_running_loop()
-    ready = asyncio.Event()
-    loop.add_reader(here.fileno(), ready.set)
-    try:
-        await ready.wait()
-    finally:
-        loop.remove_reader(here.fileno())
-    # Some loops have what they watch never wait, which tears a long message apart.
-    os.set_blocking(here.fileno(), True)
-    try:
-        message: tuple[Any, ...] = await asyncio.to_thread(here.recv)
-    except EOFError:
-        raise BadInput("The work was ended from outside, perhaps for lack of memory.") from None
-    return message
-
-
-def _work(there: Connection, function: Callable[..., object], args: tuple[object, ...]) -> None:
+def _work(there: Connection) -> None:
     """What the process of a slow question does."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    with contextlib.suppress(OSError):
-        # What is dragged goes before what takes long.
-        os.nice(5)
-    with contextlib.suppress(BrokenPipeError):
+    threading.Thread(target=_end_with_the_server, daemon=True).start()
+    # What is dragged goes before what takes long.
+    give_way()
+    with contextlib.suppress(BrokenPipeError, EOFError):
+        _warm()
+        function, args = there.recv()
         try:
             there.send(("value", function(lambda *step: there.send(("step", *step)), *args)))
         except (BadInput, NoRest) as trouble:
             there.send(("trouble", trouble))
         except MemoryError:
             there.send(("trouble", BadInput("There is not enough memory for this.")))
+
+
+def _end_with_the_server() -> None:
+    server = multiprocessing.parent_process()
+    if server is not None:
+        wait([server.sentinel])
+        os._exit(1)

@@ -12,6 +12,8 @@ from generator.errors import BadInput
 if TYPE_CHECKING:
     from generator.commands.shared import Commands
 
+USUAL_PORT = 8765
+
 
 def add(commands: Commands) -> None:
     """Describe the command."""
@@ -29,7 +31,10 @@ def add(commands: Commands) -> None:
         "with a token that is printed",
     )
     serve.add_argument(
-        "--port", type=int, default=8765, metavar="NUMBER", help="port; 0 takes any that is free"
+        "--port",
+        type=int,
+        metavar="NUMBER",
+        help=f"port; 0 takes any that is free (default: {USUAL_PORT} if that is free)",
     )
     serve.add_argument(
         "--no-browser", action="store_true", help="only print where the page is, do not open it"
@@ -42,11 +47,12 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status once the page is closed."""
-    if not 0 <= options.port <= 65535:
+    if options.port is not None and not 0 <= options.port <= 65535:
         raise BadInput(f"--port {options.port} is outside 0 to 65535; give a number between.")
 
     from generator.bench.server import Doors, serve
 
     shop = None if options.shop is None else Path(options.shop)
-    serve(Doors(options.address, options.port, not options.no_browser, shop))
+    ports = (USUAL_PORT, 0) if options.port is None else (options.port,)
+    serve(Doors(options.address, ports, not options.no_browser, shop))
     return WOVEN

@@ -43,7 +43,7 @@ def write_plan(
         hidden = {kind: batch.new(f"{name}.{kind}") for kind in KINDS}
         write_plan_csv(facts, hidden["csv"])
         text = json.dumps(facts, ensure_ascii=False, allow_nan=False, indent=1)
-        hidden["json"].write_text(text + "\n", encoding="utf-8")
+        hidden["json"].write_text(text + "\n", encoding="utf-8", newline="\n")
         try:
             picture = artist.picture()
         except PictureUnavailable as reason:

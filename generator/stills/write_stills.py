@@ -73,7 +73,7 @@ def write_stills(
                 pictures.append({**still.facts, **paths})
         facts = {**report_facts(report), "metal_colours": APPROXIMATION, "stills": pictures}
         text = json.dumps(facts, ensure_ascii=False, indent=1, allow_nan=False)
-        batch.new(f"{name}.json").write_text(text + "\n", encoding="utf-8")
+        batch.new(f"{name}.json").write_text(text + "\n", encoding="utf-8", newline="\n")
     on_progress("drawing stills", len(taken), len(taken))
     return WrittenStills(str(folder / f"{name}.json"), facts)
 

@@ -1,0 +1,43 @@
+"""``ringwright launcher``: a file to double-click that opens the page."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from generator.commands.shared import WOVEN, add_json, show
+
+if TYPE_CHECKING:
+    from generator.commands.shared import Commands
+
+
+def add(commands: Commands) -> None:
+    """Describe the command."""
+    launcher = commands.add_parser(
+        "launcher",
+        help="put a file on the desktop that opens the page when double-clicked",
+        description="Write a file that opens the page in the browser when it is double-clicked. "
+        "An older one of the same name is replaced. Write it again when Python has moved.",
+    )
+    launcher.add_argument("--out", metavar="FOLDER", help="where to put it (default: the desktop)")
+    add_json(launcher)
+    launcher.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command; returns its exit status."""
+    from platformdirs import user_desktop_path
+
+    from generator.launcher import launcher
+    from generator.system import kind
+
+    folder = user_desktop_path() if options.out is None else Path(options.out)
+    written = launcher(kind(), sys.executable).write(folder)
+    show(
+        options,
+        {"file": str(written)},
+        lambda: f"Written: {written}\nDouble-click it to open the page; close its window to end.",
+    )
+    return WOVEN
