@@ -6,11 +6,12 @@ import contextlib
 import errno
 import os
 import shlex
+import signal
 import socket
 import stat
 import subprocess
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any, TextIO
 
@@ -53,6 +54,23 @@ def apart() -> dict[str, Any]:
         # The flag's number, for systems whose library does not name it.
         return {"creationflags": getattr(subprocess, "CREATE_NEW_PROCESS_GROUP", 0x200)}
     return {"start_new_session": True}
+
+
+@contextlib.contextmanager
+def interrupts_held() -> Iterator[None]:
+    """Hold Ctrl-C back; a process that is started meanwhile never gets it.
+
+    Windows has no such thing: there a process that is just starting may print that it was stopped.
+    """
+    mask = getattr(signal, "pthread_sigmask", None)
+    if mask is None:
+        yield
+        return
+    before = mask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        mask(signal.SIG_SETMASK, before)
 
 
 def end_tree(pid: int) -> None:

@@ -2,17 +2,31 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import os
 import threading
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from multiprocessing.connection import Connection, wait
-from typing import Final
+from multiprocessing.context import SpawnContext, SpawnProcess
+
+from generator.system import interrupts_held
+
+
+class _Process(SpawnProcess):
+    """A process that Ctrl-C never reaches, not even while it starts."""
+
+    def start(self) -> None:
+        with interrupts_held():
+            super().start()
+
+
+class _Afresh(SpawnContext):
+    Process = _Process
+
 
 # Started afresh, as every system can: what works on one works on all.
-START: Final = "spawn"
+AFRESH = _Afresh()
 
 
 @contextmanager
@@ -22,11 +36,10 @@ def worker_pool(workers: int) -> Iterator[ProcessPoolExecutor]:
     Ctrl-C is left to this process. Every worker watches a pipe and ends itself when the
     writing end is gone, because the block has failed or because this process was killed.
     """
-    context = multiprocessing.get_context(START)
-    watched, held = context.Pipe(duplex=False)
+    watched, held = AFRESH.Pipe(duplex=False)
     pool = ProcessPoolExecutor(
         max_workers=workers,
-        mp_context=context,
+        mp_context=AFRESH,
         initializer=begin_worker,
         initargs=(watched, held),
     )

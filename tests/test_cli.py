@@ -197,7 +197,6 @@ class TestBadInput:
     def test_unknown_command_and_option(self, capsys):
         assert "check" in refused(capsys, "chek")
         assert "--wier" in refused(capsys, "check", "barrel", *SIZE, "--wier", "1mm")
-        refused(capsys)
 
     def test_two_hyphens_are_no_value(self, capsys):
         given = ("check", "barrel", "--wire=--", "--inner", "3.2mm")

@@ -25,13 +25,12 @@ from typing import Any, ParamSpec, TypeVar
 
 from generator.errors import BadInput, NoRest
 from generator.system import give_way
-from generator.workers import START, begin_worker
+from generator.workers import AFRESH, begin_worker
 
 P = ParamSpec("P")
 T = TypeVar("T")
 Progress = Callable[[str, int, int], None]
 
-_CONTEXT = multiprocessing.get_context(START)
 _ENDED = "The work was ended from outside, perhaps for lack of memory."
 
 
@@ -144,12 +143,12 @@ class Quick:
         """Start the processes ahead of the first question."""
         self._processes = processes
         self._turns = Turns(processes)
-        self._watched, self._held = _CONTEXT.Pipe(duplex=False)
+        self._watched, self._held = AFRESH.Pipe(duplex=False)
         self._pool = self._started()
 
     def _started(self) -> ProcessPoolExecutor:
         pool = ProcessPoolExecutor(
-            self._processes, _CONTEXT, begin_worker, (self._watched, self._held)
+            self._processes, AFRESH, begin_worker, (self._watched, self._held)
         )
         for _ in range(self._processes):
             pool.submit(_warm)
@@ -308,8 +307,8 @@ class _Process:
 
     def __init__(self) -> None:
         """Start it."""
-        self._here, there = _CONTEXT.Pipe()
-        self._process = _CONTEXT.Process(target=_work, args=(there,), daemon=True)
+        self._here, there = AFRESH.Pipe()
+        self._process = AFRESH.Process(target=_work, args=(there,), daemon=True)
         self._process.start()
         there.close()
 
