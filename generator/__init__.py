@@ -3,13 +3,3 @@
 Data flows one way: a size and a weave rule go in, a settled unit is found, a
 piece is laid out from it, and files are written from the piece.
 """
-
-
-def program_version() -> str:
-    """The installed version of ringwright, or "not installed"."""
-    from importlib.metadata import PackageNotFoundError, version
-
-    try:
-        return version("ringwright")
-    except PackageNotFoundError:
-        return "not installed"

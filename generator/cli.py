@@ -10,7 +10,6 @@ import sys
 import threading
 from collections.abc import Callable, Sequence
 
-from generator import program_version
 from generator.commands import (
     assembly,
     check,
@@ -34,9 +33,11 @@ from generator.commands import (
     sweep,
     weaves,
 )
-from generator.commands.shared import BAD_INPUT, INTERRUPTED, NOT_WOVEN, WOVEN, Parser
+from generator.commands.shared import Parser
 from generator.errors import BadInput, NoRest
+from generator.exit_status import BAD_INPUT, INTERRUPTED, NOT_WOVEN, WOVEN
 from generator.system import is_closed_pipe, print_any_letter
+from generator.version import program_version
 
 # In the order of the work, which is also that of --help.
 _COMMANDS = (

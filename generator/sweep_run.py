@@ -11,11 +11,11 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
-from generator import program_version
 from generator.errors import BadInput
 from generator.journal import Journal
 from generator.sweep import Row, Sweep, row, tightest_alone
 from generator.tightest import tightest
+from generator.version import program_version
 from generator.workers import worker_pool
 from generator.write_sweep import write_sweep
 

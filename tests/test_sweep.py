@@ -16,7 +16,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from generator import program_version, sweep_run
+from generator import sweep_run
 from generator.cli import main
 from generator.errors import BadInput
 from generator.journal import Journal
@@ -26,6 +26,7 @@ from generator.sizes import RingSize
 from generator.sweep import NO_REST, Row, Sweep, over_grid, over_ratios, row
 from generator.sweep_report import sweep_text
 from generator.tightest import tightest
+from generator.version import program_version
 from weaves import load_rule
 
 ROOT = Path(__file__).parent.parent

@@ -6,11 +6,11 @@ import io
 import zipfile
 from collections.abc import Mapping, Sequence
 
-from generator import program_version
 from generator.bench.command_lines import TOPICS
 from generator.bench.errand import Command
 from generator.bench.project_file import FILE
 from generator.making.cautions import JEWELLERY_ONLY, LOCAL_RULES, SMALL_PARTS
+from generator.version import program_version
 
 README = "README.txt"
 # The earliest that a zip can say; the same files make the same zip at any time.

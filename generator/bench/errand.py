@@ -10,8 +10,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from generator.commands.shared import NOT_WOVEN, STEP, STEPS_ASKED, WOVEN
 from generator.errors import BadInput
+from generator.exit_status import NOT_WOVEN, STEP, STEPS_ASKED, WOVEN
 from generator.system import apart, end_tree, give_way, typed
 
 Progress = Callable[[str, int, int], None]

@@ -7,9 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from generator.commands.shared import (
-    NOT_WOVEN,
     SIZES,
-    WOVEN,
     add_json,
     add_size,
     asked_size,
@@ -19,6 +17,7 @@ from generator.commands.shared import (
     show,
     with_partners,
 )
+from generator.exit_status import NOT_WOVEN, WOVEN
 
 if TYPE_CHECKING:
     from generator.commands.shared import Commands

@@ -6,7 +6,8 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import WOVEN, add_json, add_out, progress, show, target
+from generator.commands.shared import add_json, add_out, progress, show, target
+from generator.exit_status import WOVEN
 
 if TYPE_CHECKING:
     from generator.commands.shared import Commands

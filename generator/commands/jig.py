@@ -6,7 +6,8 @@ import argparse
 import sys
 from typing import TYPE_CHECKING, Any
 
-from generator.commands.shared import SIZES, WOVEN, Parser, add_json, progress, show, target
+from generator.commands.shared import SIZES, Parser, add_json, progress, show, target
+from generator.exit_status import WOVEN
 from jigs import JIGS, jig_module
 from jigs.printing import add_printer, printer_from
 

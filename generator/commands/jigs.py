@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import WOVEN, add_json, show
+from generator.commands.shared import add_json, show
+from generator.exit_status import WOVEN
 
 if TYPE_CHECKING:
     from generator.commands.shared import Commands

@@ -6,9 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from generator.commands.shared import (
-    NOT_WOVEN,
     SIZES,
-    WOVEN,
     add_json,
     add_size,
     asked_size,
@@ -18,6 +16,7 @@ from generator.commands.shared import (
     with_partners,
 )
 from generator.errors import BadInput
+from generator.exit_status import NOT_WOVEN, WOVEN
 
 if TYPE_CHECKING:
     from generator.commands.shared import Commands

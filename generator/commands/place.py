@@ -6,17 +6,9 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import (
-    SIZES,
-    WOVEN,
-    add_json,
-    add_out,
-    add_size,
-    progress,
-    show,
-    target,
-)
+from generator.commands.shared import SIZES, add_json, add_out, add_size, progress, show, target
 from generator.errors import BadInput
+from generator.exit_status import WOVEN
 
 if TYPE_CHECKING:
     from generator.commands.shared import Commands

@@ -11,7 +11,6 @@ from generator.commands.making_options import add_metal, asked_bending, asked_cu
 from generator.commands.measure_options import add_measure, asked_measure
 from generator.commands.shared import (
     SIZES,
-    WOVEN,
     add_json,
     add_out,
     add_second,
@@ -24,6 +23,7 @@ from generator.commands.shared import (
     target,
 )
 from generator.errors import BadInput
+from generator.exit_status import WOVEN
 
 if TYPE_CHECKING:
     from generator.commands.shared import Commands

@@ -7,9 +7,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from generator.commands.shared import (
-    NOT_WOVEN,
     SIZES,
-    WOVEN,
     add_json,
     add_out,
     add_size,
@@ -21,6 +19,7 @@ from generator.commands.shared import (
     target,
 )
 from generator.errors import BadInput
+from generator.exit_status import NOT_WOVEN, WOVEN
 
 if TYPE_CHECKING:
     from generator.climb import Unit

@@ -6,16 +6,8 @@ import argparse
 from typing import TYPE_CHECKING
 
 from generator.commands.making_options import add_metal, asked_bending, asked_cut, asked_metal
-from generator.commands.shared import (
-    NOT_WOVEN,
-    SIZES,
-    WOVEN,
-    add_json,
-    add_size,
-    asked_size,
-    progress,
-    show,
-)
+from generator.commands.shared import SIZES, add_json, add_size, asked_size, progress, show
+from generator.exit_status import NOT_WOVEN, WOVEN
 
 if TYPE_CHECKING:
     from generator.commands.shared import Commands

@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from generator.commands.making_options import add_metal, asked_bending, asked_cut, asked_metal
-from generator.commands.shared import SIZES, WOVEN, add_json, show
+from generator.commands.shared import SIZES, add_json, show
 from generator.errors import BadInput
+from generator.exit_status import WOVEN
 
 if TYPE_CHECKING:
     from generator.commands.shared import Commands

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias
 
 from generator.errors import BadInput
+from generator.exit_status import NOT_WOVEN, STEP, STEPS_ASKED
 
 if TYPE_CHECKING:
     from generator.climb import Unit
@@ -19,11 +20,6 @@ if TYPE_CHECKING:
     from generator.verdict import Report
     from weaves.rule import WeaveRule
 
-WOVEN, NOT_WOVEN, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
-
-# Set, a command prints every step of its progress bar as a line that begins with STEP.
-STEPS_ASKED = "RINGWRIGHT_STEPS"
-STEP = "step\t"
 
 SIZES = (
     "Sizes carry their unit: 1.2mm, 0.048in, 3/64in, 18awg or 18swg. Gauges differ between "

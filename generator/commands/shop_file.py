@@ -6,8 +6,9 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import WOVEN, add_json, show
+from generator.commands.shared import add_json, show
 from generator.errors import BadInput
+from generator.exit_status import WOVEN
 
 if TYPE_CHECKING:
     from generator.commands.shared import Commands

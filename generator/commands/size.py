@@ -6,18 +6,9 @@ import argparse
 from typing import TYPE_CHECKING
 
 from generator.commands.measure_options import add_measure, asked_measure
-from generator.commands.shared import (
-    NOT_WOVEN,
-    SIZES,
-    WOVEN,
-    add_json,
-    add_size,
-    asked_size,
-    checked,
-    progress,
-    show,
-)
+from generator.commands.shared import SIZES, add_json, add_size, asked_size, checked, progress, show
 from generator.errors import BadInput
+from generator.exit_status import NOT_WOVEN, WOVEN
 
 if TYPE_CHECKING:
     from generator.commands.shared import Commands

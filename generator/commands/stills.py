@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from generator.commands.shared import (
     SIZES,
-    WOVEN,
     add_json,
     add_out,
     add_size,
@@ -19,6 +18,7 @@ from generator.commands.shared import (
     target,
 )
 from generator.errors import BadInput
+from generator.exit_status import WOVEN
 
 if TYPE_CHECKING:
     from generator.commands.shared import Commands

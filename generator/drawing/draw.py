@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from generator import program_version
 from generator.drawing.figures import Figure, ring_figure, view_figures
 from generator.drawing.layout import Sheet, Title, lay_out
 from generator.drawing.write_dxf import write_dxf
@@ -18,6 +17,7 @@ from generator.report import working_text
 from generator.second import said_rings
 from generator.sizes import format_mm
 from generator.verdict import Report
+from generator.version import program_version
 
 # More rings than this are no longer told apart on one sheet of paper.
 MOST_DRAWN = 600

@@ -10,7 +10,6 @@ import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from generator import program_version
 from generator.advice import warning
 from generator.making.cautions import (
     ALWAYS,
@@ -34,6 +33,7 @@ from generator.making.nearest import nearest_facts
 from generator.making.piece_size import EASE_SOURCE, LENGTH, Sized, Sizing
 from generator.making.plan import Batch, Plan, Rings
 from generator.making.shop import COIL_MM
+from generator.version import program_version
 
 Facts = Mapping[str, Any]
 
