@@ -7,9 +7,12 @@ what is kept is shown only for as long as it is that of the rings in hand.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import replace
 
 from generator.assembly import largest, working_minimum
 from generator.packing_bound import packing_bound
+from generator.ratio_limits import SAME, RatioLimits
 from generator.shapes import tighter_shape
 from generator.sizes import RingSize
 from generator.tightest import Tightest, has_one_limit, tightest
@@ -45,19 +48,47 @@ def minimums(rule: WeaveRule, size: RingSize, limit: Tightest | None = None) -> 
         When the rule's placement does not have the rule's links.
     """
     found = limit or tightest(rule, size, workers=0)
-    other = tighter_shape(rule, size, found) if has_one_limit(rule) else None
-    least = found.aspect_ratio if other is None else other[0]
-    # Never below what is proved, not even by the last digit of the search.
-    geometric = rounded_up(max(least, packing_bound(rule) or 0.0))
+    known = _with_other_shapes(rule, size, found) if has_one_limit(rule) else None
+    geometric = rounded_up(found.aspect_ratio) if known is None else known.geometric
     # None where the search found no way in for some ring at any ratio that it tried.
     put_in = largest(working_minimum(rule, size, found), geometric)
     working = None if put_in is None else max(rounded_up(put_in), geometric)
-    if not has_one_limit(rule):
+    if known is None:
         return Minimums(geometric, working, size.wire_mm, size.inner_mm)
+    return replace(known, working=working)
+
+
+def _with_other_shapes(rule: WeaveRule, size: RingSize, limit: Tightest) -> Minimums:
+    """The smallest ratio in whatever shape; the working one is not looked for."""
+    other = tighter_shape(rule, size, limit)
+    least = limit.aspect_ratio if other is None else other[0]
+    # Never below what is proved, not even by the last digit of the search.
+    geometric = rounded_up(max(least, packing_bound(rule) or 0.0))
     if other is None:
-        return Minimums(geometric, working)
-    straight = rounded_up(found.aspect_ratio)
-    return Minimums(geometric, working, straight=straight, shape=other[1])
+        return Minimums(geometric, None)
+    return Minimums(geometric, None, straight=rounded_up(limit.aspect_ratio), shape=other[1])
+
+
+def with_other_shapes(rule: WeaveRule, sizes: Sequence[RingSize], limit: Tightest) -> Tightest:
+    """The tightest ring with other shapes searched for, if the answer for a size hangs on them.
+
+    It does for sizes below the minimum of the rule's own shape, or at it, of a rule whose file
+    keeps no figures; not for those below what is proved. Rules that fix rings in millimetres are
+    not searched. Takes seconds to some minutes.
+
+    Parameters
+    ----------
+    sizes : that will be asked about
+    limit : the tightest ring in the rule's own shape
+    """
+    if limit.searched is not None or not has_one_limit(rule):
+        return limit
+    proved = packing_bound(rule) or 0.0
+    _, closes_surely = RatioLimits(limit.aspect_ratio, None, None).limit_range
+    open_ones = [one for one in sizes if proved - SAME <= one.aspect_ratio < closes_surely]
+    if not open_ones or kept_minimums(rule, open_ones[0], limit) is not None:
+        return limit
+    return replace(limit, searched=_with_other_shapes(rule, open_ones[0], limit))
 
 
 def rounded_up(ratio: float) -> float:

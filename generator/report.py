@@ -138,9 +138,9 @@ def _shape_facts(report: Report) -> dict[str, Any]:
 
 def _other_shape(report: Report) -> str | None:
     """The shape in which the weave closes in the tightest rings, if that is not the rule's own."""
-    if report.shape is not None or report.kept is None or report.kept.shape is None:
+    if report.shape is not None or report.known is None or report.known.shape is None:
         return report.shape
-    return said(report.rule, report.kept.shape)
+    return said(report.rule, report.known.shape)
 
 
 def limits_facts(limits: RatioLimits) -> dict[str, Any]:
@@ -225,15 +225,23 @@ def _grown_from(report: Report) -> str:
     """How the smallest aspect ratio was found, in this shape or the rule's own."""
     limit = report.tightest
     grown = "on fixed core circles the wire is grown until no ring can give way any more"
-    if report.shape is not None:
+    ways = "winding, curling, doubling and random walks"
+    if report.shape is not None and report.kept is not None:
         return (
             f"{grown}, from the place that the rule's file keeps of the weave {report.shape}, "
-            "which a longer search of winding, curling and random walks found, no ring passing "
-            "another"
+            f"which a longer search of {ways} found, no ring passing another"
         )
+    if report.shape is not None:
+        return (
+            f"{grown}, from the place of the weave {report.shape} that a search of {ways} found "
+            "now, no ring passing another"
+        )
+    searched = ""
+    if limit.searched is not None and limit.searched.shape is None:
+        searched = f"; a search of {ways} made now found no other shape that closes tighter"
     return (
         f"{grown}; {limit.agreed} of {limit.starts} starting placements reached this value within "
-        f"0.0001, the worst ended at {limit.spread[-1]:.4f}"
+        f"0.0001, the worst ended at {limit.spread[-1]:.4f}{searched}"
     )
 
 

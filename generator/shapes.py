@@ -27,7 +27,7 @@ from generator.packing_bound import packing_bound
 from generator.placement import LinkKey, linked_pairs, placed_unit, ring_radii
 from generator.sizes import RingSize
 from generator.tightest import Tightest
-from weaves.rule import Link, OtherShape, RingRef, RuleRing, StartRing, Vector, WeaveRule
+from weaves.rule import Link, Minimums, OtherShape, RingRef, RuleRing, StartRing, Vector, WeaveRule
 
 Floats = NDArray[np.float64]
 
@@ -66,21 +66,24 @@ class Shape:
     said: str
 
 
-def kept_shape(rule: WeaveRule, size: RingSize) -> Shape | None:
-    """The other shape that a rule's file keeps, grown to its tightest anew; None without one.
+def other_shape(rule: WeaveRule, size: RingSize, known: Minimums | None) -> Shape | None:
+    """The other shape in which a rule closes, grown to its tightest anew; None without one.
+
+    Parameters
+    ----------
+    known : what the rule's file keeps, or what was found by :func:`tighter_shape`
 
     Raises
     ------
     BadInput
         When the places that are kept do not have the rule's links.
     """
-    kept = rule.computed.shape if rule.computed is not None else None
-    if kept is None:
+    if known is None or known.shape is None:
         return None
-    laid = shaped_rule(rule, kept)
+    laid = shaped_rule(rule, known.shape)
     unit = placed_unit(laid, size)
     wires = ring_radii(laid, size)[1]
-    return Shape(laid, _tightest_from(unit, wires), said(rule, kept))
+    return Shape(laid, _tightest_from(unit, wires), said(rule, known.shape))
 
 
 def said(rule: WeaveRule, shape: OtherShape) -> str:

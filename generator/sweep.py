@@ -12,6 +12,7 @@ import numpy as np
 
 from generator.climb import Unit
 from generator.errors import BadInput, NoRest
+from generator.minimums import with_other_shapes
 from generator.placement import ring_radii
 from generator.play import guided
 from generator.ratio_limits import RatioLimits
@@ -207,6 +208,11 @@ def row(rule: WeaveRule, size: RingSize, limit: Tightest | None) -> Row:
 def tightest_alone(rule: WeaveRule, size: RingSize) -> Tightest:
     """The tightest ring, found in this process alone: a worker may not start any of its own."""
     return tightest(rule, size, workers=0)
+
+
+def tightest_of_all(rule: WeaveRule, sizes: Sequence[RingSize]) -> Tightest:
+    """The tightest ring for all these sizes, in this process alone."""
+    return with_other_shapes(rule, sizes, tightest_alone(rule, sizes[-1]))
 
 
 def _without_rest(rule: WeaveRule, size: RingSize, limit: Tightest) -> Row:

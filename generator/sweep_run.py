@@ -13,7 +13,8 @@ from typing import Any
 
 from generator.errors import BadInput
 from generator.journal import Journal
-from generator.sweep import Row, Sweep, row, tightest_alone
+from generator.minimums import with_other_shapes
+from generator.sweep import Row, Sweep, row, tightest_of_all
 from generator.tightest import tightest
 from generator.version import program_version
 from generator.workers import worker_pool
@@ -140,6 +141,7 @@ def _here(
                 on_progress=lambda done, of: on_progress("tightest ring", done, of),
                 workers=workers,
             )
+            limit = with_other_shapes(sweep.rule, sweep.sizes, limit)
         tasks = {pool.submit(row, sweep.rule, sweep.sizes[i], limit): i for i in missing}
         for task in as_completed(tasks):
             yield tasks[task], task.result()
@@ -182,7 +184,7 @@ def _on_cluster(sweep: Sweep, missing: Sequence[int], address: str) -> Found:
         _check_workers(client, address)
         limit = None
         if sweep.has_one_limit:
-            limit = client.submit(tightest_alone, sweep.rule, sweep.sizes[-1], pure=False)
+            limit = client.submit(tightest_of_all, sweep.rule, sweep.sizes, pure=False)
         tasks = {
             client.submit(row, sweep.rule, sweep.sizes[i], limit, pure=False): i for i in missing
         }

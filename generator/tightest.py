@@ -12,7 +12,7 @@ from generator.climb import Unit, climb, shaken, thickest
 from generator.placement import check_kept, linked_pairs, placed_unit
 from generator.sizes import RingSize
 from generator.workers import worker_pool
-from weaves.rule import WeaveRule
+from weaves.rule import Minimums, WeaveRule
 
 STARTS = 12
 _AGREE = 1e-4
@@ -35,6 +35,8 @@ class Tightest:
     starts, agreed : how many starting placements were tried, and how many reached
         the smallest aspect ratio to within 0.0001
     spread : (starts,) the aspect ratio each start ended at, smallest first
+    searched : the minimums with those of other shapes, where these were looked for now because
+        the rule's file keeps none; None where they were not
     """
 
     aspect_ratio: float
@@ -43,6 +45,7 @@ class Tightest:
     starts: int
     agreed: int
     spread: tuple[float, ...]
+    searched: Minimums | None = None
 
 
 def has_one_limit(rule: WeaveRule) -> bool:

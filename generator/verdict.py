@@ -12,12 +12,12 @@ from generator.climb import Unit
 from generator.contact import close_pairs, contacts
 from generator.errors import BadInput, NoRest
 from generator.measure import all_round, width_and_thickness
-from generator.minimums import kept_minimums
+from generator.minimums import kept_minimums, with_other_shapes
 from generator.partners import Partner
 from generator.piece import Piece, expected_links, woven_piece
 from generator.ratio_limits import SAME, RatioLimits
 from generator.settle import Settled, settle
-from generator.shapes import kept_shape
+from generator.shapes import other_shape
 from generator.sizes import RingSize
 from generator.tightest import Tightest, tightest
 from generator.verify import meshes_collide, second_opinion
@@ -64,6 +64,7 @@ class Report:
         not asked
     kept : what the rule's file keeps of its minimums, unless that is out of date or of another
         size
+    known : these, or those searched for now because the file keeps none
     shape : how the chain lies where it only closes in another shape than the rule's, such as
         "curled into a screw"; ``rule`` is then the rule laid so, and ``tightest`` of that shape
     """
@@ -82,6 +83,7 @@ class Report:
     confirmed_by: tuple[str, ...] = ()
     partners: tuple[Partner, ...] | None = None
     kept: Minimums | None = None
+    known: Minimums | None = None
     shape: str | None = None
 
     @property
@@ -103,8 +105,8 @@ class Report:
     @property
     def as_laid(self) -> float:
         """The smallest aspect ratio in the shape of the rule's own placement."""
-        if self.shape is not None and self.kept is not None:
-            return self.kept.as_laid
+        if self.shape is not None and self.known is not None:
+            return self.known.as_laid
         return self.tightest.aspect_ratio
 
     @property
@@ -167,13 +169,15 @@ def check(
         early = settle(rule, size, near=near, on_rest=on_settled)
         early = early if early is not None and early.converged else None
     limit = limit or tightest(rule, size, on_progress=on_progress)
+    limit = with_other_shapes(rule, [size], limit)
     thickest_mm = 2 * size.core_radius_mm / (limit.aspect_ratio + 1)
     room_mm = thickest_mm - size.wire_mm
     limits = limits_of(rule, size, limit)
     kept = kept_minimums(rule, size, limit)
+    known = kept or limit.searched
     shape = None
     if size.aspect_ratio < limit.aspect_ratio - SAME and limits.closes(size.aspect_ratio):
-        shape = kept_shape(rule, size)
+        shape = other_shape(rule, size, known)
         if shape is not None:
             rule, limit = shape.rule, shape.tightest
             early = near = None
@@ -194,6 +198,7 @@ def check(
             thickness_mm=None,
             collisions=blocked,
             kept=kept,
+            known=known,
         )
     settled = early or settle(rule, size, limit.unit, near)
     if settled is None:
@@ -219,18 +224,19 @@ def check(
         collisions=(),
         confirmed_by=confirmed_by,
         kept=kept,
+        known=known,
         shape=None if shape is None else shape.said,
     )
 
 
 def limits_of(rule: WeaveRule, size: RingSize, tight: Tightest) -> RatioLimits:
     """What is asked of rings of this size: computed, kept in the rule's file, and in use."""
-    kept = kept_minimums(rule, size, tight)
-    if kept is None:
+    known = kept_minimums(rule, size, tight) or tight.searched
+    if known is None:
         return RatioLimits(tight.aspect_ratio, None, rule.common_aspect_ratio)
     # The rule's own shape is searched for anew, any other is as it was kept.
-    least = tight.aspect_ratio if kept.shape is None else min(tight.aspect_ratio, kept.geometric)
-    return RatioLimits(least, kept.working, rule.common_aspect_ratio)
+    least = tight.aspect_ratio if known.shape is None else min(tight.aspect_ratio, known.geometric)
+    return RatioLimits(least, known.working, rule.common_aspect_ratio)
 
 
 def _confirm(rule: WeaveRule, size: RingSize, settled: Settled, meshes: bool) -> tuple[str, ...]:

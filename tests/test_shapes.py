@@ -6,16 +6,18 @@ import numpy as np
 import pytest
 
 from generator.climb import climb, nearest_to
-from generator.minimums import AGREE, usual_size
+from generator.minimums import AGREE, usual_size, with_other_shapes
 from generator.piece import expected_links, woven_piece
 from generator.placement import linked_pairs, placed_unit, ring_radii, rule_links
 from generator.ratio_limits import CANNOT
-from generator.shapes import kept_shape, with_two_repeats
+from generator.report import report_facts, report_text
+from generator.shapes import other_shape, with_two_repeats
 from generator.sizes import RingSize
+from generator.sweep import row
 from generator.tightest import tightest
-from generator.verdict import check
+from generator.verdict import check, limits_of
 from generator.verify import second_opinion
-from weaves import list_rules
+from weaves import list_rules, load_rule
 
 SHAPED = {rule.name: rule for rule in list_rules() if rule.computed.shape is not None}
 
@@ -38,7 +40,7 @@ def test_the_weaves_that_makers_say_curl_or_wind_have_another_shape():
 class TestKeptShape:
     def test_it_closes_as_tight_as_the_file_says(self, name):
         rule = SHAPED[name]
-        kept, found = rule.computed, kept_shape(rule, size_of(rule))
+        kept, found = rule.computed, other_shape(rule, size_of(rule), rule.computed)
         assert found.tightest.aspect_ratio == pytest.approx(kept.geometric, abs=1e-4)
         assert kept.geometric >= found.tightest.aspect_ratio - 1e-7
         assert kept.geometric < kept.as_laid * (1.0 - AGREE / 2)
@@ -47,7 +49,7 @@ class TestKeptShape:
         """Twenty repeats are several full turns, which a look at a few would overlook."""
         rule = SHAPED[name]
         size = size_of(rule)
-        found = kept_shape(rule, size)
+        found = other_shape(rule, size, rule.computed)
         unit = found.tightest.unit.with_wire_radii(ring_radii(found.rule, size)[1])
         piece = woven_piece(found.rule, unit, size.core_radius_mm, 20)
         again = second_opinion(piece)
@@ -61,7 +63,7 @@ class TestKeptShape:
         size = size_of(rule)
         shape = rule.computed.shape
         own = placed_unit(with_two_repeats(rule) if shape.two_repeats else rule, size)
-        unit = kept_shape(rule, size).tightest.unit
+        unit = other_shape(rule, size, rule.computed).tightest.unit
         unit = unit.with_wire_radii(1e-3 * unit.rings.wire_radii)
         values = np.zeros(len(unit.lattice.values))
         values[: len(own.lattice.values)] = own.lattice.values
@@ -106,3 +108,53 @@ def test_a_size_between_closes_in_the_other_shape_and_one_below_does_not(name):
     below = check(rule, RingSize(1.0, 0.95 * kept.geometric), limit=limit)
     assert below.verdict == CANNOT
     assert below.collisions
+
+
+@pytest.fixture(scope="module")
+def own(tmp_path_factory):
+    text = SHAPED["spiral-3-in-1"].path.read_text(encoding="utf-8")
+    before, rest = text.split("[computed]\n")
+    path = tmp_path_factory.mktemp("own") / "my-spiral.toml"
+    path.write_text(before + rest[rest.index("[[ring]]") :], encoding="utf-8")
+    rule = load_rule(str(path))
+    assert rule.computed is None
+    return rule
+
+
+@pytest.fixture(scope="module")
+def limit(own):
+    return tightest(own, usual_size(own), starts=3, workers=0)
+
+
+class TestRuleWithoutKeptMinimums:
+    """A maker's own rule: the shapes that its file does not keep are looked for before a no."""
+
+    def test_below_its_own_minimum_it_closes_wound_further(self, own, limit):
+        assert limit.aspect_ratio > 3.29
+        report = check(own, RingSize(1.0, 3.1), limit=limit)
+        assert report.can_be_woven
+        assert report.verdict != CANNOT
+        assert report.shape == "wound further"
+        assert report.limits.minimum == pytest.approx(2.907, abs=2e-3)
+        facts = report_facts(report)
+        assert facts["tightest_shape"] == "wound further"
+        assert facts["straight_min_aspect_ratio"] == pytest.approx(limit.aspect_ratio, abs=1e-4)
+        assert facts["kept_minimums"] is None
+        told = " ".join(report_text(report).split())
+        assert "At this size it closes only wound further" in told
+        assert "found now" in told
+        assert "file keeps" not in told
+
+    def test_a_sweep_and_a_shelf_are_told_the_same(self, own, limit):
+        known = with_other_shapes(own, [RingSize(1.0, 5.0), RingSize(1.0, 3.1)], limit)
+        assert limits_of(own, RingSize(1.0, 3.1), known).closes(3.1)
+        assert row(own, RingSize(1.0, 3.1), known).verdict != CANNOT
+        assert with_other_shapes(own, [RingSize(1.0, 4.0)], known) is known
+
+    def test_nothing_is_searched_where_the_answer_is_known(self, own, limit):
+        assert with_other_shapes(own, [RingSize(1.0, 5.0)], limit) is limit
+        # Three wires through each ring: none closes below 2.1547 (Graham 1968).
+        assert with_other_shapes(own, [RingSize(1.0, 2.1)], limit) is limit
+        kept = SHAPED["spiral-3-in-1"]
+        assert with_other_shapes(kept, [RingSize(1.0, 3.1)], limit) is limit
+        assert check(own, RingSize(1.0, 2.1), limit=limit).verdict == CANNOT

@@ -429,6 +429,8 @@ class Session:
         found = await self.desk.slow.ask(
             self.client, "answer", self._say_step, answer, rule, size, limit
         )
+        # It may know of other shapes now.
+        self.desk.keep_limit(rule, found.limit)
         return found
 
     async def _searched(self, rule: WeaveRule, size: RingSize) -> Tightest:

@@ -12,6 +12,7 @@ from generator.advice import advice
 from generator.climb import Unit
 from generator.contact import close_pairs, contacts
 from generator.gallery import shown_repeats
+from generator.minimums import with_other_shapes
 from generator.partners import Partner, partners
 from generator.piece import Piece, woven_piece
 from generator.placement import ring_radii
@@ -106,7 +107,7 @@ def answer(
     BadInput, NoRest
         As :func:`generator.verdict.check` does.
     """
-    limit = limit or limit_of(on_progress, rule, size)
+    limit = with_other_shapes(rule, [size], limit or limit_of(on_progress, rule, size))
     report = check(rule, size, limit=limit)
     shown = _settled(report) if report.can_be_woven else _overlapping(rule, size, limit)
     return Answer(report_facts(report), tuple(advice(report)), limit, shown, report)

@@ -16,6 +16,7 @@ from generator.making.coil import MadeRing, made_ring, winding
 from generator.making.layout import Layout, laid_out
 from generator.making.mandrel_choice import MandrelChoice, mandrel_choice
 from generator.making.shop import Shop, ShopMandrel, ShopWire, StockRing
+from generator.minimums import with_other_shapes
 from generator.ratio_limits import CANNOT, ORDER, WORKING, RatioLimits
 from generator.sizes import HIGHEST_RATIO, LOWEST_RATIO, RingSize
 from generator.sweep import tightest_alone
@@ -293,6 +294,7 @@ def _outcomes(
                 on_progress=lambda ready, of: on_progress("tightest ring", ready, of),
                 workers=workers,
             )
+            limit = with_other_shapes(rule, [one[1] for one in asked], limit)
         tasks = {pool.submit(_laid_out, *one, limit): n for n, one in enumerate(asked)}
         for task in as_completed(tasks):
             done[tasks[task]] = task.result()

@@ -10,6 +10,7 @@ from generator.making.coil import Cut
 from generator.making.layout import Layout, laid_out
 from generator.making.mandrel_choice import MandrelChoice, mandrel_choice
 from generator.making.wire import Bending
+from generator.minimums import with_other_shapes
 from generator.sizes import RingSize, format_mm
 from generator.sweep import metal
 from generator.tightest import has_one_limit, tightest
@@ -72,6 +73,7 @@ def regauge(
         limit = tightest(
             rule, sizes[0], on_progress=lambda done, of: on_progress("tightest ring", done, of)
         )
+        limit = with_other_shapes(rule, sizes, limit)
     found = []
     for n, ((text, _), size) in enumerate(zip(wires, sizes, strict=True)):
         on_progress("wires", n, len(sizes))
