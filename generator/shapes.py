@@ -19,12 +19,12 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.certify import certify
 from generator.climb import Unit, climb, farthest, shaken, thickest
 from generator.contact import Rings, carried, close_pairs, contacts
 from generator.lattice import Lattice, rotations
 from generator.packing_bound import packing_bound
 from generator.placement import LinkKey, linked_pairs, placed_unit, ring_radii
+from generator.polish import polished
 from generator.sizes import RingSize
 from generator.tightest import Tightest
 from weaves.rule import Link, Minimums, OtherShape, RingRef, RuleRing, StartRing, Vector, WeaveRule
@@ -239,8 +239,9 @@ def _tightest_from(start: Unit, wires: Floats) -> Tightest:
     main = int(np.argmin(np.abs(start.rings.core_radii - 1.0)))
     thin = start.with_wire_radii(wires * (_HAIR / wires.max()))
     end = climb(thin, thickest(thin), rounds=300, tolerance=1e-10).unit
-    ratio = _ratio(end, main)
-    return Tightest(ratio, end, certify(end, thickest(end)), 1, 1, (ratio,))
+    rested = polished(end, thickest(end))
+    ratio = _ratio(rested.unit, main)
+    return Tightest(ratio, rested.unit, rested.certificate, 1, 1, (ratio,))
 
 
 def _ratio(unit: Unit, main: int) -> float:

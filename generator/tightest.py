@@ -7,9 +7,10 @@ from collections.abc import Callable
 from concurrent.futures import as_completed
 from dataclasses import dataclass
 
-from generator.certify import Certificate, certify
+from generator.certify import Certificate
 from generator.climb import Unit, climb, shaken, thickest
 from generator.placement import check_kept, linked_pairs, placed_unit
+from generator.polish import polished
 from generator.sizes import RingSize
 from generator.workers import worker_pool
 from weaves.rule import Minimums, WeaveRule
@@ -96,12 +97,13 @@ def tightest(
     else:
         ends = _shared_out(unit, main, near, far, workers, on_progress)
     best = _best(ends, main)
-    ratios = {seed: _ratio(ends[seed], main) for seed in ends}
-    check_kept(ends[best], links)
+    rested = polished(ends[best], thickest(ends[best]))
+    ratios = {seed: _ratio(ends[seed], main) for seed in ends} | {best: _ratio(rested.unit, main)}
+    check_kept(rested.unit, links)
     return Tightest(
         ratios[best],
-        ends[best],
-        certify(ends[best], thickest(ends[best])),
+        rested.unit,
+        rested.certificate,
         starts,
         sum(ratio - ratios[best] < _AGREE for ratio in ratios.values()),
         tuple(sorted(ratios.values())),
