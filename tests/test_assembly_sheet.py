@@ -22,7 +22,7 @@ from generator.assembly_sheet.labels import front_of, labels
 from generator.assembly_sheet.lay import lay_notes
 from generator.assembly_sheet.open_ring import OpenRing, cuts
 from generator.assembly_sheet.paper import Card, Sheet, write_pdf
-from generator.assembly_sheet.views import scenes, views
+from generator.assembly_sheet.views import cloud_of, from_better_sides, scenes, screen, seen, views
 from generator.cli import main
 from generator.half_made import CLASP, CLASP_RING, half_made, with_clasp
 from generator.order import linked, woven
@@ -97,16 +97,15 @@ def test_the_steps_of_the_barrel_weave(barrel):
         "Take open ring 4, pass it through ring 1, then pick up closed rings 2 and 3, "
         "and close it.",
         "Take open ring 5, pass it through both rings 2 and 3, then through ring 1. "
-        "Ring 5 lies over ring 4, not through it. "
+        "Ring 5 lies over ring 4, not through it: where they cross as you look down on them, it "
+        "is the one nearer to your eye. "
         "Slide rings 4 and 5 apart across the chain, ring 4 toward you and ring 5 away from you, "
         "so that they overlap only in the middle. Close ring 5. "
         "Ring 1 goes through the overlap of rings 4 and 5: through the lens-shaped opening that "
         "both share. "
         "Rings 2 and 3 go around the overlap of rings 4 and 5: each is a hoop around the "
         "lens-shaped opening that both share, and goes through ring 4 on your side of it and "
-        "through ring 5 on the far side. "
-        "Where two rings cross as you look down on them, the one that is nearer to your eye lies "
-        "over the other.",
+        "through ring 5 on the far side.",
         # The hoop nearer to the end stands beside the place where ring 6 goes.
         "Take open ring 6, pass it through both rings 4 and 5, and close it. "
         "Ring 6 goes through the overlap of rings 4 and 5. "
@@ -175,14 +174,15 @@ def test_what_the_words_mean_is_said_beside_their_first_use_and_once():
         text = [line.text for line in words.lines(rule)]
         for used, meant in (
             (r"\bup through ring|\(up through", "from the table upwards"),
-            (r"[Rr]ings? \d[\d and,]* lies? (over|under)", "nearer to your eye"),
+            (r"[Rr]ings? \d[\d and,]* lies? (over|under)", "as you look down on them"),
             ("through the overlap of", ": through the lens-shaped opening that both share"),
             ("around the overlap of", "is a hoop around the lens-shaped opening"),
         ):
             first = next((each for each in text if re.search(used, each)), "")
             assert " ".join(text).count(meant) == bool(first)
             assert (meant in first) == bool(first)
-    assert "nearer to your eye" in words.lines(load_rule("half-persian-3-in-1"))[1].text
+    over = ": where they cross as you look down on them, it is the one nearer to your eye."
+    assert over in words.lines(load_rule("half-persian-3-in-1"))[1].text
 
 
 def test_two_rings_are_slid_apart_the_way_that_they_come_to_lie(barrel):
@@ -288,6 +288,46 @@ def test_every_ring_that_the_words_name_is_seen_and_pointed_at(barrel):
         assert places.max() < 0.97
         if view.opened is not None:
             assert view.opened.gap_mm > 0.9
+
+
+def test_a_step_is_seen_from_another_side_where_that_shows_its_rings(barrel):
+    """The ring through both flat ones is behind a hoop from the front; counted on a grid."""
+    rule, _, lines, shown = barrel
+    turned = from_better_sides(rule, shown)
+    for line, view, other in zip(lines, shown, turned, strict=True):
+        assert (other.aside is None) == (other is view)
+        if other is view:
+            continue
+        assert line.ring in (6, 11)
+        side, up = other.aside
+        assert 0 < side <= 45
+        assert other.toward[0] > view.toward[0]
+        assert (other.toward[2] > view.toward[2] + 1e-9) == (up > 0)
+        assert other.across_mm == view.across_mm
+        # It and those that it goes through are all in the picture and pointed at.
+        assert {int(mark.words) for mark in labels(other)} == {
+            int(each) for each in re.findall(r"\d+", line.text)
+        }
+        least = []
+        for each in (view, other):
+            cloud = cloud_of(each.scene.piece, 0.2 * SIZE.wire_mm)
+            front, corner = seen(cloud, each.toward)
+            flat = np.stack([cloud.points_mm @ way for way in screen(each.toward)], axis=1)
+            column, row = np.floor((flat - corner) / cloud.cell_mm).astype(int).T
+            at = {
+                ring: {*zip(row[cloud.of_ring == ring], column[cloud.of_ring == ring], strict=True)}
+                for ring in (each.scene.new, *each.scene.through)
+            }
+            shares = []
+            for ring in each.scene.through:
+                both = at[each.scene.new] & at[ring]
+                plain = [front[cell] in (each.scene.new, ring) for cell in both]
+                shares.append(sum(plain) / len(plain))
+            least.append(min(shares))
+        assert least[1] > least[0] + 0.1
+    assert sum(view.aside is not None for view in turned) == 2
+    said = words.as_drawn(True, 0.1, (30.0, -15.0))
+    assert said == "Seen from farther to the right and down than other pictures, to show more."
 
 
 def circle_of(piece, ring, count=720):

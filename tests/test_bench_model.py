@@ -8,7 +8,7 @@ import pytest
 from numpy.typing import NDArray
 
 from generator.assembly_sheet.views import screen
-from generator.assembly_sheet.words import lines
+from generator.assembly_sheet.words import lines, read_back
 from generator.bench.between import between
 from generator.bench.colours import coloured, legend
 from generator.bench.moves import moves
@@ -145,9 +145,10 @@ def test_every_step_shows_the_rings_that_its_words_name(chain: tuple[WeaveRule, 
     rule, unit = chain
     told: list[tuple[str, int, int]] = []
     found = steps(lambda *step: told.append(step), rule, RingSize(0.9, 3.9), unit)
-    # What is read off the half-made rings comes after what the rule says.
+    # What is read off the half-made rings comes in addition to what the rule says.
     for step, line in zip(found, lines(rule), strict=True):
-        assert step.text.startswith(line.text)
+        ways = [(each.ring, each.through, each.sides) for each in read_back(line.text)]
+        assert [(each.ring, each.through, each.sides) for each in read_back(step.text)] == ways
     assert told[-1][1] == told[-1][2] == len(list(woven(rule)))
     for step in found:
         marks = step_marks(step)

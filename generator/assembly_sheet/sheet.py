@@ -20,6 +20,7 @@ from generator.assembly_sheet.views import (
     View,
     clasp_view,
     finished_view,
+    from_better_sides,
     scenes,
     views,
     whole_view,
@@ -90,9 +91,10 @@ def write_assembly(
     numbers = words.numbered(rule)
     lay = lay_notes(rule, states, numbers)
     lines = words.lines(rule, lay)
-    shown = views(rule, scenes(rule, states, numbers, size.core_radius_mm, lay))
+    straight = views(rule, scenes(rule, states, numbers, size.core_radius_mm, lay))
+    shown = from_better_sides(rule, straight)
     roles = ring_roles(rule) if by_role else None
-    more = _more(rule, report.unit, states, shown, size.core_radius_mm)
+    more = _more(rule, report.unit, states, straight, size.core_radius_mm)
     drawn = [*shown, *(each.view for each in more)]
     artist.begin(sent(drawn, PIXELS, roles))
     marks = []
@@ -108,7 +110,7 @@ def write_assembly(
         pictures, no_picture = [None] * len(drawn), str(reason)
     on_progress("pictures", len(drawn) + 1, len(drawn) + 1)
 
-    drawn_so = [words.as_drawn(view.scene.at_rest, view.room_mm) for view in drawn]
+    drawn_so = [words.as_drawn(view.scene.at_rest, view.room_mm, view.aside) for view in drawn]
     sheet = _sheet(rule, report, lines, pictures, more, drawn_so, roles)
     files = {kind: f"{name}.{kind}" for kind in ("pdf", "glb", "json")}
     called = [f"{step:02}" for step in _step_numbers(lines)] + [each.name for each in more]

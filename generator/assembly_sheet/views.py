@@ -1,8 +1,9 @@
 """What each picture of an assembly sheet shows, and from where.
 
-One direction and one scale serve the whole sheet. The direction is found by trying many and
-counting, on a coarse grid, how much of the rings that matter is seen. In here z is up, and the
-piece hangs down.
+One direction and one scale serve the whole sheet, but for steps of which much more is seen from
+another side. The direction is found by trying many and counting, on a coarse grid, how much of
+the rings that matter is seen, and of the places where they cross. In here z is up, and the piece
+hangs down.
 """
 
 from __future__ import annotations
@@ -38,6 +39,11 @@ _STIR = 0.2
 _END = 0.06
 _ELEVATIONS = (0.0, 18.0, 36.0)
 _AZIMUTHS = tuple(15.0 * step for step in range(24))
+# From so many degrees to the left and right of the sheet's direction a step may be seen, where
+# that shows so much more of where its rings cross: of the least seen and of all, as shares.
+_ASIDE, _GAIN = (-45.0, -30.0, -15.0, 0.0, 15.0, 30.0, 45.0), 0.3
+# Of a ring so much is enough to be found, as a share of all that can be seen of it.
+_ENOUGH = 0.25
 # What lies on a table is seen from the maker's side of it, from above.
 _ABOVE, _FRONT = (40.0, 55.0, 70.0), (0.0, 15.0, 345.0, 30.0, 330.0)
 # A chain there goes about from left to right.
@@ -95,6 +101,8 @@ class View:
     across_mm : how much the square picture spans
     room_mm : the least gap between any two rings as drawn; below 0 the open one cuts into others;
         None where none is open
+    aside : where it is seen from another side than the others, from how many degrees farther to
+        the right and farther up; else None
     """
 
     scene: Scene
@@ -104,6 +112,7 @@ class View:
     middle_mm: Floats
     across_mm: float
     room_mm: float | None = None
+    aside: tuple[float, float] | None = None
 
     def flat(self, points_mm: Floats) -> Floats:
         """(n, 3) points as (n, 2) shares of the picture, from its upper left corner."""
@@ -223,6 +232,57 @@ def views(rule: WeaveRule, made: Sequence[Scene]) -> list[View]:
         view, corner = _view(scene, toward, across_mm, corner)
         found.append(view)
     return found
+
+
+def from_better_sides(rule: WeaveRule, shown: Sequence[View]) -> list[View]:
+    """Pictures from one direction, those turned in which much more is seen from another.
+
+    Parameters
+    ----------
+    shown : as :func:`views` gives them
+    """
+    return [_from_better_side(rule, view) for view in shown]
+
+
+def _from_better_side(rule: WeaveRule, view: View) -> View:
+    scene = view.scene
+    if scene.new is None:
+        return view
+    cloud = cloud_of(scene.piece, _cell(scene.piece))
+    elevations = _ABOVE if lies_on_table(rule) else _ELEVATIONS
+    azimuth, elevation = _angles(view.toward)
+    ways = [(side, up - elevation) for up in elevations for side in _ASIDE]
+    before = _shares(scene, cloud, view.toward)[[*scene.told]].min()
+    best, found = _shown(scene, cloud, view.toward), None
+    for side, up in ways:
+        way = _way(azimuth + side, elevation + up)
+        # No ring that the words name may hide behind others instead.
+        if _shares(scene, cloud, way)[[*scene.told]].min() < min(before, _ENOUGH):
+            continue
+        if (shown := _shown(scene, cloud, way)) > best:
+            best, found = shown, (side, up)
+    if found is None:
+        return view
+    toward = _way(azimuth + found[0], elevation + found[1])
+    now, then = (_crossings(scene, cloud, way) for way in (view.toward, toward))
+    if then.min() + then.mean() < now.min() + now.mean() + _GAIN:
+        return view
+    low, high = _box(scene, toward, scene.told)
+    turned, _ = _view(scene, toward, view.across_mm, (low + high - view.across_mm) / 2.0)
+    return replace(turned, aside=(round(found[0], 6), round(found[1], 6)))
+
+
+def _way(azimuth: float, elevation: float) -> Floats:
+    """The unit vector to a camera; at azimuth 0 it stands before the piece. In degrees."""
+    turn, rise = np.radians([azimuth, elevation])
+    flat = np.cos(rise)
+    return np.array([flat * np.sin(turn), -flat * np.cos(turn), np.sin(rise)])
+
+
+def _angles(toward: Floats) -> tuple[float, float]:
+    """Azimuth and elevation of a direction, in degrees."""
+    turn, rise = np.arctan2(toward[0], -toward[1]), np.arcsin(toward[2])
+    return float(np.degrees(turn)), float(np.degrees(rise))
 
 
 def _view(scene: Scene, toward: Floats, across_mm: float, corner: Floats) -> tuple[View, Floats]:
@@ -371,10 +431,9 @@ def _best_direction(
     steps = [(scene, cloud_of(scene.piece, _cell(scene.piece))) for scene in made]
     steps = [(scene, cloud) for scene, cloud in steps if scene.new is not None]
     best, toward = -np.inf, np.zeros(3)
-    for elevation in np.radians(elevations):
-        for azimuth in np.radians(azimuths):
-            flat = np.cos(elevation)
-            way = np.array([flat * np.sin(azimuth), -flat * np.cos(azimuth), np.sin(elevation)])
+    for elevation in elevations:
+        for azimuth in azimuths:
+            way = _way(azimuth, elevation)
             shares = np.array([_shown(scene, cloud, way) for scene, cloud in steps])
             # A sheet is as good as its worst step, then as all of them.
             score = float(2.0 * shares.min() + shares.mean())
@@ -388,17 +447,54 @@ def _cell(piece: Piece) -> float:
 
 
 def _shown(scene: Scene, cloud: Cloud, toward: Floats) -> float:
-    """How well a step's rings and the gap are seen: more is better, 2.4 at most."""
-    piece = scene.piece
-    front, _ = seen(cloud, toward)
-    cells = np.bincount(front[front >= 0], minlength=len(piece))
-    area = 4.0 * np.pi * piece.core_radii_mm * piece.wire_radii_mm / cloud.cell_mm**2
-    share = np.minimum(cells / area, 1.0)
+    """How well a step's rings, their crossings and the gap are seen: at most 3.4."""
+    piece, share = scene.piece, _shares(scene, cloud, toward)
     others = share[[*scene.picked_up, *scene.through]]
     # From straight along its axis a ring that is opened sideways looks closed.
     aslant = float(np.linalg.norm(np.cross(piece.axes[scene.new], toward)))
     gap = min(aslant / _ASLANT, 1.0)
-    return float(share[scene.new] + 0.5 * others.min() + 0.5 * others.mean() + 0.4 * gap)
+    crossings = _crossings(scene, cloud, toward)
+    return float(
+        share[scene.new]
+        + 0.5 * (others.min() + others.mean())
+        + 0.5 * (crossings.min() + crossings.mean())
+        + 0.4 * gap
+    )
+
+
+def _shares(scene: Scene, cloud: Cloud, toward: Floats) -> Floats:
+    """(n,) how much is seen of every ring, as a share of what is seen along its axis alone."""
+    piece = scene.piece
+    front, _ = seen(cloud, toward)
+    cells = np.bincount(front[front >= 0], minlength=len(piece))
+    area = 4.0 * np.pi * piece.core_radii_mm * piece.wire_radii_mm / cloud.cell_mm**2
+    shares: Floats = np.minimum(cells / area, 1.0)
+    return shares
+
+
+def _crossings(scene: Scene, cloud: Cloud, toward: Floats) -> Floats:
+    """(k,) how much is seen of where the new ring crosses each of those it goes through.
+
+    Two rings cross in the cells that both would take, and these are seen where one of the two is
+    in front.
+    """
+    right, up = screen(toward)
+    front, corner = seen(cloud, toward)
+    flat = np.stack([cloud.points_mm @ right, cloud.points_mm @ up], axis=1)
+    column, row = np.floor((flat - corner) / cloud.cell_mm).astype(int).T
+
+    def taken(ring: int | None) -> NDArray[np.bool_]:
+        cells = np.zeros(front.shape, dtype=np.bool_)
+        mine = cloud.of_ring == ring
+        cells[row[mine], column[mine]] = True
+        return cells
+
+    own, shares = taken(scene.new), []
+    for other in (*scene.picked_up, *scene.through):
+        both = own & taken(other)
+        plain = both & ((front == scene.new) | (front == other))
+        shares.append(plain.sum() / max(both.sum(), 1))
+    return np.array(shares)
 
 
 # ---- the window ----

@@ -6,7 +6,7 @@ Rings go by the numbers that the pictures show: in the order in which they come.
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -34,15 +34,18 @@ _UP_OR_DOWN = {"below": "up ", "above": "down ", "": ""}
 _FROM = {"up": "below", "down": "above", None: ""}
 _NOT = re.compile(rf"Ring (\d+) does not go through {_RINGS}")
 
-# Words that are explained where a sheet first uses them, and how one sees that they were: two by
-# a sentence of their own, two beside the first use.
-_MEANT = {
-    "sides": "Up through a ring means from the table upwards; down through it, towards the table.",
-    "over": "Where two rings cross as you look down on them, the one that is nearer to your eye "
-    "lies over the other.",
+# Words that are explained where a sheet first uses them, and how one sees that they were.
+_UP_AND_DOWN = "Up through a ring means from the table upwards; down through it, towards the table."
+_NEARER = "where they cross as you look down on them, it is the one {} your eye"
+_EXPLAINED = {
+    "sides": _UP_AND_DOWN,
+    "over": _NEARER.split("{}")[0],
+    "through": "through the overlap",
+    "around": "around the overlap",
 }
-_EXPLAINED = {**_MEANT, "through": "through the overlap", "around": "around the overlap"}
 _TERMS = tuple(_EXPLAINED)
+_SIDED = re.compile(r"\b(?:up|down) through (?:both |all of )?(?:rings?|it|them)\b")
+_LIES = re.compile(r"Ring \d+ lies (over|under) rings? ")
 
 # So many rings of a finished part get their numbers.
 _NUMBERED = 12
@@ -142,12 +145,10 @@ def start_line(
     loose: list[int] = []
     takes: list[str] = []
     there: list[RingRef] = []
-    steps: list[Step] = []
     for start in _start(rule):
         step = start_step(rule, start.ring, there)
-        steps.append(step)
         if step.through:
-            takes.append(_take(numbers[start.ring], _way(rule, step, numbers, notes)))
+            takes += _take(numbers[start.ring], _way(rule, step, numbers, notes))
         else:
             loose.append(numbers[start.ring])
         there.append(start.ring)
@@ -162,8 +163,7 @@ def start_line(
             *takes,
             f"Hang {'it' if len(rule.start) == 1 else 'them'} from a hook or a paper clip.",
         ]
-    used = {term for step in steps for term in _terms(step)} | ({"over"} if notes.then else set())
-    text = " ".join([text, *told, *_meant(used - {*known})])
+    text = " ".join([text, *_explained(told, known)])
     return Line(text, None, (), (), -1)
 
 
@@ -219,9 +219,8 @@ def step_line(
             "through it, the rings around it keep it in."
         )
     then = [*([] if slid else beside), *_overlap_words(rule, step, numbers, known), *lay.then]
-    used = {*_terms(step)} | ({"over"} if any(" lies " in each for each in lay.then) else set())
-    then += _meant(used - {*known})
-    text = " ".join([*lay.first, _take(numbers[step.ring], parts, doing), *then])
+    told = [*lay.first, *_take(numbers[step.ring], parts, doing), *then]
+    text = " ".join(_explained(told, known))
     return Line(text, numbers[put.step.ring], through, picked, put.part, captive)
 
 
@@ -360,20 +359,22 @@ def _overlap_meant(
     )
 
 
-def _terms(step: Step) -> Iterator[str]:
-    """Those of ``_TERMS`` that a step uses."""
-    used = (
-        ("sides", any(step.sides)),
-        ("over", step.over or step.under),
-        ("through", any(each.through for each in step.overlaps)),
-        ("around", any(each.around for each in step.overlaps)),
-    )
-    return (term for term, there in used if there)
-
-
-def _meant(terms: Collection[str]) -> list[str]:
-    """What some of ``_TERMS`` mean, a sentence each, in their order."""
-    return [_MEANT[term] for term in _TERMS if term in terms and term in _MEANT]
+def _explained(told: Sequence[str], known: Collection[str]) -> list[str]:
+    """Sentences, with what up and down, over and under mean beside the first that says so."""
+    said: list[str] = []
+    new = {"sides", "over"} - {*known}
+    for each in told:
+        lies = _LIES.match(each)
+        if lies and "over" in new:
+            nearer = "nearer to" if lies[1] == "over" else "farther from"
+            said.append(f"{each.removesuffix('.')}: {_NEARER.format(nearer)}.")
+            new.remove("over")
+        else:
+            said.append(each)
+        if _SIDED.search(each) and "sides" in new:
+            said.append(_UP_AND_DOWN)
+            new.remove("sides")
+    return said
 
 
 def lines(rule: WeaveRule, lay: Mapping[RingRef, LayNotes] | None = None) -> tuple[Line, ...]:
@@ -478,11 +479,9 @@ def _split(way: str) -> list[tuple[tuple[int, ...], str]]:
     return parts
 
 
-def _take(ring: int, parts: Sequence[str], doing: Sequence[str] = ()) -> str:
+def _take(ring: int, parts: Sequence[str], doing: Sequence[str] = ()) -> list[str]:
     way = f"Take open ring {ring}, {', then '.join(parts)}"
-    return (
-        " ".join([f"{way}.", *doing, f"Close ring {ring}."]) if doing else f"{way}, and close it."
-    )
+    return [f"{way}.", *doing, f"Close ring {ring}."] if doing else [f"{way}, and close it."]
 
 
 def _through(these: Sequence[int]) -> str:
@@ -574,7 +573,10 @@ ROLE_KEY = {
 
 def pictures_words(rule: WeaveRule) -> str:
     """How the piece lies or hangs in the pictures, and from where they are seen."""
-    same = "All steps are seen from the same side, at the same scale; when it grows too"
+    same = (
+        "All steps are seen from the same side, but where one says otherwise, and at the same "
+        "scale; when it grows too"
+    )
     if any(line.picked_up for line in lines(rule)):
         same = (
             "A closed ring has a lower number than the ring that picks it up, so the rings put in "
@@ -861,15 +863,18 @@ def alt_text(rule: WeaveRule, line: Line, roles: Mapping[int, str] | None = None
     return "; ".join(said) + "."
 
 
-def as_drawn(at_rest: bool, room_mm: float | None) -> str:
+def as_drawn(at_rest: bool, room_mm: float | None, aside: tuple[float, float] | None = None) -> str:
     """Where a picture is not quite what a maker will see, or nothing.
 
     Parameters
     ----------
     at_rest : whether the rings had come to rest
     room_mm : the least gap between any two rings as drawn, None where none stands open
+    aside : from how many degrees farther right and up it is seen than others, None if it is not
     """
     said = []
+    if aside is not None:
+        said.append(f"Seen from farther {_farther(*aside)} than other pictures, to show more.")
     if not at_rest:
         said.append(
             "The rings had not quite come to rest when this was drawn and may lie a bit otherwise."
@@ -880,6 +885,12 @@ def as_drawn(at_rest: bool, room_mm: float | None) -> str:
             f"{format_mm(-room_mm)} inside another."
         )
     return " ".join(said)
+
+
+def _farther(right: float, up: float) -> str:
+    """Which way a camera was moved, both in degrees."""
+    ways = [(right, "to the right", "to the left"), (up, "up", "down")]
+    return " and ".join(plus if way > 0.0 else minus for way, plus, minus in ways if way)
 
 
 def _how(rule: WeaveRule) -> str:
