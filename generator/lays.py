@@ -247,6 +247,8 @@ Relabelling = tuple[tuple[int, tuple[int, int]], ...]
 def relabellings(unit: Unit, most: int = 6) -> list[Relabelling]:
     """Ways to call the rings by each other's names without changing what is linked.
 
+    A captive ring, through which no other goes, keeps its name and moves along with the others.
+
     Parameters
     ----------
     most : at most so many, the one that changes nothing among them first
@@ -267,11 +269,17 @@ def relabellings(unit: Unit, most: int = 6) -> list[Relabelling]:
             found.add((name, k1 + b1 - a1, across % around if around > 1 else across))
         return found
 
+    def with_captives(to: dict[int, tuple[int, int, int]]) -> dict[int, tuple[int, int, int]]:
+        along = round(float(np.mean([a1 for _, a1, _ in to.values()])))
+        across = round(float(np.mean([a2 for _, _, a2 in to.values()])))
+        return to | {i: (i, along, across) for i in near if not near[i]}
+
     found: list[Relabelling] = []
-    for first in range(len(radii)):
-        partial = [{0: (first, 0, 0)}]
+    linked = [i for i in near if near[i]]
+    for first in linked:
+        partial = [{linked[0]: (first, 0, 0)}]
         # Go out along the links from the first ring, trying all names that fit so far.
-        for _ in range(len(radii) - 1):
+        for _ in linked[1:]:
             grown_on = []
             for to in partial[:_MOST_PARTIAL]:
                 step = next((p, link) for p in to for link in sorted(near[p]) if link[0] not in to)
@@ -282,7 +290,7 @@ def relabellings(unit: Unit, most: int = 6) -> list[Relabelling]:
                         continue
                     grown_on.append({**to, ring: (other, a1 + m1 - k1, a2 + m2 - k2)})
             partial = grown_on
-        for to in partial:
+        for to in map(with_captives, partial):
             same_size = all(radii[i] == radii[to[i][0]] for i in to)
             if same_size and all(moved(to, i) == near[to[i][0]] for i in to):
                 found.append(tuple((to[i][0], to[i][1:]) for i in range(len(radii))))

@@ -33,6 +33,8 @@ WIRE_OFF = 0.01
 # ring "of 4 mm" measures 4.1 mm or more: common practice. (metalsbymark.com, "Springback or jump
 # ring ahead", has 4 % for annealed silver and 14 % for spring-hard steel.)
 RING_LARGER = 0.025
+# The most that is told of: spring-hard steel, from the same page.
+RING_LARGEST = 0.14
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from generator.partners import InnerSpan, Partner
+from generator.ratio_limits import RING_LARGEST
 from generator.second import ring_facts, ring_of, said_ring
 from generator.sizes import format_mm
 from generator.verdict import Report
@@ -58,9 +59,25 @@ def second_advice(report: Report) -> str:
     """What to take where rings that are fixed in millimetres do not close the weave."""
     if report.partners is None:
         return "'ringwright check' says which rings of one size close it with those of the other."
-    return " ".join(
+    closing = [
         f"{(partner.name or 'main').capitalize()} rings: {_closing(partner)}."
         for partner in report.partners
+    ]
+    measured = [] if report.can_be_woven else [_if_measured(one) for one in report.partners]
+    return " ".join([*closing, *filter(None, measured)])
+
+
+def _if_measured(partner: Partner) -> str | None:
+    """What a maker's rings must measure, where no more than springback is missing; else None."""
+    if partner.span is None or not partner.is_own:
+        return None
+    least, _ = inwards(partner.span)
+    if not partner.ring.inner_mm < least <= (1.0 + RING_LARGEST) * partner.ring.inner_mm:
+        return None
+    return (
+        f"So it is woven if your {partner.name or 'main'} rings measure at least {least:g} mm "
+        f"inside: rings named by the rod they were wound on come out larger, up to "
+        f"{100 * RING_LARGEST:g} % from spring-hard steel. Measure ten of them, closed."
     )
 
 

@@ -264,6 +264,15 @@ def test_rings_can_be_renamed_in_as_many_ways_as_the_weave_has_symmetries(name, 
     assert len(set(found)) == len(found) == count
 
 
+def test_a_captive_ring_that_no_other_goes_through_keeps_its_name():
+    unit = placed_unit(load_rule("helm-chain"), ROOMY)
+    captive = [ring.name for ring in load_rule("helm-chain").rings].index("F")
+    found = relabellings(unit, most=99)
+    # The two large rings of a pair, and the two small ones, may be exchanged.
+    assert len(found) > 1
+    assert {names[captive][0] for names in found} == {captive}
+
+
 @pytest.mark.parametrize(
     ("name", "size", "tries"),
     [

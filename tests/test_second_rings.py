@@ -354,7 +354,7 @@ class TestCommand:
         assert status == 1
         assert "Main rings: none of 1.6 mm wire close it beside these second rings." in out
         words = " ".join(out.split())
-        assert "Small rings: of 1.2 mm wire close it from 5.22 to 5.5 mm inside" in words
+        assert "Small rings: of 1.2 mm wire close it from 5.22 to 5.49 mm inside" in words
         assert "must be at least" not in out
 
     def test_a_plan_is_for_these_rings(self, capsys, tmp_path):
@@ -434,3 +434,15 @@ class TestCommand:
         facts = json.loads(out)
         assert facts["second_rings"] == []
         assert facts["main_closes_inner_mm"] is None
+
+
+def test_rings_that_springback_would_make_large_enough_are_to_be_measured(capsys):
+    """Four large wires a captive wire apart, at a rectangle's corners, need 1 + sqrt(5) of them."""
+    arguments = ["check", "helm-chain", "--wire", "1.6mm", "--inner", "8mm", "--second"]
+    main([*arguments, "1.2mm/4.8mm"])
+    words = " ".join(capsys.readouterr().out.split())
+    assert "So it is woven if your small rings measure at least 5.22 mm inside" in words
+    assert 1.6 * (1 + 5**0.5) < 5.22
+    # A quarter larger is no springback.
+    main([*arguments, "1.2mm/4mm"])
+    assert "So it is woven" not in " ".join(capsys.readouterr().out.split())
