@@ -97,8 +97,8 @@ def test_the_steps_of_the_barrel_weave(barrel):
         "Take open ring 4, pass it through ring 1, then pick up closed rings 2 and 3, "
         "and close it.",
         "Take open ring 5, pass it through both rings 2 and 3, then through ring 1. "
-        "Ring 5 lies over ring 4, not through it: where they cross as you look down on them, it "
-        "is the one nearer to your eye. "
+        "Ring 5 lies over ring 4, not through it: where they cross as you look down on them, "
+        "ring 5 is the one nearer to your eye. "
         "Slide rings 4 and 5 apart across the chain, ring 4 toward you and ring 5 away from you, "
         "so that they overlap only in the middle. Close ring 5. "
         "Ring 1 goes through the overlap of rings 4 and 5: through the lens-shaped opening that "
@@ -181,7 +181,7 @@ def test_what_the_words_mean_is_said_beside_their_first_use_and_once():
             first = next((each for each in text if re.search(used, each)), "")
             assert " ".join(text).count(meant) == bool(first)
             assert (meant in first) == bool(first)
-    over = ": where they cross as you look down on them, it is the one nearer to your eye."
+    over = ": where they cross as you look down on them, ring 6 is the one nearer to your eye."
     assert over in words.lines(load_rule("half-persian-3-in-1"))[1].text
 
 
@@ -549,7 +549,7 @@ def test_pictures_of_a_finished_part_are_not_crowded_with_numbers(rule):
         line = words.whole_line(rule, part)
         assert len(line.through) <= 12
         if rule.family != "piece" and part > 0:
-            told = re.search(r"Rings (\d+) to (\d+) are|Ring (\d+) is", line.text)
+            told = re.search(r"Rings (\d+) (?:to|and) (\d+) are|Ring (\d+) is", line.text)
             first, last = min(found := [int(n) for n in told.groups() if n]), max(found)
             come = [put for put in woven(rule) if put.part == part]
             assert last - first + 1 == sum(len(put.new) + len(put.captive) for put in come)

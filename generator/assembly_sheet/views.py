@@ -42,6 +42,8 @@ _AZIMUTHS = tuple(15.0 * step for step in range(24))
 # From so many degrees to the left and right of the sheet's direction a step may be seen, where
 # that shows so much more of where its rings cross: of the least seen and of all, as shares.
 _ASIDE, _GAIN = (-45.0, -30.0, -15.0, 0.0, 15.0, 30.0, 45.0), 0.3
+# What seeing the crossings counts for beside seeing the rings: for the whole sheet, for one step.
+_CROSSING, _ASIDE_CROSSING = 0.15, 0.5
 # Of a ring so much is enough to be found, as a share of all that can be seen of it.
 _ENOUGH = 0.25
 # What lies on a table is seen from the maker's side of it, from above.
@@ -253,13 +255,13 @@ def _from_better_side(rule: WeaveRule, view: View) -> View:
     azimuth, elevation = _angles(view.toward)
     ways = [(side, up - elevation) for up in elevations for side in _ASIDE]
     before = _shares(scene, cloud, view.toward)[[*scene.told]].min()
-    best, found = _shown(scene, cloud, view.toward), None
+    best, found = _shown(scene, cloud, view.toward, _ASIDE_CROSSING), None
     for side, up in ways:
         way = _way(azimuth + side, elevation + up)
         # No ring that the words name may hide behind others instead.
         if _shares(scene, cloud, way)[[*scene.told]].min() < min(before, _ENOUGH):
             continue
-        if (shown := _shown(scene, cloud, way)) > best:
+        if (shown := _shown(scene, cloud, way, _ASIDE_CROSSING)) > best:
             best, found = shown, (side, up)
     if found is None:
         return view
@@ -434,7 +436,7 @@ def _best_direction(
     for elevation in elevations:
         for azimuth in azimuths:
             way = _way(azimuth, elevation)
-            shares = np.array([_shown(scene, cloud, way) for scene, cloud in steps])
+            shares = np.array([_shown(scene, cloud, way, _CROSSING) for scene, cloud in steps])
             # A sheet is as good as its worst step, then as all of them.
             score = float(2.0 * shares.min() + shares.mean())
             if score > best + 1e-9:
@@ -446,8 +448,13 @@ def _cell(piece: Piece) -> float:
     return 2.0 * float(piece.wire_radii_mm.min()) / _FINE
 
 
-def _shown(scene: Scene, cloud: Cloud, toward: Floats) -> float:
-    """How well a step's rings, their crossings and the gap are seen: at most 3.4."""
+def _shown(scene: Scene, cloud: Cloud, toward: Floats, crossing: float) -> float:
+    """How well a step's rings, their crossings and the gap are seen: more is better.
+
+    Parameters
+    ----------
+    crossing : what seeing where they cross counts for
+    """
     piece, share = scene.piece, _shares(scene, cloud, toward)
     others = share[[*scene.picked_up, *scene.through]]
     # From straight along its axis a ring that is opened sideways looks closed.
@@ -456,8 +463,8 @@ def _shown(scene: Scene, cloud: Cloud, toward: Floats) -> float:
     crossings = _crossings(scene, cloud, toward)
     return float(
         share[scene.new]
-        + 0.5 * (others.min() + others.mean())
-        + 0.5 * (crossings.min() + crossings.mean())
+        + 0.5 * (others.min() + others.mean() + share[[*scene.told]].min())
+        + crossing * (crossings.min() + crossings.mean())
         + 0.4 * gap
     )
 

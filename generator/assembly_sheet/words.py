@@ -36,7 +36,7 @@ _NOT = re.compile(rf"Ring (\d+) does not go through {_RINGS}")
 
 # Words that are explained where a sheet first uses them, and how one sees that they were.
 _UP_AND_DOWN = "Up through a ring means from the table upwards; down through it, towards the table."
-_NEARER = "where they cross as you look down on them, it is the one {} your eye"
+_NEARER = "where they cross as you look down on them, ring {} is the one {} your eye"
 _EXPLAINED = {
     "sides": _UP_AND_DOWN,
     "over": _NEARER.split("{}")[0],
@@ -45,7 +45,7 @@ _EXPLAINED = {
 }
 _TERMS = tuple(_EXPLAINED)
 _SIDED = re.compile(r"\b(?:up|down) through (?:both |all of )?(?:rings?|it|them)\b")
-_LIES = re.compile(r"Ring \d+ lies (over|under) rings? ")
+_LIES = re.compile(r"Ring (\d+) lies (over|under) rings? ")
 
 # So many rings of a finished part get their numbers.
 _NUMBERED = 12
@@ -366,8 +366,8 @@ def _explained(told: Sequence[str], known: Collection[str]) -> list[str]:
     for each in told:
         lies = _LIES.match(each)
         if lies and "over" in new:
-            nearer = "nearer to" if lies[1] == "over" else "farther from"
-            said.append(f"{each.removesuffix('.')}: {_NEARER.format(nearer)}.")
+            nearer = "nearer to" if lies[2] == "over" else "farther from"
+            said.append(f"{each.removesuffix('.')}: {_NEARER.format(lies[1], nearer)}.")
             new.remove("over")
         else:
             said.append(each)
@@ -724,7 +724,8 @@ def whole_line(rule: WeaveRule, part: int) -> Line:
         first = sorted(numbers.values())[: max(rings)]
         text = f"The first {name}, all rings closed."
         return Line(text, None, _few(rule, first), (), part)
-    run = f"Rings {rings[0]} to {rings[-1]} are" if len(rings) > 1 else f"Ring {rings[0]} is"
+    to = "to" if len(rings) > 2 else "and"
+    run = f"Rings {rings[0]} {to} {rings[-1]} are" if len(rings) > 1 else f"Ring {rings[0]} is"
     text = (
         f"The piece by now, all rings closed and from farther away. {run} one {name}; every "
         f"further {name} is woven like it."
