@@ -97,15 +97,13 @@ def test_the_steps_of_the_barrel_weave(barrel):
         "Take open ring 4, pass it through ring 1, then pick up closed rings 2 and 3, "
         "and close it.",
         "Take open ring 5, pass it through both rings 2 and 3, then through ring 1. "
-        "Ring 5 lies over ring 4, not through it: where they cross as you look down on them, "
-        "ring 5 is the one nearer to your eye. "
+        "Ring 5 lies over ring 4, not through it: where the two cross, it is nearer to your eye. "
         "Slide rings 4 and 5 apart across the chain, ring 4 toward you and ring 5 away from you, "
         "so that they overlap only in the middle. Close ring 5. "
         "Ring 1 goes through the overlap of rings 4 and 5: through the lens-shaped opening that "
         "both share. "
-        "Rings 2 and 3 go around the overlap of rings 4 and 5: each is a hoop around the "
-        "lens-shaped opening that both share, and goes through ring 4 on your side of it and "
-        "through ring 5 on the far side.",
+        "Rings 2 and 3 go around the overlap of rings 4 and 5: each is a hoop around that "
+        "opening, through ring 4 on your side of it and through ring 5 on the far side.",
         # The hoop nearer to the end stands beside the place where ring 6 goes.
         "Take open ring 6, pass it through both rings 4 and 5, and close it. "
         "Ring 6 goes through the overlap of rings 4 and 5. "
@@ -173,15 +171,15 @@ def test_what_the_words_mean_is_said_beside_their_first_use_and_once():
     for rule in list_rules():
         text = [line.text for line in words.lines(rule)]
         for used, meant in (
-            (r"\bup through ring|\(up through", "from the table upwards"),
-            (r"[Rr]ings? \d[\d and,]* lies? (over|under)", "as you look down on them"),
+            (r"\bup through ring|\(up through", "Up is away from the table"),
+            (r"[Rr]ings? \d[\d and,]* lies? (over|under)", "where the two cross"),
             ("through the overlap of", ": through the lens-shaped opening that both share"),
-            ("around the overlap of", "is a hoop around the lens-shaped opening"),
+            ("around the overlap of", "is a hoop around"),
         ):
             first = next((each for each in text if re.search(used, each)), "")
             assert " ".join(text).count(meant) == bool(first)
             assert (meant in first) == bool(first)
-    over = ": where they cross as you look down on them, ring 6 is the one nearer to your eye."
+    over = ": where the two cross, it is nearer to your eye."
     assert over in words.lines(load_rule("half-persian-3-in-1"))[1].text
 
 

@@ -35,8 +35,9 @@ _FROM = {"up": "below", "down": "above", None: ""}
 _NOT = re.compile(rf"Ring (\d+) does not go through {_RINGS}")
 
 # Words that are explained where a sheet first uses them, and how one sees that they were.
-_UP_AND_DOWN = "Up through a ring means from the table upwards; down through it, towards the table."
-_NEARER = "where they cross as you look down on them, ring {} is the one {} your eye"
+_UP_AND_DOWN = "Up is away from the table, down is towards it."
+_LENS = "the lens-shaped opening that both share"
+_NEARER = "where the two cross, it is {} your eye"
 _EXPLAINED = {
     "sides": _UP_AND_DOWN,
     "over": _NEARER.split("{}")[0],
@@ -45,7 +46,7 @@ _EXPLAINED = {
 }
 _TERMS = tuple(_EXPLAINED)
 _SIDED = re.compile(r"\b(?:up|down) through (?:both |all of )?(?:rings?|it|them)\b")
-_LIES = re.compile(r"Ring (\d+) lies (over|under) rings? ")
+_LIES = re.compile(r"Ring \d+ lies (over|under) rings? ")
 
 # So many rings of a finished part get their numbers.
 _NUMBERED = 12
@@ -335,28 +336,22 @@ def _overlap_words(
             go = "goes" if len(these) == 1 else "go"
             remark = f"{_rings(these).capitalize()} {go} {kind} the overlap of {pair}"
             if kind in new:
-                remark += f": {_overlap_meant(rule, overlap, numbers, kind, len(these))}"
+                lens = _LENS if "through" in new else "that opening"
+                hoop = f"{'it is' if len(these) == 1 else 'each is'} a hoop around {lens}"
+                around = f"{hoop}, {_hoop_way(rule, overlap, numbers)}"
+                remark += f": {f'through {_LENS}' if kind == 'through' else around}"
                 new.remove(kind)
             said.append(f"{remark}.")
     return said
 
 
-def _overlap_meant(
-    rule: WeaveRule, overlap: Overlap, numbers: Mapping[RingRef, int], kind: str, count: int
-) -> str:
-    """What it is to go through an overlap, or around it."""
-    lens = "the lens-shaped opening that both share"
-    if kind == "through":
-        return f"through {lens}"
+def _hoop_way(rule: WeaveRule, overlap: Overlap, numbers: Mapping[RingRef, int]) -> str:
+    """How a ring goes that goes around an overlap."""
     one, two = sorted(overlap.of, key=numbers.__getitem__)
-    here, there = "one side of it", "the other side"
+    here, there = "one side of it", "the other"
     if lies_on_table(rule) and (nearer := _near_and_far(rule, overlap.of)):
         (one, two), here, there = nearer, "your side of it", "the far side"
-    it = "each" if count > 1 else "it"
-    return (
-        f"{it} is a hoop around {lens}, and goes through ring {numbers[one]} on {here} and "
-        f"through ring {numbers[two]} on {there}"
-    )
+    return f"through ring {numbers[one]} on {here} and through ring {numbers[two]} on {there}"
 
 
 def _explained(told: Sequence[str], known: Collection[str]) -> list[str]:
@@ -366,8 +361,8 @@ def _explained(told: Sequence[str], known: Collection[str]) -> list[str]:
     for each in told:
         lies = _LIES.match(each)
         if lies and "over" in new:
-            nearer = "nearer to" if lies[2] == "over" else "farther from"
-            said.append(f"{each.removesuffix('.')}: {_NEARER.format(lies[1], nearer)}.")
+            nearer = "nearer to" if lies[1] == "over" else "farther from"
+            said.append(f"{each.removesuffix('.')}: {_NEARER.format(nearer)}.")
             new.remove("over")
         else:
             said.append(each)
