@@ -20,6 +20,8 @@ from generator.verdict import Collision, Report
 
 # More gauges than this are not read any more.
 _MOST_GAUGES = 4
+# Rings short by no more than this part are such as somebody may be weaving all the same.
+_NEARLY = 0.07
 # Nor are more pairs of rings that overlap; JSON has them all.
 _MOST_PAIRS = 4
 _MEASURE = "measure ten of them, closed"
@@ -69,7 +71,17 @@ def advice(report: Report) -> list[str]:
         said.insert(0, _only_in_shape(report))
     if report.needs_passing_through:
         said.append(_passing(report))
+    if _nearly_closes(report) and report.rule.common_aspect_ratio is not None:
+        # Why makers' figures begin where they do, and what of them stays unexplained.
+        said += filter(None, [report.rule.common_aspect_ratio.note])
     return said
+
+
+def _nearly_closes(report: Report) -> bool:
+    """Whether rings miss so little that what makers say of them is of use; kept figures only."""
+    if report.can_be_woven or report.kept is None:
+        return False
+    return report.size.aspect_ratio >= (1.0 - _NEARLY) * report.limits.minimum
 
 
 def _only_in_shape(report: Report) -> str:

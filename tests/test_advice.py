@@ -192,3 +192,25 @@ class TestShelf:
         assert bare["nearest_said"] == "Your shop file has no rings to try."
         facts = nearest_facts(reports[4.0], shop(SHOP))
         assert facts["nearest_ring"]["rings_from"] == "bright"
+
+
+class TestNearlyClosing:
+    """A size that makers tell of and that misses by little: their figures stand beside the no."""
+
+    @pytest.mark.parametrize("inner", [3.8, 3.95])
+    def test_what_makers_say_of_it_is_told(self, inner):
+        rule = load_rule("box-chain")
+        limit = tightest(rule, RingSize(1.0, inner), workers=0)
+        report = check(rule, RingSize(1.0, inner), limit=limit)
+        assert not report.can_be_woven
+        assert advice(report)[-1] == rule.common_aspect_ratio.note
+        assert "3.8, squashed, measured" in advice(report)[-1]
+        assert "which we cannot explain" in advice(report)[-1]
+        assert -report.room_mm == pytest.approx(0.05 if inner == 3.8 else 0.02, abs=5e-3)
+
+    def test_not_of_one_that_is_far_from_it_or_that_closes(self, box):
+        rule, limit = box
+        noted = replace(rule, common_aspect_ratio=CommonRange(4.5, 5.5, "made up", "a note"))
+        for inner in (3.5, 4.07, 4.3):
+            assert "a note" not in advice(check(noted, RingSize(1.0, inner), limit=limit))
+        assert "a note" in advice(check(noted, RingSize(1.0, 3.9), limit=limit))

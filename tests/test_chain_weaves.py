@@ -398,3 +398,32 @@ class TestCaptiveRings:
         path.write_text(HELM.replace(old, new, 1), encoding="utf-8")
         with pytest.raises(BadInput, match=said):
             load_rule(path)
+
+
+def test_box_chain_is_four_rows_of_european_4_in_1_closed_round(read):
+    """As M.A.I.L. weave 12 describes it: the tube of ten rows, written down with four."""
+    tube = load_rule("european-4-in-1-tube").path.read_text(encoding="utf-8")
+    head, rest = tube.split("[computed]")
+    rings = rest[rest.index("[[ring]]") : rest.index("[[step]]")]
+    four_rows = (
+        (head + rings)
+        .replace("around = 5", "around = 2")
+        .replace("repeat_vector = [1.5,", "repeat_vector = [1.2,")
+        .replace("centre = [0.0, 1.75, 0.0]", "centre = [0.0, 0.75, 0.0]")
+        .replace("centre = [-0.75, 1.416, 1.029]", "centre = [-0.6, 0.0, 0.75]")
+        .replace("axis = [-0.42, 0.736, 0.535]", "axis = [-0.42, 0.0, 0.91]")
+    )
+    step = """[[step]]
+    ring = "Q"
+    through = [
+        { name = "P", image = [-1, 0] }, { name = "P", image = [-1, 1] },
+        "P", { name = "P", image = [0, 1] },
+    ]
+    """
+    rule, size = read(four_rows + step), RingSize(1.0, 5.0)
+    found = tightest(rule, size, workers=0)
+    kept = load_rule("box-chain").computed.geometric
+    assert found.aspect_ratio == pytest.approx(kept, abs=1e-4)
+    # One repeat of either is four rings.
+    one, two = settle(rule, size), settle(load_rule("box-chain"), size)
+    assert one.unit.repeat == pytest.approx(two.unit.repeat, abs=1e-4)
