@@ -71,9 +71,10 @@ def advice(report: Report) -> list[str]:
         said.insert(0, _only_in_shape(report))
     if report.needs_passing_through:
         said.append(_passing(report))
-    if _nearly_closes(report) and report.rule.common_aspect_ratio is not None:
+    common = report.rule.common_aspect_ratio
+    if common is not None and common.note is not None and _nearly_closes(report):
         # Why makers' figures begin where they do, and what of them stays unexplained.
-        said += filter(None, [report.rule.common_aspect_ratio.note])
+        said.append(f"Makers' range, {common.low:g} to {common.high:g}: {common.note}")
     return said
 
 
