@@ -16,6 +16,8 @@ from weaves.rule import Image, RingRef, Step, WeaveRule, wrapped
 _REPEATS = 2
 _ROWS, _FEW = (3, 2), (2, 2)
 _MANY_STEPS = 3
+# Rings so near the beginning of a piece, in core radii, are its first ones.
+_LEVEL = 0.3
 
 
 @dataclass(frozen=True)
@@ -77,13 +79,36 @@ def linked(rule: WeaveRule, ref: RingRef, other: RingRef) -> bool:
 def first_row(rule: WeaveRule, refs: Iterable[RingRef]) -> set[RingRef]:
     """The rings that a piece hangs from while it is woven, of those that are ever there."""
     if rule.start:
-        return {start.ring for start in rule.start}
+        return _held_of_start(rule)
     there = list(refs)
     if rule.family not in ("sheet", "tube"):
         return {there[0]}
     axis = 1 if rule.family == "sheet" else 0
     first = min(ref.image[axis] for ref in there)
     return {ref for ref in there if ref.image[axis] == first}
+
+
+def _held_of_start(rule: WeaveRule) -> set[RingRef]:
+    """The rings of the start that the piece is held by.
+
+    What lies on a table is held where it was laid down, and a screw by all of them, so that it
+    stays wound. Else, of those that run through one another, the first ones hold the rest.
+    """
+    refs = [start.ring for start in rule.start]
+    if rule.family == "screw" or any(step.needs_table for step in rule.steps):
+        return set(refs)
+    centres = {ring.name: ring.centre[0] for ring in rule.rings}
+    along = {ref: centres[ref.name] + ref.image[0] * rule.repeat_vectors[0][0] for ref in refs}
+    parts: list[set[RingRef]] = []
+    for ref in refs:
+        joined = [part for part in parts if any(linked(rule, ref, other) for other in part)]
+        parts = [part for part in parts if part not in joined] + [{ref}.union(*joined)]
+    return {
+        ref
+        for part in parts
+        for ref in part
+        if along[ref] < min(along[each] for each in part) + _LEVEL
+    }
 
 
 def _steps(rule: WeaveRule) -> Iterator[tuple[Step, int]]:

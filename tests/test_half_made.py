@@ -105,3 +105,16 @@ def test_a_sheet_lies_on_the_table(sheet):
 
 def test_a_part_that_is_not_yet_joined_is_held_in_the_other_hand():
     assert _held(((0, 1), (2, 3)), [True, False, False, False, False]) == (0, 2)
+
+
+def test_what_hangs_is_held_by_its_first_rings_alone():
+    """A helm chain's start is a joint: two pairs of small rings, and a large ring through both."""
+    state = states_of("helm-chain", 6.2)[0]
+    held = [state.rings[place] for place in state.held]
+    names = {ref.name for ref in held}
+    assert len(held) == 2
+    assert len(names) == 2
+    heights = state.unit.rings.centres[:, 0]
+    assert heights[list(state.held)].max() < np.delete(heights, state.held).min()
+    # A spiral would unwind, so both rings of its start are held.
+    assert len(states_of("spiral-4-in-1", 4.2)[0].held) == 2

@@ -149,7 +149,7 @@ def scenes(
     start = [first.rings.index(each.ring) for each in rule.start]
     piece = _part(made[0].piece, start)
     every = tuple(range(len(start)))
-    held = every if first.held else ()
+    held = tuple(at for at, place in enumerate(start) if place in first.held)
     return [Scene(piece, held, None, (), every, hangs=made[0].hangs), *made]
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from generator.half_made import lies_on_table
-from generator.order import Put, linked, moved, woven
+from generator.order import Put, first_row, linked, moved, woven
 from generator.role_looks import ROLE_LOOKS
 from generator.sizes import format_mm
 from weaves.rule import Overlap, RingRef, StartRing, Step, WeaveRule
@@ -160,10 +160,10 @@ def start_line(
         where = f"Lay {them} on a table before you as the picture shows."
         told = [where, *notes.then, *takes]
     else:
-        told = [
-            *takes,
-            f"Hang {'it' if len(rule.start) == 1 else 'them'} from a hook or a paper clip.",
-        ]
+        hung = sorted(numbers[ref] for ref in first_row(rule, there))
+        whole = "it" if len(there) == 1 else "them"
+        which = whole if len(hung) == len(there) else f"{whole} by {_rings(hung)}"
+        told = [*takes, f"Hang {which} from a hook or a paper clip."]
     text = " ".join([text, *_explained(told, known)])
     return Line(text, None, (), (), -1)
 
