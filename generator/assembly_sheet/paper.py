@@ -21,6 +21,8 @@ PAPERS = ("A4", "letter")
 _INK, _PALE, _LINE = (41, 43, 48), (238, 239, 241), (190, 192, 196)
 _NEW, _CARRIED, _SOFT = (213, 94, 0), (0, 114, 178), (226, 228, 231)
 _BODY_PT, _LINE_MM, _GUTTER_MM = 9.5, 4.6, 6.0
+# Shares of their largest side that pictures may have.
+_SHARES = (1.0, 0.9, 0.8)
 # Equal sheets are equal files, whenever they are written.
 _TIME = datetime(1970, 1, 1, tzinfo=UTC)
 
@@ -86,7 +88,15 @@ def write_pdf(sheet: Sheet, path: Path, paper: str = "A4") -> None:
     OSError
         When the file cannot be written.
     """
+    # Pictures as large as the fewest pages let them be.
+    tried = [_laid_out(sheet, paper, share) for share in _SHARES]
+    min(tried, key=lambda pdf: pdf.page_no()).output(str(path))
+
+
+def _laid_out(sheet: Sheet, paper: str, share: float) -> FPDF:
+    """The sheet with pictures of a share of their largest size."""
     pdf = _paper(sheet.title, paper)
+    side = share * _side(pdf)
     _heading(pdf, sheet.title, 17.0)
     _paragraph(pdf, "\n".join(sheet.facts))
     _legend(pdf, sheet.roles)
@@ -99,9 +109,9 @@ def write_pdf(sheet: Sheet, path: Path, paper: str = "A4") -> None:
         if card.part is not None:
             parts.setdefault(max(card.part, 0), []).append(card)
     for part, cards in sorted(parts.items()):
-        _part(pdf, sheet.titles[part], sheet.notes.get(part, ""), cards)
-    _closing(pdf, sheet.finishing, [card for card in sheet.cards if card.part is None])
-    pdf.output(str(path))
+        _part(pdf, sheet.titles[part], sheet.notes.get(part, ""), cards, side)
+    _closing(pdf, sheet.finishing, [card for card in sheet.cards if card.part is None], side)
+    return pdf
 
 
 def _paper(title: str, paper: str) -> FPDF:
@@ -206,20 +216,20 @@ def _key(pdf: FPDF, key: Mapping[str, str]) -> None:
     pdf.ln(1.0)
 
 
-def _part(pdf: FPDF, title: str, note: str, cards: Sequence[Card]) -> None:
+def _part(pdf: FPDF, title: str, note: str, cards: Sequence[Card], side: float) -> None:
     """A heading and its steps, two side by side."""
     rows = [cards[at : at + 2] for at in range(0, len(cards), 2)]
-    if pdf.will_page_break(16.0 + 9.0 * bool(note) + _height(pdf, rows[0])):
+    if pdf.will_page_break(16.0 + 9.0 * bool(note) + _height(pdf, rows[0], side)):
         pdf.add_page()
     _heading(pdf, title)
     if note:
         _paragraph(pdf, note)
     for row in rows:
-        _row(pdf, row)
+        _row(pdf, row, side)
 
 
-def _row(pdf: FPDF, row: Sequence[Card]) -> None:
-    height = _height(pdf, row)
+def _row(pdf: FPDF, row: Sequence[Card], side: float) -> None:
+    height = _height(pdf, row, side)
     if pdf.will_page_break(height):
         pdf.add_page()
     top, wide = pdf.get_y(), _wide(pdf)
@@ -233,7 +243,6 @@ def _row(pdf: FPDF, row: Sequence[Card]) -> None:
         pdf.cell(wide - 4.0, 6.0, card.title)
         below = top + 8.0
         if card.picture is not None:
-            side = _side(pdf)
             pdf.image(
                 io.BytesIO(card.picture),
                 x=left + (wide - side) / 2.0,
@@ -248,7 +257,7 @@ def _row(pdf: FPDF, row: Sequence[Card]) -> None:
     pdf.set_xy(pdf.l_margin, top + height)
 
 
-def _height(pdf: FPDF, row: Sequence[Card]) -> float:
+def _height(pdf: FPDF, row: Sequence[Card], side: float) -> float:
     """How much a row of cards takes, in mm."""
     pdf.set_font("DejaVu", "", _BODY_PT)
     texts = [
@@ -257,7 +266,7 @@ def _height(pdf: FPDF, row: Sequence[Card]) -> float:
         )
         for card in row
     ]
-    picture = _side(pdf) + 1.0 if any(card.picture is not None for card in row) else 0.0
+    picture = side + 1.0 if any(card.picture is not None for card in row) else 0.0
     return float(8.0 + picture + max(texts) + 2.0 + 3.0)
 
 
@@ -266,14 +275,14 @@ def _wide(pdf: FPDF) -> float:
 
 
 def _side(pdf: FPDF) -> float:
-    """The side of a picture: two rows to a page, whichever paper."""
+    """The largest side of a picture: two rows to a page, whichever paper."""
     return float(min(_wide(pdf) - 4.0, (pdf.h - 30.0) / 2.0 - 42.0))
 
 
-def _closing(pdf: FPDF, said: str, cards: Sequence[Card]) -> None:
-    if pdf.will_page_break(34.0 + (_height(pdf, cards) if cards else 0.0)):
+def _closing(pdf: FPDF, said: str, cards: Sequence[Card], side: float) -> None:
+    if pdf.will_page_break(34.0 + (_height(pdf, cards, side) if cards else 0.0)):
         pdf.add_page()
     _heading(pdf, "Finishing")
     _paragraph(pdf, said)
     if cards:
-        _row(pdf, cards)
+        _row(pdf, cards, side)

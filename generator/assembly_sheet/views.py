@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -182,8 +183,10 @@ def finished_view(
     unit : one repeat of the finished weave at rest
     named : the rings that get their numbers
     """
-    repeats = (0,) if rule.family == "piece" else (0, -1, 1)
-    refs = list(dict.fromkeys(moved(rule, ref, (k, 0)) for k in repeats for ref in named))
+    along = (0,) if rule.family == "piece" else (0, -1, 1)
+    across = (0, -1, 1) if rule.family == "sheet" else (0,)
+    images = list(product(along, across))
+    refs = list(dict.fromkeys(moved(rule, ref, image) for image in images for ref in named))
     if rule.family == "piece":
         refs += [ref for ring in rule.rings if (ref := RingRef(ring.name)) not in named]
     rings, turn = by_themselves(rule, unit, refs).rings, _turn(rule)
