@@ -16,9 +16,12 @@ Floats = NDArray[np.float64]
 
 _THREAD = 1e-3
 # Places that are tried for a little while, and how many of the best are then seen through.
-_TRIES, _BEST = 14, 4
+_TRIES, _BEST = 20, 6
 # How much two of these differ at least: centres apart, in core radii, and sine of the tilt.
 _DIFFERENT = 0.4
+# Slants at which it goes through, as rise and twist (radians): between six wires in the eye of a
+# strip it goes at a slant or not at all.
+_LEANS = ((0.0, 0.0), (0.5, 0.0), (-0.5, 0.0), (0.0, 0.5), (0.0, -0.5))
 _LITTLE, _ROUNDS = 10, 60
 
 
@@ -63,7 +66,7 @@ def eye_left(unit: Unit, ring: int) -> Eye:
     The further ring has the main core radius and is there in every repeat at once;
     it may go through other rings as well. All rings and the repeat may give way.
     So this is the room for one more ring, or for a wire's end, in a weave that
-    hangs loose. The best of fourteen placements is taken, so at least so much passes.
+    hangs loose. The best of twenty placements is taken, so at least so much passes.
 
     Parameters
     ----------
@@ -112,9 +115,11 @@ def _roomiest(unit: Unit, ring: int) -> list[tuple[Floats, Floats]]:
         for turn in np.arange(12) * (np.pi / 6)
     ]
     ways = np.arange(12) * (np.pi / 6)
-    outward = np.cos(ways)[:, None] * u + np.sin(ways)[:, None] * v
+    towards = np.cos(ways)[:, None] * u + np.sin(ways)[:, None] * v
+    placed = [_leaning(rings.axes[ring], towards, *lean) for lean in _LEANS]
+    outward = np.vstack([out for out, _ in placed])
     centres = (rings.centres[ring] + np.array(spots)[:, None] + outward).reshape(-1, 3)
-    axes = np.tile(np.cross(rings.axes[ring], outward), (len(spots), 1))
+    axes = np.tile(np.vstack([axis for _, axis in placed]), (len(spots), 1))
     room = np.where(_goes_through(rings, ring, centres, axes), _room(unit, centres, axes), 0.0)
     found: list[tuple[Floats, Floats]] = []
     for k in np.argsort(-room, kind="stable"):
@@ -123,6 +128,22 @@ def _roomiest(unit: Unit, ring: int) -> list[tuple[Floats, Floats]]:
         if all(_differ(centres[k], axes[k], *other) for other in found):
             found.append((centres[k], axes[k]))
     return found
+
+
+def _leaning(axis: Floats, towards: Floats, rise: float, twist: float) -> tuple[Floats, Floats]:
+    """A ring that goes through an eye at a slant: the way to its centre, and its axis, (k, 3).
+
+    Parameters
+    ----------
+    axis : of the eye
+    towards : (k, 3), in the plane of the eye, the way to the centre of a ring that stands upright
+    rise : how much the centre lies above that plane, as an angle
+    twist : how much the ring is turned about the way to its centre
+    """
+    outward = np.cos(rise) * towards + np.sin(rise) * axis
+    across = np.cross(axis, towards)
+    through = np.cos(rise) * axis - np.sin(rise) * towards
+    return outward, np.cos(twist) * across + np.sin(twist) * through
 
 
 def _differ(centre: Floats, axis: Floats, other_centre: Floats, other_axis: Floats) -> bool:

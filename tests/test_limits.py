@@ -106,6 +106,11 @@ class TestEye:
         strip = settle(load_rule("european-4-in-1-strip-3"), RingSize(1.0, 4.25)).unit
         assert eye_left(strip, 1).wire_radius > 0.385
 
+    def test_a_wire_goes_through_the_middle_ring_of_a_strip_at_a_slant(self):
+        """Six wires fill that eye so that nothing goes through squarely."""
+        strip = settle(load_rule("european-6-in-1-strip-3"), RingSize(1.0, 5.4)).unit
+        assert eye_left(strip, 1).wire_radius > 1.5 * strip.rings.wire_radii[1]
+
     def test_rings_that_lie_alike_have_the_same_room(self, usual):
         one, other = eyes_left(usual, [[0, 1]])
         assert (one.ring, other.ring) == (0, 1)
