@@ -6,7 +6,7 @@ Whatever prints a limit takes it from here too, so that no figure can contradict
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from weaves.rule import CommonRange
 
@@ -56,11 +56,24 @@ class RatioLimits:
     working : smallest at which every ring can be put in, by a model; None where it was not
         computed for these rings
     common : the range its makers use, if the rule gives one
+    ring_larger : the part by which rings may be larger inside than they are said to be
     """
 
     minimum: float
     working: float | None
     common: CommonRange | None
+    ring_larger: float = RING_LARGER
+
+    def with_springback(self, likely: float, most: float) -> RatioLimits:
+        """The same for wound rings, whose springback is counted already.
+
+        They are larger than they are said to be by no more than that is uncertain.
+
+        Parameters
+        ----------
+        likely, most : the aspect ratio with the likeliest and the most springback
+        """
+        return replace(self, ring_larger=max(most / likely - 1.0, 0.0))
 
     def closes(self, ratio: float) -> bool:
         """Whether rings of just this ratio close the weave at all."""
@@ -71,9 +84,9 @@ class RatioLimits:
         """Below the first no ring that is sold so closes it, from the second every one does.
 
         Between the two the answer hangs on how far wire and ring are from what they are
-        called, by ``WIRE_OFF`` and ``RING_LARGER``.
+        called, by ``WIRE_OFF`` and ``ring_larger``.
         """
-        low = self.minimum * (1.0 - WIRE_OFF) / (1.0 + RING_LARGER)
+        low = self.minimum * (1.0 - WIRE_OFF) / (1.0 + self.ring_larger)
         return low, self.minimum * (1.0 + WIRE_OFF)
 
     @property

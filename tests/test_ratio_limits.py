@@ -131,3 +131,15 @@ def test_the_worst_of_several_ratios():
     assert limits.worst((3.9, 3.2)) == VERY_TIGHT
     assert limits.worst((3.9, 2.61)) == AT_LIMIT
     assert set(ORDER) == set(FROM_TIGHT)
+
+
+def test_rings_whose_springback_is_counted_have_no_more_of_it_to_come():
+    """Rings 1.5 % below the minimum: at the limit by their name, not once they are reckoned."""
+    limits = RatioLimits(4.0, None, None)
+    assert limits.verdict(3.94) == AT_LIMIT
+    sure = limits.with_springback(3.94, 3.94)
+    assert sure.verdict(3.94) == CANNOT
+    # A wire off by 1 % still decides.
+    assert sure.limit_range == pytest.approx((4.0 * (1 - WIRE_OFF), 4.0 * (1 + WIRE_OFF)))
+    # With springback known only to 4 %, it may be such rings after all.
+    assert limits.with_springback(3.94, 3.94 * 1.04).verdict(3.94) == AT_LIMIT

@@ -91,7 +91,9 @@ def wound(
             # It springs back straight, or the saw leaves nothing of it.
             return Wound(mandrel_mm, (math.nan,) * 3, CANNOT)
     low, likely, high = ratios
-    return Wound(mandrel_mm, (low, likely, high), limits.worst(ratios))
+    # What is uncertain in the springback is in these three by now.
+    judged = limits.with_springback(high, high)
+    return Wound(mandrel_mm, (low, likely, high), judged.worst(ratios))
 
 
 def mandrel_choice(
@@ -185,7 +187,7 @@ def _said(name: str, found: Wound, limits: RatioLimits) -> str:
         span += f" ({low:.2f} to {high:.2f} with the springback)"
     bounds = limits.working_range
     if found.verdict == CANNOT:
-        surely = high < limits.limit_range[0]
+        surely = high < limits.with_springback(high, high).limit_range[0]
         reason = f"{_may(surely)} under the smallest, {limits.minimum:.2f}: {CANNOT}"
     elif found.verdict == AT_LIMIT:
         reason = f"hardly differs from the smallest, {limits.minimum:.2f}: {AT_LIMIT}"

@@ -60,6 +60,19 @@ class Candidate:
             return f"{self.wire.name} on {self.mandrel.name}"
         return self.stock.name if self.stock is not None else ""
 
+    def judged(self, limits: RatioLimits) -> tuple[str, bool]:
+        """The verdict at the likeliest springback; whether it is that at the least and most.
+
+        Parameters
+        ----------
+        limits : of rings by their nominal size; the springback of wound ones is counted here
+        """
+        _, likely, most = self.ratios
+        if self.made is not None:
+            limits = limits.with_springback(likely, most)
+        verdict = limits.verdict(self.size.aspect_ratio)
+        return verdict, all(limits.verdict(ratio) == verdict for ratio in self.ratios)
+
     @property
     def density_g_per_cm3(self) -> float:
         """Of its metal."""
@@ -330,8 +343,7 @@ def _laid_out(
 
 
 def _fit(shop: Shop, one: Candidate, limits: RatioLimits, layout: Layout | None, note: str) -> Fit:
-    verdict = limits.verdict(one.size.aspect_ratio)
-    sure = all(limits.verdict(ratio) == verdict for ratio in one.ratios)
+    verdict, sure = one.judged(limits)
     wire_mm = mass_g = cost = None
     if layout is not None:
         mass_g = layout.metal_mm3 * one.density_g_per_cm3 / 1000.0

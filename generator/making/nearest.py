@@ -57,9 +57,7 @@ def nearest(report: Report, shop: Shop) -> Nearest | None:
 
 
 def _tried(report: Report, one: Candidate) -> Nearest:
-    verdict = report.limits.verdict(one.size.aspect_ratio)
-    sure = all(report.limits.verdict(ratio) == verdict for ratio in one.ratios)
-    return Nearest(one, verdict, sure)
+    return Nearest(one, *one.judged(report.limits))
 
 
 def _off(one: Candidate, size: RingSize) -> tuple[float, str]:
