@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Protocol
 
 from generator.ratio_limits import (
     AT_LIMIT,
@@ -15,7 +16,7 @@ from generator.ratio_limits import (
     RatioLimits,
 )
 from generator.report_second import second_advice
-from generator.sizes import RingSize, format_mm, gauges_between
+from generator.sizes import Gauge, RingSize, format_mm, gauges_between
 from generator.verdict import Collision, Report
 
 # More gauges than this are not read any more.
@@ -31,6 +32,27 @@ _WHY_MEASURE = (
 )
 
 Span = tuple[float, float]
+
+
+class Lengths(Protocol):
+    """How lengths are said to the maker."""
+
+    def length(self, length_mm: float) -> str:
+        """A length, with its unit."""
+
+    def exact(self, length_mm: float) -> str:
+        """One to a thousandth of a millimetre."""
+
+
+class _Millimetres:
+    def length(self, length_mm: float) -> str:
+        return format_mm(length_mm)
+
+    def exact(self, length_mm: float) -> str:
+        return f"{length_mm:.3f} mm"
+
+
+MILLIMETRES: Lengths = _Millimetres()
 
 
 def inner_span_mm(limits: RatioLimits, wire_mm: float) -> Span | None:
@@ -59,16 +81,21 @@ def _down(value_mm: float) -> float:
     return math.floor(100 * value_mm + 1e-6) / 100
 
 
-def advice(report: Report) -> list[str]:
-    """What to do about a size that does not just work, and doubt about a lay; paragraphs."""
+def advice(report: Report, say: Lengths = MILLIMETRES) -> list[str]:
+    """What to do about a size that does not just work, and doubt about a lay; paragraphs.
+
+    Parameters
+    ----------
+    say : the units to say lengths in; those of rings that are fixed stay in millimetres
+    """
     if report.verdict == CANNOT:
-        said = [*_take(report), *_amiss(report)]
+        said = [*_take(report, say), *_amiss(report, say)]
     elif report.verdict == WORKING:
         said = []
     else:
-        said = [*_amiss(report), *_take(report)]
+        said = [*_amiss(report, say), *_take(report, say)]
     if report.shape is not None:
-        said.insert(0, _only_in_shape(report))
+        said.insert(0, _only_in_shape(report, say))
     if report.needs_passing_through:
         said.append(_passing(report))
     common = report.rule.common_aspect_ratio
@@ -85,8 +112,8 @@ def _nearly_closes(report: Report) -> bool:
     return report.size.aspect_ratio >= (1.0 - _NEARLY) * report.limits.minimum
 
 
-def _only_in_shape(report: Report) -> str:
-    inner = _mm(_up(report.as_laid * report.size.wire_mm))
+def _only_in_shape(report: Report, say: Lengths) -> str:
+    inner = say.length(_up(report.as_laid * report.size.wire_mm))
     return (
         f"At this size it closes only {report.shape}, and is shown so; as the weave usually lies "
         f"it needs an aspect ratio of {_ratio(report.as_laid)}, {inner} inside with this wire."
@@ -97,50 +124,52 @@ def warning(report: Report) -> str | None:
     """What the paper for the bench has to say about rings that are woven but hardly; else None."""
     if report.verdict not in (VERY_TIGHT, AT_LIMIT):
         return None
-    return " ".join([*_amiss(report), *_take(report)])
+    return " ".join([*_amiss(report, MILLIMETRES), *_take(report, MILLIMETRES)])
 
 
-def _amiss(report: Report) -> list[str]:
+def _amiss(report: Report, say: Lengths) -> list[str]:
     limits, size = report.limits, report.size
     if report.verdict == AT_LIMIT:
-        return _at_limit(report)
+        return _at_limit(report, say)
     if report.verdict == VERY_TIGHT:
         return [_tight(report)]
     if report.verdict == LOOSE:
         return [f"Above {_ratio(max(limits.working_range))} it hangs open and floppy."]
     if report.can_be_woven:
         return []
-    said = f"At best, rings overlap by {-report.room_mm:.3f} mm: {_pairs(report)}."
+    said = f"At best, rings overlap by {say.exact(-report.room_mm)}: {_pairs(report)}."
     if not report.rule.has_fixed_rings:
         inner, wire = _bounds(limits, size)
         alike = ", rings of other sizes in proportion" if report.rule.sizes else ""
         said += (
-            f" It closes at all only from {_mm(inner)} inside with this wire, or with wire of at "
-            f"most {_mm(wire)} with this inner diameter{alike}."
+            f" It closes at all only from {say.length(inner)} inside with this wire, or with wire "
+            f"of at most {say.length(wire)} with this inner diameter{alike}."
         )
     return [said]
 
 
-def _at_limit(report: Report) -> list[str]:
+def _at_limit(report: Report, say: Lengths) -> list[str]:
     """The answer hangs on hundredths: which, and what to measure; then why."""
     limits, size = report.limits, report.size
     inner, wire = _bounds(limits, size)
     if report.can_be_woven:
-        said = f" and your wire no more than {format_mm(size.wire_mm)}"
-        found = f"With just these sizes, rings have {report.room_mm:.3f} mm of room."
+        said = f" and your wire no more than {say.length(size.wire_mm)}"
+        found = f"With just these sizes, rings have {say.exact(report.room_mm)} of room."
     else:
-        said = f", or your wire at most {_mm(wire)}"
+        said = f", or your wire at most {say.length(wire)}"
         found = (
-            f"With just these sizes, rings overlap by {-report.room_mm:.3f} mm at best: "
+            f"With just these sizes, rings overlap by {say.exact(-report.room_mm)} at best: "
             f"{_pairs(report)}."
         )
-    said = f"It can be woven if your rings measure at least {_mm(inner)} inside{said}: {_MEASURE}."
+    least = say.length(inner)
+    said = f"It can be woven if your rings measure at least {least} inside{said}: {_MEASURE}."
     if report.rule.has_fixed_rings:
         said = f"Whether it closes hangs on hundredths of a millimetre in the rings: {_MEASURE}."
     if limits.working is not None and limits.working > limits.limit_range[1]:
         inner = _up(limits.working * size.wire_mm)
         said += (
-            f" To be put in without being sprung, rings need {_mm(inner)} inside (working minimum)."
+            f" To be put in without being sprung, rings need {say.length(inner)} inside "
+            "(working minimum)."
         )
     return [said, f"{found} {_WHY_MEASURE}"]
 
@@ -158,7 +187,7 @@ def _tight(report: Report) -> str:
     return f"It leaves hardly any room, {report.room_mm / size.wire_mm:.2f} of a wire."
 
 
-def _take(report: Report) -> list[str]:
+def _take(report: Report, say: Lengths) -> list[str]:
     """Which rings with this wire, and which wire with these rings."""
     if report.rule.has_fixed_rings:
         return [second_advice(report)]
@@ -170,17 +199,17 @@ def _take(report: Report) -> list[str]:
             return []
         return [
             f"What makers use, up to aspect ratio {_ratio(high)}, is too tight for these rings: "
-            f"the tightest with room to work are {_mm(_up(low * size.wire_mm))} inside."
+            f"the tightest with room to work are {say.length(_up(low * size.wire_mm))} inside."
         ]
     wires = wire_span_mm(limits, size.inner_mm)
-    said = f"With this wire take rings of {_span(rings)} inside"
-    said += f"; with this inner diameter take wire of {_wires(wires)}" if wires else ""
+    said = f"With this wire take rings of {_span(rings, say)} inside"
+    said += f"; with this inner diameter take wire of {_wires(wires, say)}" if wires else ""
     said += ", rings of other sizes in proportion" if report.rule.sizes else ""
     near = size.aspect_ratio * (1.0 + RING_LARGER) / (1.0 - WIRE_OFF)
     if report.verdict == VERY_TIGHT and near >= low:
-        short = rings[0] - size.inner_mm
+        short = say.length(round(rings[0] - size.inner_mm, 2))
         said += (
-            f". Yours are {short:.2f} mm smaller, no more than rings differ from what they are "
+            f". Yours are {short} smaller, no more than rings differ from what they are "
             f"called: {_MEASURE}"
         )
     return [f"{said}."]
@@ -191,20 +220,23 @@ def _bounds(limits: RatioLimits, size: RingSize) -> tuple[float, float]:
     return _up(limits.minimum * size.wire_mm), _down(size.inner_mm / limits.minimum)
 
 
-def _wires(span: Span) -> str:
+def _wires(span: Span, say: Lengths) -> str:
     """A span of wire with the gauges in it."""
-    names = [f"{gauge.name} {gauge.wire_mm:.2f}" for gauge in gauges_between(*span)]
+    names = [_gauge(gauge, say) for gauge in gauges_between(*span)]
     listed = f" ({', '.join(names)})" if 0 < len(names) <= _MOST_GAUGES else ""
-    return f"{_span(span)}{listed}"
+    return f"{_span(span, say)}{listed}"
 
 
-def _span(span: Span) -> str:
-    low, high = span
-    return _mm(low) if low == high else f"{low:g} to {_mm(high)}"
+def _gauge(gauge: Gauge, say: Lengths) -> str:
+    """A gauge and its diameter without the unit, which stands before it."""
+    number, _, unit = say.length(gauge.wire_mm).rpartition(" ")
+    return f"{gauge.name} {gauge.wire_mm:.2f}" if unit == "mm" else f"{gauge.name} {number}"
 
 
-def _mm(value_mm: float) -> str:
-    return f"{value_mm:g} mm"
+def _span(span: Span, say: Lengths) -> str:
+    """Both ends, with the unit once."""
+    low, high = map(say.length, span)
+    return high if low == high else f"{low.rpartition(' ')[0]} to {high}"
 
 
 def _ratio(ratio: float) -> str:

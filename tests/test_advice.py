@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from generator.advice import advice, inner_span_mm, warning, wire_span_mm
+from generator.bench.units import INCH, Units
 from generator.making.nearest import nearest, nearest_facts, nearest_text
 from generator.making.shop import shop_from_text
 from generator.ratio_limits import AT_LIMIT, CANNOT, LOOSE, VERY_TIGHT, WORKING, RatioLimits
@@ -216,3 +217,20 @@ class TestNearlyClosing:
             assert "a note" not in " ".join(told)
         told = advice(check(noted, RingSize(1.0, 3.9), limit=limit))
         assert told[-1] == "Makers' range, 4.5 to 5.5: a note"
+
+
+class TestUnits:
+    """A maker who reads inches is told inches; the answer is the same."""
+
+    def test_at_the_limit_in_inches(self, reports):
+        told = " ".join(advice(reports[4.0], Units(lengths=INCH)))
+        # 4.06 mm, which is what it says in millimetres, over 25.4 (the inch, exactly).
+        assert "measure at least 0.1598 in inside" in told
+        assert " mm" not in told.replace("hundredths of a millimetre", "")
+        assert "measure at least 4.06 mm inside" in " ".join(advice(reports[4.0]))
+
+    def test_every_length_of_any_verdict(self, reports):
+        for report in reports.values():
+            inches = " ".join(advice(report, Units(lengths=INCH)))
+            assert " mm" not in inches
+            assert bool(inches) == bool(advice(report))

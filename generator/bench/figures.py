@@ -6,6 +6,7 @@ from typing import Any
 
 from nicegui import ui
 
+from generator.advice import advice
 from generator.bench import piece_figures, scale
 from generator.bench.elements import heading, table, words
 from generator.bench.session import Session
@@ -35,8 +36,9 @@ def build(session: Session) -> None:
             return
         verdict.set_text(f"{found.facts['verdict'].capitalize()}.")
         with holder:
-            for advice in (*found.advice, *_shelf(session, found.report)):
-                words(advice).classes("advice")
+            said = advice(found.report, session.wanted.units)
+            for paragraph in (*said, *_shelf(session, found.report)):
+                words(paragraph).classes("advice")
             table("Figures of this size", (), rows(found.facts, session.wanted.units))
 
     session.on_wanted.append(wait)

@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 
-from generator.advice import advice
 from generator.climb import Unit
 from generator.contact import close_pairs, contacts
 from generator.gallery import shown_repeats
@@ -67,12 +66,10 @@ class Answer:
     Attributes
     ----------
     facts : as ``--json`` prints them
-    advice : what to do where it does not just work, or where the rule's lay is in doubt
     report : the check itself, by which a piece is counted
     """
 
     facts: dict[str, Any]
-    advice: tuple[str, ...]
     limit: Tightest
     shown: Shown
     report: Report
@@ -110,7 +107,7 @@ def answer(
     limit = with_other_shapes(rule, [size], limit or limit_of(on_progress, rule, size))
     report = check(rule, size, limit=limit)
     shown = _settled(report) if report.can_be_woven else _overlapping(rule, size, limit)
-    return Answer(report_facts(report), tuple(advice(report)), limit, shown, report)
+    return Answer(report_facts(report), limit, shown, report)
 
 
 def partners_of(on_progress: Progress, report: Report) -> tuple[Partner, ...]:
@@ -126,7 +123,7 @@ def partners_of(on_progress: Progress, report: Report) -> tuple[Partner, ...]:
 def with_partners(told: Answer, found: tuple[Partner, ...]) -> Answer:
     """An answer that says that too."""
     report = replace(told.report, partners=found)
-    return replace(told, facts=report_facts(report), advice=tuple(advice(report)), report=report)
+    return replace(told, facts=report_facts(report), report=report)
 
 
 def limit_of(on_progress: Progress, rule: WeaveRule, size: RingSize) -> Tightest:
