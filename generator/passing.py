@@ -259,6 +259,17 @@ def heights_above(one: Floats, two: Floats) -> Floats:
     ----------
     one, two : (n, 3) points along each
     """
+    return crossings_above(one, two)[1]
+
+
+def crossings_above(one: Floats, two: Floats) -> tuple[NDArray[np.intp], Floats]:
+    """Where one wire crosses another as seen from above, and how far it is above it there.
+
+    Returns
+    -------
+    along : (k,) the places in ``one``
+    heights : (k,) of these above the other wire; below 0 under it
+    """
     apart = np.linalg.norm(one[:, None, :2] - two[None, :, :2], axis=2)
     i, j = np.nonzero(apart < _ABOVE)
-    return np.asarray(one[i, 2] - two[j, 2])
+    return i, np.asarray(one[i, 2] - two[j, 2])

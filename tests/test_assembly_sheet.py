@@ -223,6 +223,30 @@ def test_the_steps_that_repeat_are_named_by_their_numbers():
     assert "step" not in words.finishing(load_rule("japanese-flower"))
 
 
+@pytest.mark.parametrize(
+    ("name", "near"), [("half-persian-3-in-1", "over"), ("half-persian-4-in-1", "under")]
+)
+def test_which_half_of_a_ring_is_on_top_is_said_as_it_lies(name, near, barrel):
+    """The wire nearest to the maker, and the farthest, beside all wires that cross it."""
+    rule = load_rule(name)
+    size = RingSize(1.0, rule.common_aspect_ratio.low + 0.5)
+    states = half_made(rule, settle(rule, size).unit)
+    numbers = words.numbered(rule)
+    lines = words.lines(rule, lay_notes(rule, states, numbers))
+    for line, state in zip(lines, [states[0], *states], strict=True):
+        (told,) = re.findall(
+            r"half of ring (\d+) toward you lies (over|under) the rings", line.text
+        )
+        assert told[1] == near
+        rings = state.unit.rings
+        new = next(at for at, ref in enumerate(state.rings) if numbers[ref] == int(told[0]))
+        # Seen from above, a ring whose axis points up and away from the maker is high near him.
+        upward = rings.axes[new] * np.sign(rings.axes[new][2])
+        assert (upward[1] > 0.2) if near == "over" else (upward[1] < -0.2)
+    # Of flat rings through upright ones no half is on top.
+    assert not any("toward you lies" in line.text for line in barrel[2])
+
+
 def test_a_captive_ring_is_laid_in_and_never_gone_through():
     lines = words.lines(load_rule("helm-chain"))
     assert [line.captive for line in lines] == [(), (), (9,), (), (14,)]

@@ -15,11 +15,12 @@ from generator.assembly_sheet.words import (
     between_words,
     fold_words,
     lay_words,
+    leaning_words,
     not_through_words,
 )
 from generator.half_made import HalfMade
 from generator.order import moved
-from generator.passing import circle, heights_above
+from generator.passing import circle, crossings_above, heights_above
 from generator.placement import linked_pairs
 from weaves.rule import RingRef, WeaveRule
 
@@ -65,7 +66,8 @@ def lay_notes(
         words = [*first, *lay_words(rule, after.step, numbers), *then]
         named = {int(number) for each in words for number in re.findall(r"\d+", each)}
         back = tuple(numbers[ref] for ref in _gone_back_through(after))
-        said[ring] = LayNotes(tuple(first), tuple(then), tuple(sorted(named)), back)
+        leans = _leans(after, ring, numbers) if any(after.step.sides) else ()
+        said[ring] = LayNotes(tuple(first), tuple(then), tuple(sorted(named)), back, leans)
         before = after
     return said
 
@@ -78,7 +80,34 @@ def _start_notes(
     if not states or not states[0].step.needs_table or len(first) < 2:
         return {}
     said = _beside(states[0], first, numbers)
-    return {max(first, key=numbers.__getitem__): LayNotes(then=tuple(said))}
+    leans: list[str] = []
+    for start in rule.start:
+        if start.role == "open" and any(states[0].step.sides):
+            leans += _leans(states[0], start.ring, numbers)
+    return {max(first, key=numbers.__getitem__): LayNotes(then=tuple(said), leans=tuple(leans))}
+
+
+def _leans(state: HalfMade, ring: RingRef, numbers: Mapping[RingRef, int]) -> tuple[str, ...]:
+    """Which half of a ring lies over the rings it runs through, where one does and one under."""
+    wire = _wire(state, ring)
+    far: dict[bool, list[float]] = {True: [], False: []}
+    for other in _hangs_on(state, ring) - {ring}:
+        along, heights = crossings_above(wire, _wire(state, other))
+        for at, height in zip(along, heights, strict=True):
+            far[bool(height > 0.0)].append(float(wire[at, 1]))
+    if not far[True] or not far[False]:
+        return ()
+    if max(far[True]) < min(far[False]):
+        return (leaning_words(numbers[ring], "over"),)
+    if max(far[False]) < min(far[True]):
+        return (leaning_words(numbers[ring], "under"),)
+    return ()
+
+
+def _wire(state: HalfMade, ref: RingRef) -> Floats:
+    """Points along the middle of a ring's wire."""
+    rings, at = state.unit.rings, state.rings.index(ref)
+    return circle(rings.centres[at], rings.axes[at], float(rings.core_radii[at]))
 
 
 def _beside(state: HalfMade, rings: Sequence[RingRef], numbers: Mapping[RingRef, int]) -> list[str]:
@@ -92,11 +121,7 @@ def _beside(state: HalfMade, rings: Sequence[RingRef], numbers: Mapping[RingRef,
         before = RingRef(ring.name, (ring.image[0] - 1, ring.image[1]))
         if before not in state.rings or (ring == state.step.ring and before in told):
             continue
-        wires = [
-            circle(rest.centres[at], rest.axes[at], float(rest.core_radii[at]))
-            for rest, at in ((state.unit.rings, state.rings.index(each)) for each in (ring, before))
-        ]
-        heights = heights_above(wires[0], wires[1])
+        heights = heights_above(_wire(state, ring), _wire(state, before))
         for kind, way in (("over", 1.0), ("under", -1.0)):
             if len(heights) and (way * heights > 0.0).all():
                 said.append(beside_words(numbers[ring], kind, [numbers[before]]))

@@ -158,7 +158,7 @@ def start_line(
         # Laid out first, they can be let go before the open one comes.
         them = "it" if len(loose) == 1 else f"them{_in_a_row(rule, numbers, loose)}"
         where = f"Lay {them} on a table before you as the picture shows."
-        told = [where, *notes.then, *takes]
+        told = [where, *notes.then, *takes, *notes.leans]
     else:
         hung = sorted(numbers[ref] for ref in first_row(rule, there))
         whole = "it" if len(there) == 1 else "them"
@@ -180,13 +180,14 @@ class LayNotes:
     """Sentences on how rings have to lie: before a ring is put in, and once it is.
 
     ``rings`` are the numbers of the rings that they name, ``back`` of those that the ring goes
-    through against its way through the ring before.
+    through against its way through the ring before, ``leans`` how it leans once it is there.
     """
 
     first: tuple[str, ...] = ()
     then: tuple[str, ...] = ()
     rings: tuple[int, ...] = ()
     back: tuple[int, ...] = ()
+    leans: tuple[str, ...] = ()
 
 
 def step_line(
@@ -219,7 +220,12 @@ def step_line(
             f"Before you close it, lay closed {_rings(captive)} in between: no ring goes "
             "through it, the rings around it keep it in."
         )
-    then = [*([] if slid else beside), *_overlap_words(rule, step, numbers, known), *lay.then]
+    then = [
+        *lay.leans,
+        *([] if slid else beside),
+        *_overlap_words(rule, step, numbers, known),
+        *lay.then,
+    ]
     told = [*lay.first, *_take(numbers[step.ring], parts, doing), *then]
     text = " ".join(_explained(told, known))
     return Line(text, numbers[put.step.ring], through, picked, put.part, captive)
@@ -402,6 +408,20 @@ def fold_words(twins: tuple[int, int], between: Sequence[int]) -> str:
 def beside_words(ring: int, kind: str, others: Sequence[int]) -> str:
     """That a ring lies over, or under, others where they cross."""
     return f"Ring {ring} lies {kind} {_rings(others)}."
+
+
+def leaning_words(ring: int, near: str) -> str:
+    """Which half of a ring is on top.
+
+    Parameters
+    ----------
+    near : whether the half toward the maker is "over" or "under" the rings gone through
+    """
+    far = "under" if near == "over" else "over"
+    return (
+        f"The half of ring {ring} toward you lies {near} the rings that it goes through, the half "
+        f"away from you {far} them."
+    )
 
 
 def between_words(ring: int, pair: tuple[int, int]) -> str:
