@@ -9,6 +9,7 @@ proves nothing.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -17,6 +18,7 @@ from numpy.typing import NDArray
 
 from generator.climb import Unit
 from generator.contact import Rings
+from generator.order import moved
 from generator.placement import by_themselves, ring_radii
 from generator.sizes import RingSize
 from generator.tightest import Tightest, tightest
@@ -216,8 +218,9 @@ def _piece(
 def _there(rule: WeaveRule, number: int) -> list[RingRef]:
     """The rings that are there once a step is done, and close enough to be in its way.
 
-    Along a chain, some repeats before; in a sheet or around a tube, what was woven before and
-    is linked with the rings of the step; and of this repeat what was done so far.
+    Along a chain, some repeats before; in a sheet or along a tube, what was woven before and
+    is linked with the rings of the step; and of this repeat what was done so far. Around a
+    tube the ring is the last of its round, for which there is the least room.
     """
     there: dict[RingRef, None] = {}
     before = max(2, -(-_RINGS_BEFORE // rule.rings_per_repeat)) if rule.start else 0
@@ -228,17 +231,21 @@ def _there(rule: WeaveRule, number: int) -> list[RingRef]:
         for ref in (*step.through, *step.holding):
             there.setdefault(ref)
         there.setdefault(step.ring)
+    if rule.family == "tube":
+        for turn, ref in itertools.product(range(1, rule.around), list(there)):
+            there.setdefault(moved(rule, ref, (0, turn)))
     if rule.family in ("sheet", "tube"):
         for ref in list(there):
             for other in _linked_with(rule, ref):
-                if _woven(other) < _woven(RingRef("", (0, 0))):
+                if _is_before(rule, other):
                     there.setdefault(other)
     return list(there)
 
 
-def _woven(ref: RingRef) -> tuple[int, int]:
-    """When a ring's repeat is woven: row by row, and along the row."""
-    return ref.image[1], ref.image[0]
+def _is_before(rule: WeaveRule, ref: RingRef) -> bool:
+    """Whether a ring's repeat is woven before the first: rows of a sheet, rounds of a tube."""
+    along, across = ref.image
+    return along < 0 if rule.family == "tube" else (across, along) < (0, 0)
 
 
 def _linked_with(rule: WeaveRule, ref: RingRef) -> list[RingRef]:

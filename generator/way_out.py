@@ -26,9 +26,11 @@ from generator.linearise import gap_gradients, gap_rows, moved, reach_of_step
 Floats = NDArray[np.float64]
 
 # From the middle of one end to that of the other, in diameters of the thickest wire about: one
-# for the ring's own wire, the rest for what has to pass between its ends.
-OPENINGS = (2.25, 2.5)
-_CUTS = 2
+# for the ring's own wire, the rest for what has to pass between its ends. Three lets two wires
+# pass side by side: opened less, a ring of full Persian or European 8-in-1 is never stuck, but
+# turns freely through its neighbours in and out again, past one wire at a time, without end.
+OPENINGS = (2.25, 2.5, 3.0)
+_CUTS = 3
 
 _PIECE = Lattice("piece", np.zeros(0))
 # Gaps that are asked for and that are enough, in radii of the thinnest wire. The opened ring is
@@ -362,18 +364,22 @@ def _is_out(pose: Pose) -> bool:
 
 
 def _cuts(ring: Helix, others: Rings) -> list[float]:
-    """Where a closed ring is cut: the place with most room, and the one across or beside it."""
+    """Where a closed ring is cut: the place with most room, then places well away from it."""
     angles = np.arange(24) * (2.0 * np.pi / 24)
     u, v = ring.frame[:2]
     line = ring.centre + ring.core_radius * (
         np.cos(angles)[:, None] * u + np.sin(angles)[:, None] * v
     )
     room = _helix_gaps(Pose(ring, others), line)[0].min(axis=1, initial=np.inf)
-    best = int(np.argmax(room))
-    # At least a quarter of the ring away.
-    aside = (best + np.arange(6, 19)) % 24
-    second = int(aside[np.argmax(room[aside])])
-    return [float(angles[best]), float(angles[second])]
+    chosen = [int(np.argmax(room))]
+    # The second at least a quarter of the ring away, the others an eighth from any.
+    for least in (6, *[3] * (_CUTS - 2)):
+        apart = np.abs((np.arange(24)[:, None] - chosen + 12) % 24 - 12).min(axis=1)
+        # Looked at onwards from the first, so that of equal places the next one is taken.
+        aside = (chosen[0] + np.arange(24)) % 24
+        aside = aside[apart[aside] >= least]
+        chosen.append(int(aside[np.argmax(room[aside])]))
+    return [float(angles[at]) for at in chosen]
 
 
 def _thinnest(pose: Pose) -> float:
