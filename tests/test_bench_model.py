@@ -26,6 +26,8 @@ from generator.piece import Piece, woven_piece
 from generator.play import crumpled, guided
 from generator.settle import settle
 from generator.sizes import RingSize
+from generator.tightest import tightest
+from generator.verdict import check
 from weaves import WeaveRule, load_rule
 
 SIZE = RingSize(0.9, 3.2)
@@ -114,6 +116,17 @@ def test_a_weave_moves_without_overlap_between_the_ends_that_limits_tells(
             for one, two in pairwise(path.stops)
         ]
         assert max(steps) < 0.1 * found.piece.core_radii_mm.max()
+
+
+def test_a_chain_in_another_shape_than_its_rules_moves_along_its_length() -> None:
+    """Wound further than the rule has it, from the shape that the check found it in."""
+    rule, size = load_rule("spiral-3-in-1"), RingSize(1.0, 3.1)
+    report = check(rule, size, limit=tightest(rule, size, starts=3, workers=0))
+    assert report.shape is not None
+    (along,) = moves(lambda *step: None, report.rule, size, report.unit).paths
+    assert along.kind == "along"
+    assert along.stops[0].length_mm < along.stops[-1].length_mm
+    assert along.stops[-1].length_mm == pytest.approx(report.repeat_mm, abs=1e-6)
 
 
 def _posed(piece: Piece, poses: NDArray[np.float32], shown: NDArray[np.bool_]) -> Piece:

@@ -8,7 +8,7 @@ from typing import Generic, TypeVar
 
 from generator.bench.elements import button, words
 from generator.bench.session import Session
-from generator.bench.solve import Shown
+from generator.bench.solve import Answer, Shown
 from generator.bench.work import Superseded
 from generator.climb import Unit
 from generator.errors import BadInput, NoRest
@@ -19,6 +19,10 @@ T = TypeVar("T")
 # What is asked, of a weave at rest at a size; the first argument is told how far it is.
 Question = Callable[[Callable[[str, int, int], None], WeaveRule, RingSize, Unit], T]
 _OTHER = "Another weave or ring is chosen now than this was worked out for."
+_OTHER_SHAPE = (
+    "At this size the weave closes only {}, and its steps are not worked out in that shape. Choose "
+    "a larger ring, with which it lies as the rule lays it."
+)
 _NO_REST = "This size cannot be woven, so there is nothing to move. Choose a larger ring."
 
 
@@ -32,9 +36,14 @@ class Asked(Generic[T]):
         press: str,
         question: Question[T],
         on_found: Callable[[T], object],
+        in_any_shape: bool = False,
     ) -> None:
-        """A button with the words ``press``; ``on_found`` is given what came out."""
+        """A button with the words ``press``; ``on_found`` is given what came out.
+
+        Without ``in_any_shape`` sizes that close only in another shape than the rule's are refused.
+        """
         self._session, self._topic, self._question = session, topic, question
+        self._in_any_shape = in_any_shape
         self._on_found = on_found
         self._of: Shown | None = None
         self._task: asyncio.Task[None] | None = None
@@ -51,10 +60,12 @@ class Asked(Generic[T]):
         answer = self._session.answer
         if answer is None:
             self._said.set_text("The size above is still being checked; press again then.")
-        elif answer.shown.unit is None:
+        elif not answer.report.can_be_woven:
             self._said.set_text(_NO_REST)
+        elif answer.report.shape is not None and not self._in_any_shape:
+            self._said.set_text(_OTHER_SHAPE.format(answer.report.shape))
         else:
-            self._task = self._session.begin(self._work(answer.shown, answer.shown.unit))
+            self._task = self._session.begin(self._work(answer))
 
     def _compare(self) -> None:
         """Offer it anew where something else is shown than it was worked out of."""
@@ -76,17 +87,18 @@ class Asked(Generic[T]):
     def _step(self, what: str, done: int, of: int) -> None:
         self._said.set_text(f"{what.capitalize()}: {done} of {of}")
 
-    async def _work(self, shown: Shown, unit: Unit) -> None:
+    async def _work(self, answer: Answer) -> None:
         self._at_work(True)
         self._said.set_text("Waiting for its turn")
-        desk, rule = self._session.desk, self._session.rule
+        # The rule laid in the shape that it takes at this size.
+        desk, shown, rule = self._session.desk, answer.shown, answer.report.rule
         try:
             found: T = await desk.worked.ask(
                 (self._topic, rule, shown.size),
                 lambda: desk.slow.ask(
                     *(self._session.client, self._topic, self._step),
                     self._question,
-                    *(rule, shown.size, unit),
+                    *(rule, shown.size, answer.report.unit),
                 ),
             )
         except Superseded:

@@ -21,7 +21,8 @@ from generator.errors import BadInput
 
 _ABOUT = (
     "Between its tightest and its longest a weave moves without any force. Every state that is "
-    "shown here was settled by itself, and no two of its rings overlap."
+    "shown here was settled by itself, and no two of its rings overlap. A chain that is wound "
+    "or curled is pushed and pulled along its length, not bent."
 )
 _LABELS = {
     ALONG: "From pushed together to pulled straight",
@@ -65,7 +66,7 @@ def build(session: Session) -> None:
             scrub.props["ways"] = [_way(path, session.wanted.units) for path in found.paths]
 
     with asked_at:
-        Asked(session, "moves", "Work out how it moves", moves, show)
+        Asked(session, "moves", "Work out how it moves", moves, show, in_any_shape=True)
 
 
 def _painted(session: Session, found: Moves) -> Any:
