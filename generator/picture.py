@@ -123,6 +123,9 @@ _TOP_SHARE, _LEGEND_SHARE = 0.20, 0.08
 _LEGEND_METALS = 4
 # Towards the camera and the lamp of the close-up; x along the piece, z up.
 _CAMERA = np.array([-0.32, -0.74, 0.62])
+# A sheet, rosette or flower is known by its face, so the camera stands higher over it.
+_CAMERA_OVER_FACE = np.array([-0.15, -0.45, 0.88])
+_AS_WIDE_AS_LONG = 0.4
 _LAMP = np.array([-0.25, 0.30, 1.0])
 # How much of its light a point loses where another ring touches it.
 _DARKEST = 0.85
@@ -175,8 +178,11 @@ def _close_up(piece: Piece, width: int, height: int) -> Floats:
     camera = plotter.camera
     camera.view_angle = float(np.degrees(_VIEW_ANGLE))
     camera.focal_point = span.centre
-    sees_mm = max(length_mm * height / width, 2.2 * span.size[2], 0.9 * span.size[1])
-    toward = _CAMERA / np.linalg.norm(_CAMERA)
+    on_face = whole.size[1] > _AS_WIDE_AS_LONG * whole.size[0]
+    width_share = 1.35 if on_face else 0.9
+    sees_mm = max(length_mm * height / width, 2.2 * span.size[2], width_share * span.size[1])
+    toward = _CAMERA_OVER_FACE if on_face else _CAMERA
+    toward = toward / np.linalg.norm(toward)
     stands_mm = span.centre + sees_mm / (2.0 * np.tan(_VIEW_ANGLE / 2.0)) * toward
     camera.position = stands_mm
     camera.up = _UP

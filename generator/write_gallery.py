@@ -19,7 +19,7 @@ from generator.gallery import Exhibit
 from generator.looks import look_of
 from generator.picture import write_png
 from generator.piece import Piece
-from generator.report import kept_here, rounded, rule_ratios, working_facts
+from generator.report import kept_here, rounded, rule_ratios, smallest_text, working_facts
 from generator.sizes import format_mm
 from generator.typeface import typeface
 
@@ -136,7 +136,7 @@ def _under(one: Exhibit) -> list[str]:
     if one.report is not None:
         least = one.report.limits.working
         working = "" if least is None else f", working {least:.2f}"
-        lines.append(f"smallest {one.report.tightest.aspect_ratio:.2f} (geometry){working}")
+        lines.append(f"smallest {one.report.limits.minimum:.2f} (geometry){working}")
     return lines
 
 
@@ -157,8 +157,8 @@ def _page(articles: Sequence[str]) -> str:
 model to turn it, or move to it with the Tab key and use the arrow keys; Page Up and Page Down
 come nearer and go back, Home starts over. Copper rings are opened before weaving, steel ones
 closed. Smallest aspect ratios are geometry only: hands and pliers need more. The working minimum
-is the least at which each ring can be put in by an approximate model of rings that do not flex;
-it was computed when the rule was written.</p>
+is the least at which a way in was found for each ring, opened and turned in along its own wire;
+it is found, not proved, for rings that do not flex, and was computed when the rule was written.</p>
 <main>
 {"".join(articles)}
 </main>
@@ -246,7 +246,7 @@ def exhibit_rows(one: Exhibit) -> list[tuple[str, str]]:
         span = f"{common.low:g} to {common.high:g} ({common.provenance})"
     rows.append(("common aspect ratio", span))
     if report is not None:
-        rows.append(("smallest aspect ratio", f"{report.tightest.aspect_ratio:.3f} (geometry)"))
+        rows.append(("smallest aspect ratio", smallest_text(report)))
         rows += working_facts(report)
         if common is not None and common.note is not None:
             rows.append(("why they differ", common.note))
@@ -271,7 +271,7 @@ def gallery_facts(shown: Sequence[Exhibit], files: dict[str, str | None]) -> dic
                 "weave": one.rule.name,
                 "aspect_ratio": rounded(one.size.aspect_ratio),
                 "verdict": one.report and one.report.verdict,
-                "min_aspect_ratio": one.report and rounded(one.report.tightest.aspect_ratio, 7),
+                "min_aspect_ratio": one.report and rounded(one.report.limits.minimum, 7),
                 **rule_ratios(one.rule, kept_here(one.report) if one.report else None),
                 "shown": one.piece is not None,
                 "trouble": one.trouble,

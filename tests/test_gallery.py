@@ -13,7 +13,7 @@ from generator.cli import main
 from generator.gallery import exhibits, shown_piece
 from generator.sizes import RingSize
 from generator.verdict import check
-from generator.write_gallery import exhibit_rows
+from generator.write_gallery import exhibit_rows, gallery_facts
 from weaves import load_rule
 from weaves.writing import rule_text
 
@@ -125,3 +125,13 @@ def test_without_graphics_libraries_the_page_is_still_written(tmp_path, monkeypa
     assert "No picture was drawn" in err
     assert json.loads(out)["files"]["png"] is None
     assert [path.name for path in tmp_path.iterdir()] == ["all.html"]
+
+
+def test_the_smallest_ratio_is_that_of_the_tightest_shape():
+    (one,) = exhibits([load_rule("spiral-3-in-1")], 0.9, lambda *_: None)
+    kept = load_rule("spiral-3-in-1").computed
+    assert kept is not None
+    assert kept.geometric < one.report.tightest.aspect_ratio - 0.1
+    assert dict(exhibit_rows(one))["smallest aspect ratio"].startswith(f"{kept.geometric:.3f} ")
+    (facts,) = gallery_facts([one], {})["weaves"]
+    assert facts["min_aspect_ratio"] == pytest.approx(kept.geometric, abs=1e-3)

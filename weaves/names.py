@@ -43,7 +43,7 @@ _BETWEEN_FIGURES = {"in", "into", "to"}
 _KINDS = {"weave", "chain", "chainmail", "mail", "pattern"}
 # A name less its "chain" may be asked for with another of these words (barrel chain, barrel
 # weave), but not where what is left says too little: "double weave" is no name of a weave.
-_SAY_TOO_LITTLE = {"simple", "single", "double", "triple", "round", "unit", "persian"}
+_SAY_TOO_LITTLE = {"simple", "single", "double", "triple", "round", "unit", "persian", "king"}
 
 # A word, a figure, or a mark that is in no name and so spoils the match.
 _PARTS = re.compile(r"[^\W\d_]+|\d+|[^\w\s()\u2010-\u2015-]")

@@ -34,7 +34,7 @@ def _facts(one: Regauged) -> dict[str, Any]:
         "inner_mm": rounded(report.size.inner_mm),
         "second_rings": [ring_facts(own, report.size) for own in report.rule.sizes],
         "verdict": report.verdict,
-        "min_aspect_ratio": rounded(report.tightest.aspect_ratio, 7),
+        "min_aspect_ratio": rounded(report.limits.minimum, 7),
         **limits_facts(report.limits),
         "repeat_mm": rounded(report.repeat_mm),
         "width_mm": rounded(report.width_mm, 6),
@@ -64,7 +64,7 @@ def regauge_text(found: Sequence[Regauged]) -> str:
     working = "" if least is None else f", working minimum {least:.3f}"
     lines = [
         f"{first.rule.name} at aspect ratio {first.size.aspect_ratio:.3f}: {first.verdict} "
-        f"(smallest {first.tightest.aspect_ratio:.3f}{working}); lengths in mm, first what you "
+        f"(smallest {first.limits.minimum:.3f}{working}); lengths in mm, first what you "
         "have now",
         "",
     ]
