@@ -121,15 +121,26 @@ def limits_text(found: Limits) -> str:
     lines += _alike([(bend.direction, _bend_text(bend, scale)) for bend in found.joints], "joint")
     lines += _alike([(name, _loop_text(loop, scale)) for name, loop in found.loops], "loop")
     lines += _alike([(name, _loop_text(loop, scale)) for name, loop in found.bracelets], "bracelet")
-    working = found.working_aspect_ratio
-    said = "none found" if working is None else f"{working:.3f}"
-    lines.append(_line("working minimum AR", f"{said} ({MODEL})"))
+    lines.append(_line("working minimum AR", _working_text(found)))
     lines += [_line("", _step_text(step, scale)) for step in found.steps]
     if found.loads:
         lines += [_line("where the pull goes", _load_text(found, found.loads[0], "most on "))]
         lines += [_line("", _load_text(found, load)) for load in found.loads[1:]]
         lines += [_line("", _SLANTED)] if found.slanted else []
     return "\n".join(lines)
+
+
+def _working_text(found: Limits) -> str:
+    """The working minimum; or that none is found, for which ring, and what makers weave."""
+    working, common = found.working_aspect_ratio, found.report.rule.common_aspect_ratio
+    if working is not None:
+        return f"{working:.3f} ({MODEL})"
+    stuck = _listed([step.ring for step in found.steps if step.way is None])
+    here = found.report.size.aspect_ratio
+    said = f"none found: at {here:.3f} the search, which proves nothing, is stuck with {stuck}"
+    if common is None:
+        return said
+    return f"{said}; makers weave it at {common.low:g} to {common.high:g} ({common.provenance})"
 
 
 _LABELS = {

@@ -378,6 +378,23 @@ def test_the_command_in_words(capsys):
         assert said in out
 
 
+def test_where_no_way_in_is_found_it_says_for_which_ring_and_what_makers_weave(
+    capsys, monkeypatch, tmp_path
+):
+    """A search that finds nothing stands in for one that is too weak for a weave."""
+    text = load_rule("one-in-one").path.read_text(encoding="utf-8")
+    path = tmp_path / "chain.toml"
+    path.write_text(text.replace("working_minimum = 2.03\n", ""), encoding="utf-8")
+    arguments = ["limits", str(path), "--wire", "0.8mm", "--ratio", "3"]
+    assert main(arguments) == 0
+    assert "makers weave" not in capsys.readouterr().out.split("working minimum AR")[1]
+    monkeypatch.setattr("generator.assembly.way_out", lambda *_: None)
+    assert main(arguments) == 0
+    said = capsys.readouterr().out.split("working minimum AR")[1].split("\n")[0]
+    assert "none found: at 3.000 the search, which proves nothing, is stuck with X" in said
+    assert "makers weave it at 2.8 to " in said
+
+
 def test_what_cannot_be_woven_has_no_limits(capsys):
     assert main(["limits", "one-in-one", "--wire", "1mm", "--ratio", "1.5"]) == 1
     assert "cannot be woven" in capsys.readouterr().out
