@@ -1,8 +1,9 @@
 """A piece being woven, as an animated binary glTF 2.0 file.
 
-What is there swings to where it leaves room for the new ring, which appears standing open; it
-closes, and all come to rest. The states in which it stands open and those at rest are computed,
-and no metal cuts into metal in them; the way between them is drawn straight and may do so.
+Where a way in was found, the rings give way, the new one comes in open along its own wire and
+closes, and no ring passes through another. Where none was found, what is there swings to where it
+leaves room for the new ring, which appears standing open; the way between these two states is
+drawn straight, and metal may cut into metal on it.
 
 Layout after the Khronos glTF 2.0 specification (from memory, checked with its validator).
 """
@@ -19,9 +20,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from generator.assembly_sheet.come_in import ComesIn
 from generator.assembly_sheet.draw import CALM, CARRIED, NEW
-from generator.assembly_sheet.open_ring import OpenRing
-from generator.assembly_sheet.views import View
+from generator.assembly_sheet.open_ring import OpenRing, helix_mesh
+from generator.assembly_sheet.views import Scene, View
+from generator.helix import Helix
 from generator.mesh import Mesh, frames, torus_mesh, torus_normals, torus_segments
 from generator.piece import Piece
 from generator.role_looks import ROLE_LOOKS
@@ -34,8 +37,11 @@ Numbers = NDArray[np.generic]
 # there, and has stood open and closed.
 _BEGIN, _STEP = 1.0, 2.6
 _SWUNG, _OPEN, _CLOSED = 0.6, 1.2, 2.0
+# Where a ring comes in along its way: until the others have given way, it is in, and all is done.
+_GIVEN, _IN, _DONE = 0.8, 4.2, 4.8
 _FLOAT, _WHOLE = 5126, 5125
 _VERTICES, _INDICES = 34962, 34963
+_Z = np.array([0.0, 0.0, 1.0])
 _LOOKS = {
     **{"start": CALM, "put in": NEW, "picked up": CARRIED},
     **{each.role: each.look for each in ROLE_LOOKS.values()},
@@ -56,6 +62,7 @@ class Track:
     places : (k, 3) its centre
     turns : (k, 4) unit quaternions x, y, z, w from a ring about the z axis
     opened : how it stands open when it appears, about the z axis in its own frame; or None
+    shares : how far it is open, as a share of ``opened``, at times of its own; or None
     """
 
     name: str
@@ -66,7 +73,8 @@ class Track:
     times: Floats
     places: Floats
     turns: Floats
-    opened: OpenRing | None
+    opened: OpenRing | Helix | None
+    shares: tuple[Floats, Floats] | None = None
 
 
 def write_animation(
@@ -74,6 +82,7 @@ def write_animation(
     path: Path,
     chord_error_mm: float = 0.03,
     roles: Mapping[str, str] | None = None,
+    motions: Sequence[ComesIn | None] | None = None,
 ) -> None:
     """Write the rings of a sheet's views as they come.
 
@@ -83,39 +92,107 @@ def write_animation(
     path : the file; an older one is overwritten
     chord_error_mm : farthest that a facet may lie from the true ring
     roles : of the rings by their numbers, where rings are to look by role
+    motions : how the ring of every view comes in, where that was looked for
 
     Raises
     ------
     OSError
         When the file cannot be written.
     """
-    rings = tracks(views)
+    rings = tracks(views, motions)
     if roles is not None:
         rings = [replace(ring, kind=roles[ring.name]) for ring in rings]
     Path(path).write_bytes(_glb(rings, chord_error_mm))
 
 
-def tracks(views: Sequence[View]) -> list[Track]:
+def tracks(views: Sequence[View], motions: Sequence[ComesIn | None] | None = None) -> list[Track]:
     """Where every ring is when."""
-    started = views[0].scene.new is None
-    steps = list(views[1:] if started else views)
-    begin = _BEGIN if started else 0.0
+    ways = list(motions or [None] * len(views))
     found: dict[str, Track] = {}
-    if started:
-        for ring, name in enumerate(views[0].scene.piece.names):
-            found[name] = _born(views[0], ring, 0.0, "start")
-    for number, view in enumerate(steps):
-        from_s = begin + number * _STEP
-        open_s = from_s + _SWUNG
-        for ring, name in enumerate(view.piece.names):
-            if name in found:
-                found[name] = _moved(found[name], view.piece, ring, (from_s, open_s))
-            else:
-                kind = "put in" if ring == view.scene.new else "picked up"
-                found[name] = _born(view, ring, open_s, kind)
-            rest = (from_s + _OPEN, from_s + _CLOSED)
-            found[name] = _moved(found[name], view.scene.piece, ring, rest)
+    from_s = 0.0
+    for view, way in zip(views, ways, strict=True):
+        if view.scene.new is None:
+            for ring, name in enumerate(view.scene.piece.names):
+                found[name] = _born(view, ring, 0.0, "start")
+            from_s = _BEGIN
+        elif way is not None:
+            _come_in(found, view.scene, way, from_s)
+            from_s += _DONE
+        else:
+            _swing(found, view, from_s)
+            from_s += _STEP
     return list(found.values())
+
+
+def _swing(found: dict[str, Track], view: View, from_s: float) -> None:
+    """A step without a way: straight to where the new ring stands open, and to rest."""
+    open_s = from_s + _SWUNG
+    for ring, name in enumerate(view.piece.names):
+        if name in found:
+            found[name] = _moved(found[name], view.piece, ring, (from_s, open_s))
+        else:
+            kind = "put in" if ring == view.scene.new else "picked up"
+            found[name] = _born(view, ring, open_s, kind)
+            if found[name].opened is not None:
+                times = np.array([open_s, from_s + _OPEN, from_s + _CLOSED])
+                shares = (times, np.array([1.0, 1.0, 0.0]))
+                found[name] = replace(found[name], shares=shares)
+        rest = (from_s + _OPEN, from_s + _CLOSED)
+        found[name] = _moved(found[name], view.scene.piece, ring, rest)
+
+
+def _come_in(found: dict[str, Track], scene: Scene, way: ComesIn, from_s: float) -> None:
+    """A step whose way was found: room is made, and the ring comes in along it."""
+    piece = scene.piece
+    given = np.linspace(from_s, from_s + _GIVEN, len(way.giving_way) or 1)
+    times = np.linspace(from_s + _GIVEN, from_s + _IN, len(way.poses))
+    there = [name for name in way.names if name in found]
+    for at, name in enumerate(there):
+        track = found[name]
+        for second, rings in zip(given, way.giving_way, strict=False):
+            track = _onward(track, second, rings.centres[at], rings.axes[at])
+        found[name] = track
+    for at, name in enumerate(way.names):
+        first = way.poses[0].others
+        if name not in found:
+            turn = _quaternion(frames(first.axes[at][None])[0])
+            ring = piece.names.index(name)
+            radii = float(piece.core_radii_mm[ring]), float(piece.wire_radii_mm[ring])
+            start = np.array([times[0]]), first.centres[at][None], turn[None]
+            found[name] = Track(name, "picked up", *radii, float(times[0]), *start, None)
+        track = found[name]
+        for second, pose in zip(times, way.poses, strict=True):
+            track = _onward(track, second, pose.others.centres[at], pose.others.axes[at])
+        found[name] = track
+    found[piece.names[_new(scene)]] = _its_way(piece.names[_new(scene)], way, times)
+
+
+def _new(scene: Scene) -> int:
+    assert scene.new is not None
+    return scene.new
+
+
+def _its_way(name: str, way: ComesIn, times: Floats) -> Track:
+    """The ring that comes in."""
+    rings = [pose.helix for pose in way.poses]
+    widest = max(rings, key=lambda ring: ring.shift)
+    turns = [_quaternion(ring.frame.T) for ring in rings]
+    for at in range(1, len(turns)):
+        # Of the two quaternions of a turn the one nearer to the last.
+        turns[at] *= 1.0 if turns[at] @ turns[at - 1] >= 0.0 else -1.0
+    shares = np.array([ring.shift / widest.shift for ring in rings])
+    return Track(
+        name,
+        "put in",
+        widest.core_radius,
+        widest.wire_radius,
+        float(times[0]),
+        times,
+        np.array([ring.centre for ring in rings]),
+        np.array(turns),
+        widest,
+        (times, shares),
+    )
 
 
 def _born(view: View, ring: int, at_s: float, kind: str) -> Track:
@@ -147,20 +224,24 @@ def _born(view: View, ring: int, at_s: float, kind: str) -> Track:
 
 def _moved(track: Track, piece: Piece, ring: int, between_s: tuple[float, float]) -> Track:
     """The track with the swing to where the ring is in this piece."""
-    axis = _turned(track.turns[-1], np.array([0.0, 0.0, 1.0]))
+    before = between_s[0], track.places[-1], _turned(track.turns[-1], _Z)
+    return _onward(_onward(track, *before), between_s[1], piece.centres_mm[ring], piece.axes[ring])
+
+
+def _onward(track: Track, second: float, place: Floats, goal: Floats) -> Track:
+    """The track with one more pose, from the last one straight."""
+    axis = _turned(track.turns[-1], _Z)
     # A closed ring looks the same from both sides: the shorter turn will do.
-    goal = piece.axes[ring] * (1.0 if axis @ piece.axes[ring] >= 0.0 else -1.0)
+    goal = goal * (1.0 if axis @ goal >= 0.0 else -1.0)
     turn = _product(_shortest(axis, goal), track.turns[-1])
-    return Track(
-        track.name,
-        track.kind,
-        track.core_mm,
-        track.wire_mm,
-        track.born,
-        np.append(track.times, between_s),
-        np.vstack([track.places, track.places[-1], piece.centres_mm[ring]]),
-        np.vstack([track.turns, track.turns[-1], turn]),
-        track.opened,
+    times, places, turns = track.times, track.places, track.turns
+    if second <= times[-1]:
+        times, places, turns = times[:-1], places[:-1], turns[:-1]
+    return replace(
+        track,
+        times=np.append(times, second),
+        places=np.vstack([places, place]),
+        turns=np.vstack([turns, turn]),
     )
 
 
@@ -307,20 +388,14 @@ def _closed_mesh(buffer: _Buffer, ring: Track, chord_error_mm: float) -> dict[st
 
 
 def _opening_mesh(
-    buffer: _Buffer, ring: Track, opened: OpenRing, chord_error_mm: float
+    buffer: _Buffer, ring: Track, opened: OpenRing | Helix, chord_error_mm: float
 ) -> dict[str, Any]:
     """The ring closed, and as a morph target the way from there to the open one."""
     segments = torus_segments(ring.core_mm, ring.wire_mm, chord_error_mm)
-    closed = OpenRing(
-        opened.centre_mm,
-        opened.axis,
-        opened.core_radius_mm,
-        opened.wire_radius_mm,
-        opened.cut,
-        0.0,
-        opened.lean,
-    )
-    shut, ajar = closed.mesh(*segments), opened.mesh(*segments)
+    if isinstance(opened, Helix):
+        shut, ajar = helix_mesh(opened, *segments, shut=True), helix_mesh(opened, *segments)
+    else:
+        shut, ajar = replace(opened, shift_mm=0.0).mesh(*segments), opened.mesh(*segments)
     primitive = _primitive(buffer, ring, shut)
     primitive["targets"] = [
         {
@@ -366,8 +441,6 @@ def _animation(buffer: _Buffer, rings: Sequence[Track]) -> dict[str, Any]:
         if ring.born > 0.0:
             shown = np.array([[0.0] * 3, [1.0] * 3])
             animate(node, "scale", np.array([0.0, ring.born]), shown, "VEC3", "STEP")
-        if ring.opened is not None:
-            since = ring.born - _SWUNG
-            times = np.array([ring.born, since + _OPEN, since + _CLOSED])
-            animate(node, "weights", times, np.array([1.0, 1.0, 0.0]), "SCALAR")
+        if ring.shares is not None:
+            animate(node, "weights", *ring.shares, "SCALAR")
     return {"name": "weaving", "channels": channels, "samplers": samplers}

@@ -7,12 +7,13 @@ that place.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from generator.circles import plane_basis
+from generator.helix import Helix
 from generator.mesh import Mesh
 
 Floats = NDArray[np.float64]
@@ -67,15 +68,7 @@ class OpenRing:
         around, across : segments along the wire, and about it
         """
         turn = np.linspace(0.0, 2.0 * np.pi, across, endpoint=False)
-        line, tangent, normals = self._wall(around, turn)
-        wall = line[:, None] + self.wire_radius_mm * normals
-        caps = [wall[0], line[:1], wall[-1], line[-1:]]
-        cap_normals = np.repeat([-tangent[0], tangent[-1]], across + 1, axis=0)
-        return Mesh(
-            np.concatenate([wall.reshape(-1, 3), *caps]),
-            np.concatenate([normals.reshape(-1, 3), cap_normals]),
-            _faces(around, across),
-        )
+        return _wire(*self._wall(around, turn), self.wire_radius_mm)
 
     def strip(self, around: int, turn: float, wide_mm: float) -> Mesh:
         """A strip on the wire's surface that runs along it, seen from outside.
@@ -103,13 +96,7 @@ class OpenRing:
         # The wire's cross-section is square to its middle line.
         tangent = np.cross(self.axis, along) + slope[:, None] * self.axis
         tangent /= np.linalg.norm(tangent, axis=1)[:, None]
-        out = along - np.einsum("ni,ni->n", along, tangent)[:, None] * tangent
-        out /= np.linalg.norm(out, axis=1)[:, None]
-        up = np.cross(out, tangent)
-        normals = (
-            np.cos(turn)[None, :, None] * out[:, None] + np.sin(turn)[None, :, None] * up[:, None]
-        )
-        return line, tangent, normals
+        return line, tangent, _normals(along, tangent, turn)
 
     def _curve(self, count: int) -> tuple[Floats, Floats, Floats]:
         """Directions from the axis, ways along it in mm, and their slope, from end to end."""
@@ -123,6 +110,48 @@ class OpenRing:
         lifted = tilt * (1.0 - np.cos(turn))
         slope = tilt * np.sin(turn) / self.core_radius_mm
         return along, lifted, slope
+
+
+def helix_mesh(helix: Helix, around: int, across: int, shut: bool = False) -> Mesh:
+    """The wire of a ring opened to a helix, about the z axis with its cut towards x.
+
+    Parameters
+    ----------
+    around, across : segments along the wire, and about it
+    shut : whether it is closed, its two ends together
+    """
+    helix = replace(helix, centre=np.zeros(3), frame=np.eye(3), shift=0.0 if shut else helix.shift)
+    turns = np.linspace(-np.pi, np.pi, around + 1) if shut else helix.turns(around + 1)
+    line = helix.line(turns)
+    along = np.stack([-np.cos(turns), -np.sin(turns), np.zeros(len(turns))], axis=1)
+    tangent = np.cross([0.0, 0.0, 1.0], along) + helix.advance * np.array([0.0, 0.0, 1.0])
+    tangent /= np.linalg.norm(tangent, axis=1)[:, None]
+    turn = np.linspace(0.0, 2.0 * np.pi, across, endpoint=False)
+    return _wire(line, tangent, _normals(along, tangent, turn), helix.wire_radius)
+
+
+def _normals(along: Floats, tangent: Floats, turn: Floats) -> Floats:
+    """(line, turn, 3) normals of a wire's surface, square to its middle line."""
+    out = along - np.einsum("ni,ni->n", along, tangent)[:, None] * tangent
+    out /= np.linalg.norm(out, axis=1)[:, None]
+    up = np.cross(out, tangent)
+    normals: Floats = (
+        np.cos(turn)[None, :, None] * out[:, None] + np.sin(turn)[None, :, None] * up[:, None]
+    )
+    return normals
+
+
+def _wire(line: Floats, tangent: Floats, normals: Floats, radius: float) -> Mesh:
+    """A wire with a flat cap on either end."""
+    around, across = normals.shape[0] - 1, normals.shape[1]
+    wall = line[:, None] + radius * normals
+    caps = [wall[0], line[:1], wall[-1], line[-1:]]
+    cap_normals = np.repeat([-tangent[0], tangent[-1]], across + 1, axis=0)
+    return Mesh(
+        np.concatenate([wall.reshape(-1, 3), *caps]),
+        np.concatenate([normals.reshape(-1, 3), cap_normals]),
+        _faces(around, across),
+    )
 
 
 def _faces(around: int, across: int) -> Whole:

@@ -12,6 +12,7 @@ from typing import Any
 from generator.artist import TIME_LIMIT_S, Artist, PictureUnavailable
 from generator.assembly_sheet import words
 from generator.assembly_sheet.animation import write_animation
+from generator.assembly_sheet.come_in import ComesIn, coming_in
 from generator.assembly_sheet.draw import sent
 from generator.assembly_sheet.labels import labelled, labels
 from generator.assembly_sheet.lay import lay_notes
@@ -91,7 +92,8 @@ def write_assembly(
     numbers = words.numbered(rule)
     lay = lay_notes(rule, states, numbers)
     lines = words.lines(rule, lay)
-    straight = views(rule, scenes(rule, states, numbers, size.core_radius_mm, lay))
+    made = scenes(rule, states, numbers, size.core_radius_mm, lay)
+    straight = views(rule, made)
     shown = from_better_sides(rule, straight)
     roles = ring_roles(rule) if by_role else None
     more = _more(rule, report.unit, states, straight, size.core_radius_mm)
@@ -101,6 +103,7 @@ def write_assembly(
     for done, view in enumerate(drawn):
         on_progress("pictures", done, len(drawn) + 1)
         marks.append(labels(view))
+    motions = coming_in(made, lambda done, of: on_progress("ways in", done, of))
     no_picture = None
     pictures: Sequence[bytes | None]
     try:
@@ -123,12 +126,14 @@ def write_assembly(
             if picture is not None:
                 batch.new(files[f"png {kind}"]).write_bytes(picture)
         write_pdf(sheet, batch.new(files["pdf"]), paper)
-        write_animation(shown, batch.new(files["glb"]), roles=roles)
+        write_animation(shown, batch.new(files["glb"]), roles=roles, motions=motions)
         paths = {kind: str(folder / file) for kind, file in files.items()}
         clasp_shown = any(each.name == _CLASP for each in more)
         facts = {**sheet_facts(report, lines, states, roles, clasp_shown), "files": paths}
         for step, note in zip(facts["steps"], drawn_so, strict=False):
             step["as_drawn"] = note
+        for step, way in zip(facts["steps"], motions, strict=True):
+            step["way_in"] = None if step["ring"] is None else _way_facts(way)
         facts["more_pictures"] = [
             {
                 "picture": each.name,
@@ -279,6 +284,17 @@ def sheet_facts(
         "repeating": words.repeating(rule),
         "finishing": words.finishing(rule, clasp_shown),
         "cautions": list(words.CAUTIONS),
+    }
+
+
+def _way_facts(way: ComesIn | None) -> dict[str, Any]:
+    """How the ring of a step comes in in the animation."""
+    if way is None:
+        return {"found": False, "note": "drawn without a way found"}
+    return {
+        "found": True,
+        "opened_mm": round(way.gap_mm, 4),
+        "neighbours_give_way_mm": round(way.given_way_mm, 4),
     }
 
 
