@@ -10,7 +10,11 @@ import sys
 import threading
 from collections.abc import Callable, Sequence
 
-from generator.commands import (
+from ringwright.base.errors import BadInput, NoRest
+from ringwright.base.exit_status import BAD_INPUT, INTERRUPTED, NOT_WOVEN, WOVEN
+from ringwright.base.system import is_closed_pipe, print_any_letter
+from ringwright.base.version import program_version
+from ringwright.commands import (
     assembly,
     check,
     drawing,
@@ -33,11 +37,7 @@ from generator.commands import (
     sweep,
     weaves,
 )
-from generator.commands.shared import Parser
-from generator.errors import BadInput, NoRest
-from generator.exit_status import BAD_INPUT, INTERRUPTED, NOT_WOVEN, WOVEN
-from generator.system import is_closed_pipe, print_any_letter
-from generator.version import program_version
+from ringwright.commands.shared import Parser
 
 # In the order of the work, which is also that of --help.
 _COMMANDS = (

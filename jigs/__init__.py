@@ -1,7 +1,7 @@
 """Printable jigs, one module each, and what they share.
 
-A jig's module has ``add_options(parser)`` and ``from_options(options, printer)``, which
-returns a :class:`jigs.jig.Jig`, and its ``NAME``; it is listed here, and loaded only when it
+A jig's module has ``add_options(parser)`` and ``from_options(options, printer)``, which returns a
+:class:`ringwright.jigs.parts.jig.Jig`, and its ``NAME``; it is listed here, and loaded only when it
 is asked for.
 """
 
@@ -24,4 +24,4 @@ JIGS = {
 
 def jig_module(name: str) -> Any:
     """The module of a jig by its name in the list."""
-    return importlib.import_module(f"jigs.{name.replace('-', '_')}")
+    return importlib.import_module(f"ringwright.jigs.{name.replace('-', '_')}")

@@ -12,11 +12,21 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from generator.errors import BadInput
-from jigs.hardware import THREADS
-from jigs.jig import BLUE, ORANGE, VERMILLION, Bought, Jig, Label, Mating, Part, Placed
-from jigs.printing import Printer
-from jigs.solids import block, facing, hexagon, teardrop
+from ringwright.base.errors import BadInput
+from ringwright.jigs.parts.hardware import THREADS
+from ringwright.jigs.parts.jig import (
+    BLUE,
+    ORANGE,
+    VERMILLION,
+    Bought,
+    Jig,
+    Label,
+    Mating,
+    Part,
+    Placed,
+)
+from ringwright.jigs.parts.printing import Printer
+from ringwright.jigs.parts.solids import block, facing, hexagon, teardrop
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -120,7 +130,7 @@ class CuttingCradle:
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Give the command this jig's options."""
-    from jigs.options import add_ring
+    from ringwright.jigs.parts.options import add_ring
 
     add_ring(parser)
     parser.add_argument(
@@ -139,8 +149,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def from_options(options: argparse.Namespace, printer: Printer) -> Jig:
     """The jig that was asked for."""
-    from generator.sizes import parse_length
-    from jigs.options import asked_ring
+    from ringwright.base.sizes import parse_length
+    from ringwright.jigs.parts.options import asked_ring
 
     size = asked_ring(options)
     return build(
@@ -282,7 +292,7 @@ def build(size: CuttingCradle) -> Jig:
     """The jig of these dimensions."""
     import cadquery as cq
 
-    from jigs.hardware import nut, screw
+    from ringwright.jigs.parts.hardware import nut, screw
 
     m4 = THREADS["M4"]
     bar = Part(
@@ -405,7 +415,7 @@ def _blade(size: CuttingCradle) -> cq.Shape:
 
 def _block_labels(size: CuttingCradle) -> tuple[Label, ...]:
     """Inner diameter and wire on the keel's end, which is up when printed."""
-    from jigs.lettering import raised
+    from ringwright.jigs.parts.lettering import raised
 
     labels = []
     for line, words in enumerate((f"{size.inner_mm:.2f}", f"{size.wire_mm:.2f}")):

@@ -6,14 +6,14 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from generator.errors import BadInput
-from jigs.jig import BLUE, Part
-from jigs.lettering import letter_height_mm, raised, width_mm
-from jigs.printing import Printer
-from jigs.prisms import prism, rounded
+from ringwright.base.errors import BadInput
+from ringwright.jigs.parts.jig import BLUE, Part
+from ringwright.jigs.parts.lettering import letter_height_mm, raised, width_mm
+from ringwright.jigs.parts.printing import Printer
+from ringwright.jigs.parts.prisms import prism, rounded
 
 if TYPE_CHECKING:
-    from jigs.ring_counts import Counts, Kind
+    from ringwright.jigs.ring_counts import Counts, Kind
 
 # What a ring takes of a slot on the dealing board, in wires: opened sideways by a little more
 # than a wire, and closed with a little air. Common practice, no source.

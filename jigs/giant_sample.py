@@ -8,18 +8,18 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from generator.errors import BadInput
-from generator.role_looks import GROOVE_WIDE, ROLE_LOOKS
-from generator.sizes import RingSize
-from jigs.jig import Jig, Mating, Part, Placed
-from jigs.printing import Printer
+from ringwright.base.errors import BadInput
+from ringwright.base.sizes import RingSize
+from ringwright.colour.role_looks import GROOVE_WIDE, ROLE_LOOKS
+from ringwright.jigs.parts.jig import Jig, Mating, Part, Placed
+from ringwright.jigs.parts.printing import Printer
 
 if TYPE_CHECKING:
     import cadquery as cq
 
-    from generator.piece import Piece
-    from generator.verdict import Report
-    from weaves.rule import WeaveRule
+    from ringwright.answers.verdict import Report
+    from ringwright.piece.piece import Piece
+    from ringwright.weaves.rule import WeaveRule
 
 NAME = "giant-sample"
 
@@ -82,7 +82,7 @@ class GiantSample:
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Give the command this jig's options."""
-    from jigs.options import add_woven
+    from ringwright.jigs.parts.options import add_woven
 
     add_woven(parser)
     parser.add_argument(
@@ -106,8 +106,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def from_options(options: argparse.Namespace, printer: Printer) -> Jig:
     """The jig that was asked for."""
-    from generator.sizes import parse_length
-    from jigs.options import asked_weave
+    from ringwright.base.sizes import parse_length
+    from ringwright.jigs.parts.options import asked_weave
 
     gap_mm = None if options.gap is None else parse_length(options.gap, "gap")
     report = asked_weave(options)
@@ -190,7 +190,7 @@ def dimensions(
 
 def _settled(report: Report, gap_mm: float, times: float, adjust: bool) -> tuple[Report, float]:
     """The weave settled in thickened wires, and the scale: a larger one where it may ``adjust``."""
-    from generator.verdict import check
+    from ringwright.answers.verdict import check
 
     rule, size = report.rule, report.size
     others = any(ring.size is not None for ring in rule.rings)
@@ -268,8 +268,8 @@ def _enlarged(
     """The settled rings in their true wire, enlarged, on the bed."""
     import numpy as np
 
-    from generator.measure import extent
-    from generator.piece import woven_piece
+    from ringwright.piece.piece import woven_piece
+    from ringwright.solver.measure import extent
 
     rule, size = report.rule, report.size
     core_mm = settled.size.core_radius_mm * scale
@@ -318,7 +318,7 @@ def _gaps(piece: Piece) -> tuple[float, float]:
     """The smallest gap between any two rings, and between rings of the two roles."""
     import numpy as np
 
-    from generator.contact import close_pairs, contacts
+    from ringwright.geometry.contact import close_pairs, contacts
 
     rings = piece.rings()
     found = contacts(rings, close_pairs(rings, float(rings.core_radii.max())))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from generator.errors import BadInput
+from ringwright.base.errors import BadInput
 
 SOURCE = (
     "simulated: 100 closed rings poured at random into a square box 4 rings wide, by the "

@@ -7,9 +7,9 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from generator.piece import Piece
-from generator.sizes import RingSize
-from weaves.rule import WeaveRule
+from ringwright.base.sizes import RingSize
+from ringwright.piece.piece import Piece
+from ringwright.weaves.rule import WeaveRule
 
 ROLES = ("open", "closed", "end", "spare")
 
@@ -53,7 +53,7 @@ def counted(
 
     Parameters
     ----------
-    rule, piece, repeats : as :func:`generator.piece.piece_of_length` was given and returned them
+    rule, piece, repeats : as ``piece.piece_of_length`` was given and returned them
     metals : by the name of a ring of the rule, by ``open``, ``closed`` or ``end``, or ``""`` for
         all others
     spare : share of each size and metal that is added, rounded up

@@ -6,9 +6,9 @@ import argparse
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from generator.errors import BadInput
-from jigs.jig import BLUE, ORANGE, VERMILLION, Bought, Jig, Mating, Part, Placed
-from jigs.printing import Printer
+from ringwright.base.errors import BadInput
+from ringwright.jigs.parts.jig import BLUE, ORANGE, VERMILLION, Bought, Jig, Mating, Part, Placed
+from ringwright.jigs.parts.printing import Printer
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -53,7 +53,7 @@ class RingGauge:
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Give the command this jig's options."""
-    from jigs.options import add_ring
+    from ringwright.jigs.parts.options import add_ring
 
     add_ring(parser)
     parser.add_argument(
@@ -65,8 +65,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def from_options(options: argparse.Namespace, printer: Printer) -> Jig:
     """The jig that was asked for."""
-    from generator.sizes import parse_length
-    from jigs.options import asked_ring
+    from ringwright.base.sizes import parse_length
+    from ringwright.jigs.parts.options import asked_ring
 
     size = asked_ring(options)
     step_mm = None if options.step is None else parse_length(options.step, "step")
@@ -180,7 +180,7 @@ def _stand_mm(gauge: RingGauge) -> float:
 
 def _names_mm(gauge: RingGauge) -> float:
     """The room that the list of diameters takes, with its arrow before it."""
-    from jigs.lettering import width_mm
+    from ringwright.jigs.parts.lettering import width_mm
 
     return max(width_mm(_label(step)) for step in gauge.steps_mm) + _ARROW_MM[0] + 2.0
 
@@ -198,7 +198,7 @@ def _plug(gauge: RingGauge) -> Part:
     """A plate with the list of diameters, and the plug standing at its left end."""
     import cadquery as cq
 
-    from jigs.lettering import raised
+    from ringwright.jigs.parts.lettering import raised
 
     names = [_label(step) for step in reversed(gauge.steps_mm)]
     wide_mm = _names_mm(gauge)
@@ -233,7 +233,7 @@ def _slots(gauge: RingGauge) -> Part:
     """A plate with slots along one edge, each with its width above it."""
     import cadquery as cq
 
-    from jigs.lettering import raised
+    from ringwright.jigs.parts.lettering import raised
 
     names = [_label(slot) for slot in gauge.slots_mm]
     long_mm = _pitch_mm(gauge) * len(names)
@@ -267,7 +267,7 @@ def _slots(gauge: RingGauge) -> Part:
 
 def _pitch_mm(gauge: RingGauge) -> float:
     """From slot to slot: room for their numbers, and for walls between them."""
-    from jigs.lettering import width_mm
+    from ringwright.jigs.parts.lettering import width_mm
 
     letters_mm = max(width_mm(_label(slot)) for slot in gauge.slots_mm)
     return max(letters_mm + 4.0, max(gauge.slots_mm) + 6.0)
@@ -283,7 +283,7 @@ def _arrow(x_mm: float, y_mm: float, turn_deg: float) -> cq.Solid:
     """An arrow on a plate that points to +x, turned about its middle; none of its corners thin."""
     import cadquery as cq
 
-    from jigs.lettering import RAISED_MM
+    from ringwright.jigs.parts.lettering import RAISED_MM
 
     long, half = _ARROW_MM[0] / 2.0, _ARROW_MM[1] / 2.0
     made = (

@@ -8,18 +8,29 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from generator.errors import BadInput
-from jigs.dealing_board import Board, board_for, board_part
-from jigs.jig import GREEN, ORANGE, PURPLE, RGB, SKY, YELLOW, Jig, Mating, Part, Placed
-from jigs.lettering import letter_height_mm
-from jigs.packing import SIMULATED, SOURCE, checked_fill, fill_share
-from jigs.printing import Printer
+from ringwright.base.errors import BadInput
+from ringwright.jigs.dealing_board import Board, board_for, board_part
+from ringwright.jigs.packing import SIMULATED, SOURCE, checked_fill, fill_share
+from ringwright.jigs.parts.jig import (
+    GREEN,
+    ORANGE,
+    PURPLE,
+    RGB,
+    SKY,
+    YELLOW,
+    Jig,
+    Mating,
+    Part,
+    Placed,
+)
+from ringwright.jigs.parts.lettering import letter_height_mm
+from ringwright.jigs.parts.printing import Printer
 
 if TYPE_CHECKING:
     import cadquery as cq
 
-    from jigs.prisms import Outline
-    from jigs.ring_counts import Counts, Kind
+    from ringwright.jigs.parts.prisms import Outline
+    from ringwright.jigs.ring_counts import Counts, Kind
 
 NAME = "sorting-tray"
 
@@ -147,7 +158,7 @@ class SortingTray:
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Give the command this jig's options."""
-    from jigs.options import add_woven
+    from ringwright.jigs.parts.options import add_woven
 
     add_woven(parser)
     parser.add_argument(
@@ -194,10 +205,10 @@ def from_options(options: argparse.Namespace, printer: Printer) -> Jig:
 
 
 def _counts(options: argparse.Namespace) -> Counts:
-    from generator.piece import piece_of_length
-    from generator.sizes import parse_length
-    from jigs.options import asked_weave
-    from jigs.ring_counts import ROLES, counted
+    from ringwright.base.sizes import parse_length
+    from ringwright.jigs.parts.options import asked_weave
+    from ringwright.jigs.ring_counts import ROLES, counted
+    from ringwright.piece.piece import piece_of_length
 
     if not 0.0 <= options.spare <= 100.0:
         raise BadInput(f"--spare {options.spare:g} is outside 0 to 100 per cent.")
@@ -291,7 +302,7 @@ def _sized(tray: SortingTray, outer_mm: float, printer: Printer) -> SortingTray:
     """Wells of one footprint, wide enough for the fullest to be no deeper than a finger."""
     from dataclasses import replace
 
-    from jigs.lettering import width_mm
+    from ringwright.jigs.parts.lettering import width_mm
 
     letters_mm = max(width_mm(line, tray.letter_mm) for well in tray.wells for line in well.lines)
     # A count in several wells reads longer, as 120 2/3.
@@ -412,7 +423,7 @@ def _names(wells: Sequence[Well]) -> list[str]:
 
 def _outline(tray: SortingTray, inset_mm: float) -> Outline:
     """The outside, moved inwards on all sides."""
-    from jigs.prisms import rounded
+    from ringwright.jigs.parts.prisms import rounded
 
     wide_mm, deep_mm = tray.outside_mm
     cut_mm = _CUT_MM + 0.5 - inset_mm * (2.0 - math.sqrt(2.0))
@@ -423,8 +434,8 @@ def _well(tray: SortingTray, well: Well, name: str) -> Part:
     """A box on a foot, scooped out, with a shelf for its labels behind and a spout in front."""
     import cadquery as cq
 
-    from jigs.lettering import raised
-    from jigs.prisms import frustum, prism
+    from ringwright.jigs.parts.lettering import raised
+    from ringwright.jigs.parts.prisms import frustum, prism
 
     wall, rim, inset = tray.wall_mm, tray.rim_mm, tray.inset_mm
     top, shelf = tray.tall_mm(well), tray.shelf_mm(well)
@@ -488,7 +499,7 @@ def _beak(tray: SortingTray, top: float) -> cq.Shape:
     cheek = max(1.4, 1.2 * tray.rim_mm)
     plan = _spout(width, cheek, (front + 0.5, front, front - _BEAK_MM))
     low = top - deep - 1.6 - _BEAK_MM
-    from jigs.prisms import prism
+    from ringwright.jigs.parts.prisms import prism
 
     # What lies under the slope from the wall to the tip.
     under = (
@@ -506,7 +517,7 @@ def _channel(tray: SortingTray, top: float) -> cq.Shape:
     """What the rings run out through, with a ramp up to it from the scoop."""
     import cadquery as cq
 
-    from jigs.prisms import prism
+    from ringwright.jigs.parts.prisms import prism
 
     width, deep = tray.notch_mm
     front = -tray.outside_mm[1] / 2.0
@@ -541,7 +552,7 @@ def _spout(width: float, cheek: float, ends: tuple[float, float, float]) -> Outl
 
 def _lid(tray: SortingTray) -> Part:
     """A plate with the foot of a well."""
-    from jigs.prisms import frustum, prism
+    from ringwright.jigs.parts.prisms import frustum, prism
 
     foot, outside = _outline(tray, tray.inset_mm), _outline(tray, 0.0)
     high = tray.foot_mm + tray.inset_mm

@@ -7,17 +7,17 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from generator.errors import BadInput
-from jigs.hardware import THREADS, nut, screw
-from jigs.jig import BLUE, ORANGE, SKY, Bought, Jig, Label, Mating, Part, Placed
-from jigs.lettering import letter_height_mm
-from jigs.printing import Printer
+from ringwright.base.errors import BadInput
+from ringwright.jigs.parts.hardware import THREADS, nut, screw
+from ringwright.jigs.parts.jig import BLUE, ORANGE, SKY, Bought, Jig, Label, Mating, Part, Placed
+from ringwright.jigs.parts.lettering import letter_height_mm
+from ringwright.jigs.parts.printing import Printer
 
 if TYPE_CHECKING:
     import cadquery as cq
 
-    from generator.sizes import RingSize
-    from generator.verdict import Report
+    from ringwright.answers.verdict import Report
+    from ringwright.base.sizes import RingSize
 
 NAME = "weaving-stand"
 
@@ -113,7 +113,7 @@ class WeavingStand:
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Give the command this jig's options."""
-    from jigs.options import add_woven
+    from ringwright.jigs.parts.options import add_woven
 
     add_woven(parser)
     parser.add_argument(
@@ -129,8 +129,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def from_options(options: argparse.Namespace, printer: Printer) -> Jig:
     """The jig that was asked for."""
-    from generator.sizes import parse_length
-    from jigs.options import asked_weave
+    from ringwright.base.sizes import parse_length
+    from ringwright.jigs.parts.options import asked_weave
 
     height_mm = parse_length(options.height, "height")
     length_mm = None if options.length is None else parse_length(options.length, "length")
@@ -151,7 +151,7 @@ def start_of(report: Report, length_mm: float | None = None) -> Start:
     """
     import numpy as np
 
-    from generator.piece import expected_links, piece_of_length, woven_piece
+    from ringwright.piece.piece import expected_links, piece_of_length, woven_piece
 
     rule, core_mm = report.rule, report.size.core_radius_mm
     row = rule.family == "sheet" and not rule.start
@@ -196,7 +196,7 @@ def _first_row(roles: tuple[str, ...], names: list[str]) -> list[int]:
 
 
 def _size(piece: Any, index: int) -> RingSize:
-    from generator.sizes import RingSize
+    from ringwright.base.sizes import RingSize
 
     wire_mm = 2.0 * float(piece.wire_radii_mm[index])
     return RingSize(round(wire_mm, 6), round(2.0 * float(piece.core_radii_mm[index]) - wire_mm, 6))
@@ -485,7 +485,7 @@ def _base(stand: WeavingStand) -> Part:
     """A plate with a socket for the post, and holes for screws into the table."""
     import cadquery as cq
 
-    from jigs.prisms import prism, rounded
+    from ringwright.jigs.parts.prisms import prism, rounded
 
     wide, deep, thick = _BASE_MM
     middle = _POST_MM / 2.0
@@ -509,7 +509,7 @@ def _base(stand: WeavingStand) -> Part:
 
 def _base_labels(stand: WeavingStand) -> tuple[Label, ...]:
     """Which rings the stand is for, in front of its socket: wire and inner diameter."""
-    from jigs.lettering import raised
+    from ringwright.jigs.parts.lettering import raised
 
     size = stand.start.size
     _, deep, thick = _BASE_MM

@@ -11,21 +11,21 @@ from __future__ import annotations
 import argparse
 from collections.abc import Mapping
 
-from generator.making.materials import material
-from jigs.jig import SEEN_FROM, Jig
-from jigs.printing import Printer
-from jigs.winding.guide import DRAWN_TURNS, drag, guide_on_mandrel
-from jigs.winding.size import SUPPORT_MM, WindingGuide, dimensions
-from jigs.winding.way import way_of
-from jigs.winding.winder import winder
-from jigs.winding.words import cautions, facts, remarks, use
+from ringwright.jigs.parts.jig import SEEN_FROM, Jig
+from ringwright.jigs.parts.printing import Printer
+from ringwright.jigs.winding.guide import DRAWN_TURNS, drag, guide_on_mandrel
+from ringwright.jigs.winding.size import SUPPORT_MM, WindingGuide, dimensions
+from ringwright.jigs.winding.way import way_of
+from ringwright.jigs.winding.winder import winder
+from ringwright.jigs.winding.words import cautions, facts, remarks, use
+from ringwright.making.ring.materials import material
 
 NAME = "winding-guide"
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Give the command this jig's options."""
-    from jigs.options import add_ring
+    from ringwright.jigs.parts.options import add_ring
 
     add_ring(parser)
     parser.add_argument(
@@ -68,8 +68,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def from_options(options: argparse.Namespace, printer: Printer) -> Jig:
     """The jig that was asked for."""
-    from generator.sizes import parse_length
-    from jigs.options import asked_mandrel
+    from ringwright.base.sizes import parse_length
+    from ringwright.jigs.parts.options import asked_mandrel
 
     mandrel_mm, wire_mm = asked_mandrel(options)
     yield_mpa = options.yield_mpa

@@ -61,7 +61,7 @@ class Served:
 
 def serve(port: int = 0, *options: str) -> Served:
     """Serve the page, as a maker would, and wait until it says where."""
-    command = [sys.executable, "-m", "generator.cli", "serve", "--no-browser", "--port", str(port)]
+    command = [sys.executable, "-m", "ringwright.cli", "serve", "--no-browser", "--port", str(port)]
     # A file, which never fills up as a pipe does that nobody reads.
     said = Path(tempfile.mkdtemp()) / "said"
     with said.open("w") as out:

@@ -17,7 +17,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 @pytest.fixture
 def read(tmp_path: Path) -> Callable[..., object]:
     """Reads a text as a maker's rule file, by the file's name if that matters."""
-    from weaves import load_rule
+    from ringwright.weaves import load_rule
 
     def write_and_load(text: str, name: str = "mine.toml") -> object:
         path = tmp_path / name

@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 import trimesh
 
-from jigs.jig import Jig, Part, on_the_bed
-from jigs.jig_step import write_jig_step
-from jigs.printability import JigCheck
-from jigs.write_jig import write_stl
+from ringwright.jigs.checks.printability import JigCheck
+from ringwright.jigs.files.jig_step import write_jig_step
+from ringwright.jigs.files.write_jig import write_stl
+from ringwright.jigs.parts.jig import Jig, Part, on_the_bed
 
 
 def as_written(checked: JigCheck, folder: Path) -> JigCheck:

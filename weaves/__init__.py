@@ -1,6 +1,6 @@
 """Weave rules: one TOML file per weave, and the loader that checks them."""
 
-from weaves.loader import (
+from ringwright.weaves.loader import (
     checked_name,
     list_rules,
     load_rule,
@@ -9,8 +9,8 @@ from weaves.loader import (
     rule_from_text,
     rules_named_like,
 )
-from weaves.names import OtherWeave, name_key, other_weave, other_weaves
-from weaves.rule import (
+from ringwright.weaves.names import OtherWeave, name_key, other_weave, other_weaves
+from ringwright.weaves.rule import (
     CommonRange,
     Image,
     Link,

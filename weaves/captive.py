@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from weaves.rule import Image, RingRef, Vector, WeaveRule, wrapped
+from ringwright.weaves.rule import Image, RingRef, Vector, WeaveRule, wrapped
 
 # Whole repeats that count as woven before, along a weave and across it.
 _BEFORE = 4

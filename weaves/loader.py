@@ -13,18 +13,24 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from generator.errors import BadInput
-from generator.toml_file import either, quoted, read_toml, toml_of
-from weaves.captive import unreachable_captive
-from weaves.names import has_letters, keys_without_kind, meant, name_key, other_weave
-from weaves.reading.endless import EndlessWeave
-from weaves.reading.keys import A_WEAVE_NAME, MOST_BYTES, MOST_NESTED, RULE_KEYS, WEAVE_NAME
-from weaves.reading.links import step_items
-from weaves.reading.node import RuleNode
-from weaves.reading.sections import piece_of_sections
-from weaves.reading.variation import variation
-from weaves.reading.whole_rule import whole_rule
-from weaves.rule import StepsRule, WeaveRule, without_placement
+from ringwright.base.errors import BadInput
+from ringwright.base.toml_file import either, quoted, read_toml, toml_of
+from ringwright.weaves.captive import unreachable_captive
+from ringwright.weaves.names import has_letters, keys_without_kind, meant, name_key, other_weave
+from ringwright.weaves.reading.endless import EndlessWeave
+from ringwright.weaves.reading.keys import (
+    A_WEAVE_NAME,
+    MOST_BYTES,
+    MOST_NESTED,
+    RULE_KEYS,
+    WEAVE_NAME,
+)
+from ringwright.weaves.reading.links import step_items
+from ringwright.weaves.reading.node import RuleNode
+from ringwright.weaves.reading.sections import piece_of_sections
+from ringwright.weaves.reading.variation import variation
+from ringwright.weaves.reading.whole_rule import whole_rule
+from ringwright.weaves.rule import StepsRule, WeaveRule, without_placement
 
 _SHEET = re.compile(r"[\s-]+sheets?\s*$", re.IGNORECASE)
 
@@ -33,7 +39,7 @@ def load_rule(name_or_path: str | Path) -> WeaveRule:
     """Load a weave rule by name, or from a maker's file.
 
     A name is that of a weave that comes with the package or one of its trade
-    names, in any spelling (see :func:`weaves.names.name_key`). A ``Path``, and any other
+    names, in any spelling (see :func:`ringwright.weaves.names.name_key`). A ``Path``, and any other
     text with a path separator or ending in ``.toml``, is read as a file.
 
     Raises ``BadInput`` if no weave has that name or the file is not a sound rule.

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
-from generator.toml_file import Node, read_toml
+from ringwright.base.toml_file import Node, read_toml
 
 T = TypeVar("T")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from weaves.rule import RuleRing, RuleSize, WeaveRule
+from ringwright.weaves.rule import RuleRing, RuleSize, WeaveRule
 
 
 def with_second(rule: WeaveRule, rings_mm: Mapping[str, tuple[float, float]]) -> WeaveRule:

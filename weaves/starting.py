@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from weaves.loader import checked_name
+from ringwright.weaves.loader import checked_name
 
 # A chain that is right as it stands, so that the first `check` works and every change
 # after it can be tried at once.

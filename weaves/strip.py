@@ -11,7 +11,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from weaves.rule import Link, RingRef, RuleRing, RuleSize, StartRing, Step, Vector, WeaveRule
+from ringwright.weaves.rule import (
+    Link,
+    RingRef,
+    RuleRing,
+    RuleSize,
+    StartRing,
+    Step,
+    Vector,
+    WeaveRule,
+)
 
 # A joining ring lies so far from the rings it joins, in parts of the two core radii, and is
 # turned so far about the chain against them: the first of these places at which it goes through
@@ -286,7 +295,7 @@ def _linked_with(rings: Sequence[RuleRing], others: Sequence[RuleRing]) -> set[s
     """The names of those others that are linked with any ring; None where circles nearly meet."""
     import numpy as np
 
-    from generator.circles import distance_minima, linking_number
+    from ringwright.geometry.circles import distance_minima, linking_number
 
     def circles(some: Sequence[RuleRing]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         axes = np.array([ring.axis for ring in some])

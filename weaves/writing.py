@@ -7,7 +7,7 @@ import math
 import re
 from collections.abc import Callable, Sequence
 
-from weaves.rule import Minimums, RingRef, RuleRing, Step, Vector, WeaveRule
+from ringwright.weaves.rule import Minimums, RingRef, RuleRing, Step, Vector, WeaveRule
 
 _PLACE_LINE = re.compile(
     r"\s*(centre|axis|repeat_vector|repeat_vectors|turn_degrees)\s*=.*", re.ASCII

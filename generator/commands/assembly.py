@@ -6,7 +6,8 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import (
+from ringwright.base.exit_status import WOVEN
+from ringwright.commands.shared import (
     SIZES,
     add_json,
     add_out,
@@ -18,10 +19,9 @@ from generator.commands.shared import (
     show_unwoven,
     target,
 )
-from generator.exit_status import WOVEN
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
+    from ringwright.commands.shared import Commands
 
 
 def add(commands: Commands) -> None:
@@ -54,8 +54,8 @@ def run(options: argparse.Namespace) -> int:
     rule, size = asked_size(options)
     folder, name = target(options.out)
 
-    from generator.artist import Artist
-    from generator.assembly_sheet.sheet import ARTIST, sheet_text, write_assembly
+    from ringwright.outputs.assembly_sheet.sheet import ARTIST, sheet_text, write_assembly
+    from ringwright.outputs.models.artist import Artist
 
     with Artist(ARTIST) as artist, progress() as step:
         report = checked(rule, size, step, options.meshes)

@@ -6,7 +6,8 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import (
+from ringwright.base.exit_status import NOT_WOVEN, WOVEN
+from ringwright.commands.shared import (
     SIZES,
     add_json,
     add_size,
@@ -17,10 +18,9 @@ from generator.commands.shared import (
     show,
     with_partners,
 )
-from generator.exit_status import NOT_WOVEN, WOVEN
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
+    from ringwright.commands.shared import Commands
 
 
 def add(commands: Commands) -> None:
@@ -42,9 +42,9 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from generator.making.nearest import nearest_facts
-    from generator.making.shop import load_shop
-    from generator.report import report_facts, report_text
+    from ringwright.answers.report import report_facts, report_text
+    from ringwright.making.shop.nearest import nearest_facts
+    from ringwright.making.shop.shop import load_shop
 
     rule, size = asked_size(options)
     shop = None if options.shop is None else load_shop(Path(options.shop))

@@ -5,7 +5,9 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import (
+from ringwright.base.errors import BadInput
+from ringwright.base.exit_status import WOVEN
+from ringwright.commands.shared import (
     SIZES,
     add_json,
     add_out,
@@ -17,13 +19,11 @@ from generator.commands.shared import (
     show_unwoven,
     target,
 )
-from generator.errors import BadInput
-from generator.exit_status import WOVEN
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
-    from generator.drawing.draw import Wanted
-    from weaves.rule import WeaveRule
+    from ringwright.commands.shared import Commands
+    from ringwright.outputs.drawing.draw import Wanted
+    from ringwright.weaves.rule import WeaveRule
 
 _REPEATS = 3
 
@@ -72,9 +72,9 @@ def run(options: argparse.Namespace) -> int:
     wanted = _wanted(options, rule)
     folder, name = target(options.out)
 
-    from generator.drawing.draw import draw, write
-    from generator.drawing.report_drawing import drawing_facts, drawing_text
-    from generator.report import report_text
+    from ringwright.answers.report import report_text
+    from ringwright.outputs.drawing.draw import draw, write
+    from ringwright.outputs.drawing.report_drawing import drawing_facts, drawing_text
 
     with progress() as step:
         report = checked(rule, size, step, options.meshes)
@@ -92,9 +92,9 @@ def run(options: argparse.Namespace) -> int:
 
 def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
     """What the options ask to be drawn."""
-    from generator.drawing.draw import Wanted
-    from generator.drawing.layout import parse_scale
-    from generator.sizes import parse_length
+    from ringwright.base.sizes import parse_length
+    from ringwright.outputs.drawing.draw import Wanted
+    from ringwright.outputs.drawing.layout import parse_scale
 
     if options.length is not None and options.repeats is not None:
         raise BadInput(

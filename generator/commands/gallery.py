@@ -6,11 +6,11 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import add_json, add_out, progress, show, target
-from generator.exit_status import WOVEN
+from ringwright.base.exit_status import WOVEN
+from ringwright.commands.shared import add_json, add_out, progress, show, target
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
+    from ringwright.commands.shared import Commands
 
 
 def add(commands: Commands) -> None:
@@ -35,15 +35,15 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from generator.sizes import parse_length
-    from weaves import list_rules, load_rule
+    from ringwright.base.sizes import parse_length
+    from ringwright.weaves import list_rules, load_rule
 
     wire_mm = parse_length(options.wire, "wire")
     rules = [load_rule(name) for name in options.weaves] or list_rules()
     folder, name = target(options.out)
 
-    from generator.gallery import exhibits
-    from generator.write_gallery import gallery_facts, gallery_text, write_gallery
+    from ringwright.outputs.gallery.gallery import exhibits
+    from ringwright.outputs.gallery.write_gallery import gallery_facts, gallery_text, write_gallery
 
     with progress() as step:
         shown = exhibits(rules, wire_mm, step)

@@ -6,13 +6,13 @@ import argparse
 import sys
 from typing import TYPE_CHECKING, Any
 
-from generator.commands.shared import SIZES, Parser, add_json, progress, show, target
-from generator.exit_status import WOVEN
-from jigs import JIGS, jig_module
-from jigs.printing import add_printer, printer_from
+from ringwright.base.exit_status import WOVEN
+from ringwright.commands.shared import SIZES, Parser, add_json, progress, show, target
+from ringwright.jigs import JIGS, jig_module
+from ringwright.jigs.parts.printing import add_printer, printer_from
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
+    from ringwright.commands.shared import Commands
 
 
 def add(commands: Commands) -> None:
@@ -62,7 +62,7 @@ def run(options: argparse.Namespace) -> int:
     folder, name = target(options.out)
     made = jig_module(options.jig).from_options(options, printer)
 
-    from jigs.write_jig import jig_text, write_jig
+    from ringwright.jigs.files.write_jig import jig_text, write_jig
 
     with progress() as step:
         written = write_jig(made, printer, folder, name, step)

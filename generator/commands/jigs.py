@@ -5,11 +5,11 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import add_json, show
-from generator.exit_status import WOVEN
+from ringwright.base.exit_status import WOVEN
+from ringwright.commands.shared import add_json, show
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
+    from ringwright.commands.shared import Commands
 
 
 def add(commands: Commands) -> None:
@@ -21,7 +21,7 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from jigs import JIGS
+    from ringwright.jigs import JIGS
 
     facts = [{"jig": name, "summary": summary} for name, summary in JIGS.items()]
     wide = max(len(name) for name in JIGS)

@@ -7,11 +7,11 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import add_json, show
-from generator.exit_status import WOVEN
+from ringwright.base.exit_status import WOVEN
+from ringwright.commands.shared import add_json, show
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
+    from ringwright.commands.shared import Commands
 
 
 def add(commands: Commands) -> None:
@@ -31,8 +31,8 @@ def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
     from platformdirs import user_desktop_path
 
-    from generator.launcher import launcher
-    from generator.system import kind
+    from ringwright.base.system import kind
+    from ringwright.page.launcher import launcher
 
     folder = user_desktop_path() if options.out is None else Path(options.out)
     written = launcher(kind(), sys.executable).write(folder)

@@ -5,7 +5,9 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import (
+from ringwright.base.errors import BadInput
+from ringwright.base.exit_status import NOT_WOVEN, WOVEN
+from ringwright.commands.shared import (
     SIZES,
     add_json,
     add_size,
@@ -15,11 +17,9 @@ from generator.commands.shared import (
     show,
     with_partners,
 )
-from generator.errors import BadInput
-from generator.exit_status import NOT_WOVEN, WOVEN
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
+    from ringwright.commands.shared import Commands
 
 MOST_REPEATS = 1000
 
@@ -49,9 +49,9 @@ def run(options: argparse.Namespace) -> int:
             f"--repeats {options.repeats} does not make a bracelet; give 3 to {MOST_REPEATS}."
         )
 
-    from generator.limits import limits
-    from generator.report import report_facts, report_text
-    from generator.report_limits import limits_facts, limits_text
+    from ringwright.answers.limits import limits
+    from ringwright.answers.report import report_facts, report_text
+    from ringwright.answers.report_limits import limits_facts, limits_text
 
     with progress() as step:
         report = with_partners(checked(rule, size, step, options.meshes), step)

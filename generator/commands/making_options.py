@@ -6,12 +6,12 @@ import argparse
 from collections.abc import Collection
 from typing import TYPE_CHECKING
 
-from generator.errors import BadInput
+from ringwright.base.errors import BadInput
 
 if TYPE_CHECKING:
-    from generator.making.coil import Cut
-    from generator.making.materials import Material
-    from generator.making.wire import Bending
+    from ringwright.making.ring.coil import Cut
+    from ringwright.making.ring.materials import Material
+    from ringwright.making.ring.wire import Bending
 
 
 def add_metal(parser: argparse.ArgumentParser) -> None:
@@ -32,7 +32,7 @@ def add_metal(parser: argparse.ArgumentParser) -> None:
 
 def asked_metal(options: argparse.Namespace, extra: Collection[Material] = ()) -> Material | None:
     """The metal that was named, if any; of the maker's own or of the table."""
-    from generator.making.materials import material
+    from ringwright.making.ring.materials import material
 
     if options.metal is None:
         if options.temper is not None:
@@ -43,8 +43,8 @@ def asked_metal(options: argparse.Namespace, extra: Collection[Material] = ()) -
 
 def asked_bending(options: argparse.Namespace, metal: Material | None) -> Bending | None:
     """How the wire springs back: by its trial, else by metal and temper; None without either."""
-    from generator.making.wire import Trial, bending, tried
-    from generator.sizes import parse_length
+    from ringwright.base.sizes import parse_length
+    from ringwright.making.ring.wire import Trial, bending, tried
 
     if options.trial is not None:
         mandrel, inner = options.trial
@@ -65,7 +65,7 @@ def asked_bending(options: argparse.Namespace, metal: Material | None) -> Bendin
 
 def asked_cut(options: argparse.Namespace) -> Cut:
     """The saw of that kerf, or shears."""
-    from generator.making.coil import SHEARS, saw
-    from generator.sizes import parse_length
+    from ringwright.base.sizes import parse_length
+    from ringwright.making.ring.coil import SHEARS, saw
 
     return SHEARS if options.kerf is None else saw(parse_length(options.kerf, "kerf"))

@@ -6,7 +6,9 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import (
+from ringwright.base.errors import BadInput
+from ringwright.base.exit_status import NOT_WOVEN, WOVEN
+from ringwright.commands.shared import (
     SIZES,
     add_json,
     add_second,
@@ -15,11 +17,9 @@ from generator.commands.shared import (
     progress,
     show,
 )
-from generator.errors import BadInput
-from generator.exit_status import NOT_WOVEN, WOVEN
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
+    from ringwright.commands.shared import Commands
 
 
 def add(commands: Commands) -> None:
@@ -48,8 +48,8 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from generator.making.shop import load_shop
-    from generator.sizes import parse_length
+    from ringwright.base.sizes import parse_length
+    from ringwright.making.shop.shop import load_shop
 
     rule = asked_rule(options)
     shop = load_shop(Path(options.shop))
@@ -60,8 +60,8 @@ def run(options: argparse.Namespace) -> int:
     if options.workers is not None and not 1 <= options.workers <= 256:
         raise BadInput(f"--workers {options.workers} is outside 1 to 256; give one per core.")
 
-    from generator.making.match import match
-    from generator.making.report_match import match_facts, match_text
+    from ringwright.making.shop.match import match
+    from ringwright.making.shop.report_match import match_facts, match_text
 
     with progress() as step:
         found = match(rule, shop, length_mm, width_mm, step, options.workers)

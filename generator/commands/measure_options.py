@@ -5,11 +5,11 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from generator.errors import BadInput
+from ringwright.base.errors import BadInput
 
 if TYPE_CHECKING:
-    from generator.making.piece_size import Measure
-    from weaves.rule import WeaveRule
+    from ringwright.making.plan.piece_size import Measure
+    from ringwright.weaves.rule import WeaveRule
 
 _PLACES = ("length", "wrist", "ankle", "neck", "finger")
 
@@ -39,8 +39,8 @@ def add_measure(parser: argparse.ArgumentParser) -> None:
 
 def asked_measure(options: argparse.Namespace, rule: WeaveRule) -> Measure | None:
     """What the piece is to fit; None for a finished piece, which has one size only."""
-    from generator.making.piece_size import checked_measure
-    from generator.sizes import parse_allowance, parse_length
+    from ringwright.base.sizes import parse_allowance, parse_length
+    from ringwright.making.plan.piece_size import checked_measure
 
     given = [place for place in _PLACES if getattr(options, place) is not None]
     if rule.family == "piece":

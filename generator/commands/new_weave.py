@@ -6,12 +6,12 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import add_json, show
-from generator.errors import BadInput
-from generator.exit_status import WOVEN
+from ringwright.base.errors import BadInput
+from ringwright.base.exit_status import WOVEN
+from ringwright.commands.shared import add_json, show
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
+    from ringwright.commands.shared import Commands
 
 
 def add(commands: Commands) -> None:
@@ -32,9 +32,9 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from generator.files import write_new
-    from weaves import checked_name
-    from weaves.starting import starting_text
+    from ringwright.base.files import write_new
+    from ringwright.weaves import checked_name
+    from ringwright.weaves.starting import starting_text
 
     name = checked_name(options.name)
     path = Path(name.replace(" ", "_") + ".toml" if options.out is None else options.out)

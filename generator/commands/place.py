@@ -6,12 +6,12 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import SIZES, add_json, add_out, add_size, progress, show, target
-from generator.errors import BadInput
-from generator.exit_status import WOVEN
+from ringwright.base.errors import BadInput
+from ringwright.base.exit_status import WOVEN
+from ringwright.commands.shared import SIZES, add_json, add_out, add_size, progress, show, target
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
+    from ringwright.commands.shared import Commands
 
 
 def add(commands: Commands) -> None:
@@ -41,8 +41,8 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from generator.sizes import RingSize
-    from weaves import load_steps
+    from ringwright.base.sizes import RingSize
+    from ringwright.weaves import load_steps
 
     rule = load_steps(options.weave)
     size = RingSize.from_text(options.wire, options.inner, options.ratio)
@@ -53,8 +53,8 @@ def run(options: argparse.Namespace) -> int:
             f"1 to {options.candidates}, or ask for more --candidates."
         )
 
-    from generator.candidates import find_candidates
-    from generator.write_candidates import (
+    from ringwright.search.candidates import find_candidates
+    from ringwright.search.write_candidates import (
         candidates_facts,
         candidates_text,
         keep_own_file,

@@ -7,9 +7,11 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from generator.commands.making_options import add_metal, asked_bending, asked_cut, asked_metal
-from generator.commands.measure_options import add_measure, asked_measure
-from generator.commands.shared import (
+from ringwright.base.errors import BadInput
+from ringwright.base.exit_status import WOVEN
+from ringwright.commands.making_options import add_metal, asked_bending, asked_cut, asked_metal
+from ringwright.commands.measure_options import add_measure, asked_measure
+from ringwright.commands.shared import (
     SIZES,
     add_json,
     add_out,
@@ -22,16 +24,14 @@ from generator.commands.shared import (
     show_unwoven,
     target,
 )
-from generator.errors import BadInput
-from generator.exit_status import WOVEN
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
-    from generator.making.coil import Cut
-    from generator.making.plan import Asked, Rings
-    from generator.making.shop import Shop, ShopWire
-    from generator.making.wire import Bending
-    from generator.sizes import RingSize
+    from ringwright.base.sizes import RingSize
+    from ringwright.commands.shared import Commands
+    from ringwright.making.plan.plan import Asked, Rings
+    from ringwright.making.ring.coil import Cut
+    from ringwright.making.ring.wire import Bending
+    from ringwright.making.shop.shop import Shop, ShopWire
 
 _MOST_CLASP_RINGS = 100
 
@@ -92,17 +92,17 @@ def run(options: argparse.Namespace) -> int:
         raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
     folder, name = target(options.out)
 
-    from generator.artist import Artist
-    from generator.making.nearest import nearest_facts
-    from generator.making.piece_size import sized
-    from generator.making.plan import plan
-    from generator.making.plan_pdf import PICTURE_PIXELS, checked_paper
-    from generator.making.report_plan import plan_text
-    from generator.making.write_plan import write_plan
-    from generator.picture import sent
+    from ringwright.making.plan.piece_size import sized
+    from ringwright.making.plan.plan import plan
+    from ringwright.making.plan.plan_pdf import PICTURE_PIXELS, checked_paper
+    from ringwright.making.plan.report_plan import plan_text
+    from ringwright.making.plan.write_plan import write_plan
+    from ringwright.making.shop.nearest import nearest_facts
+    from ringwright.outputs.models.artist import Artist
+    from ringwright.outputs.models.picture import sent
 
     paper = checked_paper(options.paper)
-    with Artist("generator.picture") as artist, progress() as step:
+    with Artist("ringwright.outputs.models.picture") as artist, progress() as step:
         report = checked(rule, rings.size, step)
         if report.can_be_woven:
             sizing = None if measure is None else sized(report, measure, step)
@@ -119,9 +119,9 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _asked(options: argparse.Namespace) -> Asked:
-    from generator.making.plan import Asked
-    from generator.making.shop import MOST_PRICE
-    from generator.sizes import parse_length, parse_percent
+    from ringwright.base.sizes import parse_length, parse_percent
+    from ringwright.making.plan.plan import Asked
+    from ringwright.making.shop.shop import MOST_PRICE
 
     if not 0 <= options.clasp_rings <= _MOST_CLASP_RINGS:
         raise BadInput(
@@ -146,7 +146,7 @@ def _asked(options: argparse.Namespace) -> Asked:
 
 
 def _asked_rings(options: argparse.Namespace) -> Rings:
-    from generator.making.shop import load_shop
+    from ringwright.making.shop.shop import load_shop
 
     shop = None if options.shop is None else load_shop(Path(options.shop))
     if options.stock is not None:
@@ -157,8 +157,8 @@ def _asked_rings(options: argparse.Namespace) -> Rings:
 
 
 def _bought(options: argparse.Namespace, shop: Shop | None) -> Rings:
-    from generator.making.plan import Rings
-    from generator.making.shop import COIL_MM
+    from ringwright.making.plan.plan import Rings
+    from ringwright.making.shop.shop import COIL_MM
 
     if shop is None:
         raise BadInput("--stock needs --shop; the shop file says what rings you have.")
@@ -195,9 +195,9 @@ def _shelf_wire(options: argparse.Namespace, shop: Shop) -> ShopWire | None:
 
 def _own(options: argparse.Namespace, shop: Shop | None) -> Rings:
     """Rings wound and cut from wire, on the shelf or not."""
-    from generator.making.plan import Rings
-    from generator.making.shop import COIL_MM
-    from generator.sizes import parse_length
+    from ringwright.base.sizes import parse_length
+    from ringwright.making.plan.plan import Rings
+    from ringwright.making.shop.shop import COIL_MM
 
     cut, coil_mm = asked_cut(options), COIL_MM
     if shop is not None:
@@ -222,8 +222,8 @@ def _asked_size(
     options: argparse.Namespace, wire_text: str, bends: Bending | None, cut: Cut
 ) -> tuple[RingSize, float | None]:
     """The ring that was typed, or that the mandrel makes; and that mandrel."""
-    from generator.making.coil import made_ring
-    from generator.sizes import RingSize, parse_length
+    from ringwright.base.sizes import RingSize, parse_length
+    from ringwright.making.ring.coil import made_ring
 
     if options.mandrel is None:
         return RingSize.from_text(wire_text, options.inner, options.ratio, options.outer), None

@@ -6,7 +6,9 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import (
+from ringwright.base.errors import BadInput
+from ringwright.base.exit_status import NOT_WOVEN, WOVEN
+from ringwright.commands.shared import (
     SIZES,
     add_json,
     add_out,
@@ -18,14 +20,12 @@ from generator.commands.shared import (
     show,
     target,
 )
-from generator.errors import BadInput
-from generator.exit_status import NOT_WOVEN, WOVEN
 
 if TYPE_CHECKING:
-    from generator.climb import Unit
-    from generator.commands.shared import Commands
-    from generator.metals import Colouring
-    from weaves.rule import WeaveRule
+    from ringwright.colour.metals import Colouring
+    from ringwright.commands.shared import Commands
+    from ringwright.solver.climb import Unit
+    from ringwright.weaves.rule import WeaveRule
 
 
 def add(commands: Commands) -> None:
@@ -72,7 +72,7 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from generator.sizes import parse_length
+    from ringwright.base.sizes import parse_length
 
     rule, size = asked_size(options)
     length_mm = parse_length(options.length, "length")
@@ -84,12 +84,12 @@ def run(options: argparse.Namespace) -> int:
     folder, name = target(options.out)
     colouring = _colouring(options, rule)
 
-    from generator.artist import Artist
-    from generator.picture import sent
-    from generator.preview import laid_piece, preview
-    from generator.report import piece_facts, piece_text, report_facts, report_text
+    from ringwright.answers.report import piece_facts, piece_text, report_facts, report_text
+    from ringwright.outputs.models.artist import Artist
+    from ringwright.outputs.models.picture import sent
+    from ringwright.outputs.models.preview import laid_piece, preview
 
-    with Artist("generator.picture") as artist, progress() as step:
+    with Artist("ringwright.outputs.models.picture") as artist, progress() as step:
 
         def begin_drawing(unit: Unit) -> None:
             artist.begin(sent(laid_piece(rule, size, unit, least_mm, colouring)[0]))
@@ -121,8 +121,8 @@ def run(options: argparse.Namespace) -> int:
 
 def _colouring(options: argparse.Namespace, rule: WeaveRule) -> Colouring | None:
     """Which ring is to be of which metal, as far as it was typed."""
-    from generator.metals import parse_metals, parse_pattern
-    from generator.read_grid import read_grid
+    from ringwright.colour.metals import parse_metals, parse_pattern
+    from ringwright.colour.read_grid import read_grid
 
     if options.metals is not None:
         return parse_metals(options.metals, rule)

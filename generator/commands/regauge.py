@@ -5,12 +5,12 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from generator.commands.making_options import add_metal, asked_bending, asked_cut, asked_metal
-from generator.commands.shared import SIZES, add_json, add_size, asked_size, progress, show
-from generator.exit_status import NOT_WOVEN, WOVEN
+from ringwright.base.exit_status import NOT_WOVEN, WOVEN
+from ringwright.commands.making_options import add_metal, asked_bending, asked_cut, asked_metal
+from ringwright.commands.shared import SIZES, add_json, add_size, asked_size, progress, show
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
+    from ringwright.commands.shared import Commands
 
 
 def add(commands: Commands) -> None:
@@ -34,8 +34,8 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from generator.sizes import parse_length
-    from weaves.second import in_proportion
+    from ringwright.base.sizes import parse_length
+    from ringwright.weaves.second import in_proportion
 
     rule, size = asked_size(options)
     rule = in_proportion(rule, size.wire_mm, size.inner_mm)
@@ -43,8 +43,8 @@ def run(options: argparse.Namespace) -> int:
     bends, cut = asked_bending(options, metal), asked_cut(options)
     length_mm = None if options.length is None else parse_length(options.length, "length")
 
-    from generator.making.regauge import listed_wires, regauge
-    from generator.making.report_regauge import regauge_facts, regauge_text
+    from ringwright.making.shop.regauge import listed_wires, regauge
+    from ringwright.making.shop.report_regauge import regauge_facts, regauge_text
 
     wires = [(options.wire.strip(), size.wire_mm), *listed_wires(options.to, parse_length)]
     density = metal.density_g_per_cm3 if metal else None

@@ -7,17 +7,17 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from generator.commands.making_options import add_metal, asked_bending, asked_cut, asked_metal
-from generator.commands.shared import SIZES, add_json, show
-from generator.errors import BadInput
-from generator.exit_status import WOVEN
+from ringwright.base.errors import BadInput
+from ringwright.base.exit_status import WOVEN
+from ringwright.commands.making_options import add_metal, asked_bending, asked_cut, asked_metal
+from ringwright.commands.shared import SIZES, add_json, show
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
-    from generator.making.bench_ring import BenchRing
-    from generator.making.coil import Cut
-    from generator.making.materials import Material
-    from generator.making.wire import Bending
+    from ringwright.commands.shared import Commands
+    from ringwright.making.ring.coil import Cut
+    from ringwright.making.ring.made_ring import BenchRing
+    from ringwright.making.ring.materials import Material
+    from ringwright.making.ring.wire import Bending
 
 
 def add(commands: Commands) -> None:
@@ -48,8 +48,8 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from generator.making.report_ring import ring_facts, ring_text
-    from generator.sizes import parse_load
+    from ringwright.base.sizes import parse_load
+    from ringwright.making.ring.report_ring import ring_facts, ring_text
 
     ring = _asked_ring(options)
     load_n = None if options.load is None else parse_load(options.load)
@@ -82,7 +82,7 @@ def _asked_wire(options: argparse.Namespace) -> _Wire:
         if getattr(options, name) is not None:
             raise BadInput(f"--shop says all about the wire; leave out --{name}.")
 
-    from generator.making.shop import load_shop
+    from ringwright.making.shop.shop import load_shop
 
     shop = load_shop(Path(options.shop))
     wire = shop.wire(options.wire)
@@ -91,8 +91,8 @@ def _asked_wire(options: argparse.Namespace) -> _Wire:
 
 
 def _asked_ring(options: argparse.Namespace) -> BenchRing:
-    from generator.making.bench_ring import bought_ring, wound_ring
-    from generator.sizes import RingSize, gauge_twin, parse_length
+    from ringwright.base.sizes import RingSize, gauge_twin, parse_length
+    from ringwright.making.ring.made_ring import bought_ring, wound_ring
 
     wire = _asked_wire(options)
     twin = gauge_twin(wire.text)

@@ -6,11 +6,11 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from generator.errors import BadInput
-from generator.exit_status import WOVEN
+from ringwright.base.errors import BadInput
+from ringwright.base.exit_status import WOVEN
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
+    from ringwright.commands.shared import Commands
 
 USUAL_PORT = 8765
 
@@ -50,7 +50,7 @@ def run(options: argparse.Namespace) -> int:
     if options.port is not None and not 0 <= options.port <= 65535:
         raise BadInput(f"--port {options.port} is outside 0 to 65535; give a number between.")
 
-    from generator.bench.server import Doors, serve
+    from ringwright.page.server import Doors, serve
 
     shop = None if options.shop is None else Path(options.shop)
     ports = (USUAL_PORT, 0) if options.port is None else (options.port,)

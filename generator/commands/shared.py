@@ -11,14 +11,14 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias
 
-from generator.errors import BadInput
-from generator.exit_status import NOT_WOVEN, STEP, STEPS_ASKED
+from ringwright.base.errors import BadInput
+from ringwright.base.exit_status import NOT_WOVEN, STEP, STEPS_ASKED
 
 if TYPE_CHECKING:
-    from generator.climb import Unit
-    from generator.sizes import RingSize
-    from generator.verdict import Report
-    from weaves.rule import WeaveRule
+    from ringwright.answers.verdict import Report
+    from ringwright.base.sizes import RingSize
+    from ringwright.solver.climb import Unit
+    from ringwright.weaves.rule import WeaveRule
 
 
 SIZES = (
@@ -78,7 +78,7 @@ def add_size(parser: argparse.ArgumentParser) -> None:
 
 def add_second(parser: argparse.ArgumentParser) -> None:
     """Give a command ``--second``, which :func:`asked_rule` reads."""
-    from generator.sizes import SECOND_FORM, SECOND_HELP
+    from ringwright.base.sizes import SECOND_FORM, SECOND_HELP
 
     parser.add_argument(
         "--second", action="append", default=[], metavar=SECOND_FORM, help=SECOND_HELP
@@ -107,9 +107,9 @@ def show_unwoven(
 
     Parameters
     ----------
-    facts : what a shop file adds, of :func:`generator.making.nearest.nearest_facts`
+    facts : what a shop file adds, of :func:`ringwright.making.shop.nearest.nearest_facts`
     """
-    from generator.report import report_facts, report_text
+    from ringwright.answers.report import report_facts, report_text
 
     more = facts or {}
     told = shelf_words(more)
@@ -123,8 +123,8 @@ def show_unwoven(
 
 def asked_rule(options: argparse.Namespace) -> WeaveRule:
     """The weave that was typed, with the maker's own second rings."""
-    from generator.second import asked_second
-    from weaves import load_rule
+    from ringwright.answers.second import asked_second
+    from ringwright.weaves import load_rule
 
     return asked_second(load_rule(options.weave), options.second)
 
@@ -136,7 +136,7 @@ def shelf_words(facts: dict[str, Any]) -> list[str]:
 
 def asked_size(options: argparse.Namespace) -> tuple[WeaveRule, RingSize]:
     """The weave and the ring size that were typed."""
-    from generator.sizes import RingSize
+    from ringwright.base.sizes import RingSize
 
     rule = asked_rule(options)
     size = RingSize.from_text(options.wire, options.inner, options.ratio, options.outer)
@@ -151,7 +151,7 @@ def checked(
     on_settled: Callable[[Unit], None] | None = None,
 ) -> Report:
     """A size checked, with the search for the tightest ring on the progress bar."""
-    from generator.verdict import check
+    from ringwright.answers.verdict import check
 
     return check(
         rule,
@@ -166,7 +166,7 @@ def with_partners(report: Report, step: Callable[[str, int, int], None]) -> Repo
     """A check that also says which rings of one size work with those of the others."""
     from dataclasses import replace
 
-    from generator.partners import partners
+    from ringwright.answers.partners import partners
 
     found = partners(
         report.rule,

@@ -6,12 +6,12 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import add_json, show
-from generator.errors import BadInput
-from generator.exit_status import WOVEN
+from ringwright.base.errors import BadInput
+from ringwright.base.exit_status import WOVEN
+from ringwright.commands.shared import add_json, show
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
+    from ringwright.commands.shared import Commands
 
 
 def add(commands: Commands) -> None:
@@ -29,8 +29,8 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from generator.files import write_new
-    from generator.making.starting_shop import STARTING_SHOP
+    from ringwright.base.files import write_new
+    from ringwright.making.shop.starting_shop import STARTING_SHOP
 
     path = Path(options.path)
     if path.suffix.lower() != ".toml" or not str(path).isprintable():

@@ -5,14 +5,22 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from generator.commands.measure_options import add_measure, asked_measure
-from generator.commands.shared import SIZES, add_json, add_size, asked_size, checked, progress, show
-from generator.errors import BadInput
-from generator.exit_status import NOT_WOVEN, WOVEN
+from ringwright.base.errors import BadInput
+from ringwright.base.exit_status import NOT_WOVEN, WOVEN
+from ringwright.commands.measure_options import add_measure, asked_measure
+from ringwright.commands.shared import (
+    SIZES,
+    add_json,
+    add_size,
+    asked_size,
+    checked,
+    progress,
+    show,
+)
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
-    from generator.making.piece_size import Measure, Sizing
+    from ringwright.commands.shared import Commands
+    from ringwright.making.plan.piece_size import Measure, Sizing
 
 
 def add(commands: Commands) -> None:
@@ -41,9 +49,9 @@ def run(options: argparse.Namespace) -> int:
         raise BadInput(f"{rule.name} is a finished piece of one size; ask check for its measures.")
     measures = [measure, *_further(options.sizes, measure)]
 
-    from generator.making.piece_size import graded, sized
-    from generator.making.report_size import size_facts, size_text
-    from generator.report import report_facts, report_text
+    from ringwright.answers.report import report_facts, report_text
+    from ringwright.making.plan.piece_size import graded, sized
+    from ringwright.making.plan.report_size import size_facts, size_text
 
     with progress() as step:
         report = checked(rule, size, step, options.meshes)
@@ -61,8 +69,8 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _further(texts: str | None, measure: Measure) -> list[Measure]:
-    from generator.making.piece_size import MOST_SIZES, checked_measure
-    from generator.sizes import parse_length
+    from ringwright.base.sizes import parse_length
+    from ringwright.making.plan.piece_size import MOST_SIZES, checked_measure
 
     sizes = [] if texts is None else texts.split(",")
     if len(sizes) > MOST_SIZES:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import (
+from ringwright.base.errors import BadInput
+from ringwright.base.exit_status import WOVEN
+from ringwright.commands.shared import (
     SIZES,
     add_json,
     add_out,
@@ -17,14 +19,12 @@ from generator.commands.shared import (
     show_unwoven,
     target,
 )
-from generator.errors import BadInput
-from generator.exit_status import WOVEN
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
-    from generator.oval import Oval
-    from generator.stills.stills import Wanted
-    from weaves.rule import WeaveRule
+    from ringwright.commands.shared import Commands
+    from ringwright.geometry.oval import Oval
+    from ringwright.outputs.stills.stills import Wanted
+    from ringwright.weaves.rule import WeaveRule
 
 _VIEWS = ("whole", "close", "worn")
 _BACKGROUNDS = ("light", "dark", "transparent")
@@ -105,8 +105,8 @@ def run(options: argparse.Namespace) -> int:
     wanted = _wanted(options, rule)
     folder, name = target(options.out)
 
-    from generator.stills.stills import stills
-    from generator.stills.write_stills import stills_text, write_stills
+    from ringwright.outputs.stills.stills import stills
+    from ringwright.outputs.stills.write_stills import stills_text, write_stills
 
     with progress() as step:
         report = checked(rule, size, step, options.meshes)
@@ -120,8 +120,14 @@ def run(options: argparse.Namespace) -> int:
 
 def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
     """The pictures that were asked for, as far as they were typed."""
-    from generator.sizes import parse_length
-    from generator.stills.stills import PRINT_DPI, Wanted, parse_paints, print_pixels, web_pixels
+    from ringwright.base.sizes import parse_length
+    from ringwright.outputs.stills.stills import (
+        PRINT_DPI,
+        Wanted,
+        parse_paints,
+        print_pixels,
+        web_pixels,
+    )
 
     length_mm = parse_length(options.length, "length")
     width_mm = None if options.width is None else parse_length(options.width, "width")
@@ -148,8 +154,14 @@ def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
 
 def _wrist(options: argparse.Namespace, views: tuple[str, ...]) -> Oval:
     """The oval that a worn piece is laid round."""
-    from generator.oval import LEAST_GIRTH_MM, MOST_GIRTH_MM, MOST_RATIO, USUAL_RATIO, Oval
-    from generator.sizes import parse_length
+    from ringwright.base.sizes import parse_length
+    from ringwright.geometry.oval import (
+        LEAST_GIRTH_MM,
+        MOST_GIRTH_MM,
+        MOST_RATIO,
+        USUAL_RATIO,
+        Oval,
+    )
 
     given = options.wrist is not None or options.oval is not None or options.no_form
     if given and "worn" not in views:

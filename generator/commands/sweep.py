@@ -6,7 +6,9 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import (
+from ringwright.base.errors import BadInput
+from ringwright.base.exit_status import WOVEN
+from ringwright.commands.shared import (
     SIZES,
     add_json,
     add_out,
@@ -16,12 +18,10 @@ from generator.commands.shared import (
     show,
     target,
 )
-from generator.errors import BadInput
-from generator.exit_status import WOVEN
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
-    from generator.sweep import Sweep
+    from ringwright.commands.shared import Commands
+    from ringwright.outputs.sweep.sweep import Sweep
 
 
 def add(commands: Commands) -> None:
@@ -60,8 +60,8 @@ def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
     folder, name = target(options.out)
 
-    from generator.sweep_report import sweep_facts, sweep_text
-    from generator.sweep_run import run_sweep
+    from ringwright.outputs.sweep.sweep_report import sweep_facts, sweep_text
+    from ringwright.outputs.sweep.sweep_run import run_sweep
 
     sweep = _asked_sweep(options)
     with progress() as step:
@@ -81,7 +81,7 @@ def run(options: argparse.Namespace) -> int:
 
 def _asked_sweep(options: argparse.Namespace) -> Sweep:
     """The range or the grid, whichever was asked for."""
-    from generator.sweep import STEPS, over_grid, over_ratios
+    from ringwright.outputs.sweep.sweep import STEPS, over_grid, over_ratios
 
     rule = asked_rule(options)
     span, grid = (options.ratio_from, options.ratio_to), (options.wires, options.inners)

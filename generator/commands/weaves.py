@@ -5,11 +5,11 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from generator.commands.shared import add_json, show
-from generator.exit_status import WOVEN
+from ringwright.base.exit_status import WOVEN
+from ringwright.commands.shared import add_json, show
 
 if TYPE_CHECKING:
-    from generator.commands.shared import Commands
+    from ringwright.commands.shared import Commands
 
 
 def add(commands: Commands) -> None:
@@ -26,8 +26,8 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from generator.report import rule_facts, rules_text
-    from weaves import list_rules, named_rule
+    from ringwright.answers.report import rule_facts, rules_text
+    from ringwright.weaves import list_rules, named_rule
 
     # A name of several words need not be put in quotes.
     rules = (named_rule(" ".join(options.weave)),) if options.weave else list_rules()

@@ -1,1 +1,1 @@
-"""The coil winder part by part; the jig itself is ``jigs.winding_guide``."""
+"""The coil winder part by part; the jig itself is ``ringwright.jigs.winding_guide``."""

@@ -6,11 +6,11 @@ import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from jigs.hardware import THREADS
-from jigs.jig import ORANGE, VERMILLION, Bought, Label, Mating, Part, Placed
-from jigs.solids import Point, Range, block, facing, rod, teardrop
-from jigs.winding.size import RAIL_MM, WALL_MM, WindingGuide
-from jigs.winding.way import Fitted, Way
+from ringwright.jigs.parts.hardware import THREADS
+from ringwright.jigs.parts.jig import ORANGE, VERMILLION, Bought, Label, Mating, Part, Placed
+from ringwright.jigs.parts.solids import Point, Range, block, facing, rod, teardrop
+from ringwright.jigs.winding.size import RAIL_MM, WALL_MM, WindingGuide
+from ringwright.jigs.winding.way import Fitted, Way
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -183,7 +183,7 @@ def _face_label(words: str, at: Point, way: Way, side: float) -> Label:
 
     ``at`` is the line's end at the outer edge of -y as designed.
     """
-    from jigs.lettering import raised
+    from ringwright.jigs.parts.lettering import raised
 
     out = side * way.x
     # Reading goes to the right of who looks at the face: +y where it looks to +x.
@@ -195,7 +195,7 @@ def _face_label(words: str, at: Point, way: Way, side: float) -> Label:
 
 def drag(size: WindingGuide, way: Way, guide_x_mm: float) -> Fitted:
     """The screw that presses felt on the wire, and its nut in the guide."""
-    from jigs.hardware import nut, screw
+    from ringwright.jigs.parts.hardware import nut, screw
 
     m4 = THREADS["M4"]
     x_mm, _ = _channel(size, 0.0)

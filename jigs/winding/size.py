@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from generator.errors import BadInput
-from generator.making.springback import plastic_moment_nmm
-from jigs.hardware import THREADS
-from jigs.printing import Printer
+from ringwright.base.errors import BadInput
+from ringwright.jigs.parts.hardware import THREADS
+from ringwright.jigs.parts.printing import Printer
+from ringwright.making.ring.springback import plastic_moment_nmm
 
 LEAST_WIRE_MM, MOST_WIRE_MM = 0.3, 3.5
 LEAST_MANDREL_MM, MOST_MANDREL_MM = 1.2, 30.0

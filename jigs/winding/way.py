@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from jigs.jig import Bought, Mating, Part, Placed
-from jigs.solids import Point, facing
-from jigs.winding.size import WindingGuide
+from ringwright.jigs.parts.jig import Bought, Mating, Part, Placed
+from ringwright.jigs.parts.solids import Point, facing
+from ringwright.jigs.winding.size import WindingGuide
 
 if TYPE_CHECKING:
     import cadquery as cq

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from jigs.hardware import THREADS
-from jigs.jig import BLUE, GREEN, PURPLE, SKY, Bought, Mating, Part, Placed
-from jigs.solids import Point, Range, block, hexagon, rod, teardrop
-from jigs.winding.size import (
+from ringwright.jigs.parts.hardware import THREADS
+from ringwright.jigs.parts.jig import BLUE, GREEN, PURPLE, SKY, Bought, Mating, Part, Placed
+from ringwright.jigs.parts.solids import Point, Range, block, hexagon, rod, teardrop
+from ringwright.jigs.winding.size import (
     RAIL_MM,
     SUPPORT_MM,
     WALL_MM,
@@ -19,7 +19,7 @@ from jigs.winding.size import (
     clamp_top_mm,
     pinch_z_mm,
 )
-from jigs.winding.way import Fitted, Way
+from ringwright.jigs.winding.way import Fitted, Way
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -187,7 +187,7 @@ def _end_gap_mm(size: WindingGuide) -> float:
 
 
 def _hardware(size: WindingGuide, way: Way) -> _Hardware:
-    from jigs.hardware import nut, screw
+    from ringwright.jigs.parts.hardware import nut, screw
 
     m4, m6 = THREADS["M4"], THREADS["M6"]
     rail_mm = size.span_mm + 2.0 * (SUPPORT_MM - WALL_MM - _end_gap_mm(size))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from jigs.winding.size import SAFETY, WindingGuide
-from jigs.winding.way import Way
+from ringwright.jigs.winding.size import SAFETY, WindingGuide
+from ringwright.jigs.winding.way import Way
 
 
 def use(size: WindingGuide, way: Way) -> tuple[str, ...]:

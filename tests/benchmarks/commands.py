@@ -33,7 +33,7 @@ def main() -> None:
 
 def run(arguments: list[str]) -> None:
     """One command, its answer thrown away."""
-    command = [sys.executable, "-m", "generator.cli", *arguments]
+    command = [sys.executable, "-m", "ringwright.cli", *arguments]
     subprocess.run(command, check=True, capture_output=True)
 
 

@@ -19,13 +19,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from generator.certify import AT_REST
-from generator.errors import NoRest
-from generator.minimums import usual_size
-from generator.sizes import RingSize, awg_mm, swg_mm
-from generator.tightest import Tightest, has_one_limit, tightest
-from generator.verdict import check
-from weaves import WeaveRule, list_rules
+from ringwright.answers.minimums import usual_size
+from ringwright.answers.verdict import check
+from ringwright.base.errors import NoRest
+from ringwright.base.sizes import RingSize, awg_mm, swg_mm
+from ringwright.solver.certify import AT_REST
+from ringwright.solver.tightest import Tightest, has_one_limit, tightest
+from ringwright.weaves import WeaveRule, list_rules
 
 COUNT, SEED = 2000, 17
 # Starts for the tightest ring, which says which sizes are too tight and is one start for others.

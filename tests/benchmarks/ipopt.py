@@ -9,9 +9,9 @@ placement and, from near enough, finds the same rest.
 import casadi
 import numpy as np
 
-from generator.circles import plane_basis
-from generator.climb import Unit
-from generator.contact import close_pairs
+from ringwright.geometry.circles import plane_basis
+from ringwright.geometry.contact import close_pairs
+from ringwright.solver.climb import Unit
 
 
 def longest_repeat(unit: Unit, points: int = 48) -> float:

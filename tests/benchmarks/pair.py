@@ -8,8 +8,8 @@ from functools import partial
 import cadquery as cq
 import numpy as np
 
-from generator import speed
-from generator.circles import distance_minima, nearest_on_circle, plane_basis
+from ringwright.geometry import speed
+from ringwright.geometry.circles import distance_minima, nearest_on_circle, plane_basis
 from tests.benchmarks.timing import median_seconds, told
 
 

@@ -6,13 +6,13 @@ import sys
 import time
 from functools import partial
 
-from generator.placement import placed_unit, ring_radii
-from generator.settle import settle
-from generator.sizes import RingSize
-from generator.tightest import tightest
+from ringwright.base.sizes import RingSize
+from ringwright.solver.placement import placed_unit, ring_radii
+from ringwright.solver.settle import settle
+from ringwright.solver.tightest import tightest
+from ringwright.weaves import load_rule
 from tests.benchmarks.ipopt import longest_repeat
 from tests.benchmarks.timing import median_seconds, told
-from weaves import load_rule
 
 
 def main() -> None:

@@ -90,7 +90,7 @@ def sheet(size: int):
     """
     import numpy as np
 
-    from generator.piece import Piece
+    from ringwright.piece.piece import Piece
 
     across = round(math.sqrt(size))
     column, row = np.meshgrid(np.arange(across), np.arange(round(size / across)))
@@ -111,7 +111,7 @@ def first(size: int) -> None:
 
 def warm(size: int) -> None:
     """The same in a process that has been at it for a while."""
-    from generator import speed
+    from ringwright.geometry import speed
 
     piece = sheet(size)
     with speed.using(speed.load()):
@@ -120,7 +120,7 @@ def warm(size: int) -> None:
 
 
 def checked(piece) -> dict:
-    from generator.piece import check_piece
+    from ringwright.piece.piece import check_piece
 
     start = time.perf_counter()
     seen = check_piece(piece)

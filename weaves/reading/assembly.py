@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
-from weaves.reading.endless import EndlessWeave
-from weaves.reading.keys import (
+from ringwright.weaves.reading.endless import EndlessWeave
+from ringwright.weaves.reading.keys import (
     MOST_RINGS,
     NEEDS_START,
     OPTIONAL_IN_STEP,
@@ -15,9 +15,9 @@ from weaves.reading.keys import (
     START_KEYS,
     STEP_KEYS,
 )
-from weaves.reading.links import step_items
-from weaves.reading.node import RuleNode
-from weaves.rule import Link, Overlap, RingRef, RuleRing, StartRing, Step
+from ringwright.weaves.reading.links import step_items
+from ringwright.weaves.reading.node import RuleNode
+from ringwright.weaves.rule import Link, Overlap, RingRef, RuleRing, StartRing, Step
 
 
 def read_start(

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from weaves.reading.keys import FURTHEST_IMAGE, REF_KEYS, TWO_WAY, WAY_KEYS
-from weaves.reading.node import RuleNode
-from weaves.rule import SIDES, Image, Link, RingRef, wrapped
+from ringwright.weaves.reading.keys import FURTHEST_IMAGE, REF_KEYS, TWO_WAY, WAY_KEYS
+from ringwright.weaves.reading.node import RuleNode
+from ringwright.weaves.rule import SIDES, Image, Link, RingRef, wrapped
 
 
 @dataclass(frozen=True)

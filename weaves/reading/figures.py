@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 
-from weaves.reading.keys import (
+from ringwright.weaves.reading.keys import (
     COMPUTED_KEYS,
     FIXED_KEYS,
     INNER_MM,
@@ -17,8 +17,8 @@ from weaves.reading.keys import (
     SOURCE,
     WIRE_MM,
 )
-from weaves.reading.node import RuleNode
-from weaves.rule import CommonRange, Minimums, OtherShape, RuleRing
+from ringwright.weaves.reading.node import RuleNode
+from ringwright.weaves.rule import CommonRange, Minimums, OtherShape, RuleRing
 
 
 def read_common_range(node: RuleNode) -> CommonRange:

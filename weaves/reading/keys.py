@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
-from generator.toml_file import either
-from weaves.rule import SIDES
+from ringwright.base.toml_file import either
+from ringwright.weaves.rule import SIDES
 
 MOST_BYTES = 256 * 1024
 MOST_RINGS = 60

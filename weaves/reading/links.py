@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Collection
 
-from weaves.reading.endless import EndlessWeave
-from weaves.reading.keys import (
+from ringwright.weaves.reading.endless import EndlessWeave
+from ringwright.weaves.reading.keys import (
     FURTHEST_IMAGE,
     LINK_KEYS,
     MOST_LINKS,
@@ -16,8 +16,8 @@ from weaves.reading.keys import (
     STEPS_WANTED,
     TWO_WAY,
 )
-from weaves.reading.node import RuleNode
-from weaves.rule import Image, Link, RingRef
+from ringwright.weaves.reading.node import RuleNode
+from ringwright.weaves.rule import Image, Link, RingRef
 
 
 def read_links(node: RuleNode, weave: EndlessWeave) -> tuple[Link, ...]:

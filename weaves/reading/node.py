@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection
 
-from generator.toml_file import Node
-from weaves.reading.keys import A_NAME, A_VECTOR, LARGEST_COORDINATE, NAME
-from weaves.rule import Vector, WeaveRule
+from ringwright.base.toml_file import Node
+from ringwright.weaves.reading.keys import A_NAME, A_VECTOR, LARGEST_COORDINATE, NAME
+from ringwright.weaves.rule import Vector, WeaveRule
 
 # The rule that a text in a rule file names: one of the library, or a file beside it.
 BaseOf = Callable[["RuleNode"], WeaveRule]

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping
 
-from generator.toml_file import either
-from weaves.reading.keys import (
+from ringwright.base.toml_file import either
+from ringwright.weaves.reading.keys import (
     A_MULTIPLE,
     FIXED_KEYS,
     INNER_MM,
@@ -19,8 +19,8 @@ from weaves.reading.keys import (
     SIZE_KEYS,
     WIRE_MM,
 )
-from weaves.reading.node import RuleNode
-from weaves.rule import RuleRing, RuleSize
+from ringwright.weaves.reading.node import RuleNode
+from ringwright.weaves.rule import RuleRing, RuleSize
 
 
 def read_rings(node: RuleNode, sizes: Mapping[str, RuleSize], placed: bool) -> tuple[RuleRing, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from weaves.reading.keys import (
+from ringwright.weaves.reading.keys import (
     MOST_RINGS,
     MOST_SECTIONS,
     MOST_SIDE_BY_SIDE,
@@ -15,11 +15,11 @@ from weaves.reading.keys import (
     SECTION_KEYS,
     STRIP_KEYS,
 )
-from weaves.reading.node import BaseOf, RuleNode
-from weaves.reading.rings import read_multiple
-from weaves.reading.whole_rule import weave_name
-from weaves.rule import WeaveRule
-from weaves.strip import CannotJoin, Section, joined, side_by_side
+from ringwright.weaves.reading.node import BaseOf, RuleNode
+from ringwright.weaves.reading.rings import read_multiple
+from ringwright.weaves.reading.whole_rule import weave_name
+from ringwright.weaves.rule import WeaveRule
+from ringwright.weaves.strip import CannotJoin, Section, joined, side_by_side
 
 
 def piece_of_sections(document: RuleNode, path: Path, base_of: BaseOf) -> WeaveRule:

@@ -7,10 +7,10 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from generator.errors import BadInput
-from weaves.reading.endless import EndlessWeave
-from weaves.reading.figures import read_common_range, read_minimums
-from weaves.reading.keys import (
+from ringwright.base.errors import BadInput
+from ringwright.weaves.reading.endless import EndlessWeave
+from ringwright.weaves.reading.figures import read_common_range, read_minimums
+from ringwright.weaves.reading.keys import (
     CHANGE_KEYS,
     MAIN,
     MOST_LINKS,
@@ -20,10 +20,19 @@ from weaves.reading.keys import (
     RULE_KEYS,
     VARIATION_KEYS,
 )
-from weaves.reading.node import BaseOf, RuleNode
-from weaves.reading.rings import check_sizes_used, read_sizes, size_of_ring
-from weaves.reading.whole_rule import read_metals, weave_name
-from weaves.rule import Link, Overlap, RingRef, RuleRing, RuleSize, StartRing, Step, WeaveRule
+from ringwright.weaves.reading.node import BaseOf, RuleNode
+from ringwright.weaves.reading.rings import check_sizes_used, read_sizes, size_of_ring
+from ringwright.weaves.reading.whole_rule import read_metals, weave_name
+from ringwright.weaves.rule import (
+    Link,
+    Overlap,
+    RingRef,
+    RuleRing,
+    RuleSize,
+    StartRing,
+    Step,
+    WeaveRule,
+)
 
 # Two rings in the place of one lie so far to either side of it, in core radii.
 _ASIDE = 0.11

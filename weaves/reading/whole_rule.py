@@ -7,11 +7,11 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from generator.toml_file import either, quoted
-from weaves.reading.assembly import read_held, read_start, read_steps
-from weaves.reading.endless import EndlessWeave
-from weaves.reading.figures import read_common_range, read_minimums
-from weaves.reading.keys import (
+from ringwright.base.toml_file import either, quoted
+from ringwright.weaves.reading.assembly import read_held, read_start, read_steps
+from ringwright.weaves.reading.endless import EndlessWeave
+from ringwright.weaves.reading.figures import read_common_range, read_minimums
+from ringwright.weaves.reading.keys import (
     A_METAL_LIST,
     A_WEAVE_NAME,
     FAMILIES,
@@ -24,10 +24,10 @@ from weaves.reading.keys import (
     RULE_KEYS,
     WEAVE_NAME,
 )
-from weaves.reading.links import check_joined, links_of_steps, read_links
-from weaves.reading.node import RuleNode
-from weaves.reading.rings import check_sizes_used, read_rings, read_sizes
-from weaves.rule import StepsRing, StepsRule, Vector, WeaveRule
+from ringwright.weaves.reading.links import check_joined, links_of_steps, read_links
+from ringwright.weaves.reading.node import RuleNode
+from ringwright.weaves.reading.rings import check_sizes_used, read_rings, read_sizes
+from ringwright.weaves.rule import StepsRing, StepsRule, Vector, WeaveRule
 
 
 def whole_rule(document: RuleNode, path: Path) -> WeaveRule | StepsRule:

@@ -1,0 +1,166 @@
+"""Everything about how far a weave goes at one size: play, eyes, bends, assembly, load."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from ringwright.answers.verdict import Report
+from ringwright.movement.assembly import StepWay, ways_in
+from ringwright.movement.bend import AXES, Bend, joint_bend, tightest_bend
+from ringwright.movement.eye import Eye, eyes_left
+from ringwright.movement.loads import LEAST, Load, contacts_loaded, loads, pushes_slant
+from ringwright.movement.loops import Loop, closed_loop, smallest_loop
+from ringwright.movement.play import Play, crumpled, guided
+from ringwright.movement.symmetry import Symmetry, alike, symmetries
+from ringwright.solver.climb import Unit
+from ringwright.solver.placement import placed_unit
+
+_CHAIN, _SHEET = "chain", "sheet"
+
+
+@dataclass(frozen=True)
+class Given:
+    """How far one length of a weave gives: guided straight while it is pushed, and crumpled."""
+
+    guided: Play
+    crumpled: Play
+
+
+@dataclass(frozen=True, eq=False)
+class Limits:
+    """How far a weave goes; lengths in units of the main ring's core radius.
+
+    Attributes
+    ----------
+    play : of the repeat along x; None for a piece without repeats
+    across : the same of a sheet's rows along y; None for anything but a sheet
+    eyes : of each ring, in the rule's order
+    alike : the rings, those together that lie alike
+    bends, joints : the tightest all along and at one joint, up and sideways, for a chain;
+        else empty
+    loops : the smallest closed ring in each of these directions that closes
+    bracelets : a closed ring of as many repeats as were asked for, in each direction
+    steps : the way in that was found at this size for the ring of each step
+    loads : the contacts that bear the pull, those that lie alike together, the most loaded first
+    slanted : whether rings push on each other at a slant
+    """
+
+    report: Report
+    play: Given | None
+    across: Given | None
+    eyes: tuple[Eye, ...]
+    alike: tuple[tuple[int, ...], ...]
+    bends: tuple[Bend, ...]
+    joints: tuple[Bend, ...]
+    loops: tuple[tuple[str, Loop], ...]
+    bracelets: tuple[tuple[str, Loop | None], ...]
+    steps: tuple[StepWay, ...]
+    loads: tuple[Load, ...]
+    slanted: bool
+
+    @property
+    def working_aspect_ratio(self) -> float | None:
+        """The smallest aspect ratio at which a way in was found for every ring, if there is one."""
+        return self.report.limits.working
+
+    def load_path(self) -> list[tuple[str, str, tuple[int, int], float]]:
+        """Which rings press on each other when the weave is pulled: names, image, force.
+
+        The force is a share of the pull; contacts under a thousandth of it are left out.
+        """
+        settled = self.report.settled
+        if settled is None or self.play is None:
+            return []
+        names = [ring.name for ring in self.report.rule.rings]
+        return [
+            (names[i], names[j], image, force)
+            for (i, j, image), force in contacts_loaded(settled).items()
+            if force > LEAST
+        ]
+
+
+def limits(
+    report: Report,
+    on_progress: Callable[[str, int, int], None],
+    repeats: int | None = None,
+) -> Limits:
+    """Ask every question of a settled weave.
+
+    Parameters
+    ----------
+    report : of a size that can be woven
+    repeats : also close a chain of so many into a bracelet, 3 or more
+    on_progress : called with (what, done, of)
+    """
+    unit, rule, settled = report.unit, report.rule, report.settled
+    # Of the rule's placement: what rests may lean a little to one side, and has the same lay.
+    same = symmetries(placed_unit(rule, report.size))
+    groups = alike(same)
+    ways = _ways(unit, same)
+    total = 2 + len(groups) + len(ways) * (2 if repeats is None else 3) + len(rule.steps)
+    done = 0
+
+    def step() -> None:
+        nonlocal done
+        on_progress("limits", done, total)
+        done += 1
+
+    step()
+    along = _given(unit, 0) if len(unit.lattice.values) else None
+    step()
+    across = _given(unit, 2) if unit.lattice.kind == _SHEET else None
+    eyes = eyes_left(unit, groups, step)
+    bends, joints, loops, bracelets = [], [], [], []
+    for directions in ways:
+        step()
+        bend, joint = tightest_bend(unit, directions[0]), joint_bend(unit, directions[0])
+        step()
+        smallest = smallest_loop(unit, joint)
+        for direction in directions:
+            bends.append(replace(bend, direction=direction))
+            joints.append(replace(joint, direction=direction))
+            loops += [] if smallest is None else [(direction, smallest)]
+        if repeats is not None:
+            step()
+            bracelet = closed_loop(unit, directions[0], repeats)
+            bracelets += [(direction, bracelet) for direction in directions]
+    steps = ways_in(rule, report.size, report.tightest, lambda *_: step())
+    on_progress("limits", total, total)
+    pulled = settled is not None and along is not None
+    return Limits(
+        report=_judged_by(report, steps),
+        play=along,
+        across=across,
+        eyes=eyes,
+        alike=tuple(tuple(group) for group in groups),
+        bends=tuple(bends),
+        joints=tuple(joints),
+        loops=tuple(loops),
+        bracelets=tuple(bracelets),
+        steps=steps,
+        loads=loads(settled, same) if settled is not None and pulled else (),
+        slanted=settled is not None and pulled and pushes_slant(settled),
+    )
+
+
+def _given(unit: Unit, value: int) -> Given:
+    return Given(guided(unit, value), crumpled(unit, value))
+
+
+def _ways(unit: Unit, same: Sequence[Symmetry]) -> list[list[str]]:
+    """The directions in which a chain bends, those together that are alike; none for others."""
+    if unit.lattice.kind != _CHAIN:
+        return []
+    up, sideways = AXES.values()
+    if any(abs(abs(sideways @ one.turn @ up) - 1.0) < 1e-6 for one in same):
+        return [list(AXES)]
+    return [[direction] for direction in AXES]
+
+
+def _judged_by(report: Report, steps: Sequence[StepWay]) -> Report:
+    """The report with what was found now: where every ring goes in, this size can be worked."""
+    working, here = report.limits.working, report.size.aspect_ratio
+    if any(step.way is None for step in steps) or (working is not None and working <= here):
+        return report
+    return replace(report, limits=replace(report.limits, working=here))

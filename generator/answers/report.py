@@ -1,0 +1,446 @@
+"""What a check or a preview found, as words for a maker and as JSON for a script."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import Any
+
+from ringwright.answers.advice import advice, inner_span_mm, wire_span_mm
+from ringwright.answers.ratio_limits import RatioLimits
+from ringwright.answers.report_second import HOW_FOUND, second_facts, second_lines
+from ringwright.answers.verdict import Report
+from ringwright.base.sizes import format_mm
+from ringwright.colour.metals import metal_counts
+from ringwright.movement.assembly import MODEL
+from ringwright.piece.piece import Piece, PieceCheck
+from ringwright.solver.packing_bound import packing_bound
+from ringwright.solver.shapes import said
+from ringwright.weaves.rule import Image, Minimums, WeaveRule
+
+# What the check's lines call the figures that JSON names by key.
+_PLAIN_NAMES = {
+    "min_aspect_ratio": "smallest aspect ratio",
+    "common_aspect_ratio": "common aspect ratio",
+    "kept_minimums": "working minimum",
+    "room_mm": "room between rings",
+    "repeat_mm": "one repeat",
+    "second_rings": "closes with",
+}
+
+
+_KEPT = "kept in the rule's file"
+
+
+def rounded(value: float | None, digits: int = 9) -> float | None:
+    """A float for JSON: rounded below any meaning, so that last bits never show."""
+    return None if value is None else round(value, digits) + 0.0
+
+
+def rule_facts(rule: WeaveRule) -> dict[str, Any]:
+    """One weave as a JSON object."""
+    return {
+        "weave": rule.name,
+        "trade_names": list(rule.trade_names),
+        "summary": rule.summary,
+        "family": rule.family,
+        "rings_per_repeat": rule.rings_per_repeat,
+        "rings_open": sum(ring.role == "open" for ring in rule.rings),
+        "rings_closed": sum(ring.role == "closed" for ring in rule.rings),
+        **rule_ratios(rule, rule.computed),
+    }
+
+
+def rule_ratios(rule: WeaveRule, kept: Minimums | None) -> dict[str, Any]:
+    """The range of makers and what was computed to stand beside it, for a JSON object."""
+    return {"common_aspect_ratio": _common(rule), "kept_minimums": _kept(kept)}
+
+
+def _common(rule: WeaveRule) -> dict[str, Any] | None:
+    common = rule.common_aspect_ratio
+    if common is None:
+        return None
+    return {
+        "low": common.low,
+        "high": common.high,
+        "provenance": common.provenance,
+        "note": common.note,
+    }
+
+
+def _kept(kept: Minimums | None) -> dict[str, float | None] | None:
+    """What a rule's file keeps; the sizes are null where the figures hold for all."""
+    if kept is None:
+        return None
+    return {
+        "geometric_min_aspect_ratio": kept.geometric,
+        "working_min_aspect_ratio": kept.working,
+        "wire_mm": kept.wire_mm,
+        "inner_mm": kept.inner_mm,
+    }
+
+
+def report_facts(report: Report) -> dict[str, Any]:
+    """A check as a JSON object; the keys are part of the interface."""
+    size, rule = report.size, report.rule
+    return {
+        "weave": rule.name,
+        "wire_mm": rounded(size.wire_mm),
+        "inner_mm": rounded(size.inner_mm),
+        "aspect_ratio": rounded(size.aspect_ratio),
+        "verdict": report.verdict,
+        "can_be_woven": report.can_be_woven,
+        "smallest_gap_mm": rounded(report.smallest_gap_mm),
+        "room_mm": rounded(report.room_mm),
+        "min_aspect_ratio": rounded(report.limits.minimum, 7),
+        **_shape_facts(report),
+        **rule_ratios(rule, kept_here(report)),
+        **limits_facts(report.limits),
+        **_buying_facts(report),
+        "repeat_mm": rounded(report.repeat_mm),
+        "rings_per_repeat": rule.rings_per_repeat,
+        "rings_per_cm": rounded(report.rings_per_cm),
+        "width_mm": rounded(report.width_mm, 6),
+        "thickness_mm": rounded(report.thickness_mm, 6),
+        "links": [
+            {
+                "rings": [link.first.name, link.second.name],
+                "image": image_facts(rule, link.second.image),
+            }
+            for link in rule.links
+        ],
+        "collisions": [
+            {
+                "rings": [found.first, found.second],
+                "image": image_facts(rule, found.image),
+                "overlap_mm": rounded(found.overlap_mm),
+            }
+            for found in report.collisions
+        ],
+        "starts_agreed": [report.tightest.agreed, report.tightest.starts],
+        "needs_passing_through": report.needs_passing_through,
+        "confirmed_by": list(report.confirmed_by),
+        **second_facts(report),
+        "kkt_residual": None if report.settled is None else report.settled.certificate.residual,
+        "how_found": dict(_how_found(report)),
+    }
+
+
+def _shape_facts(report: Report) -> dict[str, Any]:
+    """In which shape the weave closes, and what is proved of how tight it can be."""
+    return {
+        "straight_min_aspect_ratio": rounded(report.as_laid, 7),
+        "tightest_shape": _other_shape(report),
+        "shape": report.shape,
+        "lower_bound": rounded(packing_bound(report.rule), 7),
+    }
+
+
+def _other_shape(report: Report) -> str | None:
+    """The shape in which the weave closes in the tightest rings, if that is not the rule's own."""
+    if report.shape is not None or report.known is None or report.known.shape is None:
+        return report.shape
+    return said(report.rule, report.known.shape)
+
+
+def limits_facts(limits: RatioLimits) -> dict[str, Any]:
+    """What a verdict is taken from, for a JSON object; the working range is null if empty."""
+    low, high = limits.working_range
+    return {
+        "working_min_aspect_ratio": rounded(limits.working, 4),
+        "limit_aspect_ratios": [rounded(end, 7) for end in limits.limit_range],
+        "working_aspect_ratios": None if low > high else [rounded(low, 7), rounded(high, 7)],
+    }
+
+
+def _buying_facts(report: Report) -> dict[str, Any]:
+    """What would be in the working range; null beside rings that are fixed in millimetres."""
+    if report.rule.has_fixed_rings:
+        return {"working_inner_mm": None, "working_wire_mm": None}
+    limits, size = report.limits, report.size
+    return {
+        "working_inner_mm": _span(inner_span_mm(limits, size.wire_mm)),
+        "working_wire_mm": _span(wire_span_mm(limits, size.inner_mm)),
+    }
+
+
+def _span(span: tuple[float, float] | None) -> list[float] | None:
+    """Two ends for JSON."""
+    return None if span is None else list(span)
+
+
+def kept_here(report: Report) -> Minimums | None:
+    """What the rule's file keeps, unless it is out of date or of another size."""
+    return report.kept
+
+
+def image_facts(rule: WeaveRule, image: Image) -> int | list[int]:
+    """An image as rule files have it: one number along a chain, two in a sheet or tube."""
+    return list(image) if rule.family in ("sheet", "tube") else image[0]
+
+
+def _how_found(report: Report) -> list[tuple[str, str]]:
+    """Where each figure comes from."""
+    settled = report.settled
+    kept = kept_here(report)
+    lines = [
+        (
+            "min_aspect_ratio",
+            f"computed: {_grown_from(report)}. It is geometry only: hands and pliers need more.",
+        ),
+        (
+            "common_aspect_ratio",
+            _provenance(report.rule, kept),
+        ),
+        (
+            "room_mm",
+            "computed: the gap between all rings if spaced as evenly as they can be",
+        ),
+    ]
+    if kept is not None and kept.working is not None:
+        lines.insert(
+            1,
+            (
+                "kept_minimums",
+                "kept in the rule's file, not computed now ('ringwright limits' looks for a way in "
+                f"at this size): {MODEL}",
+            ),
+        )
+    if report.partners:
+        lines.append(("second_rings", HOW_FOUND))
+    if settled is not None:
+        lines.append(
+            (
+                "repeat_mm",
+                "computed: rings moved until the chain, pulled straight, gets no longer; "
+                f"{settled.agreed} of {settled.starts} starting placements agree, and contact "
+                f"forces balance to {settled.certificate.residual:.1e} of the pull. Confirmed "
+                f"by {' and '.join(report.confirmed_by)}.",
+            )
+        )
+    return lines
+
+
+def _grown_from(report: Report) -> str:
+    """How the smallest aspect ratio was found, in this shape or the rule's own."""
+    limit = report.tightest
+    grown = "on fixed core circles the wire is grown until no ring can give way any more"
+    ways = "winding, curling, doubling and random walks"
+    if report.shape is not None and report.kept is not None:
+        return (
+            f"{grown}, from the place that the rule's file keeps of the weave {report.shape}, "
+            f"which a longer search of {ways} found, no ring passing another"
+        )
+    if report.shape is not None:
+        return (
+            f"{grown}, from the place of the weave {report.shape} that a search of {ways} found "
+            "now, no ring passing another"
+        )
+    searched = ""
+    if limit.searched is not None and limit.searched.shape is None:
+        searched = f"; a search of {ways} made now found no other shape that closes tighter"
+    return (
+        f"{grown}; {limit.agreed} of {limit.starts} starting placements reached this value within "
+        f"0.0001, the worst ended at {limit.spread[-1]:.4f}{searched}"
+    )
+
+
+def _provenance(rule: WeaveRule, kept: Minimums | None) -> str:
+    """Where the range comes from, and why it begins where it does, if that is about these rings."""
+    common = rule.common_aspect_ratio
+    if rule.has_own_second:
+        return "the rule's range is for second rings of its own; the verdict uses the room"
+    if common is None:
+        return "this rule gives none; the verdict uses the room"
+    if common.note is None or kept is None:
+        return common.provenance
+    return f"{common.provenance}. {common.note}"
+
+
+def report_text(report: Report, more: Sequence[str] = ()) -> str:
+    """A check in plain words; ``more`` is advice that follows from a shop file."""
+    size, rule = report.size, report.rule
+    lines = [
+        f"{rule.name}: wire {format_mm(size.wire_mm)}, inner diameter {format_mm(size.inner_mm)}, "
+        f"aspect ratio {size.aspect_ratio:.3f}",
+        f"Verdict: {report.verdict}.",
+        "",
+    ]
+    for paragraph in (*advice(report), *more):
+        lines += [*textwrap.wrap(paragraph, 98), ""]
+    facts = [*_limits(report), *(_measures(report) if report.can_be_woven else ())]
+    lines += [f"  {name:<24}{text}" for name, text in facts]
+    lines += ["", "How this was found"]
+    for key, text in _how_found(report):
+        name = _PLAIN_NAMES[key]
+        lines += textwrap.wrap(text, 98, initial_indent=f"  {name:<24}", subsequent_indent=" " * 26)
+    return "\n".join(lines)
+
+
+def common_text(rule: WeaveRule) -> str:
+    """The aspect ratios makers usually choose, in words."""
+    common = rule.common_aspect_ratio
+    return "none given" if common is None else f"{common.low:g} to {common.high:g}"
+
+
+def _limits(report: Report) -> list[tuple[str, str]]:
+    span = common_text(report.rule)
+    room = f"{report.room_mm:.3f} mm ({report.room_mm / report.size.wire_mm:.2f} of a wire)"
+    gap = f"{report.smallest_gap_mm + 0.0:.3f} mm"
+    if report.can_be_woven:
+        gap = f"{abs(report.smallest_gap_mm):.3f} mm (pulled straight, loaded rings touch)"
+    return [
+        *second_lines(report),
+        ("smallest aspect ratio", smallest_text(report)),
+        *working_facts(report),
+        ("common aspect ratio", span),
+        ("working range", f"{working_text(report.limits)}{_alike(report)}"),
+        ("room between rings", room),
+        ("smallest gap", gap),
+    ]
+
+
+def smallest_text(report: Report) -> str:
+    """The smallest aspect ratio at which the weave exists, in words."""
+    other, bound = _other_shape(report), packing_bound(report.rule)
+    found = f"{report.limits.minimum:.3f}"
+    if other is not None:
+        found += f" {other}, {report.as_laid:.3f} as it is laid here"
+    proved = "" if bound is None else f"; proved: not below {bound:.3f}"
+    return f"{found} (geometry{proved}){_alike(report)}"
+
+
+def _alike(report: Report) -> str:
+    """What a ratio is for in a weave of more sizes than one."""
+    return ", with rings of all sizes in this proportion" if report.rule.sizes else ""
+
+
+def working_facts(report: Report) -> list[tuple[str, str]]:
+    """The working minimum that the verdict uses, as a line with its name."""
+    working, kept = report.limits.working, kept_here(report)
+    if working is None:
+        return [
+            ("working minimum", "none known for these rings ('ringwright limits' looks for one)")
+        ]
+    from_file = kept is not None and kept.working == working
+    return [("working minimum", f"{working:.3f} ({_KEPT if from_file else 'computed now'})")]
+
+
+def working_text(limits: RatioLimits) -> str:
+    """The aspect ratios in the working range, in words."""
+    low, high = limits.working_range
+    if low > high:
+        return f"none (makers' range ends at {high:g})"
+    return f"{low:.2f} to {high:.2f}"
+
+
+def _measures(report: Report) -> list[tuple[str, str]]:
+    rings = report.rule.rings_per_repeat
+    counted = f"{rings} ring{'' if rings == 1 else 's'}"
+    repeat = f"{counted}, a piece without repeats"
+    if report.repeat_mm is not None and report.rings_per_cm is not None:
+        repeat = f"{report.repeat_mm:.3f} mm, {counted} ({report.rings_per_cm:.2f} per cm)"
+    return [
+        ("one repeat", repeat),
+        ("width", f"{report.width_mm:.2f} mm"),
+        ("thickness", f"{report.thickness_mm:.2f} mm"),
+    ]
+
+
+def piece_facts(
+    report: Report, piece: Piece, repeats: int, checked: PieceCheck, files: dict[str, str | None]
+) -> dict[str, Any]:
+    """A preview as a JSON object: the check's keys and the piece's."""
+    return {
+        **report_facts(report),
+        "smallest_gap_mm": rounded(checked.smallest_gap_mm),
+        "repeats": repeats,
+        "rings_total": len(piece),
+        "rings_open": piece.roles.count("open"),
+        "rings_closed": piece.roles.count("closed"),
+        "length_mm": rounded(piece.length_mm()),
+        "pairs_checked": checked.pairs,
+        "metals": metal_counts(piece),
+        "files": files,
+    }
+
+
+def ring_facts(piece: Piece) -> list[dict[str, Any]]:
+    """Every ring of a piece as JSON objects; those of a piece in metals have one."""
+    return [
+        {
+            "name": name,
+            "role": role,
+            **({"metal": metal} if metal else {}),
+            "centre_mm": [rounded(x) for x in centre],
+            "axis": [rounded(x, 12) for x in axis],
+            "core_radius_mm": rounded(core),
+            "wire_radius_mm": rounded(wire),
+        }
+        for name, role, metal, centre, axis, core, wire in zip(
+            piece.names,
+            piece.roles,
+            piece.metals or [""] * len(piece),
+            piece.centres_mm.tolist(),
+            piece.axes.tolist(),
+            piece.core_radii_mm.tolist(),
+            piece.wire_radii_mm.tolist(),
+            strict=True,
+        )
+    ]
+
+
+def piece_text(report: Report, piece: Piece, repeats: int, checked: PieceCheck) -> str:
+    """A preview in plain words, below the check's."""
+    repeat_mm = report.repeat_mm or 0.0
+    length = piece.length_mm()
+    lines = [
+        "The piece",
+        f"  {'length':<24}{length:.1f} mm over the end rings ({repeats} repeats)",
+    ]
+    if repeats > 1:
+        lines.append(f"  {'one repeat fewer':<24}{length - repeat_mm:.1f} mm")
+    lines += [
+        f"  {'rings':<24}{len(piece)}: {piece.roles.count('open')} to open before weaving, "
+        f"{piece.roles.count('closed')} to close before weaving",
+        *_metal_lines(piece),
+        f"  {'checked':<24}{checked.pairs} pairs of near rings measured again, "
+        f"smallest gap {abs(checked.smallest_gap_mm):.3f} mm, {len(checked.links)} links as listed",
+    ]
+    return "\n".join(lines)
+
+
+def _metal_lines(piece: Piece) -> list[str]:
+    """How many rings and how much wire of each metal."""
+    return [
+        f"  {one['metal']:<24}{one['rings']} rings, {one['rings_open']} to open and "
+        f"{one['rings_closed']} to close; {one['wire_mm'] / 1000:.3f} m of wire in them"
+        for one in metal_counts(piece)
+    ]
+
+
+def rules_text(rules: Sequence[WeaveRule]) -> str:
+    """The list of weaves for a maker."""
+    lines = []
+    column = max((len(rule.name) for rule in rules), default=0) + 2
+    for rule in rules:
+        common = rule.common_aspect_ratio
+        span = "" if common is None else f", common AR {common.low:g} to {common.high:g}"
+        lines.append(f"{rule.name:<{column}}{rule.rings_per_repeat} rings a repeat{span}")
+        lines += [f"{'':<{column}}{text}" for text in _computed_lines(rule)]
+        lines.append(f"{'':<{column}}{rule.summary}")
+        if rule.trade_names:
+            lines.append(f"{'':<{column}}also called: {', '.join(rule.trade_names)}")
+    return "\n".join(lines)
+
+
+def _computed_lines(rule: WeaveRule) -> list[str]:
+    """What was computed, in a few words to stand below the range of makers."""
+    kept = rule.computed
+    if kept is None:
+        return []
+    working = "" if kept.working is None else f", can be put together from {kept.working:.2f}"
+    size = ""
+    if kept.wire_mm is not None and kept.inner_mm is not None:
+        size = f", with {format_mm(kept.wire_mm)} wire and {format_mm(kept.inner_mm)} inside"
+    return [f"computed: closes from AR {kept.geometric:.2f}{working}{size}"]

@@ -1,0 +1,112 @@
+"""Rings of a second size in words and JSON: what they are, and which others would do."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from ringwright.answers.partners import InnerSpan, Partner
+from ringwright.answers.ratio_limits import RING_LARGEST
+from ringwright.answers.second import ring_facts, ring_of, said_ring
+from ringwright.answers.verdict import Report
+from ringwright.base.sizes import format_mm
+from ringwright.weaves.rule import RuleSize
+
+HOW_FOUND = (
+    "computed: all wires and the rings of all other sizes are kept and the inner diameter of one "
+    "is changed, no ring passing through another. With those named the weave closes for certain, "
+    "with others no way was found; 'and up' is up to twice the size, where no end was met. It is "
+    "geometry only: hands and pliers need more."
+)
+
+
+def second_facts(report: Report) -> dict[str, Any]:
+    """The rings of other sizes, for a JSON object; spans only where they were asked for."""
+    rings = [ring_facts(one, report.size) for one in report.rule.sizes]
+    if report.partners is None:
+        return {"second_rings": rings}
+    spans = {partner.name: _span_facts(partner.span) for partner in report.partners}
+    return {
+        "second_rings": [{**ring, "closes_inner_mm": spans[ring["size"]]} for ring in rings],
+        "main_closes_inner_mm": spans.get(None),
+    }
+
+
+def _span_facts(span: InnerSpan | None) -> dict[str, Any] | None:
+    if span is None:
+        return None
+    low, high = inwards(span)
+    return {"smallest": low, "largest": high, "larger_not_tried": span.is_open}
+
+
+def inwards(span: InnerSpan) -> tuple[float, float]:
+    """The ends of a span to 0.01 mm, rounded to the side that closes."""
+    # What lies a millionth off a round figure is that figure.
+    low, high = 100 * span.smallest_mm - 1e-3, 100 * span.largest_mm + 1e-6
+    return math.ceil(low) / 100, math.floor(high) / 100
+
+
+def second_lines(report: Report) -> list[tuple[str, str]]:
+    """The rings of other sizes as lines with their names; none for a weave of one size."""
+    lines = []
+    for one in report.rule.sizes:
+        said = said_ring(ring_of(one, report.size))
+        lines.append(("second rings", f"{one.name}: {said} ({_whose(one)}; the plan uses these)"))
+    return lines + [("closes with", _closing_rings(one)) for one in report.partners or ()]
+
+
+def second_advice(report: Report) -> str:
+    """What to take where rings that are fixed in millimetres do not close the weave."""
+    if report.partners is None:
+        return "'ringwright check' says which rings of one size close it with those of the other."
+    closing = [
+        f"{(partner.name or 'main').capitalize()} rings: {_closing(partner)}."
+        for partner in report.partners
+    ]
+    measured = [] if report.can_be_woven else [_if_measured(one) for one in report.partners]
+    return " ".join([*closing, *filter(None, measured)])
+
+
+def _if_measured(partner: Partner) -> str | None:
+    """What a maker's rings must measure, where no more than springback is missing; else None."""
+    if partner.span is None or not partner.is_own:
+        return None
+    least, _ = inwards(partner.span)
+    if not partner.ring.inner_mm < least <= (1.0 + RING_LARGEST) * partner.ring.inner_mm:
+        return None
+    return (
+        f"So it is woven if your {partner.name or 'main'} rings measure at least {least:g} mm "
+        f"inside: rings named by the rod they were wound on come out larger, up to "
+        f"{100 * RING_LARGEST:g} % from spring-hard steel. Measure ten of them, closed."
+    )
+
+
+def _whose(size: RuleSize) -> str:
+    if size.instead_of is not None:
+        return "your own"
+    if size.is_fixed:
+        return "fixed by the rule"
+    return "in the rule's proportion"
+
+
+def _closing_rings(partner: Partner) -> str:
+    """The same as a line of the figures."""
+    name, others = partner.name or "main", "second" if partner.name is None else "main"
+    rings = f"{name} rings of {format_mm(partner.ring.wire_mm)} wire"
+    if partner.span is None:
+        return f"no {rings} beside these {others} ones"
+    return f"{rings}, {_inside(partner.span)}, beside these {others} ones"
+
+
+def _inside(span: InnerSpan) -> str:
+    low, high = inwards(span)
+    return f"{low:g} mm inside and up" if span.is_open else f"{low:g} to {high:g} mm inside"
+
+
+def _closing(partner: Partner) -> str:
+    """Which inner diameters would do in place of those of one size, in words."""
+    beside = "these second rings" if partner.name is None else "these main rings"
+    wire = f"of {format_mm(partner.ring.wire_mm)} wire"
+    if partner.span is None:
+        return f"none {wire} close it beside {beside}"
+    return f"{wire} close it from {_inside(partner.span)}, beside {beside}"

@@ -1,0 +1,123 @@
+"""Rings of a second size: as a maker asks for them, and as they are beside a main ring.
+
+They are typed as ``1mm/4.1mm`` or ``small=1mm/4.1mm``, wire and inner diameter.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Sequence
+from typing import Any
+
+from ringwright.base.errors import BadInput
+from ringwright.base.sizes import RingSize, format_mm
+from ringwright.weaves.rule import RuleSize, WeaveRule
+from ringwright.weaves.second import with_second
+
+EXAMPLE = "1mm/4.1mm"
+
+
+def asked_second(rule: WeaveRule, texts: Sequence[str]) -> WeaveRule:
+    """The rule with the maker's own rings in place of those of its other sizes.
+
+    Parameters
+    ----------
+    texts : each wire/inner diameter, with the size's name and ``=`` before it; the name may
+        be left out where the rule has only one size besides the main one
+
+    Raises
+    ------
+    BadInput
+        When the rule has no second size, a name is missing, unknown or there twice, or a
+        text cannot be read.
+    """
+    if not texts:
+        return rule
+    names = [size.name for size in rule.sizes]
+    if not names:
+        raise BadInput(
+            f"--second is for weaves with rings of more than one size, and {rule.name} has only "
+            "one: leave it out."
+        )
+    rings: dict[str, tuple[float, float]] = {}
+    for text in texts:
+        typed, equals, ring = text.partition("=")
+        name = _name(rule, names, text, typed.strip() if equals else None)
+        if name in rings:
+            raise BadInput(f"--second gives the rings {name!r} twice: give them once.")
+        size = RingSize.from_pair(ring if equals else text, f"second ring {name!r}")
+        rings[name] = (size.wire_mm, size.inner_mm)
+    return with_second(rule, rings)
+
+
+def ring_of(own: RuleSize, size: RingSize) -> RingSize:
+    """The ring that a rule's size is beside a main ring."""
+    if own.wire_mm is not None and own.inner_mm is not None:
+        return RingSize(own.wire_mm, own.inner_mm)
+    wire_mm = own.wire * size.wire_mm
+    return RingSize(wire_mm, 2.0 * own.core * size.core_radius_mm - wire_mm)
+
+
+def ring_facts(own: RuleSize, size: RingSize) -> dict[str, Any]:
+    """The same for a JSON object, with whose choice it is."""
+    ring = ring_of(own, size)
+    return {
+        "size": own.name,
+        "wire_mm": round(ring.wire_mm, 9),
+        "inner_mm": round(ring.inner_mm, 9),
+        "own": own.instead_of is not None,
+    }
+
+
+def said_rings(rule: WeaveRule, size: RingSize) -> tuple[str, ...]:
+    """The rings of every size besides the main one, each with its name, in words."""
+    return tuple(f"{one.name}: {said_ring(ring_of(one, size))}" for one in rule.sizes)
+
+
+def said_ring(ring: RingSize) -> str:
+    """A ring in words."""
+    return f"{format_mm(ring.wire_mm)} wire, {format_mm(ring.inner_mm)} inside"
+
+
+def own_said(rule: WeaveRule) -> tuple[str, ...]:
+    """The rings that are the maker's own, as :func:`said_rings` says them."""
+    return tuple(
+        f"{one.name}: {said_ring(RingSize(one.wire_mm, one.inner_mm))}"
+        for one in rule.sizes
+        if one.instead_of and one.wire_mm is not None and one.inner_mm is not None
+    )
+
+
+def own_facts(rule: WeaveRule) -> list[dict[str, Any]]:
+    """The same for a JSON object."""
+    return [
+        {"size": one.name, "wire_mm": one.wire_mm, "inner_mm": one.inner_mm}
+        for one in rule.sizes
+        if one.instead_of and one.is_fixed
+    ]
+
+
+def second_text(name: str, ring: RingSize) -> str:
+    """A second ring as :func:`asked_second` reads it, to the last bit."""
+    return f"{name}={ring.wire_mm!r}mm/{ring.inner_mm!r}mm"
+
+
+def _name(rule: WeaveRule, names: list[str], text: str, typed: str | None) -> str:
+    if typed is None:
+        if len(names) == 1:
+            return names[0]
+        raise BadInput(
+            f"--second {text!r} does not say which rings it is: {rule.name} has "
+            f"{' and '.join(names)}, so write it like {names[0]}={EXAMPLE}."
+        )
+    if typed in names:
+        return typed
+    near = difflib.get_close_matches(typed, names, n=1, cutoff=0.5)
+    known = f"did you mean {near[0]!r}?" if near and len(names) > 1 else _known(names)
+    raise BadInput(f"--second {text!r}: {rule.name} has no rings named {typed!r}; {known}")
+
+
+def _known(names: list[str]) -> str:
+    if len(names) == 1:
+        return f"its second rings are named {names[0]!r}, and the name may be left out."
+    return f"its other rings are named {' and '.join(map(repr, names))}."

@@ -1,0 +1,1 @@
+"""What everything may use: errors, files, sizes with units, worker processes."""

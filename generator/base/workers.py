@@ -1,0 +1,69 @@
+"""Worker processes that end with the work, however it ends."""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from multiprocessing.connection import Connection, wait
+from multiprocessing.context import SpawnContext, SpawnProcess
+
+from ringwright.base.system import interrupts_held
+
+
+class _Process(SpawnProcess):
+    """A process that Ctrl-C never reaches, not even while it starts."""
+
+    def start(self) -> None:
+        with interrupts_held():
+            super().start()
+
+
+class _Afresh(SpawnContext):
+    Process = _Process
+
+
+# Started afresh, as every system can: what works on one works on all.
+AFRESH = _Afresh()
+
+
+@contextmanager
+def worker_pool(workers: int) -> Iterator[ProcessPoolExecutor]:
+    """A pool of processes that ends at once when the block fails or this process dies.
+
+    Ctrl-C is left to this process. Every worker watches a pipe and ends itself when the
+    writing end is gone, because the block has failed or because this process was killed.
+    """
+    watched, held = AFRESH.Pipe(duplex=False)
+    pool = ProcessPoolExecutor(
+        max_workers=workers,
+        mp_context=AFRESH,
+        initializer=begin_worker,
+        initargs=(watched, held),
+    )
+    try:
+        yield pool
+    except BaseException:
+        held.close()
+        raise
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
+        held.close()
+        watched.close()
+
+
+def begin_worker(watched: Connection, held: Connection) -> None:
+    """Leave Ctrl-C to the parent, and end when the other end of ``watched`` is gone."""
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    # A worker's own copy of the writing end would keep the pipe open for all others.
+    held.close()
+    threading.Thread(target=_end_with, args=(watched,), daemon=True).start()
+
+
+def _end_with(watched: Connection) -> None:
+    wait([watched])
+    os._exit(1)

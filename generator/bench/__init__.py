@@ -1,1 +1,0 @@
-"""The bench in the browser: a local page that asks the same functions as the commands."""

@@ -1,0 +1,1 @@
+"""Which colour a ring has: by its role, or by its metal."""

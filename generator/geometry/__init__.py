@@ -1,0 +1,1 @@
+"""Circles, wires and how a unit repeats, without any weave."""

@@ -1,0 +1,397 @@
+"""How contact gaps change when rings move: gradients and curvature.
+
+A unit of n rings in a lattice of p values has 5 n + p + 1 unknowns. For each
+ring: three of translation and two of tilt (the rotation vector, resolved along
+the two vectors of ``plane_basis`` and multiplied by the core radius, so that all
+five are lengths). Then the changes of the lattice's values, and the change of the
+wire, measured as the mean wire radius while all wires that grow keep their
+proportions.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ringwright.geometry.circles import nearest_on_circle, plane_basis
+from ringwright.geometry.contact import Pairs, Rings, carried, contacts
+from ringwright.geometry.lattice import Lattice
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+_AROUND = np.arange(24) * (2 * np.pi / 24)
+# Below this share of a circle's own curvature a valley counts as level: its lowest
+# point then runs far for a small move, and the rows at fixed angles speak for it.
+_LEVEL_VALLEY = 1e-3
+# Below this one the minimum may soon split; rows at these angles beside it see it coming.
+_SHALLOW_VALLEY = 0.2
+_BESIDE = np.array([-0.16, -0.08, -0.04, 0.04, 0.08, 0.16])
+
+
+@dataclass(frozen=True, eq=False)
+class Rows:
+    """Constraint rows: places where two rings must keep a gap of at least zero.
+
+    Attributes
+    ----------
+    pairs : (m,) the two rings of each row
+    gap : (m,) gap between the surfaces
+    point_first, point_second : (m, 3) points on the two core circles
+    slides : (m,) True where the points are a local minimum, free to slide along
+        both circles; False where the first point is fixed to its ring
+    """
+
+    pairs: Pairs
+    gap: Floats
+    point_first: Floats
+    point_second: Floats
+    slides: Bools
+
+    def of(self, rows: NDArray[np.intp] | Bools) -> Rows:
+        """Some of the rows, by index or mask."""
+        return Rows(
+            self.pairs.of(rows),
+            self.gap[rows],
+            self.point_first[rows],
+            self.point_second[rows],
+            self.slides[rows],
+        )
+
+
+def unknowns(rings: Rings, lattice: Lattice) -> int:
+    """How many unknowns a unit of these rings has; the last is the wire."""
+    return 5 * len(rings.centres) + len(lattice.values) + 1
+
+
+def gap_rows(rings: Rings, pairs: Pairs, lattice: Lattice, reach: float) -> Rows:
+    """Rows for every local minimum within ``reach``, and for points along long near-contacts.
+
+    Rings that lie flat on one another are about equally far apart all round, and
+    the local minimum jumps from one side to the other when they tilt. So points at
+    24 fixed angles of the first ring get rows of their own where they are near.
+
+    Parameters
+    ----------
+    rings, pairs, lattice : as in :func:`ringwright.geometry.contact.contacts`
+    reach : largest gap of interest
+    """
+    low = contacts(rings, pairs, lattice, reach)
+    minima = Rows(
+        low.pairs, low.gap, low.point_first, low.point_second, np.ones(len(low.gap), bool)
+    )
+    u, v = plane_basis(rings.axes)
+    i = pairs.first
+    spoke = np.cos(_AROUND)[:, None, None] * u[i] + np.sin(_AROUND)[:, None, None] * v[i]
+    around = _fixed_rows(rings, pairs, lattice, rings.core_radii[i, None] * spoke, 0.3 * reach)
+    return _joined([minima, around, _rows_along_valleys(rings, minima, lattice)])
+
+
+def _rows_along_valleys(rings: Rings, minima: Rows, lattice: Lattice) -> Rows:
+    """Rows at fixed points beside those minima that lie in a shallow valley.
+
+    Where rings nearly fit each other, one minimum is about to split in two, and the
+    split ones run apart quickly as the rings move; these rows stand in for them.
+    """
+    shallow = np.flatnonzero(
+        _valley(rings, minima, _arms(rings, minima, lattice)).depth
+        < _SHALLOW_VALLEY * rings.core_radii[minima.pairs.first] ** 2
+    )
+    pairs = minima.pairs.of(shallow)
+    arm = minima.point_first[shallow] - rings.centres[pairs.first]
+    across = np.cross(rings.axes[pairs.first], arm)
+    beside = np.cos(_BESIDE)[:, None, None] * arm + np.sin(_BESIDE)[:, None, None] * across
+    return _fixed_rows(rings, pairs, lattice, beside, np.inf)
+
+
+def _fixed_rows(rings: Rings, pairs: Pairs, lattice: Lattice, arms: Floats, reach: float) -> Rows:
+    """Rows for points fixed to the pairs' first rings: (k, m, 3) arms from their centres."""
+    i, j = pairs.first, pairs.second
+    point = rings.centres[i] + arms
+    centres, axes = carried(rings.centres[j], rings.axes[j], pairs.image, lattice)
+    nearest = nearest_on_circle(point, centres, axes, rings.core_radii[j])
+    gap = np.linalg.norm(point - nearest, axis=2) - rings.wire_radii[i] - rings.wire_radii[j]
+    place, row = np.nonzero(gap <= reach)
+    none = np.zeros(len(row), bool)
+    return Rows(pairs.of(row), gap[place, row], point[place, row], nearest[place, row], none)
+
+
+def _joined(parts: list[Rows]) -> Rows:
+    return Rows(
+        Pairs(
+            np.concatenate([part.pairs.first for part in parts]),
+            np.concatenate([part.pairs.second for part in parts]),
+            np.concatenate([part.pairs.image for part in parts]),
+        ),
+        np.concatenate([part.gap for part in parts]),
+        np.concatenate([part.point_first for part in parts]),
+        np.concatenate([part.point_second for part in parts]),
+        np.concatenate([part.slides for part in parts]),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Arms:
+    """What gradient and curvature share: the points' arms from the centres, and the axes."""
+
+    apart: Floats
+    distance: Floats
+    arm_first: Floats
+    arm_second: Floats
+    axis_first: Floats
+    axis_second: Floats
+    centre_second: Floats
+
+
+def _arms(rings: Rings, rows: Rows, lattice: Lattice) -> _Arms:
+    i, j = rows.pairs.first, rows.pairs.second
+    apart = rows.point_first - rows.point_second
+    centres, axes = carried(rings.centres[j], rings.axes[j], rows.pairs.image, lattice)
+    return _Arms(
+        apart,
+        np.linalg.norm(apart, axis=1),
+        rows.point_first - rings.centres[i],
+        rows.point_second - centres,
+        rings.axes[i],
+        axes,
+        centres,
+    )
+
+
+def _body_jacobian(arms: _Arms) -> Floats:
+    """(m, 3, 12) change of the vector between the points as both rings move.
+
+    In the translation and rotation vector of the first ring, then of the second
+    where it stands in its image.
+    """
+    jacobian = np.zeros((len(arms.distance), 3, 12))
+    jacobian[:, :, 0:3] = np.eye(3)
+    jacobian[:, :, 3:6] = -_cross_matrix(arms.arm_first)
+    jacobian[:, :, 6:9] = -np.eye(3)
+    jacobian[:, :, 9:12] = _cross_matrix(arms.arm_second)
+    return jacobian
+
+
+def _body_motion(rings: Rings, rows: Rows, arms: _Arms, lattice: Lattice) -> Floats:
+    """(m, 12, 10 + p) motion of the two rings in their own five unknowns and the lattice's.
+
+    The second ring stands in an image of the unit: its own motion is turned with
+    the image, and the lattice's values move the image as a whole.
+    """
+    i, j = rows.pairs.first, rows.pairs.second
+    tilt = np.stack(plane_basis(rings.axes), axis=2) / rings.core_radii[:, None, None]
+    motion = np.zeros((len(i), 12, 10 + len(lattice.values)))
+    motion[:, 0:3, 0:3] = np.eye(3)
+    motion[:, 3:6, 3:5] = tilt[i]
+    turn, _ = lattice.motion(rows.pairs.image)
+    motion[:, 6:9, 5:8] = turn
+    motion[:, 9:12, 8:10] = turn @ tilt[j]
+    drift = lattice.drift(rows.pairs.image)
+    swing = np.cross(drift[:, :, 3:], arms.centre_second[:, None])
+    motion[:, 6:9, 10:] = (drift[:, :, :3] + swing).transpose(0, 2, 1)
+    motion[:, 9:12, 10:] = drift[:, :, 3:].transpose(0, 2, 1)
+    return motion
+
+
+def _columns(rings: Rings, rows: Rows, lattice: Lattice) -> NDArray[np.intp]:
+    """(m, 10 + p) the unknowns that each row's local ones stand for."""
+    five = np.arange(5)
+    values = 5 * len(rings.centres) + np.arange(len(lattice.values))
+    return np.concatenate(
+        [
+            5 * rows.pairs.first[:, None] + five,
+            5 * rows.pairs.second[:, None] + five,
+            np.broadcast_to(values, (len(rows.gap), len(values))),
+        ],
+        axis=1,
+    )
+
+
+def gap_gradients(rings: Rings, rows: Rows, lattice: Lattice, growth: Floats) -> Floats:
+    """First derivatives of the gaps in the unknowns, (m, 5 n + p + 1).
+
+    Parameters
+    ----------
+    growth : (n,) how much each wire radius grows for a change of 1 in the wire
+    """
+    local, columns = gap_slopes(rings, rows, lattice)
+    gradients = np.zeros((len(rows.gap), unknowns(rings, lattice)))
+    every = np.arange(len(rows.gap))[:, None]
+    # A ring and its own image share columns, so the parts are added up.
+    np.add.at(gradients, (every, columns), local)
+    gradients[:, -1] = -(growth[rows.pairs.first] + growth[rows.pairs.second])
+    return gradients
+
+
+def gap_slopes(rings: Rings, rows: Rows, lattice: Lattice) -> tuple[Floats, NDArray[np.intp]]:
+    """The same without the wire, less the many zeros: for pieces of many rings.
+
+    To first order the nearest points may be held fixed (envelope theorem), so the
+    gap changes by the motion of the two points along the line between them.
+
+    Returns
+    -------
+    slopes : (m, 10 + p) in the unknowns of the two rings and the lattice
+    columns : (m, 10 + p) which unknowns these are
+    """
+    arms = _arms(rings, rows, lattice)
+    direction = arms.apart / arms.distance[:, None]
+    body = np.einsum("ma,mai->mi", direction, _body_jacobian(arms))
+    local = np.einsum("mi,mij->mj", body, _body_motion(rings, rows, arms, lattice))
+    return local, _columns(rings, rows, lattice)
+
+
+def gap_curvature(
+    rings: Rings, rows: Rows, lattice: Lattice, weights: Floats, level: float = _LEVEL_VALLEY
+) -> Floats:
+    """Weighted sum of the gaps' second derivatives, (5 n + p + 1, 5 n + p + 1).
+
+    With D the vector between the points, x the rigid motions and y the angles of
+    the nearest points, S = D.D / 2 has the second derivatives S_xx, S_xy, S_yy.
+    Eliminating y leaves S_xx - S_xy S_yy^-1 S_yx, and the distance d = sqrt(2 S)
+    has (that - grad d grad d^T) / d. Exact where images are only moved; where
+    they are turned, the second order of the turning itself is left out.
+
+    Parameters
+    ----------
+    weights : (m,) one factor for each row; rows of weight zero cost nothing
+    """
+    used = np.flatnonzero(weights)
+    rows = rows.of(used)
+    arms = _arms(rings, rows, lattice)
+    jacobian = _body_jacobian(arms)
+    half_square = np.einsum("mai,maj->mij", jacobian, jacobian)
+    half_square[:, 3:6, 3:6] += _turn_block(arms.apart, arms.arm_first)
+    half_square[:, 9:12, 9:12] -= _turn_block(arms.apart, arms.arm_second)
+    reduced = half_square + _sliding(rings, rows, arms, jacobian, level)
+    gradient = np.einsum("mai,ma->mi", jacobian, arms.apart) / arms.distance[:, None]
+    curvature = (reduced - gradient[:, :, None] * gradient[:, None, :]) / arms.distance[
+        :, None, None
+    ]
+    motion = _body_motion(rings, rows, arms, lattice)
+    local = motion.transpose(0, 2, 1) @ curvature @ motion
+    if lattice.kind in ("screw", "tube"):
+        local += _turning(rows, arms, motion, gradient, lattice)
+    columns = _columns(rings, rows, lattice)
+    total = np.zeros((unknowns(rings, lattice),) * 2)
+    np.add.at(total, (columns[:, :, None], columns[:, None, :]), weights[used, None, None] * local)
+    return total
+
+
+def _turning(rows: Rows, arms: _Arms, motion: Floats, gradient: Floats, lattice: Lattice) -> Floats:
+    """What the second order of turned images adds, (m, 10 + p, 10 + p).
+
+    A screw's values move all of an image by one twist (v, w), whose exponential takes a
+    point x to x + V + w x V / 2 with V = v + w x x; a ring's own motion in the image is
+    turned with it; and two rotation vectors w and r, one after the other, are together
+    w + r + w x r / 2.
+
+    Parameters
+    ----------
+    motion : (m, 12, 10 + p) from :func:`_body_motion`
+    gradient : (m, 12) how the distance changes with the motion of the two rings
+    """
+    turn = lattice.drift(rows.pairs.image)[:, :, None, 3:]
+    shifts = motion.transpose(0, 2, 1)[:, None, :, 6:9]
+    turns = motion.transpose(0, 2, 1)[:, None, :, 9:12]
+    by_value = np.einsum("mi,mpbi->mpb", gradient[:, 6:9], np.cross(turn, shifts))
+    by_turn = 0.5 * np.einsum("mi,mpbi->mpb", gradient[:, 9:12], np.cross(turn, turns))
+    local = np.zeros((len(gradient), motion.shape[2], motion.shape[2]))
+    local[:, 10:, 5:10] = by_value[:, :, 5:10] + by_turn[:, :, 5:10]
+    local[:, 10:, 10:] = 0.5 * by_value[:, :, 10:]
+    return local + local.transpose(0, 2, 1)
+
+
+def _turn_block(apart: Floats, arm: Floats) -> Floats:
+    """Second derivative of apart . (rotated arm) in the rotation vector, (m, 3, 3).
+
+    To second order a rotation vector w moves the arm l by w x l + w x (w x l) / 2.
+    """
+    outer = apart[:, :, None] * arm[:, None, :]
+    dot = np.einsum("mi,mi->m", apart, arm)
+    return np.asarray(0.5 * (outer + outer.transpose(0, 2, 1)) - dot[:, None, None] * np.eye(3))
+
+
+@dataclass(frozen=True, eq=False)
+class _Valley:
+    """Second derivatives of S in the angles of the two nearest points.
+
+    ``second`` and ``both`` are those of the second ring's point and mixed; ``depth``
+    is what is left for the first ring's point when the second one slides along.
+    """
+
+    along_first: Floats
+    along_second: Floats
+    second: Floats
+    both: Floats
+    depth: Floats
+
+
+def _valley(rings: Rings, rows: Rows, arms: _Arms) -> _Valley:
+    i, j = rows.pairs.first, rows.pairs.second
+    along_first = np.cross(arms.axis_first, arms.arm_first)
+    along_second = np.cross(arms.axis_second, arms.arm_second)
+    first = rings.core_radii[i] ** 2 - np.einsum("mi,mi->m", arms.apart, arms.arm_first)
+    second = rings.core_radii[j] ** 2 + np.einsum("mi,mi->m", arms.apart, arms.arm_second)
+    both = -np.einsum("mi,mi->m", along_first, along_second)
+    # On the second ring's own axis all its points are equally near, and none slides.
+    second = np.where(second > 1e-9, second, np.inf)
+    return _Valley(along_first, along_second, second, both, first - both**2 / second)
+
+
+def valley_depth(rings: Rings, rows: Rows, lattice: Lattice) -> Floats:
+    """How steeply the distance rises along the first ring from each row's point, (m,).
+
+    As the second derivative of half its square in the angle, over the core radius squared:
+    0 where rings lie along each other, 1 and less elsewhere.
+    """
+    depth = _valley(rings, rows, _arms(rings, rows, lattice)).depth
+    return np.asarray(depth / rings.core_radii[rows.pairs.first] ** 2)
+
+
+def _sliding(rings: Rings, rows: Rows, arms: _Arms, jacobian: Floats, level: float) -> Floats:
+    """What the sliding of the nearest points takes off the second derivatives, (m, 12, 12)."""
+    valley = _valley(rings, rows, arms)
+    x_first = np.einsum("mai,ma->mi", jacobian, valley.along_first)
+    x_first[:, 3:6] += np.cross(valley.along_first, arms.apart)
+    x_second = -np.einsum("mai,ma->mi", jacobian, valley.along_second)
+    x_second[:, 9:12] -= np.cross(valley.along_second, arms.apart)
+    # The point on the second ring always slides; then, in what is left, the first.
+    x_left = x_first - x_second * (valley.both / valley.second)[:, None]
+    free = rows.slides & (valley.depth > level * rings.core_radii[rows.pairs.first] ** 2)
+    inverse = np.where(free, 1.0 / np.where(free, valley.depth, 1.0), 0.0)
+    taken = x_second[:, :, None] * x_second[:, None, :] / valley.second[:, None, None]
+    taken += x_left[:, :, None] * x_left[:, None, :] * inverse[:, None, None]
+    return np.asarray(-taken)
+
+
+def _cross_matrix(vectors: Floats) -> Floats:
+    """(m, 3, 3) matrices that turn a product into the cross product of (m, 3) vectors."""
+    x, y, z = vectors.T
+    zero = np.zeros_like(x)
+    rows = [[zero, -z, y], [z, zero, -x], [-y, x, zero]]
+    return np.asarray(np.array(rows).transpose(2, 0, 1))
+
+
+def moved(rings: Rings, step: Floats) -> Rings:
+    """The rings after a step in the unknowns (only the rings' own are used)."""
+    each = _each(rings, step)
+    u, v = plane_basis(rings.axes)
+    turn = (each[:, 3, None] * u + each[:, 4, None] * v) / rings.core_radii[:, None]
+    angle = np.linalg.norm(turn, axis=1)[:, None]
+    axes = np.cos(angle) * rings.axes + np.sinc(angle / np.pi) * np.cross(turn, rings.axes)
+    axes /= np.linalg.norm(axes, axis=1)[:, None]
+    return Rings(rings.centres + each[:, :3], axes, rings.core_radii, rings.wire_radii)
+
+
+def reach_of_step(rings: Rings, step: Floats) -> Floats:
+    """An upper bound on how far any point of each ring's core circle moves, (n,)."""
+    each = _each(rings, step)
+    return np.asarray(np.linalg.norm(each[:, :3], axis=1) + np.linalg.norm(each[:, 3:], axis=1))
+
+
+def _each(rings: Rings, step: Floats) -> Floats:
+    count = len(rings.centres)
+    return step[: 5 * count].reshape(count, 5)

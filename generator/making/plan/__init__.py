@@ -1,0 +1,1 @@
+"""What a whole piece takes: size, rings, wire, time and money."""

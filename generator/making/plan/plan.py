@@ -1,0 +1,488 @@
+"""The cutting plan: rings to make for a piece, coils and wire, hours and money.
+
+A pure function from a settled weave, a number of repeats and where the rings come from to
+everything that has to lie ready on the bench. Wire is cut to whole millimetres, upwards, and
+everything after that (mass, cost) counts the wire that is really cut.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+
+from ringwright.answers.verdict import Report
+from ringwright.base.errors import BadInput
+from ringwright.base.sizes import RingSize
+from ringwright.making.plan.piece_size import Sizing
+from ringwright.making.ring.coil import (
+    END_TURNS,
+    TAIL_MM,
+    Cut,
+    MadeRing,
+    Winding,
+    made_ring,
+    mandrel_mm_for_ring,
+    winding,
+)
+from ringwright.making.ring.materials import Material
+from ringwright.making.ring.ring_mass import ring_mass_g, wire_mass_g
+from ringwright.making.ring.wire import Bending
+from ringwright.making.shop.shop import Pace, Rates, Shop, ShopWire, StockRing
+from ringwright.piece.piece import Piece, piece_of_length, rows_of, woven_piece
+from ringwright.weaves.rule import WeaveRule
+
+MAIN = "main"
+# Rings that are bent wrong, fall down or come out of square: common practice, no source.
+USUAL_SPARES_PERCENT = 5.0
+# One through each end of the chain: common practice, no source.
+USUAL_CLASP_RINGS = 2
+# Two wires as near as this are the same reel.
+_SAME_WIRE_MM = 0.005
+
+
+@dataclass(frozen=True)
+class Rings:
+    """Where the rings of the main size come from.
+
+    Attributes
+    ----------
+    size : closed
+    mandrel_mm : what they are wound on, as the maker said; None to work it out
+    cut, coil_mm : how they come off a coil, and the longest coil wound at a time
+    metal, temper, bends : None where they are not known
+    wire : on the maker's shelf, with its price; None for wire that is not
+    stock : bought ready cut; None for rings of one's own
+    shop : None without a shop file
+    """
+
+    size: RingSize
+    mandrel_mm: float | None
+    cut: Cut
+    coil_mm: float
+    metal: Material | None = None
+    temper: str | None = None
+    bends: Bending | None = None
+    wire: ShopWire | None = None
+    stock: StockRing | None = None
+    shop: Shop | None = None
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What else the maker decides.
+
+    Attributes
+    ----------
+    width_mm : least width of a sheet; None for the usual one
+    shorter : take the shorter of the two neighbours instead of the longer
+    clasp_rings : how many hold the clasp; of the main size, where the weave has any of it
+    spares_percent : of the rings of each size, rounded up
+    clasp_price : None where it is not known
+    anneal : whether the wire is annealed and pickled first
+    """
+
+    width_mm: float | None = None
+    shorter: bool = False
+    clasp_rings: int = USUAL_CLASP_RINGS
+    spares_percent: float = USUAL_SPARES_PERCENT
+    clasp_price: float | None = None
+    anneal: bool = False
+
+
+@dataclass(frozen=True)
+class Coil:
+    """Coils of one length; lengths in millimetres.
+
+    Attributes
+    ----------
+    coils : how many of them
+    rings : that each of them gives
+    wire_mm : to cut for each, ends included, in whole millimetres
+    length_mm : of each over all, when wound close
+    """
+
+    coils: int
+    rings: int
+    wire_mm: float
+    length_mm: float
+
+
+@dataclass(frozen=True)
+class Batch:
+    """All rings of one size.
+
+    Attributes
+    ----------
+    name : ``main``, or as the rule calls the size
+    rings_open, rings_closed : of the piece, to open and to close before weaving
+    end_rings : how many of these only end the piece
+    clasp_rings : more of them, to open, that hold the clasp
+    spares : beyond all of these
+    mandrel_mm : to wind on; None for bought rings, and where springback is not known
+    made, winding, coils : None, and none, for bought rings
+    nearest : what the nearest mandrel on the maker's shelf would make instead; None where a
+        mandrel was named, is there, or nothing is known of the shelf
+    wire_g : the wire cut for them; None for bought rings or an unknown metal
+    cost : of the wire or the bought rings; None where no price is known
+    """
+
+    name: str
+    size: RingSize
+    rings_open: int
+    rings_closed: int
+    end_rings: int
+    clasp_rings: int
+    spares: int
+    mandrel_mm: float | None
+    made: MadeRing | None
+    winding: Winding | None
+    coils: tuple[Coil, ...]
+    nearest: MadeRing | None
+    wire_g: float | None
+    ring_g: float | None
+    cost: float | None
+
+    @property
+    def in_piece(self) -> int:
+        """Rings of the weave, the clasp's not counted."""
+        return self.rings_open + self.rings_closed
+
+    @property
+    def needed(self) -> int:
+        """Rings of the finished piece."""
+        return self.in_piece + self.clasp_rings
+
+    @property
+    def to_make(self) -> int:
+        """Rings to have ready, spares included."""
+        return self.needed + self.spares
+
+    @property
+    def wire_mm(self) -> float:
+        """Wire to cut for all coils."""
+        return sum(coil.coils * coil.wire_mm for coil in self.coils)
+
+
+@dataclass(frozen=True)
+class Work:
+    """Time for one step: so many rings at the maker's own pace; None where she gave none."""
+
+    step: str
+    rings: int
+    seconds_each: float | None
+
+    @property
+    def seconds(self) -> float | None:
+        """For all of them."""
+        return None if self.seconds_each is None else self.rings * self.seconds_each
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """Everything that has to lie ready.
+
+    Attributes
+    ----------
+    piece : as it is drawn, flat; closed into itself it has the rings of ``left_off`` fewer
+    repeats : None for a finished piece without repeats
+    rows : of a sheet; else 1
+    width_mm : over the outsides, of a sheet with all its rows
+    sizing : the neighbours of whole repeats; None for a finished piece
+    batches : the main size first
+    work : in bench order; steps that are not done are left out
+    """
+
+    report: Report
+    rings: Rings
+    asked: Asked
+    piece: Piece
+    left_off: int
+    repeats: int | None
+    rows: int
+    width_mm: float
+    sizing: Sizing | None
+    batches: tuple[Batch, ...]
+    work: tuple[Work, ...]
+    rates: Rates
+
+    @property
+    def clasp(self) -> bool:
+        """Whether the piece has one."""
+        return self.sizing is not None and self.sizing.measure.clasp_mm is not None
+
+    @property
+    def endless(self) -> bool:
+        """Whether the piece is closed into itself."""
+        return self.sizing is not None and self.sizing.measure.endless
+
+    @property
+    def rings_to_open(self) -> int:
+        """Those of the piece and of the clasp."""
+        return sum(batch.rings_open + batch.clasp_rings for batch in self.batches)
+
+    @property
+    def rings_closed(self) -> int:
+        """To close before weaving."""
+        return sum(batch.rings_closed for batch in self.batches)
+
+    @property
+    def to_make(self) -> int:
+        """All rings, spares included."""
+        return sum(batch.to_make for batch in self.batches)
+
+    @property
+    def wire_mm(self) -> float:
+        """All wire to cut."""
+        return sum(batch.wire_mm for batch in self.batches)
+
+    @property
+    def material_cost(self) -> float | None:
+        """Of wire or bought rings; None where any price is missing."""
+        return _sum([batch.cost for batch in self.batches])
+
+    @property
+    def seconds(self) -> float | None:
+        """For all steps; None where the pace of any is missing."""
+        return _sum([work.seconds for work in self.work])
+
+
+def _sum(parts: Sequence[float | None]) -> float | None:
+    known = [part for part in parts if part is not None]
+    return sum(known) if len(known) == len(parts) else None
+
+
+def plan(report: Report, rings: Rings, sizing: Sizing | None, asked: Asked) -> Plan:
+    """Lay out a piece and count what it takes.
+
+    Parameters
+    ----------
+    report : of a size that can be woven
+    sizing : the neighbours to choose from; None for a finished piece
+
+    Raises
+    ------
+    BadInput
+        When there is no shorter neighbour but it was asked for, the piece has more than
+        20,000 rings, or its rings cannot be wound.
+    """
+    piece, repeats = _laid_out(report, sizing, asked)
+    endless = sizing is not None and sizing.measure.endless
+    clasp = sizing is not None and sizing.measure.clasp_mm is not None
+    counted, left_off = _counted(report.rule, piece, repeats or 0, endless)
+    batches = []
+    for n, (name, tally) in enumerate(counted.items()):
+        clasp_rings = asked.clasp_rings if clasp and n == 0 else 0
+        batches.append(_batch(report, rings, asked, piece, name, tally, clasp_rings))
+    pace = rings.shop.pace if rings.shop else Pace()
+    rates = rings.shop.rates if rings.shop else Rates()
+    return Plan(
+        report=report,
+        rings=rings,
+        asked=asked,
+        piece=piece,
+        left_off=left_off,
+        repeats=repeats,
+        rows=_rows(report.rule, piece),
+        width_mm=_width_mm(report, piece),
+        sizing=sizing,
+        batches=tuple(batches),
+        work=_work(batches, pace, rings.stock is None),
+        rates=rates,
+    )
+
+
+def _laid_out(report: Report, sizing: Sizing | None, asked: Asked) -> tuple[Piece, int | None]:
+    """The piece drawn flat, and its repeats."""
+    rule, scale = report.rule, report.size.core_radius_mm
+    if sizing is None or report.repeat_mm is None:
+        return piece_of_length(rule, report.unit, scale, 0.0)[0], None
+    chosen = sizing.shorter if asked.shorter else sizing.longer
+    if chosen is None:
+        raise BadInput(
+            "there is no shorter piece of whole repeats for this measure; leave out --shorter."
+        )
+    one_mm = woven_piece(rule, report.unit, scale, 1).length_mm()
+    flat_mm = one_mm + (chosen.repeats - 1) * report.repeat_mm
+    piece, repeats = piece_of_length(rule, report.unit, scale, flat_mm, asked.width_mm)
+    return piece, repeats
+
+
+def _rows(rule: WeaveRule, piece: Piece) -> int:
+    """How many rows a sheet has."""
+    return len(rows_of(piece, lying=True)) if rule.family == "sheet" else 1
+
+
+def _width_mm(report: Report, piece: Piece) -> float:
+    if report.rule.family != "sheet":
+        return report.width_mm or 0.0
+    import numpy as np
+
+    from ringwright.solver.measure import extent
+
+    low, high = extent(piece.rings(), np.array([0.0, 1.0, 0.0]))
+    return high - low
+
+
+# --- counting -------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Tally:
+    """Rings of one size: how many of each role, how many end the piece, and one of them."""
+
+    rings_open: int
+    rings_closed: int
+    end_rings: int
+    example: int
+
+
+def _counted(
+    rule: WeaveRule, piece: Piece, repeats: int, endless: bool
+) -> tuple[dict[str, _Tally], int]:
+    """Rings by size, the main one first; and how many fewer the piece closed into itself has.
+
+    Closed into itself, the rings laid down first are those of the last repeat: they are
+    there once, in the role they are laid down in.
+    """
+    sizes = {ring.name: ring.size.name if ring.size else MAIN for ring in rule.rings}
+    # The rings a piece is started from come first in it.
+    first = set(piece.names[: len(rule.start)])
+    twice = {_further(name, repeats) for name in first} if endless else set()
+    tallies: dict[str, Counter[str]] = {}
+    examples: dict[str, int] = {}
+    for place, (name, role) in enumerate(zip(piece.names, piece.roles, strict=True)):
+        if name in twice:
+            continue
+        size = sizes[name.split(".")[0]]
+        tally = tallies.setdefault(size, Counter())
+        tally[role] += 1
+        tally["end"] += name in first and not endless
+        examples.setdefault(size, place)
+    return {
+        size: _Tally(tally["open"], tally["closed"], tally["end"], examples[size])
+        for size, tally in sorted(tallies.items(), key=lambda item: (item[0] != MAIN, item[0]))
+    }, len(twice)
+
+
+def _further(name: str, repeats: int) -> str:
+    """The name of the same ring so many repeats on, numbered as in ``piece.piece``."""
+    ring, along, *across = name.split(".")
+    return ".".join([ring, str(int(along) + repeats), *across])
+
+
+# --- rings of one size ----------------------------------------------------------------
+
+
+def _batch(
+    report: Report,
+    rings: Rings,
+    asked: Asked,
+    piece: Piece,
+    name: str,
+    tally: _Tally,
+    clasp_rings: int,
+) -> Batch:
+    wire_mm = 2.0 * float(piece.wire_radii_mm[tally.example])
+    core_mm = float(piece.core_radii_mm[tally.example])
+    size = report.size if name == MAIN else RingSize(wire_mm, 2.0 * core_mm - wire_mm)
+    needed = tally.rings_open + tally.rings_closed + clasp_rings
+    # Not one more for the last bit of a product such as 0.05 x 20.
+    spares = math.ceil(needed * asked.spares_percent / 100.0 - 1e-9)
+    counts = (tally.rings_open, tally.rings_closed, tally.end_rings, clasp_rings, spares)
+    density = rings.metal.density_g_per_cm3 if rings.metal else None
+    ring_g = None if density is None else ring_mass_g(size, density)
+    if rings.stock is not None:
+        stock = rings.stock if name == MAIN else _other_stock(rings, size)
+        cost = None if stock is None else stock.price(needed + spares)
+        return Batch(name, size, *counts, None, None, None, (), None, None, ring_g, cost)
+    wire, bends, mandrel_mm = rings.wire, rings.bends, rings.mandrel_mm
+    if name != MAIN:
+        wire, bends, mandrel_mm = *_other_wire(rings, size.wire_mm), None
+    nearest = None
+    if mandrel_mm is None and bends is not None:
+        nearest = _nearest(rings, size, bends)
+    made, mandrel_mm = _made(size, bends, rings.cut, mandrel_mm)
+    found = winding(made, needed + spares, rings.coil_mm)
+    coils = _coils(found, made)
+    cut_mm = sum(coil.coils * coil.wire_mm for coil in coils)
+    wire_g = None if density is None else wire_mass_g(cut_mm, size.wire_mm, density)
+    cost = None if wire is None else wire.price(cut_mm)
+    return Batch(name, size, *counts, mandrel_mm, made, found, coils, nearest, wire_g, ring_g, cost)
+
+
+def _other_wire(rings: Rings, wire_mm: float) -> tuple[ShopWire | None, Bending | None]:
+    """Wire for rings of another size, and how it springs back: of the same metal and temper."""
+    if abs(wire_mm - rings.size.wire_mm) < _SAME_WIRE_MM:
+        return rings.wire, rings.bends
+    for wire in rings.shop.wires if rings.shop else ():
+        same = rings.metal is not None and wire.metal.name == rings.metal.name
+        if same and abs(wire.wire_mm - wire_mm) < _SAME_WIRE_MM:
+            return wire, wire.bending
+    return None, rings.bends
+
+
+def _other_stock(rings: Rings, size: RingSize) -> StockRing | None:
+    for stock in rings.shop.stock_rings if rings.shop else ():
+        same = rings.metal is not None and stock.metal.name == rings.metal.name
+        off_mm = abs(stock.size.wire_mm - size.wire_mm), abs(stock.size.inner_mm - size.inner_mm)
+        if same and max(off_mm) < _SAME_WIRE_MM:
+            return stock
+    return None
+
+
+def _made(
+    size: RingSize, bends: Bending | None, cut: Cut, mandrel_mm: float | None
+) -> tuple[MadeRing, float | None]:
+    """A ring on its way from the mandrel, and that mandrel where springback is known.
+
+    Coil and wire follow from the ring and the cut alone; without springback a mandrel as wide
+    as the coil stands in.
+    """
+    strain = 0.0 if bends is None else bends.strain
+    if mandrel_mm is None:
+        mandrel_mm = mandrel_mm_for_ring(size, strain, cut)
+    made = made_ring(mandrel_mm, size.wire_mm, strain, cut)
+    return made, None if bends is None else mandrel_mm
+
+
+def _nearest(rings: Rings, size: RingSize, bends: Bending) -> MadeRing | None:
+    """What comes nearest to a ring on the mandrels of the shelf; None if it fits exactly."""
+    made = []
+    for mandrel in rings.shop.mandrels if rings.shop else ():
+        # Hard wire makes no ring on a wide mandrel.
+        with suppress(BadInput):
+            made.append(made_ring(mandrel.mandrel_mm, size.wire_mm, bends.strain, rings.cut))
+    if not made:
+        return None
+    best = min(made, key=lambda one: abs(one.ring.inner_mm - size.inner_mm))
+    return None if abs(best.ring.inner_mm - size.inner_mm) < _SAME_WIRE_MM else best
+
+
+def _coils(found: Winding, made: MadeRing) -> tuple[Coil, ...]:
+    """Coils of one length together, the longer ones first."""
+    coils = []
+    lengths = dict(zip(found.coil_rings, found.coil_lengths_mm, strict=True))
+    for rings, count in sorted(Counter(found.coil_rings).items(), reverse=True):
+        wire_mm = float(math.ceil((rings + END_TURNS) * made.turn_mm + TAIL_MM - 1e-6))
+        coils.append(Coil(count, rings, wire_mm, lengths[rings]))
+    return tuple(coils)
+
+
+# --- time -----------------------------------------------------------------------------
+
+
+def _work(batches: Sequence[Batch], pace: Pace, own: bool) -> tuple[Work, ...]:
+    """Seconds a ring: every ring is wound and cut, then closed, or opened and woven in."""
+    made = sum(batch.to_make for batch in batches)
+    opened = sum(batch.rings_open + batch.clasp_rings for batch in batches)
+    closed = sum(batch.rings_closed for batch in batches)
+    steps = [Work("wind", made, pace.wind_s), Work("cut", made, pace.cut_s)] if own else []
+    steps += [
+        Work("close", closed, pace.close_s),
+        Work("open", opened, pace.open_s),
+        Work("weave", opened, pace.weave_s),
+    ]
+    return tuple(work for work in steps if work.rings)

@@ -1,0 +1,336 @@
+"""A cutting plan on paper: one or two pages that lie on the bench.
+
+Nothing is worked out here: every figure is printed from the plan's facts. Body text is 11 point,
+read at arm's length; nothing is told by colour alone, so a black and white printer will do. The
+file has no date of its own, so the same plan gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from ringwright.base.errors import BadInput
+from ringwright.base.typeface import typeface
+from ringwright.making.plan.report_plan import (
+    COIL_HEADS,
+    RING_HEADS,
+    SIZE_HEADS,
+    Facts,
+    coil_note,
+    coil_rows,
+    cost_lines,
+    fit_line,
+    heading_lines,
+    limits_line,
+    metal_line,
+    other_cautions,
+    ring_note,
+    ring_rows,
+    size_rows,
+    tenths,
+    time_lines,
+)
+
+if TYPE_CHECKING:
+    from fpdf import FPDF
+
+# ISO 216 and the North American loose paper sizes of ANSI/ASME Y14.1.
+PAPERS = {"a4": "A4", "letter": "Letter"}
+BODY_PT, TABLE_PT, HEAD_PT, TITLE_PT = 11.0, 12.0, 13.0, 22.0
+MOST_PAGES = 2
+# Width and height in pixels to draw the piece at; its last rows, a legend in small print, are
+# cut off.
+PICTURE_PIXELS = (1820, 720)
+_LEGEND_SHARE = 0.08
+# Printed as large as leaves room for the words.
+_PICTURE_SHARES = (1.0, 0.75, 0.5)
+
+_MARGIN_MM, _FOOT_MM = 14.0, 14.0
+_LINE_MM, _ROW_MM, _HEAD_MM, _GAP_MM = 5.1, 6.4, 7.7, 3.4
+_FAMILY = "DejaVu"
+# A day before this program, and no clock's.
+_NO_DATE = datetime(2000, 1, 1, tzinfo=UTC)
+_WARNING = "\N{WARNING SIGN}"
+
+
+def checked_paper(name: str) -> str:
+    """A paper's name as the PDF library knows it.
+
+    Raises
+    ------
+    BadInput
+        When it is neither A4 nor Letter.
+    """
+    key = name.strip().lower()
+    if key not in PAPERS:
+        raise BadInput(f"--paper {name!r} is not known: expected A4 or letter.")
+    return PAPERS[key]
+
+
+def plan_pdf(facts: Facts, picture: bytes | None, paper: str = "A4") -> bytes:
+    """The plan as a PDF file.
+
+    Parameters
+    ----------
+    facts : of :func:`ringwright.making.plan.report_plan.plan_facts`
+    picture : a PNG of ``PICTURE_PIXELS``, or None where none could be drawn
+    paper : a value of ``PAPERS``
+    """
+    for share in _PICTURE_SHARES:
+        sheet = _Sheet(paper, f"{facts['weave']}: cutting plan", facts["program"])
+        _write(sheet, facts, picture, share)
+        if sheet.pdf.page <= MOST_PAGES or picture is None:
+            break
+    return sheet.finished()
+
+
+def _write(sheet: _Sheet, facts: Facts, picture: bytes | None, share: float) -> None:
+    sheet.title(facts["weave"], heading_lines(facts)[0])
+    line = limits_line(facts)
+    sheet.words(f"{line[:1].upper()}{line[1:]}.")
+    if facts["warning"]:
+        sheet.note(facts["warning"])
+    if facts["fit"]:
+        sheet.words(fit_line(facts["fit"]).capitalize() + ".", bold=True)
+    if picture is not None:
+        sheet.picture(picture, share)
+        sheet.words(_caption(facts))
+    if facts["fit"]:
+        sheet.heading("Size (mm)")
+        sheet.table(SIZE_HEADS, size_rows(facts["fit"]))
+        sheet.words(facts["fit"][facts["fit"]["taken"]]["how"].capitalize() + ".")
+    sheet.heading("Rings (sizes in mm)")
+    sheet.table(RING_HEADS, ring_rows(facts))
+    sheet.words(ring_note(facts))
+    if facts["cut"]:
+        sheet.heading("Coils (lengths in mm)")
+        sheet.table(COIL_HEADS, coil_rows(facts))
+        sheet.words(coil_note(facts))
+    sheet.words(metal_line(facts), bold=True)
+    steps = [(step["title"], step["do"], step["cautions"]) for step in facts["steps"]]
+    sheet.heading("In bench order", sheet.step_mm(*steps[0]))
+    for step in steps:
+        sheet.step(*step)
+    sheet.columns(("Time", time_lines(facts)), ("Money", cost_lines(facts)))
+    sheet.heading("Take care")
+    for caution in other_cautions(facts):
+        sheet.warning(caution)
+
+
+def _caption(facts: Facts) -> str:
+    drawn = f"{facts['rings_drawn']} rings, {tenths(facts['flat_mm'])} mm long"
+    size = f"{tenths(facts['width_mm'])} mm wide, {tenths(facts['thickness_mm'])} mm thick"
+    flat = ""
+    if facts["closed_into_itself"]:
+        flat = ", drawn flat; closed into itself, the last end is the first again"
+    return (
+        f"{drawn}, {size}{flat}. Darker (copper): rings you leave open. Lighter (steel): rings you "
+        "close first."
+    )
+
+
+class _Sheet:
+    """Pages that are filled from the top, with a foot on each."""
+
+    def __init__(self, paper: str, title: str, program: str) -> None:
+        from fpdf import FPDF
+
+        pdf: FPDF = FPDF(format=paper, unit="mm")
+        pdf.set_creation_date(_NO_DATE)
+        pdf.set_title(title)
+        pdf.set_creator(program)
+        pdf.set_lang("en")
+        pdf.set_margin(_MARGIN_MM)
+        # Pictures, rules and words are to begin on one line.
+        pdf.c_margin = 0.0
+        # Pages are broken here, so that no row and no step is torn in two.
+        pdf.set_auto_page_break(False)
+        for style, bold in (("", False), ("B", True)):
+            pdf.add_font(_FAMILY, style, typeface(bold))
+        self.pdf = pdf
+        self._foot = f"{title}, {program}"
+        self._page()
+
+    def finished(self) -> bytes:
+        """The finished file."""
+        self._write_foot()
+        return bytes(self.pdf.output())
+
+    # --- what is written ---
+
+    def title(self, text: str, below: str) -> None:
+        """The weave in large letters, its rings below."""
+        self._font(TITLE_PT, bold=True)
+        self.pdf.multi_cell(0, 10.0, text, new_x="LMARGIN", new_y="NEXT", align="L")
+        self.words(below)
+
+    def heading(self, text: str, follows_mm: float = 3 * _LINE_MM) -> None:
+        """A heading with a line, kept on one page with so much of what follows."""
+        self._room(_GAP_MM + _HEAD_MM + follows_mm)
+        pdf = self.pdf
+        pdf.ln(_GAP_MM)
+        self._font(HEAD_PT, bold=True)
+        pdf.cell(0, 6.5, text, new_x="LMARGIN", new_y="NEXT")
+        pdf.set_line_width(0.4)
+        pdf.line(pdf.l_margin, pdf.y, pdf.w - pdf.r_margin, pdf.y)
+        pdf.ln(1.2)
+
+    def words(self, text: str, bold: bool = False) -> None:
+        """A paragraph over the whole width."""
+        self._block(text, self.pdf.l_margin, self.pdf.epw, bold)
+
+    def warning(self, text: str) -> None:
+        """A caution with its sign before it."""
+        left = self.pdf.l_margin
+        self._warning(text, left, self.pdf.epw)
+
+    def note(self, text: str) -> None:
+        """What is amiss with the plan itself, with its sign, between two lines."""
+        pdf = self.pdf
+        for part in range(2):
+            pdf.ln(1.2)
+            pdf.set_line_width(0.4)
+            pdf.line(pdf.l_margin, pdf.y, pdf.w - pdf.r_margin, pdf.y)
+            pdf.ln(1.2)
+            if part == 0:
+                self.warning(text)
+
+    def picture(self, png: bytes, share: float) -> None:
+        """The piece, as wide as the page or a share of it, without the legend drawn below it."""
+        from PIL import Image
+
+        with Image.open(io.BytesIO(png)) as drawn:
+            shown = drawn.convert("RGB")
+            width, height = shown.size
+            shown = shown.crop((0, 0, width, round(height * (1.0 - _LEGEND_SHARE))))
+        wide_mm = share * self.pdf.epw
+        tall_mm = wide_mm * shown.height / shown.width
+        self._room(tall_mm)
+        self.pdf.ln(1.5)
+        left_mm = self.pdf.l_margin + (self.pdf.epw - wide_mm) / 2.0
+        self.pdf.image(shown, x=left_mm, y=self.pdf.y, w=wide_mm, h=tall_mm)
+        self.pdf.set_y(self.pdf.y + tall_mm + 1.0)
+
+    def table(self, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+        """Rows under heads: the first column to the left, figures to the right."""
+        widths = self._widths(heads, rows)
+        for n, row in enumerate((heads, *rows)):
+            self._room(_ROW_MM)
+            pdf = self.pdf
+            pdf.set_x(pdf.l_margin)
+            for column, (cell, width) in enumerate(zip(row, widths, strict=True)):
+                self._font(TABLE_PT, bold=n == 0 or column == 0)
+                pdf.cell(width, _ROW_MM, cell, align="L" if column == 0 else "R")
+            pdf.ln(_ROW_MM)
+            pdf.set_line_width(0.4 if n == 0 else 0.1)
+            pdf.line(pdf.l_margin, pdf.y, pdf.l_margin + sum(widths), pdf.y)
+        self.pdf.ln(1.0)
+
+    def step(self, title: str, lines: Sequence[str], cautions: Sequence[str]) -> None:
+        """A step with a box to tick, and its cautions below."""
+        self._room(self.step_mm(title, lines, cautions))
+        pdf, wide_mm = self.pdf, self.pdf.epw - _STEP_MM
+        pdf.set_line_width(0.4)
+        pdf.rect(pdf.l_margin + 0.3, pdf.y + 0.6, 3.8, 3.8)
+        top = pdf.y
+        self._font(BODY_PT, bold=True)
+        pdf.set_x(pdf.l_margin + 6.0)
+        pdf.cell(_STEP_MM - 6.0, _LINE_MM, title)
+        pdf.set_y(top)
+        left = pdf.l_margin + _STEP_MM
+        for line in lines:
+            self._block(line, left, wide_mm)
+        for caution in cautions:
+            self._warning(caution, left, wide_mm)
+        pdf.ln(1.2)
+
+    def step_mm(self, title: str, lines: Sequence[str], cautions: Sequence[str]) -> float:
+        """How tall a step is, as far as it is kept on one page."""
+        wide_mm = self.pdf.epw - _STEP_MM
+        heights = [self._height(line, wide_mm) for line in lines]
+        heights += [self._height(text, wide_mm - _SIGN_MM) for text in cautions]
+        return min(sum(heights), _TALLEST_MM)
+
+    def columns(self, *parts: tuple[str, Sequence[str]]) -> None:
+        """Lists side by side, each under its heading."""
+        pdf = self.pdf
+        wide_mm = (pdf.epw - _GAP_MM * (len(parts) - 1)) / len(parts)
+        tall_mm = max(sum(self._height(line, wide_mm) for line in lines) for _, lines in parts)
+        self._room(tall_mm + _HEAD_MM + _GAP_MM)
+        pdf.ln(_GAP_MM)
+        top = lowest = pdf.y
+        for n, (head, lines) in enumerate(parts):
+            left = pdf.l_margin + n * (wide_mm + _GAP_MM)
+            pdf.set_xy(left, top)
+            self._font(HEAD_PT, bold=True)
+            pdf.cell(wide_mm, 6.5, head)
+            pdf.set_line_width(0.4)
+            pdf.line(left, top + 6.5, left + wide_mm, top + 6.5)
+            pdf.set_y(top + 7.7)
+            for line in lines:
+                self._block(line, left, wide_mm)
+            lowest = max(lowest, pdf.y)
+        pdf.set_y(lowest)
+
+    # --- how ---
+
+    def _page(self) -> None:
+        if self.pdf.page:
+            self._write_foot()
+        self.pdf.add_page()
+
+    def _write_foot(self) -> None:
+        pdf = self.pdf
+        pdf.set_y(pdf.h - _FOOT_MM + 2.0)
+        self._font(9.0)
+        pdf.cell(0, 5.0, self._foot)
+        pdf.set_x(pdf.l_margin)
+        pdf.cell(0, 5.0, f"page {pdf.page}", align="R")
+
+    def _room(self, tall_mm: float) -> None:
+        """Go on to the next page where this one has not so much left."""
+        if self.pdf.y + tall_mm > self.pdf.h - _FOOT_MM:
+            self._page()
+
+    def _font(self, points: float, bold: bool = False) -> None:
+        self.pdf.set_font(_FAMILY, "B" if bold else "", points)
+
+    def _height(self, text: str, wide_mm: float, bold: bool = False) -> float:
+        self._font(BODY_PT, bold)
+        # Nothing is drawn; of what it could tell, the height is asked for.
+        tall = self.pdf.multi_cell(
+            wide_mm, _LINE_MM, text, align="L", dry_run=True, output="HEIGHT"
+        )
+        return float(str(tall))
+
+    def _block(self, text: str, left_mm: float, wide_mm: float, bold: bool = False) -> None:
+        self._room(self._height(text, wide_mm, bold))
+        self._font(BODY_PT, bold)
+        self.pdf.set_x(left_mm)
+        self.pdf.multi_cell(wide_mm, _LINE_MM, text, align="L", new_x="LMARGIN", new_y="NEXT")
+
+    def _warning(self, text: str, left_mm: float, wide_mm: float) -> None:
+        self._room(self._height(text, wide_mm - _SIGN_MM))
+        self._font(BODY_PT, bold=True)
+        self.pdf.set_x(left_mm)
+        self.pdf.cell(_SIGN_MM, _LINE_MM, _WARNING)
+        self._block(text, left_mm + _SIGN_MM, wide_mm - _SIGN_MM)
+
+    def _widths(self, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[float]:
+        """Widths of columns, mm: what each needs, and what is left shared among all."""
+        self._font(TABLE_PT, bold=True)
+        needs = [
+            max(self.pdf.get_string_width(row[column]) for row in (heads, *rows)) + 2.5
+            for column in range(len(heads))
+        ]
+        spare = max(0.0, self.pdf.epw - sum(needs)) / len(needs)
+        # No wider than it reads well across.
+        return [need + min(spare, 12.0) for need in needs]
+
+
+_STEP_MM, _SIGN_MM = 36.0, 6.0
+# A step taller than this may be torn at the end of a page.
+_TALLEST_MM = 60.0

@@ -1,0 +1,1 @@
+"""One ring from wire: metal, springback, coil, saw cut, mass, strength."""

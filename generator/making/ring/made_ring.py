@@ -1,0 +1,134 @@
+"""Everything about one ring: as it is bought or wound, its metal, and what it holds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ringwright.base.sizes import GaugeTwin, RingSize
+from ringwright.making.ring.coil import Cut, MadeRing, made_ring, mandrel_mm_for_ring
+from ringwright.making.ring.materials import Material
+from ringwright.making.ring.ring_mass import (
+    ring_mass_g,
+    ring_surface_mm2,
+    ring_volume_mm3,
+    ring_wire_mm,
+)
+from ringwright.making.ring.springback import plastic_moment_nmm
+from ringwright.making.ring.strength import RingStrength, ring_strength
+from ringwright.making.ring.wire import Bending
+
+
+@dataclass(frozen=True)
+class BenchRing:
+    """A ring and how it is made; lengths in millimetres.
+
+    Attributes
+    ----------
+    size : closed
+    twin : the same gauge number in the other table; None for a wire in millimetres
+    metal, temper : None where none was named
+    bends : how the wire springs back; None where neither metal and temper nor a trial are known
+    made : from the mandrel to the closed ring; None without ``bends``
+    span_mm : inner diameter with the least and the most springback; None without ``bends``
+    strength : None where the yield stress is not known
+    torque_nmm : at the mandrel while winding, before friction, with the wire hardened all it
+        can; None where its strength is not known
+    """
+
+    size: RingSize
+    twin: GaugeTwin | None
+    metal: Material | None
+    temper: str | None
+    bends: Bending | None
+    cut: Cut
+    made: MadeRing | None
+    span_mm: tuple[float, float] | None
+    strength: RingStrength | None
+    torque_nmm: float | None
+
+    @property
+    def twin_ratio(self) -> float | None:
+        """The aspect ratio in the other table's wire with the same inside."""
+        return None if self.twin is None else self.size.inner_mm / self.twin.wire_mm
+
+    @property
+    def wire_in_ring_mm(self) -> float:
+        """Wire along its middle."""
+        return ring_wire_mm(self.size)
+
+    @property
+    def volume_mm3(self) -> float:
+        """Metal."""
+        return ring_volume_mm3(self.size)
+
+    @property
+    def surface_mm2(self) -> float:
+        """For plating and anodising."""
+        return ring_surface_mm2(self.size)
+
+    @property
+    def mass_g(self) -> float | None:
+        """None where no metal was named."""
+        return None if self.metal is None else ring_mass_g(self.size, self.metal.density_g_per_cm3)
+
+
+def bought_ring(
+    size: RingSize,
+    twin: GaugeTwin | None,
+    metal: Material | None,
+    temper: str | None,
+    bends: Bending | None,
+    cut: Cut,
+) -> BenchRing:
+    """A ring of a known size; with ``bends``, also the mandrel that would make it.
+
+    Raises
+    ------
+    BadInput
+        When no mandrel makes it.
+    """
+    mandrel_mm = None if bends is None else mandrel_mm_for_ring(size, bends.strain, cut)
+    return _bench_ring(size, twin, metal, temper, bends, cut, mandrel_mm)
+
+
+def wound_ring(
+    wire_mm: float,
+    mandrel_mm: float,
+    twin: GaugeTwin | None,
+    metal: Material | None,
+    temper: str | None,
+    bends: Bending,
+    cut: Cut,
+) -> BenchRing:
+    """The ring that a wire gives on a mandrel.
+
+    Raises
+    ------
+    BadInput
+        When it gives none.
+    """
+    size = made_ring(mandrel_mm, wire_mm, bends.strain, cut).ring
+    return _bench_ring(size, twin, metal, temper, bends, cut, mandrel_mm)
+
+
+def _bench_ring(
+    size: RingSize,
+    twin: GaugeTwin | None,
+    metal: Material | None,
+    temper: str | None,
+    bends: Bending | None,
+    cut: Cut,
+    mandrel_mm: float | None,
+) -> BenchRing:
+    made = span_mm = strength = torque_nmm = None
+    if bends is not None and mandrel_mm is not None:
+        low, made, high = (
+            made_ring(mandrel_mm, size.wire_mm, strain, cut)
+            for strain in (bends.low, bends.strain, bends.high)
+        )
+        span_mm = low.ring.inner_mm, high.ring.inner_mm
+    if metal is not None and temper is not None and metal.has_temper(temper):
+        listed = metal.temper(temper)
+        strength = ring_strength(size, listed.yield_mpa)
+        torque_nmm = plastic_moment_nmm(size.wire_mm, listed.tensile_mpa)
+    return BenchRing(size, twin, metal, temper, bends, cut, made, span_mm, strength, torque_nmm)

@@ -1,0 +1,160 @@
+"""One ring, in words for a maker and as JSON for a script."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Callable
+from typing import Any
+
+from ringwright.answers.report import rounded
+from ringwright.base.sizes import STANDARD_FALL, RingSize, format_mm
+from ringwright.making.ring.cautions import SMALL_PARTS, WINDING
+from ringwright.making.ring.made_ring import BenchRing
+from ringwright.making.ring.materials import Material
+from ringwright.making.ring.strength import NOT_FOR_LOADS, RingStrength
+
+_SOURCES = {
+    "springback": "elastic, then perfectly plastic bending of a round wire, at a stress half way "
+    "from yield to tensile strength; the range is from the one to the other, or between trials",
+    "kerf": "the saw takes its width off the mean circumference of every turn of the helix",
+    "strength": "curved bar of round section after Winkler and Bach, as in Roark's Formulas for "
+    "Stress and Strain (from memory), pulled across with the seam to the side, where it is worst",
+}
+
+
+def ring_facts(ring: BenchRing, load_n: float | None = None) -> dict[str, Any]:
+    """A ring as a JSON object."""
+    size, made = ring.size, ring.made
+    return {
+        "wire_mm": rounded(size.wire_mm),
+        "inner_mm": rounded(size.inner_mm),
+        "outer_mm": rounded(size.outer_mm),
+        "aspect_ratio": rounded(size.aspect_ratio),
+        "other_gauge": None
+        if ring.twin is None
+        else {
+            "name": ring.twin.name,
+            "wire_mm": rounded(ring.twin.wire_mm),
+            "aspect_ratio": rounded(ring.twin_ratio),
+        },
+        "wire_in_ring_mm": rounded(ring.wire_in_ring_mm),
+        "volume_mm3": rounded(ring.volume_mm3),
+        "surface_mm2": rounded(ring.surface_mm2),
+        "metal": ring.metal.name if ring.metal else None,
+        "temper": ring.temper,
+        "density_g_per_cm3": ring.metal.density_g_per_cm3 if ring.metal else None,
+        "mass_g": rounded(ring.mass_g),
+        "made": None
+        if made is None or ring.bends is None or ring.span_mm is None
+        else {
+            "mandrel_mm": rounded(made.mandrel_mm),
+            "coil_inner_mm": rounded(made.coil_inner_mm),
+            "turn_mm": rounded(made.turn_mm),
+            "cut": ring.cut.tool,
+            "kerf_mm": ring.cut.kerf_mm,
+            "inner_mm_range": [rounded(end) for end in ring.span_mm],
+            "bending_strain": rounded(ring.bends.strain, 12),
+            "springback_from": ring.bends.source,
+            "winding_torque_nmm": rounded(ring.torque_nmm),
+        },
+        "strength": None
+        if ring.strength is None
+        else {**_strength_facts(ring.strength, load_n), "warning": NOT_FOR_LOADS},
+        "cautions": _cautions(ring),
+        "how_found": _SOURCES,
+    }
+
+
+def _strength_facts(strength: RingStrength, load_n: float | None) -> dict[str, Any]:
+    return {
+        "begins_to_spread_n": rounded(strength.begins_n, 6),
+        "begins_as_wound_n": rounded(strength.begins_as_wound_n, 6),
+        "opens_n": rounded(strength.opens_n, 6),
+        "load_n": rounded(load_n, 6),
+        "safety_factor": None if load_n is None else rounded(strength.safety_factor(load_n), 6),
+    }
+
+
+def _cautions(ring: BenchRing) -> list[str]:
+    said = [*(ring.metal.cautions() if ring.metal else ()), SMALL_PARTS]
+    return [WINDING, *said] if ring.made else said
+
+
+def ring_text(ring: BenchRing, load_n: float | None = None) -> str:
+    """A ring in plain words."""
+    size = ring.size
+    lines = [
+        f"Ring: wire {format_mm(size.wire_mm)}, inner {format_mm(size.inner_mm)}, outer "
+        f"{format_mm(size.outer_mm)}, aspect ratio {size.aspect_ratio:.3f}"
+    ]
+
+    def add(name: str, text: str) -> None:
+        lines.extend(
+            textwrap.wrap(text, 98, initial_indent=f"  {name:<20}", subsequent_indent=" " * 22)
+        )
+
+    if ring.twin is not None and ring.twin_ratio is not None:
+        more = ring.twin_ratio - size.aspect_ratio
+        add(
+            "other gauge table",
+            f"{ring.twin.name} is {format_mm(ring.twin.wire_mm)}: with the same inside AR "
+            f"{ring.twin_ratio:.3f}, {more:+.3f}",
+        )
+    add("wire in it", f"{ring.wire_in_ring_mm:.2f} mm along its middle")
+    add("surface, volume", f"{ring.surface_mm2:.2f} mm2, {ring.volume_mm3:.3f} mm3")
+    if ring.metal is not None and ring.mass_g is not None:
+        add("mass", _mass_text(ring.metal, ring.mass_g))
+    if ring.made is not None:
+        lines += ["", "How it is made"]
+        _made_lines(ring, add)
+    if ring.strength is not None:
+        lines += ["", "What it holds, closed but not soldered"]
+        _strength_lines(ring.strength, load_n, add)
+    lines += ["", "Take care"]
+    for caution in _cautions(ring):
+        lines += textwrap.wrap(caution, 98, initial_indent="  - ", subsequent_indent="    ")
+    return "\n".join(lines)
+
+
+def _mass_text(metal: Material, mass_g: float) -> str:
+    return (
+        f"{mass_g:.4f} g in {metal.name} of {metal.density_g_per_cm3:g} g/cm3 "
+        f"({metal.density_source}); {100 * mass_g:.2f} g a hundred"
+    )
+
+
+def _made_lines(ring: BenchRing, add: Callable[[str, str], None]) -> None:
+    made, span, bends = ring.made, ring.span_mm, ring.bends
+    if made is None or span is None or bends is None:
+        return
+    add("mandrel", f"{made.mandrel_mm:.3f} mm")
+    add("coil, let go", f"{made.coil_inner_mm:.3f} mm inside; {bends.source}")
+    add("a turn of it", f"{made.turn_mm:.2f} mm of wire, wound close")
+    add("cut", ring.cut.remark)
+    ratios = [RingSize(made.wire_mm, end).aspect_ratio for end in span]
+    add(
+        "closed ring",
+        f"{made.ring.inner_mm:.3f} mm inside, {span[0]:.3f} to {span[1]:.3f} mm as the wire "
+        f"springs (AR {ratios[0]:.3f} to {ratios[1]:.3f})",
+    )
+    if ring.torque_nmm is not None:
+        add("torque to wind it", f"{ring.torque_nmm / 1000.0:.3f} N m, before friction")
+
+
+def _strength_lines(
+    strength: RingStrength, load_n: float | None, add: Callable[[str, str], None]
+) -> None:
+    def hung(newtons: float) -> str:
+        return f"{newtons:.2f} N (as {newtons / STANDARD_FALL:.2f} kg hung on it)"
+
+    add("begins to spread", f"at {hung(strength.begins_n)}")
+    add(
+        "not annealed",
+        f"the first, unseen widening already at {hung(strength.begins_as_wound_n)}, as winding "
+        "leaves stresses in it",
+    )
+    add("comes open", f"at {hung(strength.opens_n)}; winding hardens soft wire, which adds to it")
+    if load_n is not None:
+        factor = strength.safety_factor(load_n)
+        add("safety factor", f"{factor:.2f} for {hung(load_n)}")
+    add("", NOT_FOR_LOADS)

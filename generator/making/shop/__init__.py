@@ -1,0 +1,1 @@
+"""What is on the shelf: the shop file, and what of it suits a weave."""

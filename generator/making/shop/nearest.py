@@ -1,0 +1,113 @@
+"""The ring of the shop file that comes nearest to one that does not work."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from ringwright.answers.ratio_limits import WORKING
+from ringwright.answers.report import rounded
+from ringwright.answers.verdict import Report
+from ringwright.base.errors import BadInput
+from ringwright.base.sizes import RingSize, format_mm
+from ringwright.making.shop.match import Candidate, candidates
+from ringwright.making.shop.shop import Shop
+
+
+@dataclass(frozen=True)
+class Nearest:
+    """A ring on the shelf.
+
+    Attributes
+    ----------
+    verdict : at the likeliest springback
+    sure : whether it is the same with the least and the most springback
+    """
+
+    candidate: Candidate
+    verdict: str
+    sure: bool
+
+
+def nearest(report: Report, shop: Shop) -> Nearest | None:
+    """What of the shelf works and comes nearest to the rings of a report.
+
+    Where nothing works, what is least far from the middle of the working range. None where
+    the shelf has no rings, or the weave's limits hold for no other ring than this.
+    """
+    if report.rule.has_fixed_rings:
+        return None
+    try:
+        found, _ = candidates(shop)
+    except BadInput:
+        return None
+    limits, size = report.limits, report.size
+    tried = [_tried(report, one) for one in found]
+    works = [one for one in tried if one.verdict == WORKING]
+    if works:
+        return min(works, key=lambda one: (not one.sure, *_off(one.candidate, size)))
+    return min(
+        tried,
+        key=lambda one: (
+            abs(one.candidate.size.aspect_ratio - limits.middle),
+            *_off(one.candidate, size),
+        ),
+    )
+
+
+def _tried(report: Report, one: Candidate) -> Nearest:
+    return Nearest(one, *one.judged(report.limits))
+
+
+def _off(one: Candidate, size: RingSize) -> tuple[float, str]:
+    """How far a ring is from another, by the shares that wire and inner diameter differ by."""
+    shares = (one.size.wire_mm / size.wire_mm, one.size.inner_mm / size.inner_mm)
+    return round(sum(abs(math.log(share)) for share in shares), 9), one.name
+
+
+def nearest_text(found: Nearest) -> str:
+    """A ring on the shelf in a sentence."""
+    size = found.candidate.size
+    inside = f"{format_mm(round(size.inner_mm, 2))} inside"
+    ring = (
+        f"{found.candidate.name} (wire {format_mm(size.wire_mm)}, {inside}, aspect ratio "
+        f"{size.aspect_ratio:.2f})"
+    )
+    if found.verdict != WORKING:
+        return (
+            f"Nothing on your shelf is in the working range; nearest to it is {ring}, "
+            f"{found.verdict}."
+        )
+    unsure = "" if found.sure else ", which hangs on the springback: wind a trial ring first"
+    return f"Nearest on your shelf: {ring}, {found.verdict}{unsure}."
+
+
+def nearest_facts(report: Report, shop: Shop | None) -> dict[str, Any]:
+    """What a shop file adds to a report that does not just work, for a JSON object.
+
+    Empty without a shop file; ``nearest_ring`` is null where the rings work as they are or
+    the shelf has none, and ``nearest_said`` is it in a sentence, or why there is none.
+    """
+    if shop is None:
+        return {}
+    if report.verdict == WORKING:
+        return {"nearest_ring": None, "nearest_said": None}
+    found = nearest(report, shop)
+    if found is None:
+        why = "Your shop file has no rings to try."
+        if report.rule.has_fixed_rings:
+            why = "Some of its rings have their own size, so 'ringwright match' tries your shelf."
+        return {"nearest_ring": None, "nearest_said": why}
+    one = found.candidate
+    return {
+        "nearest_ring": {
+            "rings_from": one.name,
+            "wire_mm": rounded(one.size.wire_mm),
+            "inner_mm": rounded(one.size.inner_mm),
+            "aspect_ratio": rounded(one.size.aspect_ratio),
+            "verdict": found.verdict,
+            "sure": found.sure,
+        },
+        "nearest_said": nearest_text(found),
+    }

@@ -1,0 +1,77 @@
+"""A piece of a settled weave in numbers: its measures, rings and metal."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ringwright.answers.verdict import Report
+from ringwright.piece.piece import piece_of_length
+from ringwright.solver.measure import extent
+
+
+@dataclass(frozen=True)
+class Layout:
+    """What a piece is made of and how it measures; lengths in millimetres.
+
+    Attributes
+    ----------
+    repeat_mm : None for a finished piece, which has no repeat
+    length_mm : over the end rings
+    rings_open, rings_closed : to open and to close before weaving
+    main_rings : of the main size; the others are of the rule's other sizes
+    other_metal_mm3 : metal in rings of other sizes
+    metal_mm3 : metal in all rings
+    """
+
+    repeat_mm: float | None
+    width_mm: float
+    thickness_mm: float
+    length_mm: float
+    repeats: int
+    rings_open: int
+    rings_closed: int
+    main_rings: int
+    other_metal_mm3: float
+    metal_mm3: float
+
+    @property
+    def rings(self) -> int:
+        """All of them."""
+        return self.rings_open + self.rings_closed
+
+
+def laid_out(report: Report, length_mm: float, width_mm: float | None = None) -> Layout:
+    """The shortest piece of whole repeats that is at least so long and, a sheet, so wide.
+
+    Raises
+    ------
+    BadInput
+        When the length is shorter than one repeat, or needs more than 20,000 rings.
+    """
+    rule = report.rule
+    piece, repeats = piece_of_length(
+        rule, report.unit, report.size.core_radius_mm, length_mm, width_mm
+    )
+    other = {ring.name for ring in rule.rings if ring.size is not None}
+    others = [name.split(".")[0] in other for name in piece.names]
+    metal = 2.0 * math.pi**2 * piece.core_radii_mm * piece.wire_radii_mm**2
+    across_mm = report.width_mm or 0.0
+    if rule.family == "sheet":
+        # As many rows as were asked for; the report knows one repeat only.
+        low, high = extent(piece.rings(), np.array([0.0, 1.0, 0.0]))
+        across_mm = high - low
+    return Layout(
+        repeat_mm=report.repeat_mm,
+        width_mm=across_mm,
+        thickness_mm=report.thickness_mm or 0.0,
+        length_mm=piece.length_mm(),
+        repeats=repeats,
+        rings_open=piece.roles.count("open"),
+        rings_closed=piece.roles.count("closed"),
+        main_rings=len(piece) - sum(others),
+        other_metal_mm3=float(metal[others].sum()),
+        metal_mm3=float(metal.sum()),
+    )

@@ -1,0 +1,259 @@
+"""What is on the shelf for a weave, as a table for a maker and as JSON for a script."""
+
+from __future__ import annotations
+
+import textwrap
+from dataclasses import asdict
+from typing import Any
+
+from ringwright.answers.ratio_limits import AT_LIMIT, VERY_TIGHT, WORKING
+from ringwright.answers.report import limits_facts, rounded, rule_facts, working_text
+from ringwright.answers.second import own_facts, own_said
+from ringwright.base.sizes import format_mm
+from ringwright.making.shop.mandrel_choice import MandrelChoice, Wound
+from ringwright.making.shop.match import Fit, Match
+from ringwright.making.shop.shop import ShopWire
+
+HOW_FOUND = {
+    "inner_mm": "wound on the mandrel, sprung back (elastic, then perfectly plastic bending of a "
+    "round wire), less the saw's kerf; of bought rings as stated",
+    "min_aspect_ratio": "computed: the tightest ring the weave exists with; geometry only",
+    "repeat_mm": "computed: rings moved until the chain, pulled straight, gets no longer",
+    "mass_g": "2 pi^2 R r^2 for each ring (Pappus) times the metal's density",
+    "cost": "of the metal: for wound rings all wire with kerf, a wasted turn and 40 mm of tail a "
+    "coil (common practice, no source); for bought rings the rings of the main size",
+}
+_NONE_WORKS = "Nothing on the shelf is in the working range. Nearest to it would be:"
+
+
+def match_facts(found: Match) -> dict[str, Any]:
+    """A match as a JSON object; ``fits`` is ranked, the best first."""
+    return {
+        **rule_facts(found.rule),
+        "second_rings": own_facts(found.rule),
+        "length_mm": rounded(found.length_mm),
+        "currency": found.shop.rates.currency,
+        "fits": [_fit_facts(rank, fit) for rank, fit in enumerate(found.fits, start=1)],
+        "left_out": [{"what": what, "why": why} for what, why in found.left_out],
+        "mandrels": [_choice_facts(wire, choice) for wire, choice in found.mandrels],
+        "to_buy": [_choice_facts(wire, choice) for wire, choice in found.to_buy],
+        "rings_to_buy": [asdict(rings) for rings in found.rings_to_buy],
+        "cautions": list(found.cautions()),
+        "how_found": HOW_FOUND,
+    }
+
+
+def _fit_facts(rank: int, fit: Fit) -> dict[str, Any]:
+    one, layout = fit.candidate, fit.layout
+    return {
+        "rank": rank,
+        "rings_from": one.name,
+        "wire": one.wire.name if one.wire else None,
+        "mandrel": one.mandrel.name if one.mandrel else None,
+        "mandrel_mm": rounded(one.mandrel.mandrel_mm) if one.mandrel else None,
+        "stock_ring": one.stock.name if one.stock else None,
+        "wire_mm": rounded(one.size.wire_mm),
+        "inner_mm": rounded(one.size.inner_mm),
+        "aspect_ratio": rounded(one.size.aspect_ratio),
+        "aspect_ratio_range": [rounded(one.ratios[0]), rounded(one.ratios[2])],
+        "verdict": fit.verdict,
+        "sure": fit.sure,
+        "min_aspect_ratio": rounded(fit.limits.minimum, 7),
+        **limits_facts(fit.limits),
+        "repeat_mm": rounded(layout.repeat_mm) if layout else None,
+        "width_mm": rounded(layout.width_mm, 6) if layout else None,
+        "thickness_mm": rounded(layout.thickness_mm, 6) if layout else None,
+        "length_mm": rounded(layout.length_mm) if layout else None,
+        "repeats": layout.repeats if layout else None,
+        "rings_open": layout.rings_open if layout else None,
+        "rings_closed": layout.rings_closed if layout else None,
+        "rings_total": layout.rings if layout else None,
+        "wire_length_mm": rounded(fit.wire_mm, 6),
+        "mass_g": rounded(fit.mass_g, 6),
+        "cost": rounded(fit.cost, 6),
+        "note": fit.note,
+    }
+
+
+def _choice_facts(wire: ShopWire, choice: MandrelChoice) -> dict[str, Any]:
+    return {"wire": wire.name, "springback_from": wire.bending.source, **choice_facts(choice)}
+
+
+def choice_facts(choice: MandrelChoice) -> dict[str, Any]:
+    """A choice of mandrel as a JSON object."""
+    return {
+        "aspect_ratio_wanted": rounded(choice.target),
+        "mandrel_wanted_mm": rounded(choice.exact_mm),
+        "works_from_mm": choice.lowest_mm,
+        "works_to_mm": choice.highest_mm,
+        "down": _wound_facts(choice.down),
+        "up": _wound_facts(choice.up),
+        "safe_rounding": choice.safe,
+        "why": choice.why,
+        "chosen_mm": choice.chosen.mandrel_mm if choice.chosen else None,
+    }
+
+
+def _wound_facts(wound: Wound | None) -> dict[str, Any] | None:
+    if wound is None:
+        return None
+    ratios = None if wound.ratios[1] != wound.ratios[1] else [rounded(r) for r in wound.ratios]
+    return {"mandrel_mm": wound.mandrel_mm, "aspect_ratios": ratios, "verdict": wound.verdict}
+
+
+# --- words ----------------------------------------------------------------------------
+
+_HEADS = ("", "rings from", "inner", "AR", "repeat", "width", "rings", "wire m", "mass g")
+
+
+def match_text(found: Match) -> str:
+    """A match in plain words."""
+    ways = len(found.fits)
+    lines = [
+        f"{found.rule.name}, {format_mm(found.length_mm)}: {ways} ways to have rings, best first; "
+        "lengths in mm",
+        *(f"  {'second rings':<24}{said} (your own)" for said in own_said(found.rule)),
+        *_limit_lines(found),
+        "",
+        *_table(found),
+    ]
+    unsure = [fit for fit in found.fits if not fit.sure]
+    if unsure:
+        lines += _wrapped(
+            "~ hangs on the springback, which is not known so exactly: wind a trial ring first "
+            "and put it into the shop file."
+        )
+    if any(fit.verdict == AT_LIMIT for fit in found.fits):
+        lines += _wrapped(
+            "At the limit: it closes or not by hundredths of a millimetre; 'ringwright check' says "
+            "what such rings have to measure."
+        )
+    if any(fit.verdict == VERY_TIGHT for fit in found.fits):
+        lines += _wrapped(
+            "Very tight: below the working minimum or what makers use; expect to spring or force "
+            "some rings."
+        )
+    if any(ring.size is not None for ring in found.rule.rings):
+        lines += _wrapped(
+            "The wire, and the cost of bought rings, are for rings of the main size; for wound "
+            "rings the metal of the other sizes is in the cost at the same price."
+        )
+    if found.rule.has_fixed_rings:
+        lines += _wrapped(
+            "Beside rings that are fixed, every ring has limits of its own: 'ringwright check' "
+            "says for each of these which other main and second rings close the weave."
+        )
+    if found.to_buy or found.rings_to_buy:
+        lines += ["", _NONE_WORKS]
+        for wire, choice in found.to_buy:
+            lines += _wrapped(f"- {_to_buy_text(wire, choice)}")
+        for rings in found.rings_to_buy:
+            lines += _wrapped(
+                f"- ready rings of {format_mm(rings.wire_mm)} wire, {rings.lowest_mm:.2f} to "
+                f"{rings.highest_mm:.2f} mm inside"
+            )
+    if found.mandrels and not found.to_buy:
+        lines += ["", "Which mandrel"]
+        for wire, choice in found.mandrels:
+            lines += _wrapped(f"- {wire.name}: {choice_text(choice)}")
+    notes = sorted({fit.note for fit in found.fits if fit.note})
+    left_out = [f"{what}: {why}" for what, why in found.left_out]
+    if notes or left_out:
+        lines += ["", "Not laid out"]
+        for note in notes:
+            names = ", ".join(fit.candidate.name for fit in found.fits if fit.note == note)
+            lines += _wrapped(f"- {names}: {note}")
+        for note in left_out:
+            lines += _wrapped(f"- {note}")
+    if found.cautions():
+        lines += ["", "Take care"]
+        for caution in found.cautions():
+            lines += _wrapped(f"- {caution}")
+    lines += ["", "How this was found"]
+    for name, key in (("inner", "inner_mm"), ("mass", "mass_g"), ("cost", "cost")):
+        lines += textwrap.wrap(
+            HOW_FOUND[key], 98, initial_indent=f"  {name:<12}", subsequent_indent=" " * 14
+        )
+    return "\n".join(lines)
+
+
+def _limit_lines(found: Match) -> list[str]:
+    kinds = {fit.limits for fit in found.fits}
+    if len(kinds) != 1 or found.rule.has_fixed_rings:
+        return []
+    limits = kinds.pop()
+    working = "none computed" if limits.working is None else f"{limits.working:.3f}"
+    source = "from the room left between rings"
+    if limits.common is not None:
+        source = f"makers' range: {limits.common.provenance}"
+    return [
+        f"  {'smallest aspect ratio':<24}{limits.minimum:.3f} (geometry)",
+        f"  {'working minimum':<24}{working}",
+        f"  {'working range':<24}{working_text(limits)} ({source})",
+    ]
+
+
+def _table(found: Match) -> list[str]:
+    heads = (*_HEADS, f"cost {found.shop.rates.currency}", "verdict")
+    rows: list[tuple[str, ...]] = [heads]
+    rows += [_row(rank, fit) for rank, fit in enumerate(found.fits, start=1)]
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    # Words to the left, figures to the right.
+    left = (1, len(widths) - 1)
+    return [
+        "  ".join(
+            f"{cell:<{width}}" if column in left else f"{cell:>{width}}"
+            for column, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in rows
+    ]
+
+
+def _row(rank: int, fit: Fit) -> tuple[str, ...]:
+    one, layout = fit.candidate, fit.layout
+    ring = f"{one.size.inner_mm:.2f}", f"{one.size.aspect_ratio:.2f}{'' if fit.sure else '~'}"
+    return (
+        str(rank),
+        one.name,
+        *ring,
+        _shown(layout.repeat_mm if layout else None, 2),
+        _shown(layout.width_mm if layout else None, 1),
+        str(layout.rings) if layout else "",
+        _shown(None if fit.wire_mm is None else fit.wire_mm / 1000.0, 2),
+        _shown(fit.mass_g, 1),
+        _shown(fit.cost, 2),
+        fit.verdict + ("" if fit.sure else " ~"),
+    )
+
+
+def _shown(value: float | None, places: int) -> str:
+    return "" if value is None else f"{value:.{places}f}"
+
+
+def _wrapped(text: str) -> list[str]:
+    return textwrap.wrap(text, 98, initial_indent="  ", subsequent_indent="    ")
+
+
+def choice_text(choice: MandrelChoice) -> str:
+    """A choice of mandrel in a few sentences."""
+    said = f"{choice.exact_mm:.2f} mm would give AR {choice.target:.2f}"
+    if choice.lowest_mm is None or choice.highest_mm is None:
+        said += "; no mandrel surely works, as the springback is not known well enough. "
+    else:
+        said += f"; anything from {choice.lowest_mm:.2f} to {choice.highest_mm:.2f} mm works. "
+    return said + choice.why
+
+
+def _to_buy_text(wire: ShopWire, choice: MandrelChoice) -> str:
+    """Which mandrel to buy for a wire."""
+    chosen = choice.chosen
+    if chosen is not None and chosen.verdict == WORKING:
+        buy = f"for {wire.name}, a mandrel of {format_mm(chosen.mandrel_mm)}"
+    elif choice.lowest_mm is not None and choice.highest_mm is not None:
+        buy = (
+            f"for {wire.name}, a mandrel of {choice.lowest_mm:.2f} to {choice.highest_mm:.2f} mm "
+            "(turned, or an odd size)"
+        )
+    else:
+        buy = f"for {wire.name}, first a trial ring"
+    return f"{buy}. {choice_text(choice)}"

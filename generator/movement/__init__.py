@@ -1,0 +1,1 @@
+"""How far a settled weave goes: pushed, bent, closed into a ring, loaded, put together."""

@@ -1,0 +1,134 @@
+"""How tightly a chain bends: all along, and at one joint."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ringwright.geometry.circles import plane_basis
+from ringwright.geometry.lattice import Lattice
+from ringwright.solver.climb import Climb, Unit, climb, farthest, shaken
+
+Floats = NDArray[np.float64]
+
+# A chain bends "up" about an axis across it, "sideways" about one that stands on the table.
+AXES = {"up": np.array([0.0, 1.0, 0.0]), "sideways": np.array([0.0, 0.0, 1.0])}
+
+# How many repeats close a bent chain into a ring, where it is open, and where only the two
+# repeats of one joint are looked at: as in a ring of two, each has one neighbour.
+_OPEN, _ONE_JOINT = 1, 2
+_SEEDS = (0, 1)
+
+
+@dataclass(frozen=True, eq=False)
+class Bend:
+    """The tightest bend of a chain in one direction.
+
+    Attributes
+    ----------
+    direction : a key of ``AXES``
+    turn : angle from one repeat to the next at the tightest, radians
+    inner_radius : from the axis to the nearest metal there, in core radii
+    converged : whether the solver came to an end
+    """
+
+    direction: str
+    turn: float
+    inner_radius: float
+    converged: bool
+
+    @property
+    def degrees(self) -> float:
+        """The turn in degrees."""
+        return math.degrees(self.turn)
+
+    @property
+    def fewest_repeats(self) -> int:
+        """The fewest whole repeats that such a bend takes all the way round."""
+        return math.ceil(2 * math.pi / self.turn - 1e-6)
+
+
+def tightest_bend(unit: Unit, direction: str) -> Bend:
+    """Bend a straight chain evenly about an axis until its rings allow no more.
+
+    The repeat is turned about a far axis and the turn per repeat made as large as it
+    gets; how far the axis then is follows. All repeats of half a circle, and three of them at
+    least, keep clear of each other. Both senses of the bend are tried and
+    the tighter one is reported, since a chain can be turned over.
+
+    Parameters
+    ----------
+    unit : a settled unit of a chain
+    direction : ``"up"`` or ``"sideways"``
+    """
+    return _tighter(direction, [bent_tightly(unit, direction, sense) for sense in (1, -1)])
+
+
+def joint_bend(unit: Unit, direction: str) -> Bend:
+    """The same of one joint: of one repeat against the next, whatever the others would do."""
+    ends = [
+        _bent(start, direction, sense, _ONE_JOINT) for start in _starts(unit) for sense in (1, -1)
+    ]
+    return _tighter(direction, ends)
+
+
+def bent_tightly(unit: Unit, direction: str, sense: int) -> Climb:
+    """A chain bent evenly in one sense: 1 to the side that the direction names, or -1."""
+    return _tightest([_bent(start, direction, sense, _OPEN) for start in _starts(unit)])
+
+
+def _starts(unit: Unit) -> list[Unit]:
+    """The unit itself and as shaken: what is symmetric can be stuck on a ridge."""
+    return [shaken(unit, seed, steps=2) if seed else unit for seed in _SEEDS]
+
+
+def _bent(unit: Unit, direction: str, sense: int, closes: int) -> Climb:
+    bent = bent_unit(unit, sense * AXES[direction], 0.0, closes)
+    # Folded flat on itself is the most that a joint can do.
+    return climb(bent, farthest(bent, 1), rounds=300, tolerance=1e-9, enough=math.pi)
+
+
+def _tightest(ends: list[Climb]) -> Climb:
+    return max(ends, key=lambda end: round(float(end.unit.lattice.values[1]), 9))
+
+
+def _tighter(direction: str, ends: list[Climb]) -> Bend:
+    best = _tightest(ends)
+    turn = min(float(best.unit.lattice.values[1]), math.pi)
+    return Bend(direction, turn, inner_radius(best.unit), best.converged)
+
+
+def bent_unit(unit: Unit, axis: Floats, turn: float, closes: int = _OPEN) -> Unit:
+    """The unit as one repeat of a chain that bends about ``axis`` by ``turn`` a repeat.
+
+    ``closes`` repeats make a closed ring; 1 stands for a chain that stays open.
+    """
+    values = np.array([unit.repeat, turn])
+    return Unit(unit.rings, Lattice("loop", values, around=closes, axis=axis))
+
+
+def bend_axis(unit: Unit) -> Floats:
+    """The direction of the axis that a unit is bent about."""
+    return np.zeros(3) if unit.lattice.axis is None else unit.lattice.axis
+
+
+def from_axis(unit: Unit, points: Floats) -> Floats:
+    """The part of points that leads straight away from the bend's axis, (..., 3)."""
+    lattice, axis = unit.lattice, bend_axis(unit)
+    inward = np.cross(axis, np.array([1.0, 0.0, 0.0]))
+    middle = inward * (lattice.values[0] / lattice.values[1])
+    away = points - middle
+    return np.asarray(away - (away @ axis)[..., None] * axis)
+
+
+def inner_radius(unit: Unit) -> float:
+    """Distance from the bend's axis to the nearest metal."""
+    rings = unit.rings
+    u, v = plane_basis(rings.axes)
+    angles = np.linspace(0.0, 2 * np.pi, 4000, endpoint=False)
+    spokes = np.cos(angles)[:, None, None] * u + np.sin(angles)[:, None, None] * v
+    points = rings.centres + rings.core_radii[:, None] * spokes
+    return float((np.linalg.norm(from_axis(unit, points), axis=2) - rings.wire_radii).min())

@@ -1,0 +1,189 @@
+"""The eye left in a ring of a weave: the thickest further wire that still passes through it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ringwright.geometry.circles import distance_minima, linking_number, plane_basis
+from ringwright.geometry.contact import Rings, carried
+from ringwright.solver.climb import Climb, Unit, climb, thickest
+
+Floats = NDArray[np.float64]
+
+_THREAD = 1e-3
+# Places that are tried for a little while, and how many of the best are then seen through.
+_TRIES, _BEST = 20, 6
+# How much two of these differ at least: centres apart, in core radii, and sine of the tilt.
+_DIFFERENT = 0.4
+# Slants at which it goes through, as rise and twist (radians): between six wires in the eye of a
+# strip it goes at a slant or not at all.
+_LEANS = ((0.0, 0.0), (0.5, 0.0), (-0.5, 0.0), (0.0, 0.5), (0.0, -0.5))
+_LITTLE, _ROUNDS = 10, 60
+
+
+@dataclass(frozen=True)
+class Eye:
+    """The room left in one ring.
+
+    Attributes
+    ----------
+    ring : its index in the rule
+    wire_radius : of the thickest wire that was found to pass, in core radii; 0 when none was
+    converged : whether the solver came to an end
+    """
+
+    ring: int
+    wire_radius: float
+    converged: bool
+
+
+def eyes_left(
+    unit: Unit, groups: Sequence[Sequence[int]], on_group: Callable[[], None] = lambda: None
+) -> tuple[Eye, ...]:
+    """The room left in every ring, in their order.
+
+    Parameters
+    ----------
+    unit : a settled unit
+    groups : its rings, those together that lie alike (:func:`ringwright.movement.symmetry.alike`)
+    on_group : called before each group
+    """
+    eyes = {}
+    for group in groups:
+        on_group()
+        found = eye_left(unit, group[0])
+        eyes.update({ring: replace(found, ring=ring) for ring in group})
+    return tuple(eyes[ring] for ring in sorted(eyes))
+
+
+def eye_left(unit: Unit, ring: int) -> Eye:
+    """Put a further ring through one ring's eye and let its wire grow.
+
+    The further ring has the main core radius and is there in every repeat at once;
+    it may go through other rings as well. All rings and the repeat may give way.
+    So this is the room for one more ring, or for a wire's end, in a weave that
+    hangs loose. The best of twenty placements is taken, so at least so much passes.
+
+    Parameters
+    ----------
+    unit : a settled unit
+    ring : whose eye
+    """
+    begun = [_grown(_with_probe(unit, *place), _LITTLE) for place in _roomiest(unit, ring)]
+    begun.sort(key=_wire, reverse=True)
+    ends = [_grown(end.unit, _ROUNDS) for end in begun[:_BEST]]
+    if not ends:
+        return Eye(ring, 0.0, True)
+    best = max(ends, key=_wire)
+    return Eye(ring, _wire(best), best.converged)
+
+
+def _grown(unit: Unit, rounds: int) -> Climb:
+    grows = np.zeros(len(unit.rings.centres), bool)
+    grows[-1] = True
+    return climb(unit, thickest(unit, grows), rounds=rounds, tolerance=1e-6)
+
+
+def _wire(end: Climb) -> float:
+    return float(end.unit.rings.wire_radii[-1])
+
+
+def _with_probe(unit: Unit, centre: Floats, axis: Floats) -> Unit:
+    rings = unit.rings
+    return Unit(
+        Rings(
+            np.vstack([rings.centres, centre]),
+            np.vstack([rings.axes, axis]),
+            np.append(rings.core_radii, 1.0),
+            np.append(rings.wire_radii, _THREAD),
+        ),
+        unit.lattice,
+    )
+
+
+def _roomiest(unit: Unit, ring: int) -> list[tuple[Floats, Floats]]:
+    """The roomiest places for a ring through this ring's eye: centres and axes."""
+    rings = unit.rings
+    u, v = (basis[ring] for basis in plane_basis(rings.axes))
+    spots = [0.0 * u] + [
+        reach * rings.core_radii[ring] * (np.cos(turn) * u + np.sin(turn) * v)
+        for reach in (0.15, 0.3, 0.45, 0.6)
+        for turn in np.arange(12) * (np.pi / 6)
+    ]
+    ways = np.arange(12) * (np.pi / 6)
+    towards = np.cos(ways)[:, None] * u + np.sin(ways)[:, None] * v
+    placed = [_leaning(rings.axes[ring], towards, *lean) for lean in _LEANS]
+    outward = np.vstack([out for out, _ in placed])
+    centres = (rings.centres[ring] + np.array(spots)[:, None] + outward).reshape(-1, 3)
+    axes = np.tile(np.vstack([axis for _, axis in placed]), (len(spots), 1))
+    room = np.where(_goes_through(rings, ring, centres, axes), _room(unit, centres, axes), 0.0)
+    found: list[tuple[Floats, Floats]] = []
+    for k in np.argsort(-room, kind="stable"):
+        if room[k] <= 0.0 or len(found) == _TRIES:
+            break
+        if all(_differ(centres[k], axes[k], *other) for other in found):
+            found.append((centres[k], axes[k]))
+    return found
+
+
+def _leaning(axis: Floats, towards: Floats, rise: float, twist: float) -> tuple[Floats, Floats]:
+    """A ring that goes through an eye at a slant: the way to its centre, and its axis, (k, 3).
+
+    Parameters
+    ----------
+    axis : of the eye
+    towards : (k, 3), in the plane of the eye, the way to the centre of a ring that stands upright
+    rise : how much the centre lies above that plane, as an angle
+    twist : how much the ring is turned about the way to its centre
+    """
+    outward = np.cos(rise) * towards + np.sin(rise) * axis
+    across = np.cross(axis, towards)
+    through = np.cos(rise) * axis - np.sin(rise) * towards
+    return outward, np.cos(twist) * across + np.sin(twist) * through
+
+
+def _differ(centre: Floats, axis: Floats, other_centre: Floats, other_axis: Floats) -> bool:
+    """Whether two places are different enough for both to be tried."""
+    tilt = np.linalg.norm(np.cross(axis, other_axis))
+    return bool(np.linalg.norm(centre - other_centre) + tilt > _DIFFERENT)
+
+
+def _goes_through(rings: Rings, ring: int, centres: Floats, axes: Floats) -> NDArray[np.bool_]:
+    count = len(centres)
+    one = np.full(count, ring)
+    numbers = linking_number(
+        centres, axes, np.ones(count), rings.centres[one], rings.axes[one], rings.core_radii[one]
+    )
+    return np.asarray(numbers != 0)
+
+
+def _room(unit: Unit, centres: Floats, axes: Floats) -> Floats:
+    """Gap round a thread in each of these places, (k,)."""
+    rings, lattice = unit.rings, unit.lattice
+    widest = float((rings.core_radii + rings.wire_radii).max()) + 2.0
+    spread = float(np.linalg.norm(centres - centres.mean(axis=0), axis=1).max())
+    near = lattice.images_near(rings.centres.mean(axis=0), spread + widest, 0.0)
+    images = np.unique(np.concatenate([near, -near]), axis=0)
+    count, around = len(rings.centres), len(images)
+    every = np.tile(np.arange(count), around)
+    others, normals = carried(
+        rings.centres[every], rings.axes[every], np.repeat(images, count, axis=0), lattice
+    )
+    place = np.repeat(np.arange(len(centres)), len(every))
+    other = np.tile(np.arange(len(every)), len(centres))
+    found = distance_minima(
+        centres[place],
+        axes[place],
+        np.ones(len(place)),
+        others[other],
+        normals[other],
+        rings.core_radii[every][other],
+    )
+    gap = found.distance - rings.wire_radii[every][other[found.pair]]
+    room = np.full(len(centres), np.inf)
+    np.minimum.at(room, place[found.pair], gap)
+    return room

@@ -1,0 +1,1 @@
+"""Everything that is written of a weave or a piece."""

@@ -1,0 +1,420 @@
+"""An assembly sheet: worked out, drawn and written, all of its files or none."""
+
+from __future__ import annotations
+
+import io
+import json
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from ringwright.answers.second import ring_facts, said_rings
+from ringwright.answers.verdict import Report
+from ringwright.base.files import WholeFiles
+from ringwright.base.sizes import format_mm
+from ringwright.colour.role_looks import ROLE_LOOKS, RoleLook
+from ringwright.movement.order import woven
+from ringwright.outputs.assembly_sheet import words
+from ringwright.outputs.assembly_sheet.animation import write_animation
+from ringwright.outputs.assembly_sheet.come_in import ComesIn, coming_in
+from ringwright.outputs.assembly_sheet.draw import sent
+from ringwright.outputs.assembly_sheet.labels import labelled, labels
+from ringwright.outputs.assembly_sheet.lay import lay_notes
+from ringwright.outputs.assembly_sheet.paper import Card, Sheet, write_pdf
+from ringwright.outputs.assembly_sheet.views import (
+    View,
+    clasp_view,
+    finished_view,
+    from_better_sides,
+    scenes,
+    views,
+    whole_view,
+)
+from ringwright.outputs.models.artist import TIME_LIMIT_S, Artist, PictureUnavailable
+from ringwright.piece.half_made import (
+    CLASP,
+    CLASP_RING,
+    HalfMade,
+    half_made,
+    lies_on_table,
+    with_clasp,
+)
+from ringwright.solver.climb import Unit
+from ringwright.weaves.rule import RingRef, WeaveRule
+
+ARTIST = "ringwright.outputs.assembly_sheet.draw"
+PIXELS = 640
+# Many pictures take the drawing process longer than one.
+_PICTURE_S = 15.0
+# What the picture of the clasp's step is called.
+_CLASP = "clasp"
+
+
+@dataclass(frozen=True, eq=False)
+class WrittenSheet:
+    """A written sheet.
+
+    Attributes
+    ----------
+    files : kind (``pdf``, ``glb``, ``json``, ``png 0`` and so on by the step) to path
+    facts : what the JSON file holds
+    no_picture : why there are no pictures, or None
+    """
+
+    files: dict[str, str]
+    facts: dict[str, Any]
+    no_picture: str | None
+
+
+def write_assembly(
+    report: Report,
+    folder: Path,
+    name: str,
+    paper: str,
+    artist: Artist,
+    on_progress: Callable[[str, int, int], None] = lambda what, done, of: None,
+    by_role: bool = False,
+) -> WrittenSheet:
+    """Work out how a weave is put together and write its sheet.
+
+    Only the pictures may be missing, where the system cannot draw.
+
+    Parameters
+    ----------
+    report : of a size that can be woven
+    folder, name : the files are ``folder/name.pdf``, ``.json`` and ``name-00.png`` on
+    paper : one of ``paper.PAPERS``
+    artist : of the module ``ARTIST``
+    on_progress : called with (what, done, of)
+    by_role : whether rings look by their role, as in a printed sample, not by the step
+
+    Raises
+    ------
+    BadInput
+        When the files cannot be written.
+    """
+    rule, size = report.rule, report.size
+    states = _states(report, on_progress)
+    numbers = words.numbered(rule)
+    lay = lay_notes(rule, states, numbers)
+    lines = words.lines(rule, lay)
+    made = scenes(rule, states, numbers, size.core_radius_mm, lay)
+    straight = views(rule, made)
+    shown = from_better_sides(rule, straight)
+    roles = ring_roles(rule) if by_role else None
+    more = _more(rule, report.unit, states, straight, size.core_radius_mm)
+    drawn = [*shown, *(each.view for each in more)]
+    artist.begin(sent(drawn, PIXELS, roles))
+    marks = []
+    for done, view in enumerate(drawn):
+        on_progress("pictures", done, len(drawn) + 1)
+        marks.append(labels(view))
+    motions = coming_in(made, lambda done, of: on_progress("ways in", done, of))
+    no_picture = None
+    pictures: Sequence[bytes | None]
+    try:
+        limit_s = TIME_LIMIT_S + _PICTURE_S * len(drawn)
+        pictures = _cut(artist.picture(limit_s), drawn, marks, roles)
+    except PictureUnavailable as reason:
+        pictures, no_picture = [None] * len(drawn), str(reason)
+    on_progress("pictures", len(drawn) + 1, len(drawn) + 1)
+
+    drawn_so = [words.as_drawn(view.scene.at_rest, view.room_mm, view.aside) for view in drawn]
+    sheet = _sheet(rule, report, lines, pictures, more, drawn_so, roles)
+    files = {kind: f"{name}.{kind}" for kind in ("pdf", "glb", "json")}
+    called = [f"{step:02}" for step in _step_numbers(lines)] + [each.name for each in more]
+    kinds = [str(step) for step in _step_numbers(lines)] + [each.name for each in more]
+    if no_picture is None:
+        for kind, ending in zip(kinds, called, strict=True):
+            files[f"png {kind}"] = f"{name}-{ending}.png"
+    with WholeFiles(folder) as batch:
+        for kind, picture in zip(kinds, pictures, strict=True):
+            if picture is not None:
+                batch.new(files[f"png {kind}"]).write_bytes(picture)
+        write_pdf(sheet, batch.new(files["pdf"]), paper)
+        write_animation(shown, batch.new(files["glb"]), roles=roles, motions=motions)
+        paths = {kind: str(folder / file) for kind, file in files.items()}
+        clasp_shown = any(each.name == _CLASP for each in more)
+        facts = {**sheet_facts(report, lines, states, roles, clasp_shown), "files": paths}
+        for step, note in zip(facts["steps"], drawn_so, strict=False):
+            step["as_drawn"] = note
+        for step, way in zip(facts["steps"], motions, strict=True):
+            step["way_in"] = None if step["ring"] is None else _way_facts(way)
+        facts["more_pictures"] = [
+            {
+                "picture": each.name,
+                "title": each.title,
+                "text": each.text,
+                "alt": each.alt,
+                "as_drawn": note,
+            }
+            for each, note in zip(more, drawn_so[len(lines) :], strict=True)
+        ]
+        text = json.dumps(facts, ensure_ascii=False, indent=1, allow_nan=False)
+        batch.new(files["json"]).write_text(text + "\n", encoding="utf-8", newline="\n")
+    return WrittenSheet(paths, facts, no_picture)
+
+
+@dataclass(frozen=True, eq=False)
+class _More:
+    """A picture besides those of the steps.
+
+    Attributes
+    ----------
+    name : of its file
+    part : after whose steps it stands; None for the end
+    """
+
+    name: str
+    title: str
+    text: str
+    alt: str
+    view: View
+    part: int | None
+
+
+def _more(
+    rule: WeaveRule,
+    unit: Unit,
+    states: Sequence[HalfMade],
+    shown: Sequence[View],
+    core_radius_mm: float,
+) -> list[_More]:
+    """What each part looks like when it is done, the lay where words may not do, and the clasp."""
+    puts = list(woven(rule))
+    steps = shown[len(shown) - len(puts) :]
+    more = []
+    for part in range(puts[-1].part + 1):
+        last = max(at for at, put in enumerate(puts) if put.part == part)
+        line = words.whole_line(rule, part)
+        names = [str(ring) for ring in line.through]
+        view = whole_view(steps[last].scene, names, shown[0].toward)
+        name = "first" if part == 0 else "repeating"
+        alt = words.whole_alt(rule, line)
+        more.append(_More(name, words.whole_title(rule, part), line.text, alt, view, part))
+    if not rule.lay_in_words:
+        last = puts[-1].part
+        line = words.whole_line(rule, last)
+        named = {ref: n for ref, n in words.numbered(rule).items() if n in line.through}
+        view = finished_view(rule, unit, named, core_radius_mm, shown[0].toward)
+        text, alt = words.LAY_PICTURE, words.lay_alt(rule, line)
+        more.append(_More("lay", words.LAY_TITLE, text, alt, view, last))
+    clasp = None if rule.family == "sheet" else _clasp(rule, states, shown[-1], core_radius_mm)
+    return more if clasp is None else [*more, clasp]
+
+
+def _clasp(
+    rule: WeaveRule, states: Sequence[HalfMade], before: View, core_radius_mm: float
+) -> _More | None:
+    """The step of the clasp, of a piece that hangs and has an end."""
+    if rule.family == "piece" and not rule.ends[1]:
+        return None
+    numbers: dict[RingRef, int | str] = {**words.numbered(rule)}
+    last = words.end_rings(rule)[1]
+    ends = [ref for ref, number in numbers.items() if number in last]
+    state = with_clasp(states[-1], ends)
+    if state is None:
+        return None
+    line = words.clasp_line(last, len(numbers) + 1)
+    numbers |= {CLASP_RING: len(numbers) + 1, CLASP: words.CLASP_LETTER}
+    view = clasp_view(rule, state, numbers, core_radius_mm, before)
+    return _More(_CLASP, "The clasp", line.text, words.clasp_alt(line), view, None)
+
+
+def ring_roles(rule: WeaveRule) -> dict[str, str]:
+    """The role of every ring that the sheet shows, by its number, as a finished piece has it."""
+    roles = {ring.name: ring.role for ring in rule.rings}
+    start = {each.ring: each.role for each in rule.start}
+    numbers = words.numbered(rule)
+    # The ring after the last one is that of the clasp, put in open like others.
+    return {str(n): start.get(ref, roles[ref.name]) for ref, n in numbers.items()} | {
+        str(len(numbers) + 1): "open"
+    }
+
+
+def sheet_facts(
+    report: Report,
+    lines: Sequence[words.Line],
+    states: Sequence[HalfMade],
+    by_role: Mapping[str, str] | None = None,
+    clasp_shown: bool = False,
+) -> dict[str, Any]:
+    """The steps with their links and pictures in words, for JSON.
+
+    Parameters
+    ----------
+    by_role : the rings' roles by their numbers, where they look by role
+    clasp_shown : whether there is a picture of the clasp's step
+    """
+    rule, size = report.rule, report.size
+    numbers = words.numbered(rule)
+    roles = {ring.name: ring.role for ring in rule.rings}
+    woven_in = {put.step.ring for put in woven(rule)}
+    legend = [look.facts() for look in _looks(by_role)]
+    return {
+        "weave": rule.name,
+        "wire_mm": size.wire_mm,
+        "inner_mm": size.inner_mm,
+        "second_rings": [ring_facts(one, size) for one in rule.sizes],
+        "rings": [
+            {
+                "number": number,
+                "ring": ref.name,
+                "image": list(ref.image),
+                "opened": ref in woven_in,
+                "role_in_rule": roles[ref.name],
+            }
+            for ref, number in numbers.items()
+        ],
+        "steps": [
+            {
+                "step": step,
+                "part": words.part_title(rule, line.part),
+                "text": line.text,
+                "ring": line.ring,
+                "through": list(line.through),
+                "picked_up": list(line.picked_up),
+                "captive": list(line.captive),
+                "links": [
+                    [told.ring, other]
+                    for told in words.read_back(line.text)
+                    for other in told.through
+                ],
+                "lay": _lay_facts(line.text),
+                "alt": words.alt_text(rule, line, _whole(by_role)),
+            }
+            for step, line in zip(_step_numbers(lines), lines, strict=True)
+        ],
+        "legend": legend,
+        "at_rest": all(state.at_rest for state in states),
+        "repeating": words.repeating(rule),
+        "finishing": words.finishing(rule, clasp_shown),
+        "cautions": list(words.CAUTIONS),
+    }
+
+
+def _way_facts(way: ComesIn | None) -> dict[str, Any]:
+    """How the ring of a step comes in in the animation."""
+    if way is None:
+        return {"found": False, "note": "drawn without a way found"}
+    return {
+        "found": True,
+        "opened_mm": round(way.gap_mm, 4),
+        "neighbours_give_way_mm": round(way.given_way_mm, 4),
+    }
+
+
+def _lay_facts(text: str) -> list[dict[str, Any]]:
+    """What the words of a step say on how rings lie, one thing each."""
+    found: list[dict[str, Any]] = [
+        {"ring": told.ring, "goes_through": other, "from": side}
+        for told in words.read_back(text)
+        for other, side in zip(told.through, told.sides, strict=True)
+        if side
+    ]
+    remarks = words.read_remarks(text)
+    places = {"over": "lie_over", "under": "lie_under"}
+    for each in remarks:
+        key = places.get(each.kind, f"go_{each.kind}_the_overlap_of")
+        found.append({"rings": list(each.rings), key: list(each.others)})
+    return found
+
+
+def sheet_text(written: WrittenSheet) -> str:
+    """The steps and the files, for a person at a terminal."""
+    lines = [f"How {written.facts['weave']} is woven", ""]
+    for step in written.facts["steps"]:
+        lines.append(f"  {step['step'] or 'start'}: {step['text']}")
+        if step["as_drawn"]:
+            lines.append(f"     ({step['as_drawn']})")
+    lines += ["", written.facts["finishing"], "", "Take care", *_bullets(written.facts["cautions"])]
+    lines += ["", "Written", *(f"  {path}" for path in written.files.values())]
+    return "\n".join(lines)
+
+
+def _bullets(said: Sequence[str]) -> list[str]:
+    return [f"  {each}" for each in said]
+
+
+def _states(report: Report, on_progress: Callable[[str, int, int], None]) -> list[HalfMade]:
+    what = "laying it out" if lies_on_table(report.rule) else "letting it hang"
+    return half_made(report.rule, report.unit, lambda done, of: on_progress(what, done, of))
+
+
+def _step_numbers(lines: Sequence[words.Line]) -> list[int]:
+    """The steps' numbers from 1; the start is 0."""
+    first = 0 if lines[0].ring is None else 1
+    return list(range(first, first + len(lines)))
+
+
+def _whole(by_role: Mapping[str, str] | None) -> dict[int, str] | None:
+    """Roles by their numbers as numbers."""
+    return None if by_role is None else {int(number): role for number, role in by_role.items()}
+
+
+def _looks(by_role: Mapping[str, str] | None) -> tuple[RoleLook, ...]:
+    """How rings look of the roles that there are."""
+    there = () if by_role is None else by_role.values()
+    return tuple(look for role, look in ROLE_LOOKS.items() if role in there)
+
+
+def _cut(
+    data: bytes, shown: Sequence[View], marks: Sequence[Any], roles: Mapping[str, str] | None
+) -> list[bytes]:
+    """The pictures one by one, with their numbers, from the one that was drawn."""
+    from PIL import Image
+
+    with Image.open(io.BytesIO(data)) as opened:
+        whole = opened.convert("RGB")
+    return [
+        labelled(whole.crop((0, PIXELS * row, PIXELS, PIXELS * (row + 1))), view, mark, roles)
+        for row, (view, mark) in enumerate(zip(shown, marks, strict=True))
+    ]
+
+
+def _sheet(
+    rule: WeaveRule,
+    report: Report,
+    lines: Sequence[words.Line],
+    pictures: Sequence[bytes | None],
+    more: Sequence[_More],
+    drawn_so: Sequence[str],
+    roles: Mapping[str, str] | None,
+) -> Sheet:
+    size, first = report.size, len(lines)
+    others = [
+        Card(each.title, each.text, picture, each.alt, each.part, note)
+        for each, picture, note in zip(more, pictures[first:], drawn_so[first:], strict=True)
+    ]
+    cards = tuple(
+        Card(
+            f"Step {step}" if line.ring is not None else "Start",
+            line.text,
+            picture,
+            words.alt_text(rule, line, _whole(roles)),
+            line.part,
+            note,
+        )
+        for step, line, picture, note in zip(
+            _step_numbers(lines), lines, pictures[:first], drawn_so[:first], strict=True
+        )
+    )
+    parts = {line.part for line in lines if line.part >= 0}
+    return Sheet(
+        f"How {rule.name} is woven",
+        (
+            f"Rings of {format_mm(size.inner_mm)} inner diameter in wire of "
+            f"{format_mm(size.wire_mm)}; aspect ratio (AR, inner diameter divided by wire "
+            f"diameter) {size.aspect_ratio:.2f}.",
+            *(f"Rings of another size, {said}." for said in said_rings(rule, size)),
+            f"{rule.summary[0].upper()}{rule.summary[1:]}.",
+            words.bill(rule),
+            words.pictures_words(rule),
+        ),
+        (*cards, *others),
+        {part: words.part_title(rule, part) for part in parts},
+        {part: words.repeating(rule) for part in parts if part == 1},
+        words.finishing(rule, any(each.name == _CLASP for each in more)),
+        _looks(roles),
+    )

@@ -1,0 +1,135 @@
+"""A measured drawing of a few repeats: laid out and written to files."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from ringwright.answers.report import working_text
+from ringwright.answers.second import said_rings
+from ringwright.answers.verdict import Report
+from ringwright.base.errors import BadInput
+from ringwright.base.files import WholeFiles
+from ringwright.base.sizes import format_mm
+from ringwright.base.version import program_version
+from ringwright.outputs.drawing.figures import Figure, ring_figure, view_figures
+from ringwright.outputs.drawing.layout import Sheet, Title, lay_out
+from ringwright.outputs.drawing.write_dxf import write_dxf
+from ringwright.outputs.drawing.write_pdf import write_pdf
+from ringwright.outputs.drawing.write_svg import write_svg
+from ringwright.piece.piece import Piece, piece_of_length, woven_piece
+
+# More rings than this are no longer told apart on one sheet of paper.
+MOST_DRAWN = 600
+KINDS = ("svg", "pdf", "dxf")
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What is to be drawn.
+
+    Attributes
+    ----------
+    repeats : along x, and as many rows of a sheet; not used with a length
+    length_mm, width_mm : at least so long and, for a sheet, so wide; or None
+    paper : "A4" or "letter"
+    scale : of the views, None for the largest that fits
+    with_hidden : whether hidden lines are drawn
+    """
+
+    repeats: int
+    length_mm: float | None
+    width_mm: float | None
+    paper: str
+    scale: float | None
+    with_hidden: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """A drawing, the piece in it, and its dimensions by name in millimetres."""
+
+    sheet: Sheet
+    piece: Piece
+    repeats: int
+    dimensions: dict[str, float]
+
+
+def draw(report: Report, wanted: Wanted) -> Drawn:
+    """Draw some repeats of a size that can be woven.
+
+    Raises
+    ------
+    BadInput
+        When too much or too little is asked for, or it does not fit on the paper.
+    """
+    rule, size = report.rule, report.size
+    piece, repeats = _piece(report, wanted)
+    if len(piece) > MOST_DRAWN:
+        raise BadInput(
+            f"{len(piece)} rings are more than one sheet of paper can show, which is "
+            f"{MOST_DRAWN}; ask for fewer repeats or a shorter length."
+        )
+    views = view_figures(rule, report.unit, size.core_radius_mm, piece, wanted.with_hidden)
+    ring = ring_figure(size)
+    dimensions = {one.name: one.value_mm for figure in (*views, ring) for one in figure.dimensions}
+    title = _title(report, piece, repeats, views)
+    sheet = lay_out(views, ring, size.wire_mm, wanted.paper, wanted.scale, title)
+    return Drawn(sheet, piece, repeats, dimensions)
+
+
+def shown_text(piece: Piece, repeats: int) -> str:
+    """How much of a weave a drawing shows, in words."""
+    count = "1 repeat" if repeats == 1 else f"{repeats} repeats"
+    return f"{count}, {len(piece)} rings"
+
+
+def write(drawn: Drawn, folder: Path, name: str) -> dict[str, str]:
+    """Write SVG, PDF and DXF, all of them or none; returns kind to path."""
+    writers = {"svg": write_svg, "pdf": write_pdf, "dxf": write_dxf}
+    with WholeFiles(folder) as batch:
+        for kind in KINDS:
+            writers[kind](drawn.sheet, batch.new(f"{name}.{kind}"))
+    return {kind: str(folder / f"{name}.{kind}") for kind in KINDS}
+
+
+def _piece(report: Report, wanted: Wanted) -> tuple[Piece, int]:
+    rule, unit, scale = report.rule, report.unit, report.size.core_radius_mm
+    if wanted.length_mm is not None or rule.family == "piece":
+        return piece_of_length(rule, unit, scale, wanted.length_mm or 0.0, wanted.width_mm)
+    rows = wanted.repeats if rule.family == "sheet" else 1
+    if wanted.repeats * rows * len(rule.rings) * rule.around > MOST_DRAWN:
+        raise BadInput(
+            f"{wanted.repeats} repeats of {rule.name} are more than the {MOST_DRAWN} rings one "
+            "sheet of paper can show; ask for fewer."
+        )
+    if wanted.repeats == 1 and not rule.start:
+        raise BadInput(
+            f"a repeat of {rule.name} is measured from ring to ring, and 1 has each ring only "
+            "once; ask for 2 or more."
+        )
+    return woven_piece(rule, unit, scale, wanted.repeats, rows), wanted.repeats
+
+
+def _title(
+    report: Report, piece: Piece, repeats: int, views: tuple[Figure, Figure, Figure]
+) -> Title:
+    rule, size = report.rule, report.size
+    measures = {one.name: one.text for view in views for one in view.dimensions}
+    others = said_rings(rule, size)
+    shown = f"main size of {1 + len(others)}" if others else "all rings alike"
+    order = ("repeat", "row", "width", "thickness")
+    return Title(
+        name=rule.name,
+        summary=rule.summary,
+        facts=(
+            ("wire", format_mm(size.wire_mm)),
+            ("inner Ø", f"{format_mm(size.inner_mm)}, AR {size.aspect_ratio:.2f} ({shown})"),
+            *(("others", said) for said in others),
+            ("verdict", report.verdict),
+            ("AR", f"smallest {report.limits.minimum:.2f}; works: {working_text(report.limits)}"),
+            ("measures", ", ".join(measures[name] for name in order if name in measures)),
+            ("drawn", f"{shown_text(piece, repeats)}, {piece.length_mm():.2f} mm long"),
+        ),
+        made_by=f"ringwright {program_version()}",
+    )

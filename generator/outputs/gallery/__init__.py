@@ -1,0 +1,1 @@
+"""Every weave in one picture and on one page."""

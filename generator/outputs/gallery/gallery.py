@@ -1,0 +1,92 @@
+"""Every weave at its common aspect ratio, for one sheet of pictures and one page of models."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from ringwright.answers.verdict import Report, check
+from ringwright.base.errors import BadInput, NoRest
+from ringwright.base.sizes import RingSize
+from ringwright.piece.piece import Piece, woven_piece
+from ringwright.solver.climb import Unit
+from ringwright.solver.tightest import tightest
+from ringwright.weaves.rule import WeaveRule
+
+# For a rule that tells no common range: so much above its smallest aspect ratio.
+_ABOVE_LEAST = 1.2
+# About so long and so wide a piece shows a weave, in core radii of the main ring.
+_LENGTH, _WIDTH = 20.0, 12.0
+_MOST_REPEATS, _MOST_ROWS = 12, 6
+
+
+@dataclass(frozen=True, eq=False)
+class Exhibit:
+    """One weave of the gallery.
+
+    Attributes
+    ----------
+    size : the middle of the rule's common aspect ratios, or ``from_least``
+    from_least : whether the rule gives no common range, so that the size was taken a
+        fifth above the smallest aspect ratio
+    report, piece : None where the weave has no rest at this size
+    trouble : why, or None
+    """
+
+    rule: WeaveRule
+    size: RingSize
+    from_least: bool
+    report: Report | None
+    piece: Piece | None
+    trouble: str | None
+
+
+def exhibits(
+    rules: Sequence[WeaveRule], wire_mm: float, on_progress: Callable[[str, int, int], None]
+) -> tuple[Exhibit, ...]:
+    """Settle every weave.
+
+    Parameters
+    ----------
+    wire_mm : of the main ring
+    on_progress : called with (what, done, of)
+    """
+    found = []
+    for done, rule in enumerate(rules):
+        on_progress("weaves", done, len(rules))
+        found.append(_exhibit(rule, wire_mm))
+    on_progress("weaves", len(rules), len(rules))
+    return tuple(found)
+
+
+def _exhibit(rule: WeaveRule, wire_mm: float) -> Exhibit:
+    common = rule.common_aspect_ratio
+    if common is not None:
+        ratio, limit = (common.low + common.high) / 2, None
+    else:
+        limit = tightest(rule, RingSize(wire_mm, 4 * wire_mm))
+        ratio = _ABOVE_LEAST * limit.aspect_ratio
+    size = RingSize(wire_mm, round(ratio, 3) * wire_mm)
+    try:
+        report = check(rule, size)
+    except (NoRest, BadInput) as trouble:
+        return Exhibit(rule, size, common is None, None, None, str(trouble))
+    if not report.can_be_woven:
+        return Exhibit(rule, size, common is None, report, None, "it cannot be woven at this size")
+    return Exhibit(rule, size, common is None, report, shown_piece(report), None)
+
+
+def shown_piece(report: Report) -> Piece:
+    """A piece of a woven weave that is long and wide enough to see what it is like."""
+    rule, unit = report.rule, report.unit
+    return woven_piece(rule, unit, report.size.core_radius_mm, *shown_repeats(rule, unit))
+
+
+def shown_repeats(rule: WeaveRule, unit: Unit) -> tuple[int, int]:
+    """How many repeats along and across show what a weave is like."""
+    repeats = rows = 1
+    if rule.family != "piece":
+        repeats = min(max(3, round(_LENGTH / unit.repeat)), _MOST_REPEATS)
+    if rule.family == "sheet":
+        rows = min(max(2, round(_WIDTH / float(unit.lattice.values[2]))), _MOST_ROWS)
+    return repeats, rows

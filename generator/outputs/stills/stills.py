@@ -1,0 +1,252 @@
+"""Which stills of a weave are taken, and all there is to say about each."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from ringwright.answers.verdict import Report
+from ringwright.base.errors import BadInput
+from ringwright.colour.looks import METALS, RGB, is_paint
+from ringwright.geometry.oval import Oval
+from ringwright.outputs.stills import words
+from ringwright.outputs.stills.draw import Scene
+from ringwright.outputs.stills.studio import ROLES, colour_of
+from ringwright.outputs.stills.views import (
+    CLOSE,
+    WHOLE,
+    WORN,
+    Camera,
+    close_camera,
+    in_sight,
+    whole_camera,
+    worn_camera,
+)
+from ringwright.outputs.stills.wrist import Wrist
+from ringwright.piece.piece import Piece, piece_of_length, woven_piece
+from ringwright.piece.worn import Progress, worn
+from ringwright.solver.measure import extent
+
+WEB, PRINT = "web", "print"
+_WEB_PIXELS = 1600
+# Resolution of print: common practice, no source.
+PRINT_DPI = 300
+MOST_PRINT_MM, LEAST_PRINT_MM = 300.0, 20.0
+_UP = np.array([0.0, 0.0, 1.0])
+# So long and wide a part, in core radii of the main ring, runs out of a close-up on all sides.
+_CLOSE_LENGTH, _CLOSE_WIDTH = 44.0, 30.0
+# So far the wrist goes on below and above the chain, in halves of its long axis.
+_BELOW, _ABOVE = 0.5, 0.32
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What was asked for.
+
+    Attributes
+    ----------
+    views, metals : in this order; metals, colours as ``#rrggbb``, or ``roles``
+    length_mm, width_mm : of the whole piece, as for a preview; the width of a sheet also where it
+        is worn, and None for the usual one
+    background : one of ``studio.BACKGROUNDS``
+    pixels : width of a picture
+    dpi : pixels an inch in print; None for the web
+    wrist : what a worn piece is laid round, in millimetres
+    show_wrist : whether a plain form stands for it
+    """
+
+    views: tuple[str, ...]
+    metals: tuple[str, ...]
+    length_mm: float
+    width_mm: float | None
+    background: str
+    pixels: int
+    dpi: int | None
+    wrist: Oval
+    show_wrist: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Still:
+    """One picture to be taken: what it shows, and its words."""
+
+    view: str
+    metal: str
+    scene: Scene
+    title: str
+    alt: str
+    facts: dict[str, Any]
+
+
+def parse_paints(given: Sequence[str]) -> tuple[str, ...]:
+    """Metals as they were typed: names, ``all``, ``roles`` or colours, each once.
+
+    Raises
+    ------
+    BadInput
+        When one is not known.
+    """
+    found: list[str] = []
+    for text in given:
+        for part in text.split(","):
+            name = part.strip().lower()
+            if name not in ("all", ROLES) and not is_paint(name):
+                raise BadInput(
+                    f"--metal has {part.strip()[:40]!r}, which is no metal known here; give "
+                    f"{', '.join(METALS)}, all, roles, or a colour as #d86e33."
+                )
+            found += list(METALS) if name == "all" else [name]
+    return tuple(dict.fromkeys(found))
+
+
+def print_pixels(width_mm: float) -> int:
+    """Pixels across of a picture that is so wide in print.
+
+    Raises
+    ------
+    BadInput
+        When it is smaller or larger than can be drawn.
+    """
+    if not LEAST_PRINT_MM <= width_mm <= MOST_PRINT_MM:
+        raise BadInput(
+            f"--print-width {width_mm:.6g} mm is not between {LEAST_PRINT_MM:.0f} and "
+            f"{MOST_PRINT_MM:.0f} mm; give a width in between."
+        )
+    return math.ceil(width_mm / 25.4 * PRINT_DPI)
+
+
+def web_pixels() -> int:
+    """Pixels across of a picture for the web."""
+    return _WEB_PIXELS
+
+
+def stills(
+    report: Report, wanted: Wanted, on_progress: Progress = lambda what, done, of: None
+) -> tuple[Still, ...]:
+    """All pictures that were asked for, metal by metal.
+
+    Raises
+    ------
+    BadInput
+        When the length does not fit, or the weave cannot be laid round the wrist.
+    NoRest
+        As :func:`ringwright.piece.worn.worn` does.
+    """
+    views = {
+        WHOLE: lambda: _whole(report, wanted),
+        CLOSE: lambda: _close(report, wanted),
+        WORN: lambda: _worn(report, wanted, on_progress),
+    }
+    taken = {view: views[view]() for view in wanted.views}
+    return tuple(
+        _painted(report, wanted, taken[view], metal)
+        for metal in wanted.metals
+        for view in wanted.views
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Taken:
+    """A view of whatever metal."""
+
+    view: str
+    scene: Scene
+    shown: list[str]
+    facts: dict[str, Any]
+
+
+def _whole(report: Report, wanted: Wanted) -> _Taken:
+    width_mm = wanted.width_mm or wanted.length_mm / 4.0
+    piece, repeats = piece_of_length(
+        report.rule, report.unit, report.size.core_radius_mm, wanted.length_mm, width_mm
+    )
+    scene = _scene(piece, whole_camera(piece), wanted)
+    facts = {"length_mm": round(piece.length_mm(), 6), **_counts(piece, repeats)}
+    return _Taken(WHOLE, scene, words.whole_words(report.rule, piece, repeats), facts)
+
+
+def _close(report: Report, wanted: Wanted) -> _Taken:
+    part = _part(report)
+    camera = close_camera(part)
+    scene = _scene(part.of(in_sight(part, camera)), camera, wanted)
+    return _Taken(CLOSE, scene, words.close_words(report.rule), {})
+
+
+def _worn(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
+    settled = report.settled
+    assert settled is not None
+    laid = worn(report.rule, report.size, settled, wanted.wrist, wanted.width_mm, on_progress)
+    low, high = extent(laid.piece.rings(), _UP)
+    wrist = None
+    if wanted.show_wrist:
+        long_mm, _ = wanted.wrist.half_axes
+        wrist = Wrist(wanted.wrist, low - _BELOW * long_mm, high + _ABOVE * long_mm)
+    scene = _scene(laid.piece, worn_camera(laid.piece, wrist), wanted, wrist)
+    facts = {
+        "wrist_mm": wanted.wrist.girth,
+        "oval": wanted.wrist.ratio,
+        "how": "bent snugly round the wrist, without ease; the oval's shape is common practice, no "
+        "source",
+        "open_for_clasp_mm": round(laid.open_mm, 4),
+        "inner_girth_mm": round(laid.inner_girth_mm, 4),
+        "smallest_gap_mm": round(laid.smallest_gap_mm, 9),
+        "turn_per_repeat_deg": [round(turn, 4) for turn in laid.turns_deg],
+        "on_its_edge": laid.edgewise,
+        **_counts(laid.piece, laid.repeats),
+    }
+    return _Taken(WORN, scene, words.worn_words(laid, wanted.show_wrist), facts)
+
+
+def _hex(colour: RGB) -> str:
+    return "#" + "".join(f"{round(255 * part):02x}" for part in colour)
+
+
+def _scene(piece: Piece, camera: Camera, wanted: Wanted, wrist: Wrist | None = None) -> Scene:
+    ground_mm = extent(piece.rings(), _UP)[0] if wrist is None else wrist.low_mm
+    size = (wanted.pixels, round(wanted.pixels / camera.shape))
+    return Scene(piece, (), camera, wanted.background, size, ground_mm, wrist)
+
+
+def _counts(piece: Piece, repeats: int) -> dict[str, int]:
+    return {
+        "repeats": repeats,
+        "rings_total": len(piece),
+        "rings_open": piece.roles.count("open"),
+        "rings_closed": piece.roles.count("closed"),
+    }
+
+
+def _part(report: Report) -> Piece:
+    """As much of a weave as a close-up can see."""
+    rule, unit = report.rule, report.unit
+    repeats = rows = 1
+    if rule.family != "piece":
+        repeats = max(3, math.ceil(_CLOSE_LENGTH / unit.repeat))
+    if rule.family == "sheet":
+        rows = max(2, math.ceil(_CLOSE_WIDTH / float(unit.lattice.values[2])))
+    return woven_piece(rule, unit, report.size.core_radius_mm, repeats, rows)
+
+
+def _painted(report: Report, wanted: Wanted, taken: _Taken, metal: str) -> Still:
+    piece = taken.scene.piece
+    paints = piece.roles if metal == ROLES else (metal,) * len(piece)
+    scene = replace(taken.scene, paints=paints)
+    title = words.title(report.rule, metal, taken.view)
+    alt = words.described(report.rule, report.size, piece, metal, wanted.background, taken.shown)
+    facts = {
+        "view": taken.view,
+        "metal": metal,
+        "colours": {paint: _hex(colour_of(paint)) for paint in sorted(set(paints))},
+        "background": wanted.background,
+        "title": title,
+        "alt": alt,
+        "width_px": scene.size[0],
+        "height_px": scene.size[1],
+        "dpi": wanted.dpi,
+        **taken.facts,
+    }
+    return Still(taken.view, metal, scene, title, alt, facts)

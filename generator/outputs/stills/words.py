@@ -1,0 +1,115 @@
+"""Stills in words: a title and a description for those who do not see the picture.
+
+The description is the alternative text of the picture; it stands in the JSON and in the PNG
+itself. It says in words whatever a colour shows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ringwright.answers.second import said_rings
+from ringwright.base.sizes import RingSize, format_mm
+from ringwright.outputs.stills.studio import DARK, LIGHT, ROLES, TRANSPARENT, role_words
+from ringwright.outputs.stills.views import CLOSE, WHOLE, WORN
+from ringwright.piece.piece import Piece
+from ringwright.piece.worn import Worn
+from ringwright.solver.measure import extent
+from ringwright.weaves.rule import WeaveRule
+
+APPROXIMATION = "Metal colours are approximations."
+_GROUNDS = {LIGHT: "on a light ground", DARK: "on a dark ground", TRANSPARENT: "cut out"}
+_HOW = {WHOLE: "whole", CLOSE: "close up", WORN: "worn"}
+
+
+def title(rule: WeaveRule, metal: str, view: str) -> str:
+    """The title of a picture."""
+    return f"{rule.name} {_paint(metal)}, {_HOW[view]}"
+
+
+def described(
+    rule: WeaveRule, size: RingSize, piece: Piece, metal: str, background: str, shown: Sequence[str]
+) -> str:
+    """The description of a picture.
+
+    Parameters
+    ----------
+    piece : the rings that it shows
+    shown : sentences about what is to be seen and from where
+    """
+    ground = _GROUNDS[background]
+    return " ".join(
+        [
+            f"Chainmail of the {rule.name} weave {_paint(metal)}, {ground}: {rule.summary}.",
+            *shown,
+            f"Rings of {format_mm(size.wire_mm)} wire and {format_mm(size.inner_mm)} inner "
+            f"diameter (aspect ratio {size.aspect_ratio:.2f})"
+            + (f", with others of other sizes{_others(rule, size)}." if _mixed(piece) else "."),
+            *([_roles(piece)] if metal == ROLES else []),
+            "Drawn from computed rings, without the cuts in them.",
+            *([] if metal == ROLES else [APPROXIMATION]),
+        ]
+    )
+
+
+def _others(rule: WeaveRule, size: RingSize) -> str:
+    said = said_rings(rule, size)
+    return f" ({'; '.join(said)})" if said else ""
+
+
+def whole_words(rule: WeaveRule, piece: Piece, repeats: int) -> list[str]:
+    """What the view of the whole piece shows."""
+    made = "a finished piece" if rule.family == "piece" else _counted(repeats, "repeat")
+    return [
+        f"All of it as it lies on a table, {piece.length_mm():.0f} mm long, {made} of "
+        f"{_counted(len(piece), 'ring')} in all, seen at a slant from above."
+    ]
+
+
+def close_words(rule: WeaveRule) -> list[str]:
+    """What the close-up shows."""
+    part = "It" if rule.family == "piece" else "A few repeats from the middle of it"
+    return [f"{part} seen from close by, low over the table, blurred in front and behind."]
+
+
+def worn_words(laid: Worn, form: bool) -> list[str]:
+    """What the view of the worn piece shows."""
+    onto = "round a plain matt form that stands for a wrist" if form else "as round a wrist"
+    edge = ", on its edge, since it does not bend so far on its wide side" if laid.edgewise else ""
+    low, high = extent(laid.piece.rings(), np.array([0.0, 0.0, 1.0]))
+    return [
+        f"A band {high - low:.1f} mm wide, {_counted(laid.repeats, 'repeat')} of "
+        f"{_counted(len(laid.piece), 'ring')} in all, bent snugly {onto}{edge}.",
+        f"The wrist is an oval of {laid.oval.girth:.4g} mm girth, {laid.oval.ratio:.3g} times as "
+        "wide as deep, seen from in front and above.",
+        f"The band's ends are behind and stand {laid.open_mm:.2g} mm apart, where the clasp goes.",
+    ]
+
+
+def _counted(count: int, what: str) -> str:
+    return f"one {what}" if count == 1 else f"{count} {what}s"
+
+
+def _paint(metal: str) -> str:
+    if metal == ROLES:
+        return "by the roles of its rings"
+    return f"in the colour {metal}" if metal.startswith("#") else f"in {metal}"
+
+
+def _roles(piece: Piece) -> str:
+    kinds = [("open", "opened to weave them"), ("closed", "closed beforehand")]
+    return (
+        "; ".join(
+            f"rings {said} are {role_words(role)}" for role, said in kinds if role in piece.roles
+        ).capitalize()
+        + "."
+    )
+
+
+def _mixed(piece: Piece) -> bool:
+    """Whether there are rings of several sizes."""
+    return (
+        len(set(zip(piece.core_radii_mm.tolist(), piece.wire_radii_mm.tolist(), strict=True))) > 1
+    )

@@ -1,0 +1,1 @@
+"""One weave at many sizes: table, plot, and what a stopped sweep keeps."""

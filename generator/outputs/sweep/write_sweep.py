@@ -1,0 +1,54 @@
+"""A sweep as a table, as data and as a plot."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Sequence
+from dataclasses import asdict, fields
+from pathlib import Path
+from typing import Any
+
+from ringwright.base.files import WholeFiles
+from ringwright.outputs.sweep.plot_sweep import plot_sweep
+from ringwright.outputs.sweep.sweep import Row, Sweep
+from ringwright.outputs.sweep.sweep_report import sweep_facts
+
+KINDS = ("csv", "json", "svg", "png")
+
+
+def write_sweep(sweep: Sweep, rows: Sequence[Row], folder: Path, name: str) -> dict[str, str]:
+    """Write ``folder/name.csv``, ``.json``, ``.svg`` and ``.png``: all of them whole, or none.
+
+    Returns
+    -------
+    dict
+        Kind to path.
+
+    Raises
+    ------
+    BadInput
+        When the files cannot be written.
+    """
+    files = {kind: str(folder / f"{name}.{kind}") for kind in KINDS}
+    with WholeFiles(folder) as batch:
+        hidden = {kind: batch.new(f"{name}.{kind}") for kind in KINDS}
+        write_csv(rows, hidden["csv"])
+        text = json.dumps(sweep_facts(sweep, rows, files), ensure_ascii=False, indent=1)
+        hidden["json"].write_text(text + "\n", encoding="utf-8", newline="\n")
+        plot_sweep(sweep, rows, (hidden["svg"], hidden["png"]))
+    return files
+
+
+def write_csv(rows: Sequence[Row], path: Path) -> None:
+    """A line per size, units in the names of the columns, nothing where there is no figure."""
+    with path.open("w", encoding="utf-8", newline="") as file:
+        table = csv.DictWriter(file, [field.name for field in fields(Row)], lineterminator="\n")
+        table.writeheader()
+        table.writerows({key: _cell(value) for key, value in asdict(row).items()} for row in rows)
+
+
+def _cell(value: Any) -> Any:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return value

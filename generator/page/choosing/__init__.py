@@ -1,0 +1,1 @@
+"""Where a maker chooses: weave, sizes, metal, units, and what is looked at."""

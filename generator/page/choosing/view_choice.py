@@ -1,0 +1,185 @@
+"""What is looked at, a few repeats or the whole piece, and in which colours."""
+
+from __future__ import annotations
+
+from nicegui import ui
+
+from ringwright.base.errors import BadInput
+from ringwright.colour.looks import METALS
+from ringwright.page.session import Session
+from ringwright.page.state.chosen import BY_ROLE, REPEATS, WHOLE
+from ringwright.page.widgets.elements import VALUE, Choice, Field, words
+from ringwright.page.worked_out.colours import Entry, legend
+from ringwright.weaves import WeaveRule
+
+_VIEWS = {REPEATS: "A few repeats", WHOLE: "The whole piece"}
+# Ways of colouring that are typed, and what stands in the field at first.
+_PARTS, _TURNS = "parts", "turns"
+_TYPED = {_PARTS: "open=copper,closed=steel", _TURNS: "copper,copper,brass"}
+_HINTS = {
+    _PARTS: "by role or ring, as open=copper,closed=steel/brass; those after a / take turns",
+    _TURNS: "from ring to ring in the order of weaving, as 3*copper,brass",
+}
+
+
+class Told:
+    """What is said of the whole piece and of the colours."""
+
+    def __init__(self, session: Session) -> None:
+        """Fields, a choice, and a legend below them."""
+        self._session = session
+        self._entries: tuple[Entry, ...] = ()
+        with ui.element("div").classes("dress"):
+            _views(session)
+            with ui.element("div").classes("dress-row"):
+                self._length = Field(
+                    "Length",
+                    session.wanted.length,
+                    lambda text: session.change(length=text.strip(), view=WHOLE),
+                    hint="of the whole piece, as 180mm or 7in",
+                    autocomplete="off",
+                )
+                with ui.element("div") as self._across:
+                    self._width = Field(
+                        "Width",
+                        session.wanted.width,
+                        lambda text: session.change(width=text.strip(), view=WHOLE),
+                        hint="of the sheet, across its rows; 25 mm if empty",
+                        autocomplete="off",
+                    )
+            self._piece = words("").classes("hint").props("role=status")
+            with ui.element("div").classes("dress-row"):
+                self._kinds = Choice(
+                    "Colour of the rings", _kinds(), _kind(session.wanted.paint), self._choose
+                )
+                with ui.element("div") as self._typed:
+                    self._metals = Field(
+                        "Metals",
+                        "",
+                        lambda text: session.change(paint=text.strip() or BY_ROLE),
+                        autocomplete="off",
+                        spellcheck="false",
+                    )
+            self._legend = ui.element("div").classes("legend")
+        session.on_wanted.append(self._refresh)
+        session.on_seen.append(self._explain)
+        self._refresh()
+
+    def piece(self, said: str, *, is_trouble: bool = False) -> None:
+        """Say what the whole piece is, or why it is not there."""
+        self._piece.set_text(said)
+        self._piece.classes(add="wrong" if is_trouble else "", remove="" if is_trouble else "wrong")
+
+    def colours(self, trouble: str) -> None:
+        """Say what is wrong with the colours; nothing when all is well."""
+        self._metals.complain(trouble)
+
+    def _choose(self, kind: str) -> None:
+        self._session.change(paint=_TYPED.get(kind, kind))
+
+    def _refresh(self) -> None:
+        wanted = self._session.wanted
+        self._length.put(wanted.length)
+        self._width.put(wanted.width)
+        _judge(self._length, wanted.length_mm)
+        _judge(self._width, wanted.width_mm)
+        self._across.set_visibility(_is_sheet(self._session))
+        kind = _kind(wanted.paint)
+        self._kinds.put(kind)
+        self._typed.set_visibility(kind in _TYPED)
+        if kind in _TYPED:
+            self._metals.put(wanted.paint)
+            self._metals.complain("", _HINTS[kind])
+
+    def _explain(self) -> None:
+        seen = self._session.seen
+        entries = () if seen is None else legend(seen)
+        if entries == self._entries:
+            return
+        self._entries = entries
+        self._legend.clear()
+        with self._legend:
+            _table(entries)
+
+
+def build(session: Session) -> Told:
+    """Build it for a page."""
+    return Told(session)
+
+
+def _views(session: Session) -> None:
+    """Two round buttons of which one is chosen."""
+    with ui.element("fieldset").classes("switch"):
+        words("Look at", "legend")
+        for name, said in _VIEWS.items():
+            with ui.element("label").classes("switch-one"):
+                one = ui.element("input").props("type=radio name=view")
+                one.props["value"] = name
+                words(said, "span")
+            _follow(session, one, name)
+            one.on("change", lambda event: session.change(view=str(event.args)), js_handler=VALUE)
+
+
+def _follow(session: Session, one: ui.element, name: str) -> None:
+    def refresh() -> None:
+        is_chosen = session.wanted.view == name
+        if one.props.get("checked", False) != is_chosen:
+            one.props["checked"] = is_chosen
+            one.update()
+
+    session.on_wanted.append(refresh)
+    refresh()
+
+
+def _kinds() -> dict[str, str]:
+    return {
+        BY_ROLE: "By role",
+        **{metal: f"All {metal.replace('-', ' ')}" for metal in METALS},
+        _PARTS: "Metals by role or ring ...",
+        _TURNS: "Metals that take turns ...",
+    }
+
+
+def _kind(paint: str) -> str:
+    if paint == BY_ROLE or paint in METALS:
+        return paint
+    return _PARTS if "=" in paint else _TURNS
+
+
+def _judge(field: Field, length: object) -> None:
+    assert callable(length)
+    try:
+        length()
+    except BadInput as trouble:
+        field.complain(str(trouble))
+    else:
+        field.complain("")
+
+
+def _is_sheet(session: Session) -> bool:
+    try:
+        rule: WeaveRule = session.rule
+    except BadInput:
+        return False
+    return rule.family == "sheet"
+
+
+def _table(entries: tuple[Entry, ...]) -> None:
+    with ui.element("table"):
+        words(f"Colours of the {sum(one.rings for one in entries)} rings that are shown", "caption")
+        with ui.element("thead"), ui.element("tr"):
+            for header in ("Colour", "These rings are", "Rings"):
+                words(header, "th").props("scope=col")
+        with ui.element("tbody"):
+            for entry in entries:
+                _row(entry)
+
+
+def _row(entry: Entry) -> None:
+    with ui.element("tr"):
+        with ui.element("th").props("scope=row"):
+            mark = ui.element("span").classes("swatch").props("aria-hidden=true")
+            mark.style(f"background:{entry.colour}")
+            words(entry.name.replace("-", " "), "span")
+        words(entry.roles, "td").classes("in-words")
+        words(str(entry.rings), "td")

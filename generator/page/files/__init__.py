@@ -1,0 +1,1 @@
+"""Files that are made for a maker, and the commands that make them."""

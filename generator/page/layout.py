@@ -1,0 +1,137 @@
+"""The page: what stands where, and which session belongs to which tab."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from fastapi import Request
+from nicegui import Client, app, ui
+
+from ringwright.base.errors import BadInput
+from ringwright.page.choosing import choose_units, metal, sizes, weave_choice
+from ringwright.page.panels import (
+    answer_panel,
+    compare,
+    jig_panel,
+    measure_panel,
+    model,
+    papers,
+    play_panel,
+    project_panel,
+    weaving_panel,
+)
+from ringwright.page.session import Desk, Session
+from ringwright.page.shop import shop_panel, unsaved_shop
+from ringwright.page.state.chosen import Wanted, beside_from_query, beside_query, from_query
+from ringwright.page.widgets.elements import heading, words
+
+_STYLE = Path(__file__).parent / "style"
+# So long a browser may take until it has drawn the page.
+_PATIENCE_S = 60.0
+_FULL = "As many pages as this machine can serve are open already. Close one, and load this again."
+
+# What opens below the model, by the words on its tab.
+_PANELS: Mapping[str, Callable[[Session], object]] = {
+    "Move": play_panel.build,
+    "Weave it": weaving_panel.build,
+    "Measure": measure_panel.build,
+    "Compare": compare.build,
+    "Shop": shop_panel.build,
+    "Papers": papers.build,
+    "Jigs": jig_panel.build,
+    "Project": project_panel.build,
+}
+
+
+def add_page(desk: Desk) -> None:
+    """Have the page built for every tab that opens it."""
+    weave_choice.serve_pictures()
+    desk.rooms.serve(app)
+
+    @ui.page("/", title="ringwright")
+    async def page(request: Request, client: Client) -> None:
+        trouble = ""
+        try:
+            wanted = from_query(request.url.query)
+            kept = beside_from_query(request.url.query)
+        except BadInput as said:
+            wanted, kept, trouble = Wanted(), (), str(said)
+        for sheet in sorted(_STYLE.glob("*.css")):
+            ui.add_css(sheet)
+        if not desk.admits_another():
+            words(_FULL)
+            return
+        session = Session(client.id, desk, wanted)
+        client.on_delete(session.gone)
+        with session.layout:
+            _build(session)
+        # Nothing is worked out for who only fetches the page, as another site's page could.
+        await client.connected(timeout=_PATIENCE_S)
+        await unsaved_shop.take_up(session)
+        session.want(wanted)
+        for one in kept:
+            session.keep_beside(one)
+        if trouble:
+            session.say_busy(trouble)
+
+
+def _build(session: Session) -> None:
+    with ui.element("header").classes("top"):
+        heading("ringwright", 1)
+        words("Try a weave before you buy the wire.").classes("motto")
+        state = words("").classes("state").props("role=status")
+        session.on_busy.append(state.set_text)
+    with ui.element("main").classes("bench"):
+        # On a phone the model stays in sight while these are scrolled, but not below them.
+        with ui.element("div").classes("choose"):
+            with ui.element("section").classes("wish").props("aria-label='Weave and ring'"):
+                weave_choice.build(session)
+                sizes.build(session)
+                metal.build(session)
+                choose_units.build(session)
+            with ui.element("section").classes("look").props("aria-label='Model'"):
+                model.build(session)
+            with ui.element("section").classes("answer").props("aria-label='Answer'"):
+                answer_panel.build(session)
+        with ui.element("section").classes("more").props("aria-label='More'"):
+            _tabs(session)
+    session.on_wanted.append(lambda: _keep_address(session))
+    session.on_candidates.append(lambda: _keep_address(session))
+
+
+def _tabs(session: Session) -> None:
+    """Panels of which one is open at a time, each built when it is first opened."""
+    panels: dict[str, ui.element] = {}
+    tabs: dict[str, ui.element] = {}
+
+    def choose(name: str) -> None:
+        for other, tab in tabs.items():
+            tab.props["aria-selected"] = "true" if other == name else "false"
+            tab.props["tabindex"] = 0 if other == name else -1
+            tab.update()
+            panels[other].set_visibility(other == name)
+        if not panels[name].default_slot.children:
+            with panels[name]:
+                _PANELS[name](session)
+
+    with ui.element("div").classes("tabs").props("role=tablist aria-label='What else to do'"):
+        for name in _PANELS:
+            tab = ui.element("button").props("type=button role=tab").classes("tab")
+            with tab:
+                words(name, "span")
+            tab.on("click", lambda _, name=name: choose(name))
+            tab.on("keydown.right", js_handler="(e) => e.target.nextElementSibling?.focus()")
+            tab.on("keydown.left", js_handler="(e) => e.target.previousElementSibling?.focus()")
+            tabs[name] = tab
+    for name, tab in tabs.items():
+        panels[name] = ui.element("div").classes("panel").props("role=tabpanel tabindex=0")
+        panels[name].props["aria-labelledby"] = tab.props["id"] = f"tab-{tab.id}"
+    choose(next(iter(_PANELS)))
+
+
+def _keep_address(session: Session) -> None:
+    """The address always leads back to what is shown."""
+    with session.layout:
+        kept = beside_query(session.candidates)
+        ui.navigate.history.replace(f"/?{session.wanted.query()}{kept}")

@@ -1,0 +1,1 @@
+"""The panels of the page, one part of it each."""

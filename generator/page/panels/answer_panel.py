@@ -1,0 +1,134 @@
+"""The answer beside the model: verdict, scale, advice and figures."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from nicegui import ui
+
+from ringwright.answers.advice import advice
+from ringwright.answers.ratio_limits import WORKING
+from ringwright.answers.verdict import Report
+from ringwright.making.shop.nearest import nearest, nearest_text
+from ringwright.page.panels import piece_figures, scale
+from ringwright.page.session import Session
+from ringwright.page.state.units import Units
+from ringwright.page.widgets.elements import heading, table, words
+
+
+def build(session: Session) -> None:
+    """The verdict in words, where the size stands, and the figures as tables."""
+    heading("Answer")
+    verdict = words("").classes("verdict").props("role=status")
+    scale.build(session)
+    holder = ui.element("div")
+    piece_figures.build(session)
+
+    def wait() -> None:
+        if session.answer is None:
+            verdict.set_text(session.trouble or "Checking …")
+
+    def show() -> None:
+        holder.clear()
+        found = session.answer
+        if found is None:
+            verdict.set_text(session.trouble)
+            return
+        verdict.set_text(f"{found.facts['verdict'].capitalize()}.")
+        with holder:
+            said = advice(found.report, session.wanted.units)
+            for paragraph in (*said, *_shelf(session, found.report)):
+                words(paragraph).classes("advice")
+            table("Figures of this size", (), rows(found.facts, session.wanted.units))
+
+    session.on_wanted.append(wait)
+    session.on_answer.append(show)
+
+
+def build_short(session: Session) -> None:
+    """The verdict once more, where the model stays in sight and the answer does not.
+
+    For the eye alone: it is said aloud where the answer is.
+    """
+    with ui.element("div").classes("chip").props("aria-hidden=true"):
+        said = words("", "span")
+
+    def show() -> None:
+        found = session.answer
+        if found is None:
+            said.set_text("Cannot be read" if session.trouble else "Checking …")
+            return
+        ratio = found.facts["aspect_ratio"]
+        said.set_text(f"{found.facts['verdict'].capitalize()}, ratio {ratio:.2f}")
+
+    session.on_wanted.append(show)
+    session.on_answer.append(show)
+
+
+def _shelf(session: Session, report: Report) -> list[str]:
+    """The nearest ring of the shop, where the rings asked for do not just work."""
+    found = None if report.verdict == WORKING else nearest(report, session.shop)
+    return [] if found is None else [nearest_text(found)]
+
+
+def rows(facts: dict[str, Any], units: Units) -> list[tuple[str, str]]:
+    """The figures of a check, in words."""
+    room_mm: float = facts["room_mm"]
+    told = [
+        ("Aspect ratio", f"{facts['aspect_ratio']:.3f}"),
+        ("Smallest aspect ratio", f"{facts['min_aspect_ratio']:.3f}"),
+        ("Working minimum", _ratio(facts["working_min_aspect_ratio"])),
+        ("Working range", " to ".join(map(_ratio, facts["working_aspect_ratios"] or [None]))),
+        ("Room between rings", units.exact(room_mm)),
+        ("Room in wires", f"{room_mm / facts['wire_mm']:.2f}"),
+    ]
+    lengths = (
+        ("One repeat", "repeat_mm", 3),
+        ("Width", "width_mm", 2),
+        ("Thickness", "thickness_mm", 2),
+    )
+    told += [
+        (name, units.exact(facts[key], digits))
+        for name, key, digits in lengths
+        if facts[key] is not None
+    ]
+    told += second_rows(facts, units)
+    told.append(("Rings in a repeat", str(facts["rings_per_repeat"])))
+    if facts["rings_per_cm"] is not None:
+        told.append(per_length(facts["rings_per_cm"], units))
+    return told
+
+
+def _ratio(value: float | None) -> str:
+    return "none" if value is None else f"{value:.2f}"
+
+
+def second_rows(facts: dict[str, Any], units: Units) -> list[tuple[str, str]]:
+    """The rings of other sizes and, where it is known, which would do in their place."""
+    told = []
+    for ring in facts["second_rings"]:
+        name = f"{ring['size'].capitalize()} rings"
+        told.append((f"{name}, wire", units.wire(ring["wire_mm"])))
+        told.append((f"{name}, inside", units.length(ring["inner_mm"])))
+        if "closes_inner_mm" in ring:
+            told += _closing(name, ring["closes_inner_mm"], units)
+    if told and "main_closes_inner_mm" in facts:
+        told += _closing("Main rings", facts["main_closes_inner_mm"], units)
+    return told
+
+
+def _closing(name: str, span: dict[str, Any] | None, units: Units) -> list[tuple[str, str]]:
+    """From which to which inner diameter rings of this wire close the weave."""
+    if span is None:
+        return [(f"{name} that close", "none")]
+    told = [(f"{name} close from", units.exact(span["smallest"], 2))]
+    if not span["larger_not_tried"]:
+        told.append((f"{name} close to", units.exact(span["largest"], 2)))
+    return told
+
+
+def per_length(rings_per_cm: float, units: Units) -> tuple[str, str]:
+    """Rings by the centimetre or the inch."""
+    if units.lengths == "inch":
+        return "Rings per inch", f"{2.54 * rings_per_cm:.2f}"
+    return "Rings per cm", f"{rings_per_cm:.2f}"

@@ -1,0 +1,291 @@
+"""Choices kept beside each other: looked at, and in figures side by side."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from nicegui import ui
+
+from ringwright.base.errors import BadInput, NoRest
+from ringwright.page.panels import answer_panel
+from ringwright.page.serving.jobs import Superseded
+from ringwright.page.session import MOST_BESIDE, Session
+from ringwright.page.state.chosen import Wanted
+from ringwright.page.state.units import Units
+from ringwright.page.widgets.elements import button, focus, heading, words
+from ringwright.page.widgets.ring_view import RingView
+from ringwright.page.worked_out.colours import coloured
+from ringwright.page.worked_out.counted_piece import counting, counts
+from ringwright.page.worked_out.solve import Answer, answer
+
+_LETTERS = "ABC"
+_NOW = "Now"
+# Of the figures of a size, those that are set side by side.
+_COMPARED = (
+    *("Aspect ratio", "Smallest aspect ratio", "Room between rings", "One repeat"),
+    *("Width", "Thickness"),
+)
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """What is known of a choice that is kept.
+
+    Attributes
+    ----------
+    answer : None while it is worked out, and where there is none
+    facts : of the piece, as the plan counts it; None where it is not counted
+    trouble : why there is none, in words
+    """
+
+    answer: Answer | None = None
+    facts: dict[str, Any] | None = None
+    trouble: str = ""
+
+
+def build(session: Session) -> None:
+    """All of the panel."""
+    heading("Compare")
+    words(
+        f"Keep up to {MOST_BESIDE} choices, of one weave or of several, and look at them side by "
+        "side. They stay in the address of the page."
+    ).classes("panel-lead")
+    _Compared(session)
+
+
+class _Compared:
+    """The cards, and the table below them."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._found: dict[Wanted, Found] = {}
+        self._cards: dict[Wanted, _Card] = {}
+        with ui.element("div").classes("row wrap"):
+            self._keep = button("Keep the present choice", self._keep_present, kind="main")
+        self._note = words("").classes("hint shop-said").props("role=status")
+        self._shelf = ui.element("div").classes("kept")
+        self._table = ui.element("div").classes("wide").props("tabindex=0 role=region")
+        self._table.props["aria-label"] = "Figures side by side"
+        session.on_candidates.append(self._kept)
+        session.on_wanted.append(self._present)
+        session.on_counted.append(self._present)
+        session.on_answer.append(self._present)
+        self._tabled: object = None
+        self._kept()
+
+    def _present_place(self) -> int | None:
+        """Which of the kept ones the present choice is, if any."""
+        now = _bare(self._session.wanted)
+        bare = [_bare(one) for one in self._session.candidates]
+        return bare.index(now) if now in bare else None
+
+    def _keep_present(self) -> None:
+        self._session.keep_beside(self._session.wanted)
+
+    def _kept(self) -> None:
+        """Cards for what is kept now, and work begun on what is not known."""
+        kept = self._session.candidates
+        for gone in [one for one in self._cards if one not in kept]:
+            self._cards.pop(gone).delete()
+            focus(self._table if self._present_place() is not None else self._keep)
+            self._found.pop(gone, None)
+            self._session.desk.slow.give_up(self._session.beside, gone.query())
+        for place, one in enumerate(kept):
+            if one not in self._cards:
+                with self._shelf:
+                    self._cards[one] = _Card(self._session, one)
+                self._begin(one)
+            self._cards[one].name(_LETTERS[place])
+        self._present()
+
+    def _begin(self, one: Wanted) -> None:
+        """Take what the page knows of a choice already, or have it worked out."""
+        session = self._session
+        is_present = _bare(one) == _bare(session.wanted)
+        if is_present and session.answer is not None and session.counted is not None:
+            self._tell(one, Found(session.answer, session.counted))
+        else:
+            self._found[one] = Found()
+            session.begin(self._work_out(one))
+
+    async def _work_out(self, one: Wanted) -> None:
+        session, desk, who = self._session, self._session.desk, self._session.beside
+        with contextlib.suppress(Superseded):
+            found = Found()
+            try:
+                rule = session.rule_of(one)
+                told = await desk.slow.ask(
+                    *(who, one.query(), _unsaid, answer), *(rule, one.size(), desk.limit(rule))
+                )
+                desk.keep_limit(rule, told.limit)
+                found = Found(told)
+                if told.report.can_be_woven:
+                    what = counting(one, session.shop)
+                    facts = await desk.quick.ask(who, one.query(), counts, told.report, what)
+                    found = Found(told, facts)
+            except (BadInput, NoRest) as trouble:
+                found = replace(found, trouble=str(trouble))
+            self._tell(one, found)
+
+    def _tell(self, one: Wanted, found: Found) -> None:
+        # It may have been taken away meanwhile.
+        if one in self._cards:
+            self._found[one] = found
+            self._cards[one].show(found)
+            self._present()
+
+    def _present(self) -> None:
+        """What follows the present choice: the button, and the table with its column."""
+        session = self._session
+        kept, now = session.candidates, session.wanted
+        place, full = self._present_place(), len(kept) >= MOST_BESIDE
+        if self._keep.props.get("disabled", False) != (place is not None or full):
+            self._keep.props["disabled"] = place is not None or full
+            self._keep.update()
+        note = ""
+        if place is not None:
+            note = f"The present choice is kept, as {_LETTERS[place]}."
+        elif full:
+            note = f"{MOST_BESIDE} are kept; remove one to keep another."
+        self._note.set_text(note)
+        columns = {}
+        if kept and place is None:
+            present = Found(session.answer, session.counted, session.trouble)
+            columns[f"{_NOW}: {now.weave.replace('-', ' ')}"] = now, present
+        for letter, one in zip(_LETTERS, kept, strict=False):
+            title = f"{letter}: {one.weave.replace('-', ' ')}"
+            columns[title] = one, self._found.get(one, Found())
+        # A size that is dragged tells this often, and mostly there is nothing new.
+        tabled = [
+            (title, one, found.answer, found.facts) for title, (one, found) in columns.items()
+        ]
+        if (tabled, now.units) != self._tabled:
+            self._tabled = tabled, now.units
+            self._draw(columns, now.units)
+            for one, card in self._cards.items():
+                card.say(self._found.get(one, Found()), now.units)
+
+    def _draw(self, columns: Mapping[str, tuple[Wanted, Found]], units: Units) -> None:
+        self._table.clear()
+        self._table.set_visibility(bool(columns))
+        told = {title: _figures(*one, units) for title, one in columns.items()}
+        names = dict.fromkeys(name for figures_ in told.values() for name in figures_)
+        with self._table, ui.element("table").classes("compared"):
+            words("Side by side", "caption")
+            with ui.element("thead"), ui.element("tr"):
+                words("Figure", "th").props("scope=col")
+                for title in told:
+                    words(title, "th").props("scope=col")
+            with ui.element("tbody"):
+                for name in names:
+                    with ui.element("tr"):
+                        words(name, "th").props("scope=row")
+                        for figures_ in told.values():
+                            words(figures_.get(name, "\u2013"), "td")
+
+
+def _unsaid(what: str, done: int, of: int) -> None:
+    """How far the work on what is kept beside has come is not told."""
+
+
+def _figures(wanted: Wanted, found: Found, units: Units) -> dict[str, str]:
+    """The figures of a choice by name, as far as they are known."""
+    told = {"Verdict": found.trouble or "being worked out"}
+    with contextlib.suppress(BadInput):
+        size = wanted.size()
+        told |= {"Wire": units.wire(size.wire_mm), "Inner diameter": units.exact(size.inner_mm, 2)}
+    if found.answer is None:
+        return told
+    of_size = dict(answer_panel.rows(found.answer.facts, units))
+    told["Verdict"] = str(found.answer.facts["verdict"])
+    told |= {name: of_size[name] for name in _COMPARED if name in of_size}
+    told |= dict(answer_panel.second_rows(found.answer.facts, units))
+    facts = found.facts
+    if facts is None:
+        return told
+    told |= {
+        "Length of the piece": units.exact(facts["flat_mm"], 1),
+        "Rings to open": str(facts["rings_open"]),
+        "Rings to close first": str(facts["rings_closed"]),
+        "Metal": f"{facts['metal']}, {facts['temper']}",
+    }
+    if facts["piece_g"] is not None:
+        told["Mass"] = f"{facts['piece_g']:.2f} g"
+    if facts["wire_m"] is not None:
+        told["Wire to cut, with spares"] = units.wire_long(1000.0 * facts["wire_m"])
+    cost = facts["cost"]
+    if cost["material"] is not None:
+        told["Price of the wire"] = f"{cost['material']:.2f} {cost['currency']}"
+    return told
+
+
+def _bare(wanted: Wanted) -> Wanted:
+    """A choice less what changes only how it is looked at and said."""
+    plain = Wanted()
+    return replace(
+        wanted, wires=plain.wires, lengths=plain.lengths, view=plain.view, paint=plain.paint
+    )
+
+
+class _Card:
+    """A choice that is kept: a small view of it, and what can be done with it."""
+
+    def __init__(self, session: Session, one: Wanted) -> None:
+        self._session, self._one = session, one
+        self._weave = one.weave.replace("-", " ")
+        with ui.element("article") as self._all:
+            self._title = heading("", 3)
+            self._view = RingView(f"{self._weave} is being worked out.").classes("small")
+            self._said = words("Being worked out …").classes("hint").props("role=status")
+            with ui.element("div").classes("row wrap"):
+                self._back = button("Go back", self._go_back, kind="quiet")
+                self._remove = button("Remove", self._drop, kind="quiet")
+
+    def _drop(self) -> None:
+        self._session.drop(self._session.candidates.index(self._one))
+
+    def name(self, letter: str) -> None:
+        """Call it by a letter."""
+        title = f"{letter}: {self._weave}"
+        self._title.set_text(title)
+        for one, what in ((self._back, "Go back to"), (self._remove, "Remove")):
+            one.props["aria-label"] = f"{what} {title}"
+            one.update()
+
+    def say(self, found: Found, units: Units) -> None:
+        """Say in words what was found of it."""
+        if found.answer is None:
+            self._said.set_text(found.trouble or "Being worked out \u2026")
+            return
+        facts = found.answer.facts
+        ring = _ring(found.answer, units)
+        verdict = f"Ratio {facts['aspect_ratio']:.2f}, {facts['verdict']}"
+        self._said.set_text(f"{verdict}; {ring}. {found.trouble}".strip())
+
+    def show(self, found: Found) -> None:
+        """Show its rings."""
+        if found.answer is None:
+            return
+        shown = found.answer.shown
+        piece = shown.piece
+        with contextlib.suppress(BadInput):
+            piece = coloured(piece, self._session.rule_of(self._one), self._one.paint)
+        lie = "overlap" if shown.overlaps else "at rest"
+        ring = _ring(found.answer, self._session.wanted.units)
+        self._view.show(piece, f"{self._weave}, {ring}: {len(piece)} rings, {lie}")
+
+    def _go_back(self) -> None:
+        now = self._session.wanted
+        self._session.want(replace(self._one, wires=now.wires, lengths=now.lengths, view=now.view))
+
+    def delete(self) -> None:
+        """Take it off the page."""
+        self._all.delete()
+
+
+def _ring(found: Answer, units: Units) -> str:
+    size = found.shown.size
+    return f"wire {units.wire(size.wire_mm)}, inside {units.length(size.inner_mm)}"

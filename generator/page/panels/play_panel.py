@@ -1,0 +1,145 @@
+"""Pull, push and bend the chain, and watch it move within its play."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from nicegui import ui
+from nicegui.element import Element
+
+from ringwright.base.errors import BadInput
+from ringwright.page.session import Session
+from ringwright.page.state.chosen import BY_ROLE
+from ringwright.page.state.units import Units
+from ringwright.page.widgets.elements import heading, words
+from ringwright.page.widgets.ring_view import RingView
+from ringwright.page.widgets.work_out_button import WorkOutButton
+from ringwright.page.worked_out.colours import coloured
+from ringwright.page.worked_out.play_states import (
+    ACROSS,
+    ALONG,
+    SIDEWAYS,
+    UP,
+    Path,
+    PlayStates,
+    Stop,
+    moves,
+)
+
+_ABOUT = (
+    "Between its tightest and its longest a weave moves without any force. Every state that is "
+    "shown here was settled by itself, and no two of its rings overlap. A chain that is wound "
+    "or curled is pushed and pulled along its length, not bent."
+)
+_LABELS = {
+    ALONG: "From pushed together to pulled straight",
+    ACROSS: "Rows, from pushed together to pulled apart",
+    UP: "Bend down or up",
+    SIDEWAYS: "Bend to the front or to the back",
+}
+_ENDS = {
+    ALONG: ("Push together", None, "Pull straight"),
+    ACROSS: ("Push rows together", None, "Pull rows apart"),
+    UP: ("Bend down", "Straighten", "Bend up"),
+    SIDEWAYS: ("To the front", "Straighten", "To the back"),
+}
+_SIDES = {UP: ("down", "up"), SIDEWAYS: ("to the front", "to the back")}
+
+
+class _Scrub(Element, component="scrub.js"):
+    """Sliders through the states that a view keeps."""
+
+
+def build(session: Session) -> None:
+    """A view of its own, and sliders once it is worked out how the weave moves."""
+    heading("Move")
+    words(_ABOUT).classes("hint")
+    asked_at = ui.element("div").classes("asked")
+    with ui.element("div").classes("beside") as found_at:
+        view = RingView("Nothing has been worked out yet.").classes("mid")
+        sliders = ui.element("div")
+    found_at.set_visibility(False)
+
+    def show(found: PlayStates) -> None:
+        found_at.set_visibility(True)
+        view.show(_painted(session, found), _said(session, found), keep=False)
+        view.keep_poses(
+            {path.kind: np.stack([stop.poses for stop in path.stops]) for path in found.paths}
+        )
+        sliders.clear()
+        with sliders:
+            scrub = _Scrub()
+            scrub.props["view"] = view.id
+            scrub.props["ways"] = [_way(path, session.wanted.units) for path in found.paths]
+
+    with asked_at:
+        WorkOutButton(session, "moves", "Work out how it moves", moves, show, in_any_shape=True)
+
+
+def _painted(session: Session, found: PlayStates) -> Any:
+    try:
+        return coloured(found.piece, session.rule, session.wanted.paint)
+    except BadInput:
+        return coloured(found.piece, session.rule, BY_ROLE)
+
+
+def _said(session: Session, found: PlayStates) -> str:
+    return (
+        f"{len(found.piece)} rings of {session.wanted.weave}, moved by the sliders beside; "
+        "arrow keys turn the model."
+    )
+
+
+def _way(path: Path, units: Units) -> dict[str, Any]:
+    """A path as the sliders take it."""
+    say = _bent if path.kind in _SIDES else _pushed
+    stops = [
+        dict(zip(("short", "said"), say(path, stop, units), strict=True)) for stop in path.stops
+    ]
+    places = (0, path.rest, len(path.stops) - 1)
+    ends = [
+        {"text": text, "at": at}
+        for text, at in zip(_ENDS[path.kind], places, strict=True)
+        if text is not None
+    ]
+    return {
+        "name": path.kind,
+        "label": _LABELS[path.kind],
+        "rest": path.rest,
+        "stops": stops,
+        "ends": ends,
+    }
+
+
+def _pushed(path: Path, stop: Stop, units: Units) -> tuple[str, str]:
+    """A state of a weave that is pushed together, in a word and in a sentence."""
+    longest, shortest = path.stops[path.rest].length_mm, path.stops[0].length_mm
+    what = "The rows lie" if path.kind == ACROSS else "One repeat measures"
+    apart = " apart" if path.kind == ACROSS else ""
+    length = units.length(round(stop.length_mm, 3))
+    pushed, most = (100 * (1 - one / longest) for one in (stop.length_mm, shortest))
+    if stop is path.stops[path.rest]:
+        return length, (
+            f"{what} {length}{apart}: pulled straight. Its play, guided straight, is "
+            f"{path.guided_percent:.1f} %, and crumpled at least {most:.1f} %."
+        )
+    return length, (
+        f"{what} {length}{apart}: pushed together by {pushed:.1f} %, of {most:.1f} % at most."
+    )
+
+
+def _bent(path: Path, stop: Stop, units: Units) -> tuple[str, str]:
+    """A state of a bent chain, in a word and in a sentence."""
+    if stop.inner_radius_mm is None:
+        return "straight", "The chain lies straight."
+    side = _SIDES[path.kind][stop.turn > 0.0]
+    degrees = abs(math.degrees(stop.turn))
+    closed = math.ceil(360 / degrees - 1e-9)
+    most = " That is its tightest." if stop in (path.stops[0], path.stops[-1]) else ""
+    return f"{degrees:.0f}\u00b0 {side}", (
+        f"Bent {side} by {degrees:.1f}\u00b0 from one repeat to the next, "
+        f"{units.length(round(stop.inner_radius_mm, 2))} from the middle of the bend to the "
+        f"nearest metal; {closed} repeats would come round.{most}"
+    )

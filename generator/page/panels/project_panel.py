@@ -1,0 +1,217 @@
+"""The project: saved and opened, a weave of one's own, and everything in one file."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import partial
+
+from nicegui import ui
+
+from ringwright.base.errors import BadInput
+from ringwright.page.files.command_lines import TOPICS, command_for
+from ringwright.page.files.project_file import (
+    FILE,
+    MOST_BYTES,
+    Project,
+    own_rule,
+    project_from_text,
+    project_text,
+)
+from ringwright.page.files.run_command import Command, Progress
+from ringwright.page.files.tab_folders import Made, Run
+from ringwright.page.files.zip_file import README, readme, zipped
+from ringwright.page.session import Session
+from ringwright.page.widgets.elements import button, heading, words
+from ringwright.page.widgets.make_files_row import MakeFilesRow
+from ringwright.page.widgets.open_file_button import file_pick
+from ringwright.weaves.reading.keys import MOST_BYTES as MOST_RULE_BYTES
+
+_TOPIC = "bundle"
+_NOTHING = "Nothing is chosen to go into it: tick something above."
+# A larger bundle would take more memory than a page should.
+_MOST_BUNDLE_BYTES = 300_000_000
+_TOO_MUCH = "All this together is too much for one bundle: leave something out, such as the model."
+
+
+def build(session: Session) -> None:
+    """Saving and opening, and the bundle."""
+    heading("Project")
+    words(
+        "All that is chosen on this page, in one small text file: weave, ring, what is kept to "
+        "compare, shop, printer and jigs."
+    ).classes("hint")
+    _Keeping(session)
+    with ui.element("fieldset").classes("group"):
+        words("What goes into the bundle", "legend")
+        with ui.element("div").classes("ticks"):
+            for topic, title in TOPICS.items():
+                _tick(session, topic, title)
+    _Bundle(
+        *(session, _TOPIC, "Bundle"),
+        "One zip with all that is ticked, the project, and a README with the very command lines "
+        "that make it again. What is made already is not made anew.",
+        "Make it",
+        partial(_bundle_command, session),
+    )
+
+
+class _Keeping:
+    """Save, open, and a weave of one's own; and a line that says how it went."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        with ui.element("div").classes("row wrap"):
+            button("Save project", self._save, kind="main")
+            file_pick("Open project", MOST_BYTES, self._open, self._complain)
+            file_pick("Open a weave of my own", MOST_RULE_BYTES, self._open_rule, self._complain)
+        self._said = words("").classes("said").props("role=status")
+
+    def _save(self) -> None:
+        with self._session.layout:
+            ui.download.content(project_text(project_of(self._session)), FILE, "application/toml")
+        self._say("The project is saved where your browser keeps downloads.")
+
+    def _open(self, text: str) -> None:
+        try:
+            project = project_from_text(text)
+        except BadInput as trouble:
+            self._complain(f"Not opened: {trouble}")
+            return
+        open_project(self._session, project)
+        self._say(f"The project is open: {project.wanted.weave}.")
+
+    def _open_rule(self, text: str) -> None:
+        session = self._session
+        try:
+            session.own_rule = own_rule(text)
+        except BadInput as trouble:
+            self._complain(f"Not opened: {trouble}")
+            return
+        session.own_rule_text = text
+        session.change(weave=session.own_rule.name)
+        self._say(f"The weave is open: {session.own_rule.name}.")
+
+    def _complain(self, trouble: str) -> None:
+        self._say(trouble, wrong=True)
+
+    def _say(self, text: str, *, wrong: bool = False) -> None:
+        self._said.set_text(text)
+        self._said.classes(add="wrong" if wrong else "", remove="" if wrong else "wrong")
+
+
+def project_of(session: Session) -> Project:
+    """All that is chosen on a page."""
+    return Project(
+        session.wanted,
+        session.candidates,
+        session.own_rule_text,
+        session.shop_text,
+        session.settings,
+    )
+
+
+def open_project(session: Session, project: Project) -> None:
+    """Have a page as a project says."""
+    session.own_rule_text = project.rule_text
+    session.own_rule = own_rule(project.rule_text) if project.rule_text else None
+    if project.shop_text != session.shop_text:
+        session.put_shop(project.shop_text, "a project was opened")
+    for _ in session.candidates:
+        session.drop(0)
+    for one in project.beside:
+        session.keep_beside(one)
+    session.set(project.settings)
+    session.want(project.wanted)
+
+
+def _tick(session: Session, topic: str, title: str) -> None:
+    """Whether something goes into the bundle."""
+    with ui.element("label").classes("tick"):
+        box = ui.element("input").props("type=checkbox")
+        words(title, "span")
+
+    def put(checked: bool) -> None:
+        kept = {one for one in session.settings.bundle if one != topic} | (
+            {topic} if checked else set()
+        )
+        bundle = tuple(one for one in TOPICS if one in kept)
+        session.set(replace(session.settings, bundle=bundle))
+
+    def refresh() -> None:
+        checked = topic in session.settings.bundle
+        if box.props.get("checked") != checked:
+            box.props["checked"] = checked
+            box.update()
+
+    box.on(
+        "change",
+        lambda event: put(bool(event.args)),
+        js_handler="(event) => emit(event.target.checked)",
+    )
+    session.on_settings.append(refresh)
+    refresh()
+
+
+def _commands(session: Session) -> dict[str, Command]:
+    chosen = session.chosen()
+    return {
+        topic: command_for(topic, chosen) for topic in TOPICS if topic in session.settings.bundle
+    }
+
+
+def _bundle_command(session: Session) -> Command:
+    """All commands as one, to tell whether a bundle is of what is chosen now."""
+    commands = _commands(session)
+    if not commands:
+        raise BadInput(_NOTHING)
+    lines = tuple(command.line() for command in commands.values())
+    return Command(lines, {FILE: project_text(project_of(session))})
+
+
+class _Bundle(MakeFilesRow):
+    """A row that has several commands run, and their files put into one."""
+
+    def said_line(self, command: Command) -> str:
+        """All of the command lines."""
+        return "\n".join(command.arguments)
+
+    async def made(self, command: Command, on_progress: Progress) -> Run:
+        """Run all commands and zip what they wrote."""
+        session = self.session
+        commands, wanted = _commands(session), session.wanted
+        name = f"{session.chosen().slug}-bundle.zip"
+        title = f"{wanted.weave}, wire {wanted.wire}, inner diameter {wanted.inner}"
+        files = dict(command.reads)
+        for one in commands.values():
+            files |= one.reads
+        files[README] = readme(title, commands)
+        made: list[Made] = []
+        for place, (topic, one) in enumerate(commands.items(), start=1):
+            self.now = topic
+            run = await session.room.make(topic, one, _said_with(on_progress, place, commands))
+            made += run.files
+        if sum(file.size for file in made) > _MOST_BUNDLE_BYTES:
+            raise BadInput(_TOO_MUCH)
+        texts = {path: text.encode() for path, text in files.items()}
+        data = await asyncio.to_thread(_packed, texts, made)
+        return session.room.put(self.topic, command, {name: data})
+
+    def give_up(self) -> None:
+        """End the command that is at work."""
+        self.session.room.give_up(self.now)
+
+
+def _packed(texts: dict[str, bytes], made: Sequence[Made]) -> bytes:
+    return zipped(texts | {file.name: file.path.read_bytes() for file in made})
+
+
+def _said_with(on_progress: Progress, place: int, commands: dict[str, Command]) -> Progress:
+    """Progress that also says which of the files it is about."""
+    topic = list(commands)[place - 1]
+
+    def told(what: str, done: int, of: int) -> None:
+        on_progress(f"{place} of {len(commands)}, {TOPICS[topic].lower()}: {what}", done, of)
+
+    return told

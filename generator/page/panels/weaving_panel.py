@@ -1,0 +1,158 @@
+"""Weave it: step through the weaving order, each step with its sentence."""
+
+from __future__ import annotations
+
+import numpy as np
+from nicegui import ui
+from numpy.typing import NDArray
+
+from ringwright.geometry.circles import plane_basis
+from ringwright.outputs.assembly_sheet.views import screen
+from ringwright.outputs.assembly_sheet.words import CAUTIONS, KEY, OPENING
+from ringwright.page.session import Session
+from ringwright.page.widgets.elements import button, heading, words
+from ringwright.page.widgets.ring_view import Aim, Mark, OpenWire, RingView
+from ringwright.page.widgets.work_out_button import WorkOutButton
+from ringwright.page.worked_out.weaving_steps import CARRIED, NEAR, NEW, OTHER, THROUGH, Step, steps
+
+Floats = NDArray[np.float64]
+
+# After Okabe and Ito (from memory); every number also has a shape of its own.
+_PAINTS = {
+    NEW: "#d55e00",
+    CARRIED: "#0072b2",
+    THROUGH: "#d9d6cf",
+    NEAR: "#d9d6cf",
+    OTHER: "#8f8c86",
+}
+_SECONDS_A_STEP = 3.5
+_AROUND = np.arange(24) * (2 * np.pi / 24)
+# Marks so far apart, as a share of the picture, are apart enough; then those in front are better.
+_ROOM, _IN_FRONT = 0.09, 0.05
+
+
+def build(session: Session) -> None:
+    """A view of its own, and the steps once they are worked out."""
+    heading("Weave it")
+    words(OPENING).classes("hint")
+    asked_at = ui.element("div").classes("asked")
+    with ui.element("div").classes("beside") as found_at:
+        view = RingView("Nothing has been worked out yet.").classes("tall")
+        steps_at = ui.element("div")
+    found_at.set_visibility(False)
+
+    def show(found: tuple[Step, ...]) -> None:
+        found_at.set_visibility(True)
+        _stepped(view, steps_at, found)
+
+    with asked_at:
+        WorkOutButton(session, "steps", "Work out the steps", steps, show)
+    with ui.element("details").classes("key"):
+        words("What the numbers in the picture mean, and what to mind", "summary")
+        with ui.element("ul"):
+            for said in (*KEY.values(), *CAUTIONS):
+                words(said, "li")
+
+
+def _stepped(view: RingView, at: ui.element, found: tuple[Step, ...]) -> None:
+    at.clear()
+    with at:
+        _Stepper(view, found)
+
+
+class _Stepper:
+    """Buttons that go from step to step."""
+
+    def __init__(self, view: RingView, found: tuple[Step, ...]) -> None:
+        self._view, self._steps, self._now = view, found, 0
+        self._numbered = found[0].new is not None
+        self._where = words("", "h3")
+        self._text = words("").classes("step-text").props("role=status aria-live=polite")
+        with ui.element("div").classes("row steps-row"):
+            self._back = button("Back", lambda: self._go(self._now - 1))
+            self._next = button("Next step", lambda: self._go(self._now + 1), kind="main")
+            self._play = button("Play", self._run, kind="quiet")
+            self._stop = button("Pause", self._pause, kind="quiet")
+        self._timer = ui.timer(_SECONDS_A_STEP, self._on, active=False, immediate=False)
+        with ui.element("details").classes("key"):
+            words("All steps in words", "summary")
+            with ui.element("ol").props(f"start={1 if self._numbered else 0}"):
+                for step in found:
+                    words(step.text, "li")
+        self._pause()
+        self._go(0)
+
+    def _go(self, to: int) -> None:
+        self._now = min(max(to, 0), len(self._steps) - 1)
+        step, last = self._steps[self._now], len(self._steps) - 1
+        self._back.props["disabled"] = self._now == 0
+        self._next.props["disabled"] = self._now == last
+        for one in (self._back, self._next):
+            one.update()
+        count = last + self._numbered
+        where = f"Step {self._now + self._numbered} of {count}" if step.new else "Before step 1"
+        self._where.set_text(f"{where}: {step.part}" if step.new else where)
+        self._text.set_text(step.text)
+        show_step(self._view, step, turn=self._now == 0)
+
+    def _run(self) -> None:
+        self._play.set_visibility(False)
+        self._stop.set_visibility(True)
+        self._timer.activate()
+        self._go(0 if self._now == len(self._steps) - 1 else self._now + 1)
+
+    def _pause(self) -> None:
+        self._timer.deactivate()
+        self._play.set_visibility(True)
+        self._stop.set_visibility(False)
+
+    def _on(self) -> None:
+        self._go(self._now + 1)
+        if self._now == len(self._steps) - 1:
+            self._pause()
+
+
+def show_step(view: RingView, step: Step, *, turn: bool) -> None:
+    """Show one step; with ``turn`` from where the rings that matter are seen best."""
+    opened = []
+    if step.open_line is not None:
+        opened = [OpenWire(step.open_line, step.open_wire_mm, _PAINTS[NEW])]
+    view.show(
+        step.piece,
+        step.seen,
+        step_marks(step),
+        paints=[_PAINTS[kind] for kind in step.kinds],
+        opened=opened,
+        aim=Aim(step.middle_mm, step.across_mm, step.toward if turn else None),
+    )
+
+
+def step_marks(step: Step) -> list[Mark]:
+    """The numbers of the rings that the step's words name, each on its ring's wire."""
+    piece = step.piece
+    marks: list[Mark] = []
+    if step.new is not None and step.open_line is not None:
+        marks.append(Mark(_point(step.open_line[len(step.open_line) // 2]), step.new, NEW))
+    for at, kind in enumerate(step.kinds):
+        if kind != OTHER:
+            u, v = (one[0] for one in plane_basis(piece.axes[at : at + 1]))
+            spokes = np.cos(_AROUND)[:, None] * u + np.sin(_AROUND)[:, None] * v
+            wire = piece.centres_mm[at] + piece.core_radii_mm[at] * spokes
+            marks.append(Mark(_free(step, wire, marks), piece.names[at], kind))
+    return marks
+
+
+def _free(step: Step, places: Floats, marks: list[Mark]) -> tuple[float, float, float]:
+    """The place in front that is away from the marks there are, as the camera sees it."""
+    right, up = screen(step.toward)
+    seen = np.stack([places @ right, places @ up], axis=1)
+    apart = np.full(len(places), step.across_mm)
+    for mark in marks:
+        there = np.array([np.dot(mark.at_mm, right), np.dot(mark.at_mm, up)])
+        apart = np.minimum(apart, np.linalg.norm(seen - there, axis=1))
+    room = np.minimum(apart, _ROOM * step.across_mm)
+    return _point(places[int(np.argmax(room + _IN_FRONT * (places @ step.toward)))])
+
+
+def _point(at_mm: Floats) -> tuple[float, float, float]:
+    return (float(at_mm[0]), float(at_mm[1]), float(at_mm[2]))

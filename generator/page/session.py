@@ -1,0 +1,487 @@
+"""One maker at the page: what is wanted, what the solver said of it, and who is told."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import os
+from collections.abc import Callable, Coroutine
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+from nicegui import ui
+
+from ringwright.base.errors import BadInput, NoRest
+from ringwright.base.sizes import RingSize
+from ringwright.making.shop.shop import Shop, shop_from_text
+from ringwright.page.files.command_lines import Chosen
+from ringwright.page.files.tab_folders import TabFolder, TabFolders
+from ringwright.page.serving.answer_cache import AnswerCache
+from ringwright.page.serving.jobs import Quick, Slow, Superseded
+from ringwright.page.state.chosen import Wanted
+from ringwright.page.state.file_settings import Settings
+from ringwright.page.state.shop_file import ShopFile
+from ringwright.page.state.undo import Draft, Drafts
+from ringwright.page.worked_out.ring_from_mandrel import with_ring
+from ringwright.page.worked_out.solve import (
+    Answer,
+    Shown,
+    answer,
+    limit_of,
+    partners_of,
+    repeats_at,
+    with_partners,
+)
+from ringwright.piece.piece import Piece
+from ringwright.solver.climb import Unit
+from ringwright.solver.tightest import Tightest, has_one_limit
+from ringwright.weaves import WeaveRule, named_rule
+
+T = TypeVar("T")
+# So long nothing may change before the whole check is asked for.
+_PAUSE_S = 0.35
+# Changes that come so close together are one; the later this machine is with its work, the
+# longer, up to a limit.
+_TOGETHER_S, _MOST_TOGETHER_S = 0.02, 0.4
+# The fields and figures of the page follow what is dragged so often at most, and less often
+# while this machine is late; the model goes before them.
+_FOLLOW_S = 0.15
+# Places of rest are kept so many to one step of the aspect ratio.
+_STEPS = 20
+# To be tightened is about as far as to be loosened from so much farther off.
+_TIGHTENED = 0.1
+# Pages open at once; each takes a few MB.
+_MOST_PAGES = 64
+# So many tightest rings and answers are kept for all clients together.
+_MOST_KEPT = 200
+# So many ways of moving and orders of weaving too.
+_MOST_WORKED = 40
+# So many sizes that somebody has looked at are kept for all clients together.
+_MOST_SHOWN = 1000
+# What a shop is called that is in no file.
+_NO_FILE = Path("shop.toml")
+# More would not stand side by side.
+MOST_BESIDE = 3
+
+
+class Desk:
+    """What all clients share: the processes, and what is known already."""
+
+    def __init__(self, quick: Quick, slow: Slow, shop_file: ShopFile | None = None) -> None:
+        """Begin with nothing known; ``shop_file`` is the one that pages may change."""
+        self.quick, self.slow, self.shop_file = quick, slow, shop_file
+        self.limits: AnswerCache[WeaveRule, Tightest] = AnswerCache(_MOST_KEPT)
+        # What was worked out because a page asked for it: by topic, weave and size.
+        self.worked: AnswerCache[tuple[str, WeaveRule, RingSize], Any] = AnswerCache(_MOST_WORKED)
+        self._rests: dict[WeaveRule, dict[int, tuple[float, Unit]]] = {}
+        self.shown: AnswerCache[tuple[WeaveRule, RingSize], Shown | None] = AnswerCache(_MOST_SHOWN)
+        self.answers: AnswerCache[tuple[WeaveRule, RingSize], Answer] = AnswerCache(_MOST_KEPT)
+        # How late this process is with what it has to do, in seconds.
+        self._late_s = 0.0
+        self._open: set[str] = set()
+        # Commands use several cores themselves; clients take turns.
+        self.rooms = TabFolders(Slow(max(1, (os.cpu_count() or 1) // 2)))
+
+    def rest_near(self, rule: WeaveRule, ratio: float) -> Unit | None:
+        """The rings at rest at a ratio nearby that anybody has asked for, to start from."""
+        known = self._rests.get(rule, {}).values()
+        return min(known, key=lambda one: _way(one[0], ratio), default=(0.0, None))[1]
+
+    def keep_rest(self, rule: WeaveRule, ratio: float, unit: Unit) -> None:
+        """Remember where rings rest, if that is the same at every size of this ratio."""
+        if has_one_limit(rule):
+            _make_room(self._rests, rule)
+            self._rests.setdefault(rule, {})[round(ratio * _STEPS)] = ratio, unit
+
+    def came_late(self, late_s: float) -> None:
+        """Take note of how late something was begun."""
+        self._late_s += 0.2 * (max(late_s, 0.0) - self._late_s)
+
+    @property
+    def together_s(self) -> float:
+        """How long to wait for further changes before one is looked at."""
+        return min(_MOST_TOGETHER_S, _TOGETHER_S + 2 * self._late_s)
+
+    def admits_another(self) -> bool:
+        """Whether there is room for one more page."""
+        return len(self._open) < _MOST_PAGES
+
+    def arrived(self, client: str) -> None:
+        """A page was opened."""
+        self._open.add(client)
+
+    def gone(self, client: str) -> None:
+        """A page was closed: what it waits for is given up."""
+        self._open.discard(client)
+        for one in (client, beside(client)):
+            self.quick.forget(one)
+            self.slow.forget(one)
+
+    async def close(self) -> None:
+        """The server ends: no command goes on, and no file stays."""
+        await self.rooms.close()
+
+    def limit(self, rule: WeaveRule) -> Tightest | None:
+        """The tightest ring of a weave, where it is known and the same at every size."""
+        return self.limits.known(rule)
+
+    def keep_limit(self, rule: WeaveRule, limit: Tightest) -> None:
+        """Remember it, if it holds for every size."""
+        if has_one_limit(rule):
+            self.limits.keep(rule, limit)
+
+
+class Session:
+    """A page that is open in one browser tab.
+
+    What changes is told to the functions in ``on_wanted`` (something else is wanted),
+    ``on_shown`` (there are repeats to look at), ``on_answer`` (the check is done),
+    ``on_busy`` (what is being worked on, in words, or nothing), ``on_candidates`` (what is
+    kept beside to compare), ``on_shop`` (the shop's text), ``on_seen`` (other rings, or other
+    colours, are looked at) and ``on_settings`` (how files are to be made).
+    """
+
+    def __init__(self, client: str, desk: Desk, wanted: Wanted) -> None:
+        """Begin with a choice; :meth:`want` starts the work."""
+        self.client, self.desk, self.wanted = client, desk, wanted
+        desk.arrived(client)
+        self.layout = ui.element("div").classes("page")
+        self.own_rule: WeaveRule | None = None
+        self.own_rule_text = ""
+        self.shown: Shown | None = None
+        self.answer: Answer | None = None
+        self.trouble = ""
+        # The piece as the plan counts it, once there is an answer that can be woven.
+        self.counted: dict[str, Any] | None = None
+        self.on_counted: list[Callable[[], object]] = []
+        self.candidates: tuple[Wanted, ...] = ()
+        # As the last text that was right says.
+        self.shop: Shop = shop_from_text("", _NO_FILE)
+        self.shop_trouble = self.shop_on_disk = ""
+        self._read_shop()
+        self.settings = Settings()
+        self.room = TabFolder(desk.rooms, client)
+        self.on_settings: list[Callable[[], object]] = []
+        self.on_candidates: list[Callable[[], object]] = []
+        self.on_shop: list[Callable[[], object]] = []
+        # The rings that are looked at, in their colours; the model's part of the page sets them.
+        self.seen: Piece | None = None
+        self.on_seen: list[Callable[[], object]] = []
+        self.on_wanted: list[Callable[[], object]] = []
+        self.on_shown: list[Callable[[], object]] = []
+        self.on_answer: list[Callable[[], object]] = []
+        self.on_busy: list[Callable[[str], object]] = []
+        self._near: tuple[WeaveRule, Unit] | None = None
+        self._work: set[asyncio.Task[Any]] = set()
+        self._due = False
+        # Sizes to look at are counted, so that none is shown after a newer one.
+        self._asked_last = self._shown_last = 0
+        self._following: asyncio.TimerHandle | None = None
+        self._followed_s = -_FOLLOW_S
+        self._asked: tuple[WeaveRule, Wanted] | None = None
+        self._checking: asyncio.Task[None] | None = None
+
+    @property
+    def rule(self) -> WeaveRule:
+        """The weave that is wanted; raises BadInput where there is none of that name."""
+        return self.rule_of(self.wanted)
+
+    def rule_of(self, wanted: Wanted) -> WeaveRule:
+        """The weave of a choice; raises BadInput where there is none, or not with such rings."""
+        if self._is_own(wanted) and self.own_rule is not None:
+            return wanted.woven(self.own_rule)
+        # By name alone: an address must not have files of this machine read.
+        return wanted.woven(named_rule(wanted.weave))
+
+    def _is_own(self, wanted: Wanted) -> bool:
+        return self.own_rule is not None and self.own_rule.name == wanted.weave
+
+    @property
+    def beside(self) -> str:
+        """Who asks for what is only kept beside, which holds up nothing that is dragged."""
+        return beside(self.client)
+
+    def change(self, **changes: str) -> None:
+        """Want something else, in one or more respects; another weave begins with its own rings."""
+        if changes.get("weave", self.wanted.weave) != self.wanted.weave:
+            changes = {"second": "", **changes}
+        self.want(replace(self.wanted, **changes))
+
+    def want(self, wanted: Wanted) -> None:
+        """Want all this, and have it worked out."""
+        self.wanted = wanted
+        if not self._due:
+            # What comes in faster than it can be looked at is looked at once.
+            self._due = True
+            loop = asyncio.get_running_loop()
+            at = loop.time() + self.desk.together_s
+            loop.call_at(at, self._look, at)
+
+    def chosen(self) -> Chosen:
+        """All that files are made of; raises BadInput where there is no such weave."""
+        own = self.own_rule_text if self._is_own(self.wanted) else ""
+        shop = "" if self.shop_trouble else self.shop_text
+        return Chosen(self.wanted, self.rule, own, shop, self.settings)
+
+    def set(self, settings: Settings) -> None:
+        """Have files made in another way."""
+        if settings != self.settings:
+            self.settings = settings
+            _tell(self.on_settings)
+
+    def keep_beside(self, wanted: Wanted) -> None:
+        """Keep a choice to compare with; the oldest goes where there are too many."""
+        if wanted not in self.candidates:
+            self.candidates = (*self.candidates, wanted)[-MOST_BESIDE:]
+            _tell(self.on_candidates)
+
+    def drop(self, index: int) -> None:
+        """Keep one of them no longer."""
+        self.candidates = self.candidates[:index] + self.candidates[index + 1 :]
+        _tell(self.on_candidates)
+
+    @property
+    def shop_text(self) -> str:
+        """The shop's text as it stands, right or not."""
+        return self.shop_drafts.text
+
+    def put_shop(self, text: str, why: str) -> None:
+        """Have another text for the shop; ``why`` says in words what was done to it."""
+        # What is no character cannot be written to a file either.
+        sound = text.encode("utf-8", "replace").decode()
+        self.go_to_shop(self.shop_drafts.put(sound, why))
+
+    def go_to_shop(self, drafts: Drafts) -> None:
+        """Have the shop as it is in some drafts; a text that is wrong changes no ring."""
+        self._take_shop(drafts)
+        _tell(self.on_shop)
+        if not self.shop_trouble and (self.wanted.shelf or self.wanted.mandrel):
+            self.want(self.wanted)
+
+    def _read_shop(self) -> None:
+        """Begin with what the shop file says, where there is one."""
+        trouble = ""
+        if self.desk.shop_file is not None:
+            try:
+                self.shop_on_disk = self.desk.shop_file.read()
+            except BadInput as said:
+                trouble = str(said)
+        self._take_shop(Drafts((Draft(self.shop_on_disk, ""),)))
+        self.shop_trouble = trouble or self.shop_trouble
+
+    def _take_shop(self, drafts: Drafts) -> None:
+        self.shop_drafts, self.shop_trouble = drafts, ""
+        file = self.desk.shop_file
+        try:
+            self.shop = shop_from_text(drafts.text, _NO_FILE if file is None else file.path)
+        except BadInput as trouble:
+            self.shop_trouble = str(trouble)
+
+    def _look(self, due_s: float) -> None:
+        self._due = False
+        self.desk.came_late(asyncio.get_running_loop().time() - due_s)
+        trouble = ""
+        try:
+            self.wanted = with_ring(self.wanted, self.shop)
+            rule, size = self.rule, self.wanted.size()
+        except BadInput as said:
+            trouble = str(said)
+            asked = None
+        else:
+            asked = rule, self.wanted.ring_alone()
+        if asked is not None and asked == self._asked:
+            # Only looked at, or said, in another way.
+            self._follow()
+            if self.answer is not None or self.trouble:
+                _tell(self.on_answer)
+            return
+        self._asked, self.answer, self.trouble = asked, None, trouble
+        if self._checking is not None:
+            self._checking.cancel()
+        if asked is not None:
+            # Not ended by a newer one: while a slider moves, every size that was worked out
+            # is shown.
+            self.begin(self._show(rule, size))
+            self._checking = self.begin(self._check(rule, size))
+        self._tell_wanted()
+
+    def _tell_wanted(self) -> None:
+        """Have the page follow what is wanted, now or in a moment if it just did."""
+        if self._following is None:
+            loop = asyncio.get_running_loop()
+            pause_s = max(_FOLLOW_S, 3 * self.desk.together_s)
+            at = max(loop.time(), self._followed_s + pause_s)
+            self._following = loop.call_at(at, self._follow)
+
+    def _follow(self) -> None:
+        if self._following is not None:
+            self._following.cancel()
+            self._following = None
+        self._followed_s = asyncio.get_running_loop().time()
+        _tell(self.on_wanted)
+
+    def _tell_answer(self) -> None:
+        # What is wanted goes before what is answered to it.
+        if self._following is not None:
+            self._follow()
+        _tell(self.on_answer)
+
+    def gone(self) -> None:
+        """The tab was closed: nothing more is worked out for it."""
+        if self._following is not None:
+            self._following.cancel()
+        for task in self._work:
+            task.cancel()
+        self.room.close()
+        self.desk.gone(self.client)
+
+    def say_busy(self, what: str) -> None:
+        """Tell what is being worked on; nothing when it is done."""
+        for told in self.on_busy:
+            told(what)
+
+    def counts(self, counted: dict[str, Any] | None) -> None:
+        """Tell how the piece was counted; None while it is not."""
+        self.counted = counted
+        _tell(self.on_counted)
+
+    def shows(self, seen: Piece) -> None:
+        """Tell which rings are looked at now."""
+        self.seen = seen
+        _tell(self.on_seen)
+
+    def begin(self, work: Coroutine[Any, Any, T]) -> asyncio.Task[T]:
+        """Have some work done for this page; it is given up when the page is closed."""
+        task = asyncio.get_running_loop().create_task(work)
+        self._work.add(task)
+        task.add_done_callback(self._ended)
+        return task
+
+    def _ended(self, task: asyncio.Task[Any]) -> None:
+        self._work.discard(task)
+        if not task.cancelled() and isinstance(task.exception(), Superseded):
+            # Nobody may be waiting for it any more.
+            self.say_busy("")
+
+    async def _show(self, rule: WeaveRule, size: RingSize) -> None:
+        self._asked_last += 1
+        mine = self._asked_last
+        with contextlib.suppress(Superseded):
+            shown = await self.desk.shown.ask((rule, size), lambda: self._repeats(rule, size))
+            # Who waited for somebody else's may be overtaken.
+            if shown is None or mine < self._shown_last or self.answer is not None:
+                return
+            if rule == self._rule_now():
+                self._shown_last = mine
+                self._shows(rule, shown)
+
+    async def _repeats(self, rule: WeaveRule, size: RingSize) -> Shown | None:
+        near = self.desk.rest_near(rule, size.aspect_ratio)
+        if near is None and self._near is not None and _same_weave(self._near[0], rule):
+            near = self._near[1]
+        limit = self.desk.limit(rule)
+        return await self.desk.quick.ask(
+            self.client, "repeats", repeats_at, rule, size, near, limit
+        )
+
+    async def _check(self, rule: WeaveRule, size: RingSize) -> None:
+        await asyncio.sleep(_PAUSE_S)
+        self.say_busy("Checking")
+        with contextlib.suppress(Superseded):
+            try:
+                found = await self.desk.answers.ask(
+                    (rule, size), lambda: self._answered(rule, size)
+                )
+            except (BadInput, NoRest) as trouble:
+                self.trouble = str(trouble)
+            else:
+                self.answer = found
+                self._shows(rule, found.shown)
+            self.say_busy("")
+            self._tell_answer()
+            if self.answer is not None and rule.sizes:
+                await self._look_for_partners(rule, size, self.answer)
+
+    async def _look_for_partners(self, rule: WeaveRule, size: RingSize, told: Answer) -> None:
+        """Have an answer also say which rings of one size work with those of the others."""
+        if told.report.partners is not None:
+            return
+        found = await self.desk.worked.ask(
+            ("partners", rule, size),
+            lambda: self.desk.slow.ask(
+                *(self.client, "partners", self._say_step, partners_of, told.report)
+            ),
+        )
+        more = with_partners(told, found)
+        self.desk.answers.keep((rule, size), more)
+        self.say_busy("")
+        if self.answer is told:
+            self.answer = more
+            self._tell_answer()
+
+    async def _answered(self, rule: WeaveRule, size: RingSize) -> Answer:
+        limit = self.desk.limit(rule)
+        if limit is None and has_one_limit(rule):
+            # Of use at every size: not given up where another one is asked for meanwhile.
+            limit = await asyncio.shield(self.begin(self._searched(rule, size)))
+            self.say_busy("Checking")
+        found = await self.desk.slow.ask(
+            self.client, "answer", self._say_step, answer, rule, size, limit
+        )
+        # It may know of other shapes now.
+        self.desk.keep_limit(rule, found.limit)
+        return found
+
+    async def _searched(self, rule: WeaveRule, size: RingSize) -> Tightest:
+        return await self.desk.limits.ask(
+            rule,
+            lambda: self.desk.slow.ask(self.client, "limit", self._say_step, limit_of, rule, size),
+        )
+
+    def _say_step(self, what: str, done: int, of: int) -> None:
+        self.say_busy(f"Looking for the {what}: {done} of {of}")
+
+    def _rule_now(self) -> WeaveRule | None:
+        try:
+            return self.rule
+        except BadInput:
+            return None
+
+    def _shows(self, rule: WeaveRule, shown: Shown) -> None:
+        self.shown = shown
+        self.desk.shown.keep((rule, shown.size), shown)
+        if shown.unit is not None:
+            self._near = rule, shown.unit
+            self.desk.keep_rest(rule, shown.size.aspect_ratio, shown.unit)
+        _tell(self.on_shown)
+
+
+def beside(client: str) -> str:
+    """The name that a client asks under for what is kept beside."""
+    return f"{client} beside"
+
+
+def _way(ratio: float, wanted: float) -> float:
+    """How far it is from one rest to another, in ratios.
+
+    From tighter rings it is a third of the work: loosened, they have only to be pulled, while
+    rings that are tightened have to give way to one another first.
+    """
+    return wanted - ratio if ratio <= wanted else _TIGHTENED + ratio - wanted
+
+
+def _same_weave(one: WeaveRule, other: WeaveRule) -> bool:
+    """Whether two rules differ at most in the sizes of their rings."""
+    return (one.name, one.links, len(one.rings)) == (other.name, other.links, len(other.rings))
+
+
+def _make_room(kept: dict[WeaveRule, Any], rule: WeaveRule) -> None:
+    """Forget the oldest where there is no room for one more rule."""
+    if rule not in kept and len(kept) >= _MOST_KEPT:
+        del kept[next(iter(kept))]
+
+
+def _tell(listeners: list[Callable[[], object]]) -> None:
+    for told in listeners:
+        told()

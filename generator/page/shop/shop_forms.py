@@ -1,0 +1,210 @@
+"""Forms for what a shop usually holds: wires, mandrels, saw, prices, printer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+
+from nicegui import ui
+
+from ringwright.base.errors import BadInput
+from ringwright.base.sizes import parse_length
+from ringwright.making.ring.materials import MATERIALS, material
+from ringwright.making.shop.shop import shop_from_text
+from ringwright.page.session import Session
+from ringwright.page.state.shop_edits import Value, with_table, with_value
+from ringwright.page.widgets.elements import Choice, Field, button, words
+
+# Keys of tables with one value each: with their labels, and how they are typed.
+_SINGLE = {
+    "Saw": ("saw", {"kerf": ("Kerf", "as 0.3mm"), "coil": ("Longest coil", "as 100mm")}),
+    "Prices": (
+        "rates",
+        {
+            "currency": ("Currency", "as EUR"),
+            "per_hour": ("An hour of work", "a number"),
+            "markup": ("Markup", "a factor, 1 or more"),
+        },
+    ),
+    "Printer": (
+        "printer",
+        {
+            "bed": ("Bed", "as 220mm x 220mm x 250mm"),
+            "nozzle": ("Nozzle", "as 0.4mm"),
+            "layer_height": ("Layer height", "as 0.2mm"),
+            "clearance": ("Clearance a side", "as 0.2mm"),
+        },
+    ),
+}
+_NUMBERS = frozenset({"per_hour", "markup"})
+
+
+def changed(session: Session, why: str, edit: Callable[[str], str]) -> str:
+    """Change the shop's text; what is wrong with that is returned, and nothing is changed."""
+    if session.shop_trouble:
+        return "The text is not right just now; correct it, or undo."
+    try:
+        text = edit(session.shop_text)
+        shop_from_text(text, session.shop.path)
+    except BadInput as trouble:
+        return str(trouble)
+    session.put_shop(text, why)
+    return ""
+
+
+def adding(session: Session) -> None:
+    """Forms for one more wire and one more mandrel."""
+    with ui.element("details").classes("form"):
+        words("Add a wire", "summary")
+        _wire_form(session)
+    with ui.element("details").classes("form"):
+        words("Add a mandrel", "summary")
+        _mandrel_form(session)
+
+
+def _wire_form(session: Session) -> None:
+    told = {"name": "", "size": session.wanted.wire, "metal": "copper", "temper": "soft"}
+    price = {"price_per_kg": ""}
+    said = _Form(session, told)
+    name = said.field("Name", "name", "as you call it")
+    size = said.field("Size of the wire", "size", "as 0.9mm, 18awg or 20swg")
+    tempers = Choice("Temper of the wire", {}, "", partial(told.__setitem__, "temper"))
+
+    def metal_chosen(chosen: str) -> None:
+        told["metal"] = chosen
+        known = material(chosen, session.shop.metals).tempers
+        told["temper"] = known[0].name
+        tempers.offer({one.name: one.name for one in known}, told["temper"])
+
+    names = {one.name: one.name for one in (*session.shop.metals, *MATERIALS)}
+    metals = Choice("Metal of the wire", names, told["metal"], metal_chosen)
+    metals.field.move(target_index=3)
+    metal_chosen(told["metal"])
+    Field(
+        "Price a kg", "", partial(price.__setitem__, "price_per_kg"), hint="a number; may be empty"
+    )
+
+    def add() -> str:
+        values: dict[str, Value] = {key: text.strip() for key, text in told.items()}
+        values["name"] = told["name"].strip() or f"{told['metal']} {told['size'].strip()}"
+        if price["price_per_kg"].strip():
+            values["price_per_kg"] = _number("price a kg", price["price_per_kg"])
+        return changed(
+            session, f"{values['name']} added", lambda text: with_table(text, "wire", values)
+        )
+
+    said.button("Add the wire", add, (name, size))
+
+
+def _mandrel_form(session: Session) -> None:
+    told = {"name": "", "size": ""}
+    said = _Form(session, told)
+    size = said.field("Size of the mandrel", "size", "as 3mm or 1/8in, measured")
+    name = said.field("Name of the mandrel", "name", "may be empty")
+
+    def add() -> str:
+        values: dict[str, Value] = {key: text.strip() for key, text in told.items() if text.strip()}
+        parse_length(told["size"], "size of the mandrel")
+        why = f"mandrel {told['size'].strip()} added"
+        return changed(session, why, lambda text: with_table(text, "mandrel", values))
+
+    said.button("Add the mandrel", add, (size, name))
+
+
+class _Form:
+    """Fields that are taken together once a button is pressed."""
+
+    def __init__(self, session: Session, told: dict[str, str]) -> None:
+        self._session, self._told = session, told
+
+    def field(self, label: str, key: str, hint: str) -> Field:
+        """A field whose text is kept until then."""
+        keep = partial(self._told.__setitem__, key)
+        return Field(label, self._told[key], keep, hint=hint, autocomplete="off")
+
+    def button(self, text: str, add: Callable[[], str], fields: tuple[Field, ...]) -> None:
+        """The button; what is wrong is said below it, and the first field says that it is."""
+        press = button(text, lambda: tell(), kind="main")
+        said = words("").classes("hint").props("role=status")
+
+        def tell() -> None:
+            try:
+                trouble = add()
+            except BadInput as complaint:
+                trouble = str(complaint)
+            said.set_text(trouble or "Added.")
+            said.classes(add="wrong" if trouble else "", remove="" if trouble else "wrong")
+
+        # Enter in a field is as good as the button.
+        for field in fields:
+            field.input.on(
+                "keydown.enter",
+                js_handler=f"() => setTimeout(() => getHtmlElement({press.id}).click(), 20)",
+            )
+
+
+class Singles:
+    """Saw, prices and printer: a field for each value, taken when it is left."""
+
+    def __init__(self, session: Session) -> None:
+        """Show what the shop says, now and whenever it changes."""
+        self._session = session
+        self._fields: dict[tuple[str, str], Field] = {}
+        for title, (key, names) in _SINGLE.items():
+            with ui.element("details").classes("form"):
+                words(title, "summary")
+                for name, (label, hint) in names.items():
+                    self._fields[key, name] = Field(
+                        *(label, "", partial(self._put, key, name, label)),
+                        hint=hint,
+                        autocomplete="off",
+                    )
+        session.on_shop.append(self.refresh)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the values of a text that is right."""
+        if self._session.shop_trouble:
+            return
+        import tomllib
+
+        told = tomllib.loads(self._session.shop_text)
+        for (key, name), field in self._fields.items():
+            field.put(_typed(told.get(key, {}).get(name)))
+
+    def _put(self, key: str, name: str, label: str, text: str) -> None:
+        field = self._fields[key, name]
+        try:
+            value = _value(name, label, text.strip())
+        except BadInput as trouble:
+            field.complain(str(trouble))
+            return
+        why = f"{key} {name.replace('_', ' ')} changed"
+        field.complain(changed(self._session, why, lambda now: with_value(now, key, name, value)))
+
+
+def _typed(value: object) -> str:
+    """A value of the file as it stands in a field."""
+    if value is None:
+        return ""
+    if isinstance(value, list):
+        return " x ".join(map(str, value))
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _value(name: str, label: str, text: str) -> Value | None:
+    """A value for the file; None for an empty field."""
+    if not text:
+        return None
+    if name in _NUMBERS:
+        return _number(label.lower(), text)
+    if name == "bed":
+        return [part.strip() for part in text.split("x")]
+    return text
+
+
+def _number(what: str, text: str) -> float:
+    try:
+        return float(text.strip())
+    except ValueError:
+        raise BadInput(f"{what} {text[:30]!r} is no number: write it like 25 or 2.5") from None

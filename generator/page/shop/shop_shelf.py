@@ -1,0 +1,114 @@
+"""The wires and mandrels of the shop as tables, each to be used or taken away."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
+from typing import Any
+
+from nicegui import ui
+
+from ringwright.making.shop.shop import Shop
+from ringwright.page.session import Session
+from ringwright.page.shop.shop_forms import changed
+from ringwright.page.state.shop_edits import without_table
+from ringwright.page.widgets.elements import button, words
+
+
+class Shelf:
+    """Wires and mandrels as tables, each to be used or taken away."""
+
+    def __init__(self, session: Session, on_removed: Callable[[], object]) -> None:
+        """Draw them as the shop is now, and whenever it changes."""
+        self._session, self._on_removed = session, on_removed
+        self._drawn: object = None
+        self._holder = ui.element("div")
+        self._said = words("").classes("hint wrong").props("role=status")
+        session.on_shop.append(self.refresh)
+        session.on_wanted.append(self.refresh)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Draw them anew if there is anything new."""
+        wanted = self._session.wanted
+        drawn = self._session.shop, wanted.units
+        if drawn == self._drawn:
+            return
+        self._drawn = drawn
+        self._holder.clear()
+        with self._holder:
+            self._wires(self._session.shop)
+            self._mandrels(self._session.shop)
+
+    def _wires(self, shop: Shop) -> None:
+        units = self._session.wanted.units
+        rows = []
+        for wire in shop.wires:
+            price = _price(wire.price_per_kg, wire.price_per_m, shop.rates.currency)
+            cells = (units.wire(wire.wire_mm), f"{wire.metal.name}, {wire.temper}", price)
+            rows.append((wire.name, cells, partial(self._session.change, shelf=wire.name)))
+        self._table("Wires", ("Wire", "Size", "Metal", "Price"), rows, "wire")
+
+    def _mandrels(self, shop: Shop) -> None:
+        units = self._session.wanted.units
+        rows = []
+        for one in shop.mandrels:
+            use = partial(self._session.change, mandrel=f"{one.mandrel_mm!r}mm")
+            rows.append((one.name, (units.length(one.mandrel_mm),), use))
+        self._table("Mandrels", ("Mandrel", "Size"), rows, "mandrel")
+
+    def _table(
+        self,
+        caption: str,
+        headers: tuple[str, ...],
+        rows: Sequence[tuple[str, tuple[str, ...], Callable[[], object]]],
+        key: str,
+    ) -> None:
+        with ui.element("div").classes("wide"), ui.element("table").classes("shelf"):
+            words(caption if rows else f"{caption}: none yet", "caption")
+            if not rows:
+                return
+            with ui.element("thead"), ui.element("tr"):
+                for header in (*headers, "What to do"):
+                    words(header, "th").props("scope=col")
+            with ui.element("tbody"):
+                for name, cells, use in rows:
+                    with ui.element("tr"):
+                        words(name, "th").props("scope=row")
+                        for cell in cells:
+                            words(cell, "td")
+                        with ui.element("td"):
+                            _small("Use", f"Use {name}", use)
+                            remove = partial(self._remove, key, name)
+                            _small("Remove", f"Remove {name}", remove)
+
+    def _remove(self, key: str, name: str) -> None:
+        def edit(text: str) -> str:
+            return without_table(text, key, _place(self._session.shop_text, key, name))
+
+        trouble = changed(self._session, f"{name} removed", edit)
+        self._said.set_text(trouble)
+        if not trouble:
+            self._on_removed()
+
+
+def _place(text: str, key: str, name: str) -> int:
+    """Where in its file a wire or a mandrel of a name stands."""
+    import tomllib
+
+    def named(table: Mapping[str, Any]) -> str:
+        return str(table.get("name", table.get("size"))).strip()
+
+    tables = tomllib.loads(text).get(key, [])
+    return next((n for n, table in enumerate(tables) if named(table) == name), len(tables))
+
+
+def _small(text: str, label: str, on_press: Callable[[], object]) -> None:
+    made = button(text, on_press, kind="quiet")
+    made.props["aria-label"] = label
+
+
+def _price(per_kg: float | None, per_m: float | None, currency: str) -> str:
+    if per_m is not None:
+        return f"{per_m:g} {currency} a metre"
+    return "" if per_kg is None else f"{per_kg:g} {currency} a kg"

@@ -1,0 +1,1 @@
+"""What a maker has chosen, as data."""

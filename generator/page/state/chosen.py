@@ -1,0 +1,162 @@
+"""What a maker has chosen on the page, as data and as the end of an address."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields, replace
+from urllib.parse import parse_qsl, urlencode
+
+from ringwright.answers.second import asked_second
+from ringwright.base.errors import BadInput
+from ringwright.base.sizes import RingSize, parse_length
+from ringwright.colour.metals import parse_pattern
+from ringwright.page.state.units import MM, Units
+from ringwright.weaves import WeaveRule
+
+BY_ROLE = "role"
+BESIDE = "beside"
+REPEATS, WHOLE = "repeats", "whole"
+# What changes how the rings are looked at, and nothing that is worked out of them.
+_LOOKS = (
+    *("length", "width", "paint", "view", "wires", "lengths"),
+    *("metal", "temper", "mandrel", "kerf", "shelf"),
+)
+# Longer texts than any size or name needs are not looked at.
+LONGEST, LONGEST_PAINT = 60, 400
+# Between rings of several sizes.
+SEPARATOR = ";"
+
+
+def longest(name: str) -> int:
+    """How many characters one of the texts of a choice may have."""
+    return LONGEST_PAINT if name in ("paint", "second") else LONGEST
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """One weave of one ring, as typed.
+
+    Attributes
+    ----------
+    weave : a weave's name, as the library has it
+    wire, inner : the ring, each with its unit
+    length : of the piece
+    width : the least width of a sheet; empty for the usual one
+    paint : ``BY_ROLE``, or metals as :mod:`ringwright.page.worked_out.colours` reads them
+    view : ``REPEATS`` to look at a few repeats, ``WHOLE`` for the whole piece
+    wires, lengths : the units that these are said in, see :mod:`ringwright.page.state.units`
+    metal, temper : of the wire
+    mandrel : what the rings are wound on, which then decides on ``inner``; empty where ``inner``
+        is given
+    kerf : of the saw; empty for that of the shop file, or for shears
+    shelf : the name of a wire of the shop file, which then decides on wire, metal and temper
+    second : the maker's own rings of other sizes, each as ``answers.second`` reads it, with
+        ``;`` between; empty for rings in the proportion of the rule
+    """
+
+    weave: str = "barrel"
+    wire: str = "0.9mm"
+    inner: str = "3.2mm"
+    length: str = "180mm"
+    width: str = ""
+    paint: str = BY_ROLE
+    view: str = REPEATS
+    wires: str = MM
+    lengths: str = MM
+    metal: str = "copper"
+    temper: str = "soft"
+    mandrel: str = ""
+    kerf: str = ""
+    shelf: str = ""
+    second: str = ""
+
+    def size(self) -> RingSize:
+        """The ring.
+
+        Raises
+        ------
+        BadInput
+            When the wire or the diameter cannot be read.
+        """
+        return RingSize.from_text(self.wire, self.inner, None, None)
+
+    def length_mm(self) -> float:
+        """The length of the piece; raises BadInput where it cannot be read."""
+        return parse_length(self.length, "length")
+
+    def width_mm(self) -> float | None:
+        """The least width, if there is one; raises BadInput where it cannot be read."""
+        return parse_length(self.width, "width") if self.width else None
+
+    @property
+    def seconds(self) -> tuple[str, ...]:
+        """The maker's own rings of other sizes, one by one."""
+        return tuple(filter(None, map(str.strip, self.second.split(SEPARATOR))))
+
+    def woven(self, rule: WeaveRule) -> WeaveRule:
+        """A weave with the maker's own rings of other sizes.
+
+        Raises
+        ------
+        BadInput
+            When they cannot be read, or the weave has none of that name.
+        """
+        return asked_second(rule, self.seconds)
+
+    def ring_alone(self) -> Wanted:
+        """The same in all that the solver is asked about: the ring, however it is made."""
+        return replace(self, **{name: getattr(Wanted, name) for name in _LOOKS})
+
+    @property
+    def units(self) -> Units:
+        """What wires and lengths are said in."""
+        return Units(self.wires, self.lengths)
+
+    def query(self) -> str:
+        """The choice as the end of an address, without the question mark."""
+        told = {field.name: getattr(self, field.name) for field in fields(self)}
+        return urlencode({name: text for name, text in told.items() if text})
+
+
+def from_query(text: str) -> Wanted:
+    """The choice an address tells; what it does not tell is as at the beginning."""
+    return from_mapping(dict(parse_qsl(text, max_num_fields=40)))
+
+
+def from_mapping(given: Mapping[str, str]) -> Wanted:
+    """The choice from texts by name; other names are left alone.
+
+    Raises
+    ------
+    BadInput
+        When a text is too long, or the colouring or a unit is not known.
+    """
+    known = {field.name for field in fields(Wanted)}
+    told = {name: text.strip() for name, text in given.items() if name in known and text.strip()}
+    for name, text in told.items():
+        if len(text) > longest(name):
+            raise BadInput(f"{name} is longer than {longest(name)} characters; give a shorter one.")
+    wanted = replace(Wanted(), **told)
+    if wanted.paint != BY_ROLE and "=" not in wanted.paint:
+        parse_pattern(wanted.paint, "paint")
+    if wanted.view not in (REPEATS, WHOLE):
+        raise BadInput(f"view is {REPEATS} or {WHOLE}, not {wanted.view[:30]!r}.")
+    Units(wanted.wires, wanted.lengths)
+    return wanted
+
+
+def beside_query(kept: Sequence[Wanted]) -> str:
+    """Choices that are kept beside, to be joined to the end of an address."""
+    return "".join("&" + urlencode({BESIDE: one.query()}) for one in kept)
+
+
+def beside_from_query(text: str) -> tuple[Wanted, ...]:
+    """The choices that an address tells to keep beside.
+
+    Raises
+    ------
+    BadInput
+        As :func:`from_mapping` does.
+    """
+    told = parse_qsl(text, max_num_fields=40)
+    return tuple(from_query(one) for name, one in told if name == BESIDE)

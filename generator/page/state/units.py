@@ -1,0 +1,105 @@
+"""The units that a maker reads lengths and wires in.
+
+What is typed keeps its own unit; these are for what the page says.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+
+from ringwright.base.errors import BadInput
+from ringwright.base.sizes import MM_PER_INCH, awg_mm, format_mm, swg_mm
+
+MM, INCH, AWG, SWG = "mm", "inch", "awg", "swg"
+LENGTH_UNITS = {MM: "millimetres", INCH: "inches"}
+WIRE_UNITS = {**LENGTH_UNITS, AWG: "AWG", SWG: "SWG"}
+
+# The gauges that jewellery is made of, thin to thick: common practice, no source.
+GAUGES = {AWG: range(32, 7, -1), SWG: range(35, 9, -1)}
+_GAUGE_MM = {AWG: awg_mm, SWG: swg_mm}
+# A wire so near to a gauge is that gauge: wire is drawn to some hundredths of a millimetre.
+_SAME_MM = 0.0006
+# An inch rule has sixty-fourths.
+_PARTS = 64
+_SAME_INCH = 2e-5
+
+
+@dataclass(frozen=True)
+class Units:
+    """How wires and other lengths are said: one of the names above each."""
+
+    wires: str = MM
+    lengths: str = MM
+
+    def __post_init__(self) -> None:
+        """Refuse other names."""
+        for what, name, known in (
+            ("wires", self.wires, WIRE_UNITS),
+            ("lengths", self.lengths, LENGTH_UNITS),
+        ):
+            if name not in known:
+                raise BadInput(f"{what} are said in {' or '.join(known)}, not {name[:20]!r}.")
+
+    def wire(self, wire_mm: float) -> str:
+        """A wire's diameter: a gauge beside its diameter, and what is near where it is none."""
+        if self.wires not in GAUGES:
+            return said_length(wire_mm, self.wires)
+        near = nearest_gauge(wire_mm, self.wires)
+        gauge_mm = _GAUGE_MM[self.wires](near)
+        across = said_length(wire_mm, self.lengths)
+        if abs(gauge_mm - wire_mm) <= _SAME_MM:
+            return f"{near} {self.wires.upper()} ({across})"
+        return f"{across} (near {near} {self.wires.upper()})"
+
+    def length(self, length_mm: float) -> str:
+        """A length of a ring, a repeat or a piece."""
+        return said_length(length_mm, self.lengths)
+
+    def exact(self, length_mm: float, digits: int = 3) -> str:
+        """A length with all its places, for a column of figures.
+
+        Parameters
+        ----------
+        digits : behind the point in millimetres; an inch gets one more
+        """
+        if self.lengths == INCH:
+            return f"{length_mm / MM_PER_INCH:.{digits + 1}f} in"
+        return f"{length_mm:.{digits}f} mm"
+
+    def wire_long(self, length_mm: float) -> str:
+        """Wire by the metre or the foot."""
+        if self.lengths == INCH:
+            return f"{length_mm / MM_PER_INCH / 12.0:.2f} ft"
+        return f"{length_mm / 1000.0:.2f} m"
+
+
+def said_length(length_mm: float, unit: str) -> str:
+    """A length in millimetres, or in inches: a fraction where it is one."""
+    if unit == MM:
+        return format_mm(length_mm)
+    inches = length_mm / MM_PER_INCH
+    part = Fraction(round(inches * _PARTS), _PARTS)
+    if part and abs(inches - float(part)) <= _SAME_INCH:
+        whole, rest = divmod(part, 1)
+        return " ".join(str(one) for one in (whole, rest) if one) + " in"
+    written = f"{inches:.4f}".rstrip("0").rstrip(".")
+    return "0 in" if written == "-0" else f"{written} in"
+
+
+def typed(length_mm: float, unit: str) -> str:
+    """A length as it would be typed, to the nearest thousandth of a millimetre."""
+    if unit == INCH:
+        return f"{length_mm / MM_PER_INCH:.5f}".rstrip("0").rstrip(".") + "in"
+    return f"{length_mm:.3f}".rstrip("0").rstrip(".") + "mm"
+
+
+def nearest_gauge(wire_mm: float, table: str) -> int:
+    """The gauge of the table, among those in use, whose ratio to a wire is nearest to one."""
+    return min(GAUGES[table], key=lambda one: abs(math.log(_GAUGE_MM[table](one) / wire_mm)))
+
+
+def gauge_mm(gauge: int, table: str) -> float:
+    """The diameter of a gauge."""
+    return float(_GAUGE_MM[table](gauge))

@@ -1,0 +1,1 @@
+"""The page's own elements, from a button to the turnable view of rings."""

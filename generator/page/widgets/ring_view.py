@@ -1,0 +1,194 @@
+"""The turnable view of rings on the page."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+from nicegui.element import Element
+from nicegui.elements.scene import Scene
+from numpy.typing import NDArray
+
+from ringwright.colour.looks import look_of
+from ringwright.piece.piece import Piece
+
+Floats = NDArray[Any]
+
+# Shown in place of the view.
+_BROKEN = "This browser cannot draw in three dimensions just now; all figures are in the tables."
+# The view's script takes three.js from the module that this element registers.
+_THREE = Scene
+Side = Literal["start", "front", "back", "top", "below", "end"]
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A word at a place of the model; ``kind`` is ``overlap``, ``cross`` or ``plain``."""
+
+    at_mm: tuple[float, float, float]
+    text: str
+    kind: str = "plain"
+
+
+@dataclass(frozen=True)
+class Line:
+    """A straight line between two places of the model, and a word at its middle."""
+
+    from_mm: tuple[float, float, float]
+    to_mm: tuple[float, float, float]
+    text: str
+
+
+@dataclass(frozen=True, eq=False)
+class OpenWire:
+    """A ring that stands open: (n, 3) its wire's middle in millimetres, its radius and colour."""
+
+    line_mm: Floats
+    radius_mm: float
+    colour: str
+
+
+@dataclass(frozen=True, eq=False)
+class Aim:
+    """Where to look: the middle, how much of it at least, and from where if not as before."""
+
+    middle_mm: Floats
+    across_mm: float
+    toward: Floats | None = None
+
+
+class RingView(
+    Element,
+    component="ring_view.js",
+    esm={name: name for name in ("ribbons", "studio", "turning")},
+):
+    """A canvas with rings that can be turned, and asked which ring was touched."""
+
+    def __init__(
+        self,
+        label: str,
+        on_pick: Callable[[int], object] | None = None,
+        on_open: Callable[[bool], object] | None = None,
+    ) -> None:
+        """An empty view; ``label`` says in words what is seen.
+
+        ``on_pick`` is told which ring was touched, ``on_open`` whether the view has come into
+        the page's sight or gone.
+        """
+        super().__init__()
+        self._props["label"] = label
+        self._props["broken_text"] = _BROKEN
+        self._last: dict[str, Any] | None = None
+        self._poses: dict[str, str] = {}
+        self._pointed: dict[str, Any] | None = None
+        # What is shown before the browser has drawn the page is shown once it has.
+        self.on("ready", self._again)
+        if on_pick is not None:
+            self.on("pick", lambda event: on_pick(int(event.args)))
+        if on_open is not None:
+            self.on("opened", lambda event: on_open(bool(event.args)))
+
+    def show(
+        self,
+        piece: Piece,
+        label: str,
+        marks: Sequence[Mark] = (),
+        *,
+        paints: Sequence[str] | None = None,
+        opened: Sequence[OpenWire] = (),
+        aim: Aim | None = None,
+        keep: bool = True,
+        what: str = "",
+    ) -> None:
+        """Show a piece.
+
+        Parameters
+        ----------
+        label : in words, for who cannot see it
+        paints : per ring a role, a metal or a colour, in place of the piece's own
+        opened : rings beside those of the piece that stand open
+        aim : where to look, in place of what follows
+        keep : leave the camera where it is
+        what : where this is another than at the last time, the camera goes as far back or as near
+            as shows everything
+        """
+        numbers = np.column_stack(
+            [
+                *(piece.centres_mm, piece.axes, piece.core_radii_mm, piece.wire_radii_mm),
+            ]
+        ).astype("<f4")
+        self._last = {
+            "rings": _packed(numbers),
+            "colours": _colours(paints or piece.paints),
+            "marks": _marked(marks),
+            "keep": keep,
+            "what": what,
+            "open": [
+                {"points": one.line_mm.tolist(), "radius": one.radius_mm, "colour": one.colour}
+                for one in opened
+            ],
+            "aim": None if aim is None else _aimed(aim),
+            "said": label,
+        }
+        self._pointed = None
+        self.run_method("show", self._last)
+
+    def keep_poses(self, ways: Mapping[str, Floats]) -> None:
+        """Have the browser keep states of the rings that are shown, to go through by itself.
+
+        Parameters
+        ----------
+        ways : by name, (states, n, 6) centre in millimetres and axis of every ring; a ring whose
+            axis is zero is not shown
+        """
+        self._poses = {name: _packed(poses.astype("<f4")) for name, poses in ways.items()}
+        self.run_method("keep_poses", self._poses)
+
+    def point_out(
+        self, paints: Sequence[str], marks: Sequence[Mark] = (), lines: Sequence[Line] = ()
+    ) -> None:
+        """Give the rings that are shown other colours, marks and lines, in place of earlier ones.
+
+        Parameters
+        ----------
+        paints : as for :meth:`show`
+        """
+        self._pointed = {
+            "colours": _colours(paints),
+            "marks": _marked(marks),
+            "lines": [{"from": one.from_mm, "to": one.to_mm, "text": one.text} for one in lines],
+        }
+        self.run_method("point_out", self._pointed)
+
+    def look_from(self, side: Side) -> None:
+        """Turn the camera to a side and fit everything in."""
+        self.run_method("look_from", side)
+
+    def _again(self) -> None:
+        if self._last is not None:
+            self.run_method("show", {**self._last, "keep": False})
+            self.run_method("keep_poses", self._poses)
+            if self._pointed is not None:
+                self.run_method("point_out", self._pointed)
+
+
+def _colours(paints: Sequence[str]) -> str:
+    known = {paint: look_of(paint).colour for paint in set(paints)}
+    colours = np.array([known[one] for one in paints])
+    return _packed(np.rint(255 * colours).astype("u1"))
+
+
+def _marked(marks: Sequence[Mark]) -> list[dict[str, Any]]:
+    return [{"at": one.at_mm, "text": one.text, "kind": one.kind} for one in marks]
+
+
+def _aimed(aim: Aim) -> dict[str, Any]:
+    toward = None if aim.toward is None else aim.toward.tolist()
+    return {"middle": aim.middle_mm.tolist(), "across": aim.across_mm, "toward": toward}
+
+
+def _packed(numbers: Any) -> str:
+    return base64.b64encode(numbers.tobytes()).decode()

@@ -1,0 +1,106 @@
+"""The weaving order, step by step: what there is to see by each, and what it says.
+
+A plain function that a process runs. All of it is of the assembly sheet; the page only turns it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ringwright.base.sizes import RingSize
+from ringwright.outputs.assembly_sheet.lay import lay_notes
+from ringwright.outputs.assembly_sheet.views import View, scenes, views
+from ringwright.outputs.assembly_sheet.words import alt_text, lines, numbered, part_title
+from ringwright.piece.half_made import half_made
+from ringwright.piece.piece import Piece
+from ringwright.solver.climb import Unit
+from ringwright.weaves.rule import WeaveRule
+
+Floats = NDArray[np.float64]
+Progress = Callable[[str, int, int], None]
+
+NEW, CARRIED, THROUGH, NEAR, OTHER = "new", "carried", "through", "near", "other"
+# Points along an open ring's wire.
+_POINTS = 49
+
+
+@dataclass(frozen=True, eq=False)
+class Step:
+    """One step, or the start before all steps. Lengths in millimetres, z up.
+
+    Attributes
+    ----------
+    part : the heading that it stands under
+    text : what to do, in sentences
+    seen : the picture in words
+    piece : the rings that are there, less the one that is put in; their names are their numbers
+    kinds : what each of them is in this step, one of the names above
+    new : number of the ring that is put in; None for the start
+    open_line : (n, 3) its wire's middle as it stands open
+    open_wire_mm : its wire's radius
+    middle_mm, across_mm : what to look at, and how much of it
+    toward : (3,) from where, the same for all steps
+    """
+
+    part: str
+    text: str
+    seen: str
+    piece: Piece
+    kinds: tuple[str, ...]
+    new: str | None
+    open_line: Floats | None
+    open_wire_mm: float
+    middle_mm: Floats
+    across_mm: float
+    toward: Floats
+
+
+def steps(on_progress: Progress, rule: WeaveRule, size: RingSize, unit: Unit) -> tuple[Step, ...]:
+    """Weave the first repeats, every half-made state settled anew.
+
+    Parameters
+    ----------
+    unit : the finished weave at rest, at this size
+    """
+    states = half_made(rule, unit, lambda done, of: on_progress("half-made pieces", done, of))
+    numbers = numbered(rule)
+    lay = lay_notes(rule, states, numbers)
+    made = views(rule, scenes(rule, states, numbers, size.core_radius_mm, lay))
+    return tuple(
+        _step(view, part_title(rule, line.part), line.text, alt_text(rule, line))
+        for view, line in zip(made, lines(rule, lay), strict=True)
+    )
+
+
+def _step(view: View, part: str, text: str, seen: str) -> Step:
+    scene, opened = view.scene, view.opened
+    kinds = [OTHER] * len(scene.piece)
+    for kind, places in (
+        (NEAR, scene.near),
+        (THROUGH, scene.through),
+        (CARRIED, scene.picked_up),
+    ):
+        for place in places:
+            kinds[place] = kind
+    kept = [at for at in range(len(scene.piece)) if opened is None or at != scene.new]
+    return Step(
+        *(part, text, seen),
+        _part(view.piece, kept),
+        tuple(kinds[at] for at in kept),
+        None if scene.new is None else scene.piece.names[scene.new],
+        None if opened is None else opened.core_line(_POINTS),
+        0.0 if opened is None else opened.wire_radius_mm,
+        *(view.middle_mm, view.across_mm, view.toward),
+    )
+
+
+def _part(piece: Piece, at: list[int]) -> Piece:
+    return Piece(
+        tuple(piece.names[one] for one in at),
+        tuple(piece.roles[one] for one in at),
+        *(piece.centres_mm[at], piece.axes[at], piece.core_radii_mm[at], piece.wire_radii_mm[at]),
+    )

@@ -1,0 +1,1 @@
+"""Where the rings of a weave lie, found from its links or its steps alone."""

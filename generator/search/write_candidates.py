@@ -1,0 +1,207 @@
+"""Candidates for a weave's placement, as files, words and JSON."""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from ringwright.answers.report import rounded
+from ringwright.base.errors import BadInput
+from ringwright.base.files import WholeFiles
+from ringwright.base.sizes import RingSize, format_mm
+from ringwright.outputs.models.artist import PictureUnavailable
+from ringwright.outputs.models.picture import write_png
+from ringwright.piece.piece import Piece, woven_piece
+from ringwright.search.candidates import Candidate, Candidates
+from ringwright.weaves import load_rule
+from ringwright.weaves.rule import StepsRule, WeaveRule
+from ringwright.weaves.writing import kept_text
+
+# Repeats in a candidate's picture, along and across.
+_REPEATS, _ROWS = 6, 4
+
+
+def write_candidates(
+    rule: StepsRule,
+    found: Candidates,
+    folder: Path,
+    name: str,
+    keep: int | None,
+    on_progress: Callable[[str, int, int], None],
+) -> tuple[dict[str, Any], str | None]:
+    """Write every candidate's rule file and picture, and the figures of all.
+
+    Parameters
+    ----------
+    rule : whose file's remarks are kept
+    folder, name : the files are ``folder/name-1.toml``, ``folder/name-1.png`` and so on, and
+        ``folder/name.json``
+    keep : the number of the candidate that is also written as ``folder/name.toml``
+
+    Returns
+    -------
+    files, no_picture : paths by kind (``rules`` and ``pictures`` by number, ``json``,
+        ``kept``); why there are no pictures, or None
+
+    Raises
+    ------
+    BadInput
+        When there is no candidate of that number, or a file cannot be written.
+    """
+    if keep is not None and keep > len(found.listed):
+        raise BadInput(
+            f"--keep {keep} asks for a candidate that was not found: there are "
+            f"{len(found.listed)}; give 1 to {len(found.listed)}."
+        )
+    original = rule.path.read_text(encoding="utf-8-sig")
+    files: dict[str, Any] = {"rules": {}, "pictures": {}, "json": None, "kept": None}
+    no_picture = None
+    with WholeFiles(folder) as batch:
+        for done, one in enumerate(found.listed):
+            on_progress("writing files", done, len(found.listed))
+            text = kept_text(one.rule, original, _read)
+            stem = f"{name}-{one.number}"
+            batch.new(f"{stem}.toml").write_text(text, encoding="utf-8", newline="\n")
+            files["rules"][one.number] = str(folder / f"{stem}.toml")
+            if one.number == keep:
+                batch.new(f"{name}.toml").write_text(text, encoding="utf-8", newline="\n")
+                files["kept"] = str(folder / f"{name}.toml")
+            if no_picture is None and one.report is not None:
+                try:
+                    write_png(candidate_piece(one), batch.new(f"{stem}.png"))
+                    files["pictures"][one.number] = str(folder / f"{stem}.png")
+                except PictureUnavailable as reason:
+                    batch.drop(f"{stem}.png")
+                    no_picture = str(reason)
+        files["json"] = str(folder / f"{name}.json")
+        size = next((one.report.size for one in found.listed if one.report), None)
+        facts = candidates_facts(found, size, files)
+        text = json.dumps(facts, ensure_ascii=False, indent=1)
+        batch.new(f"{name}.json").write_text(text + "\n", encoding="utf-8", newline="\n")
+    on_progress("writing files", len(found.listed), len(found.listed))
+    return files, no_picture
+
+
+def keep_own_file(rule: StepsRule, folder: Path, name: str, most: int) -> None:
+    """Refuse names under which the rule file that was read would be replaced.
+
+    Parameters
+    ----------
+    most : at most so many candidates will be written
+
+    Raises
+    ------
+    BadInput
+        When one of the files to be written is the rule's own.
+    """
+    for written in [f"{name}.toml", *(f"{name}-{number}.toml" for number in range(1, most + 1))]:
+        if _is_same_file(folder / written, rule.path):
+            raise BadInput(
+                f"{str(folder / written)!r} is the rule file itself, which is not replaced; give "
+                "--out another name."
+            )
+
+
+def _is_same_file(one: Path, other: Path) -> bool:
+    try:
+        return os.path.samefile(one, other)
+    except OSError:
+        return False
+
+
+def _read(text: str) -> WeaveRule | None:
+    """A text read as a rule file, None where it is none."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "rule.toml"
+        path.write_text(text, encoding="utf-8", newline="\n")
+        try:
+            return load_rule(path)
+        except BadInput:
+            return None
+
+
+def candidate_piece(one: Candidate) -> Piece:
+    """A few repeats of a candidate, as it rests or, where it cannot be woven, at its tightest."""
+    if one.report is None:
+        raise ValueError("a candidate without a resting place has no piece")
+    rows = _ROWS if one.rule.family == "sheet" else 1
+    return woven_piece(one.rule, one.unit, one.report.size.core_radius_mm, _REPEATS, rows)
+
+
+def candidates_facts(
+    found: Candidates, size: RingSize | None, files: dict[str, Any]
+) -> dict[str, Any]:
+    """The candidates as a JSON object."""
+    return {
+        "weave": found.listed[0].rule.name,
+        "wire_mm": None if size is None else rounded(size.wire_mm),
+        "inner_mm": None if size is None else rounded(size.inner_mm),
+        "tries": found.tries,
+        "placed": found.placed,
+        "lays": found.lays,
+        "candidates": [_one_facts(one) for one in found.listed],
+        "files": files,
+    }
+
+
+def _one_facts(one: Candidate) -> dict[str, Any]:
+    report = one.report
+    return {
+        "number": one.number,
+        "mirror_image_of": one.mirror_of,
+        "starts_that_came_here": one.found,
+        "no_rest": one.trouble,
+        "verdict": report and report.verdict,
+        "min_aspect_ratio": report and rounded(report.tightest.aspect_ratio, 7),
+        "repeat_mm": report and rounded(report.repeat_mm),
+        "width_mm": report and rounded(report.width_mm, 6),
+        "thickness_mm": report and rounded(report.thickness_mm, 6),
+    }
+
+
+def candidates_text(found: Candidates, size: RingSize, files: dict[str, Any]) -> str:
+    """The candidates in plain words."""
+    lines = [
+        f"{found.listed[0].rule.name}: wire {format_mm(size.wire_mm)}, inner diameter "
+        f"{format_mm(size.inner_mm)}, aspect ratio {size.aspect_ratio:.3f}",
+        f"{found.placed} of {found.tries} random starts came to the links of the steps; the best "
+        f"of them are {found.lays} different lays.",
+        "",
+    ]
+    for one in found.listed:
+        lines += [*_one_lines(one), ""]
+    lines += [
+        "Look at the pictures: links alone do not say what lies over what, so choose the one",
+        "you mean and keep its rule file. Other lays may exist; more --tries find more.",
+        "",
+        "Written",
+        *(f"  {path}" for path in _all_paths(files)),
+    ]
+    return "\n".join(lines)
+
+
+def _one_lines(one: Candidate) -> list[str]:
+    mirror = f", the mirror image of {one.mirror_of}" if one.mirror_of else ""
+    head = f"Candidate {one.number}{mirror} ({one.found} starts came to it)"
+    report = one.report
+    if report is None:
+        return [head, f"  {one.trouble}"]
+    lines = [
+        f"{head}: {report.verdict}",
+        f"  {'smallest aspect ratio':<24}{report.tightest.aspect_ratio:.3f} (geometry)",
+    ]
+    if report.repeat_mm is not None:
+        lines.append(f"  {'one repeat':<24}{report.repeat_mm:.3f} mm")
+    if report.width_mm is not None and report.thickness_mm is not None:
+        across = f"{report.width_mm:.2f} mm by {report.thickness_mm:.2f} mm"
+        lines.append(f"  {'width by thickness':<24}{across}")
+    return lines
+
+
+def _all_paths(files: dict[str, Any]) -> list[str]:
+    paths = [*files["rules"].values(), *files["pictures"].values(), files["json"], files["kept"]]
+    return [path for path in paths if path]

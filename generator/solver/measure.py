@@ -1,0 +1,92 @@
+"""Outer dimensions of rings, exact for tori."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ringwright.geometry.contact import Rings, carried
+from ringwright.solver.climb import Unit
+
+Floats = NDArray[np.float64]
+
+_DIRECTIONS = 720
+# Repeats of a turning chain that show its whole cross-section.
+_TURNS = 72
+
+
+def extent(rings: Rings, direction: Floats) -> tuple[float, float]:
+    """Lowest and highest point of the rings along a unit direction.
+
+    A torus reaches R sqrt(1 - (axis . direction)^2) + r to either side of its
+    centre: the support of its core circle plus the wire radius.
+
+    Parameters
+    ----------
+    rings : n rings
+    direction : (3,) unit vector
+    """
+    lean = np.clip(rings.axes @ direction, -1.0, 1.0)
+    half = rings.core_radii * np.sqrt(1.0 - lean**2) + rings.wire_radii
+    along = rings.centres @ direction
+    return float((along - half).min()), float((along + half).max())
+
+
+def all_round(unit: Unit) -> Rings:
+    """The rings of a unit in every way a whole piece turns them; the unit's own if it does not."""
+    lattice, rings = unit.lattice, unit.rings
+    if lattice.is_flat:
+        return rings
+    if lattice.kind == "tube":
+        images = [(k1, k2) for k1 in range(_TURNS) for k2 in range(lattice.around)]
+    else:
+        images = [(k1, 0) for k1 in range(_TURNS)]
+    count = len(rings.centres)
+    image = np.repeat(np.array(images, np.intp), count, axis=0)
+    every = np.tile(np.arange(count), len(images))
+    centres, axes = carried(rings.centres[every], rings.axes[every], image, lattice)
+    return Rings(centres, axes, rings.core_radii[every], rings.wire_radii[every])
+
+
+def width_and_thickness(rings: Rings) -> tuple[float, float]:
+    """Size across a chain along x: the thinnest way through it, and the size at right angles.
+
+    The thickness is how high the chain stands when it lies flat on a table.
+
+    Returns
+    -------
+    width, thickness : in the rings' unit of length
+    """
+    best = flattest(rings)
+    return _through(rings, best + np.pi / 2), _through(rings, best)
+
+
+def flattest(rings: Rings) -> float:
+    """The angle about x, from z towards -y, along which rings are thinnest, in radians."""
+
+    def through(angle: float) -> float:
+        return _through(rings, angle)
+
+    # Flat ways through are often the exact directions of the rule, so ties go to these.
+    angles = np.arange(_DIRECTIONS) * (np.pi / _DIRECTIONS)
+    sizes = np.array([through(angle) for angle in angles])
+    best = float(angles[np.argmin(sizes.round(9))])
+    return _refined(through, best, np.pi / _DIRECTIONS)
+
+
+def _through(rings: Rings, angle: float) -> float:
+    """Size along a direction across x."""
+    low, high = extent(rings, np.array([0.0, -np.sin(angle), np.cos(angle)]))
+    return high - low
+
+
+def _refined(through: Callable[[float], float], angle: float, step: float) -> float:
+    """The angle of the least size within one step of ``angle``."""
+    from scipy.optimize import minimize_scalar
+
+    found = minimize_scalar(
+        through, bounds=(angle - step, angle + step), method="bounded", options={"xatol": 1e-10}
+    )
+    return float(found.x) if found.fun < through(angle) - 1e-9 else angle

@@ -1,0 +1,1 @@
+"""Whether a jig can be printed and put together, measured on its solids."""

@@ -1,0 +1,1 @@
+"""A jig's files: models, picture, sheet."""

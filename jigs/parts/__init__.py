@@ -1,0 +1,1 @@
+"""What jigs are made of: a jig as data, screws, letters, solids, the printer."""

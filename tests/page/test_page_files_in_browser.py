@@ -1,0 +1,150 @@
+"""Files made on the bench in a real browser. Run with ``pytest -m outside``."""
+
+import shlex
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.browser import DESKTOP, PHONE, START, Served, drag_to, opened, sound, verdict
+
+pytestmark = pytest.mark.outside
+
+WEAVES = Path(__file__).parents[2] / "weaves"
+
+
+def panel(page: Any, name: str) -> Any:
+    page.get_by_role("tab", name=name, exact=True).click()
+    return page.get_by_role("tabpanel", name=name)
+
+
+def downloaded(page: Any, link: Any, folder: Path) -> Path:
+    with page.expect_download() as told:
+        link.click()
+    path = folder / told.value.suggested_filename
+    told.value.save_as(path)
+    return path
+
+
+def at_size(page: Any, size: tuple[int, int], scheme: str) -> None:
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    page.emulate_media(color_scheme=scheme)
+
+
+def made(here: Any, title: str) -> None:
+    here.get_by_role("button", name=f"Make it: {title}").click()
+    here.locator("section.task", has_text=title).locator("table.files").wait_for()
+
+
+def test_the_main_job_from_first_load_to_bundle(
+    browser: Any, served: Served, tmp_path: Path
+) -> None:
+    page = opened(browser, served.address)
+    page.locator("label.weave:has([value=one-in-one]) img").click()
+    wire = page.get_by_label("Wire", exact=True)
+    wire.fill("1mm")
+    wire.press("Enter")
+    page.wait_for_function("location.search.includes('wire=1mm')")
+    drag_to(page, 4.0)
+    page.wait_for_function("location.search.includes('inner=4mm')")
+    verdict(page, "range")
+
+    papers = panel(page, "Papers")
+    length = papers.get_by_label("Length of the piece")
+    length.fill("30mm")
+    length.press("Enter")
+    made(papers, "Measured drawing")
+    sound(page)
+
+    jigs = panel(page, "Jigs")
+    jigs.get_by_label("Clearance").fill("0.25mm")
+    jigs.get_by_label("Step").fill("0.05mm")
+    jigs.get_by_label("Step").press("Enter")
+    # The answer to the first does not take away what is typed into the second meanwhile.
+    jigs.get_by_text("--step 0.05mm --clearance 0.25mm").wait_for()
+    made(jigs, "Ring gauge")
+    page.wait_for_function("document.querySelector('.pictures img').naturalWidth > 100")
+    jigs.get_by_label("Part to look at").select_option("wire-slots")
+    canvas = jigs.get_by_role("img", name="The part wire slots")
+    canvas.press("ArrowLeft")
+    at_size(page, PHONE, "dark")
+    sound(page)
+    link = jigs.get_by_role("link", name="Download ring-gauge-plug.stl")
+    stl = downloaded(page, link, tmp_path).read_bytes()
+
+    project = panel(page, "Project")
+    project.get_by_label("Plan for the bench").uncheck()
+    project.get_by_label("Ring gauge").check()
+    sound(page)
+    at_size(page, DESKTOP, "light")
+    made(project, "Bundle")
+    link = project.get_by_role("link", name="Download one-in-one-bundle.zip")
+    with zipfile.ZipFile(downloaded(page, link, tmp_path)) as bundle:
+        assert bundle.testzip() is None
+        bundle.extractall(tmp_path / "bundle")
+        names = set(bundle.namelist())
+    assert page.troubles == []
+    page.close()
+
+    assert {"README.txt", "project.toml", "model/one-in-one.step"} <= names
+    assert (tmp_path / "bundle/jigs/ring-gauge-plug.stl").read_bytes() == stl
+    readme = (tmp_path / "bundle/README.txt").read_text()
+    lines = [shlex.split(line) for line in readme.splitlines() if line.startswith("ringwright ")]
+    assert [line[1] for line in lines] == ["preview", "drawing", "jig"]
+    again = tmp_path / "again"
+    again.mkdir()
+    command = [sys.executable, "-m", "ringwright.cli", *lines[1][1:]]
+    subprocess.run(command, cwd=again, check=True, stdout=subprocess.DEVNULL)
+    files = [path.relative_to(again) for path in again.rglob("*") if path.is_file()]
+    assert len(files) == 3
+    for path in files:
+        assert (again / path).read_bytes() == (tmp_path / "bundle" / path).read_bytes()
+
+    # The project file leads back to the same choice.
+    other = opened(browser, served.address)
+    project = panel(other, "Project")
+    project.get_by_label("Open project").set_input_files(tmp_path / "bundle/project.toml")
+    other.wait_for_function("location.search.includes('wire=1mm')")
+    assert "length=30mm" in other.url
+    verdict(other, "range")
+    assert project.get_by_label("Ring gauge").is_checked()
+    assert not project.get_by_label("Plan for the bench").is_checked()
+    other.close()
+
+
+def test_a_weave_of_ones_own_and_files_that_are_none(
+    browser: Any, served: Served, tmp_path: Path
+) -> None:
+    page = opened(browser, served.address + START + "&length=30mm")
+    project = panel(page, "Project")
+    said = project.get_by_role("status").first
+    pick = project.get_by_label("Open a weave of my own")
+    pick.set_input_files(Path(__file__).parents[1] / "rules" / "hopf.toml")
+    page.wait_for_function("location.search.includes('weave=test+pair')")
+    verdict(page, "Loose")
+    assert "The weave is open: test pair." in said.inner_text()
+    assert page.locator("label.weave:has-text('your own') input").is_checked()
+    large = tmp_path / "large.toml"
+    large.write_text("#" * 300_000)
+    for name, content, sentence in (
+        ("large.toml", None, "larger than"),
+        ("barrel.toml", (WEAVES / "barrel.toml").read_text(), "choose a name of its own"),
+        ("odd.toml", "name = 1", "Not opened: weave file"),
+    ):
+        file = tmp_path / name
+        if content is not None:
+            file.write_text(content)
+        pick.set_input_files(file)
+        project.get_by_text(sentence).wait_for()
+    assert "weave=test+pair" in page.url
+    papers = panel(page, "Papers")
+    made(papers, "Measured drawing")
+    assert "ringwright drawing weave.toml" in papers.inner_text()
+    papers.get_by_role("button", name="Make it: Assembly sheet").click()
+    papers.get_by_role("button", name="Cancel: Assembly sheet").click()
+    papers.get_by_text("Given up; nothing was written.").wait_for()
+    assert page.troubles == []
+    page.close()

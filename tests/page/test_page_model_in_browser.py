@@ -1,0 +1,216 @@
+"""The model's part of the page in a real browser. Run with ``pytest -m outside``."""
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from ringwright.outputs.assembly_sheet.words import lines
+from ringwright.weaves import load_rule
+from tests.browser import PHONE, START, Served, opened, sound
+
+pytestmark = pytest.mark.outside
+
+VIEW = "getElement(document.querySelector('.look .ring-view'))"
+# What the view of the model draws.
+DRAWN = f"""() => {{
+  const view = {VIEW}, {{calls, triangles}} = view.renderer.info.render;
+  return {{rings: view.count, turning: view.is_turning, slow: view.slow, calls, triangles}};
+}}"""
+MARKED = """(wanted) => {
+  const marks = [...document.querySelectorAll('.ring-mark')].filter((one) => one.offsetParent);
+  return String([...new Set(marks.map((one) => one.innerText))].sort()) === String(wanted);
+}"""
+# A picture is kept, of tori or ribbons; how the last one and one before it differ: the share of the
+# dots covered by either that both cover, and the mean difference of colour (0 to 255) on these.
+PICTURE = f"""(turning) => {{
+  const view = {VIEW}, gl = view.renderer.getContext();
+  Object.assign(view, {{slow: true, is_turning: turning}});
+  view.refine();
+  if (turning) view.see_ribbons();
+  view.renderer.render(view.scene, view.camera);
+  const wide = gl.drawingBufferWidth, high = gl.drawingBufferHeight;
+  const dots = new Uint8Array(4 * wide * high);
+  gl.readPixels(0, 0, wide, high, gl.RGBA, gl.UNSIGNED_BYTE, dots);
+  window.pictures = [...(window.pictures || []), dots];
+  const covered = dots.filter((value, i) => i % 4 === 3 && value).length;
+  view.is_turning = false;
+  return {{flat: view.ribbons.mesh.visible, covered}};
+}}"""
+DIFFERENT = """(back) => {
+  const one = window.pictures.at(-1), two = window.pictures.at(-1 - back);
+  let either = 0, both = 0, off = 0;
+  for (let i = 0; i < one.length; i += 4) {
+    if (!one[i + 3] && !two[i + 3]) continue;
+    either += 1;
+    if (!one[i + 3] || !two[i + 3]) continue;
+    both += 1;
+    for (const c of [0, 1, 2]) off += Math.abs(one[i + c] - two[i + c]) / 3;
+  }
+  return [both / either, off / both];
+}"""
+
+
+@pytest.fixture(scope="module")
+def page(browser: Any, served: Served) -> Iterator[Any]:
+    """A phone's page on which all panels are opened in turn."""
+    one = opened(browser, served.address + START, PHONE, color_scheme="dark")
+    yield one
+    assert one.troubles == []
+    one.close()
+
+
+def open_panel(page: Any, name: str, press: str = "") -> None:
+    page.get_by_role("tab", name=name, exact=True).click()
+    if press:
+        page.get_by_role("button", name=press, exact=True).click()
+
+
+def test_the_whole_piece_and_its_colours(browser: Any, served: Served) -> None:
+    query = "?weave=european-4-in-1&length=330mm&width=125mm&paint=open%3Dgold,closed"
+    page = opened(browser, served.address + query + "%3Dsteel")
+    page.get_by_label("The whole piece").check()
+    told = page.get_by_text(re.compile("rings, .* repeats, .* over the end rings"))
+    told.wait_for()
+    count = int(told.inner_text().split()[0])
+    assert count > 5000
+    assert "the whole piece" in page.get_attribute(".look canvas", "aria-label")
+    legend = page.locator(".legend tbody tr").all_inner_texts()
+    assert [re.split(r"\s+", one.strip())[0] for one in legend] == ["gold", "steel"]
+    assert sum(int(one.split()[-1]) for one in legend) == count
+    # Few enough triangles to turn smoothly where software draws, and finer once it stands still.
+    box = page.locator(".look canvas").bounding_box()
+    page.mouse.move(box["x"] + 50, box["y"] + 50)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 90, box["y"] + 60)
+    page.wait_for_function(f"() => !{VIEW}.due")
+    turning = page.evaluate(DRAWN)
+    assert turning["turning"]
+    assert turning["calls"] == 1
+    assert turning["triangles"] < 2e4
+    page.mouse.up()
+    page.wait_for_function(f"() => !({DRAWN})().turning && !{VIEW}.due")
+    assert page.evaluate(DRAWN)["triangles"] > turning["triangles"]
+    # Near by, only what is seen is drawn, and rounder.
+    page.locator(".look canvas").press("PageUp")
+    for _ in range(12):
+        page.keyboard.press("PageUp")
+    page.wait_for_function(f"() => {VIEW}.ribbons.segments > 8")
+    assert page.evaluate(f"{VIEW}.ribbons.mesh.geometry.instanceCount * 64") < count / 2
+    page.get_by_label("A few repeats").check()
+    page.wait_for_function(f"() => ({DRAWN})().rings < 500")
+    page.get_by_label("Colour of the rings").select_option("All copper")
+    page.wait_for_function("new URL(location).searchParams.get('paint') === 'copper'")
+    page.get_by_label("Length", exact=True).fill("9m")
+    page.keyboard.press("Enter")
+    page.get_by_text("ask for a shorter").first.wait_for()
+    assert page.troubles == []
+    page.close()
+
+
+def test_pull_push_and_bend(page: Any) -> None:
+    open_panel(page, "Move", "Work out how it moves")
+    slider = page.get_by_label(re.compile("From pushed together"))
+    slider.wait_for()
+    told = page.locator(".scrub-said")
+    assert "6.4 mm: pulled straight" in told.inner_text()
+    slider.focus()
+    page.keyboard.press("Home")
+    assert re.search(r"pushed together by (.*) %, of \1 % at most", told.inner_text())
+    assert slider.get_attribute("aria-valuetext") == told.inner_text()
+    page.get_by_role("button", name="Bend up").click()
+    page.wait_for_function("/tightest/.test(document.querySelector('.scrub-said').innerText)")
+    assert "Bent up" in told.inner_text()
+    # One way at a time: what was pushed together is straight again.
+    assert slider.input_value() == slider.get_attribute("max")
+    sound(page)
+
+
+def test_step_by_step(page: Any) -> None:
+    open_panel(page, "Weave it", "Work out the steps")
+    text = page.locator(".step-text")
+    text.wait_for()
+    for line in lines(load_rule("one-in-one")):
+        page.wait_for_function(
+            "(said) => document.querySelector('.step-text').innerText === said", arg=line.text
+        )
+        # The rings that the sentence names, and no others, have their numbers in the picture.
+        page.wait_for_function(MARKED, arg=sorted(set(re.findall(r"\d+", line.text))))
+        if page.get_by_role("button", name="Next step").is_enabled():
+            page.get_by_role("button", name="Next step").click()
+    assert text.get_attribute("aria-live") == "polite"
+    assert page.get_by_role("button", name="Next step").is_disabled()
+    sound(page)
+
+
+def test_ribbons_look_as_tori_do_and_outlive_a_lost_processor(browser: Any, served: Served) -> None:
+    page = opened(browser, served.address + START)
+    # From the start, from the edge of many rings, and along the chain.
+    for look in ("", "look_from('front')", "look_from('end')", "look_from('top')"):
+        page.evaluate(f"{VIEW}.{look}" if look else "0")
+        page.wait_for_function(f"() => !{VIEW}.is_turning && !{VIEW}.due")
+        tori, ribbons = (page.evaluate(PICTURE, turning) for turning in (False, True))
+        assert (tori["flat"], ribbons["flat"]) == (False, True)
+        assert tori["covered"] > 2000
+        shared, off = page.evaluate(DIFFERENT, 1)
+        assert shared > 0.96, look
+        assert off < 24, look
+    # Far away, rings of a few dots cut out of a square each.
+    page.evaluate(f"{VIEW}.look_from('start')")
+    for _ in range(20):
+        page.locator(".look canvas").press("PageDown")
+    page.wait_for_function(f"() => !{VIEW}.is_turning && !{VIEW}.due")
+    page.evaluate(PICTURE, False)
+    page.evaluate(PICTURE, True)
+    assert page.evaluate(f"{VIEW}.ribbons.mesh.material === {VIEW}.ribbons.small_ring")
+    shared, off = page.evaluate(DIFFERENT, 1)
+    assert shared > 0.85
+    assert off < 40
+    page.evaluate(f"window.lost = {VIEW}.renderer.getContext().getExtension('WEBGL_lose_context')")
+    page.evaluate("window.lost.loseContext()")
+    page.locator(".ring-view-broken").first.wait_for()
+    page.evaluate("window.lost.restoreContext()")
+    page.locator(".ring-view-broken").first.wait_for(state="detached")
+    for turning in (False, True):
+        page.evaluate(PICTURE, turning)
+        shared, off = page.evaluate(DIFFERENT, 2)
+        assert shared > 0.999
+        assert off < 0.1
+    # Three pictures that take too long are answered with fewer triangles; quick ones are not.
+    page.evaluate(f"{VIEW}.slow = false")
+    for times, slow in (((9, 300, 9), False), ((60, 9, 60), True)):
+        for one in times:
+            page.evaluate(f"{VIEW}.took({one})")
+        assert page.evaluate(f"{VIEW}.slow") is slow
+    assert page.troubles == []
+    page.close()
+
+
+def test_between_two_rings(page: Any) -> None:
+    open_panel(page, "Measure")
+    first, second = (page.get_by_label(name, exact=True) for name in ("First ring", "Second ring"))
+    first.fill("1")
+    first.press("Enter")
+    page.get_by_text("Choose another one").wait_for()
+    second.fill("2")
+    second.press("Enter")
+    page.get_by_text(re.compile("run through one another and touch")).wait_for()
+    # At rest each ring pulls at the next one's inside: their centres are an inner diameter apart.
+    assert "3.200 mm" in page.locator(".measure-table").inner_text()
+    page.locator(".ring-mark-length").wait_for()
+    second.press("ArrowUp")
+    page.get_by_text(re.compile("do not run through one another")).wait_for()
+    page.get_by_role("button", name="Clear").click()
+    page.wait_for_function("document.querySelectorAll('.ring-mark-length').length === 0")
+    canvas = page.locator(".more canvas:visible")
+    canvas.scroll_into_view_if_needed()
+    box = canvas.bounding_box()
+    # A grid of touches, of which one at least meets a ring.
+    for x in range(30, int(box["width"]) - 20, 9):
+        canvas.click(position={"x": x, "y": box["height"] / 2})
+        page.wait_for_timeout(60)
+        if first.input_value():
+            break
+    assert first.input_value()
+    sound(page)

@@ -1,0 +1,1 @@
+"""Tools for who works on ringwright: ``python -m tests.tools.NAME``."""
