@@ -41,8 +41,9 @@ _POINTS_PER_RATIO = 22.0
 _TOUCH = 1e-6
 # Rings nearer than this push one another away, in wire radii, so strongly.
 _WISH, _PUSH = 0.5, 2.0
-# What a motion costs beside the way along the wire.
-_COST = 0.3
+# What a motion costs beside the way along the wire, and how strongly the others are held where
+# they were, as by fingers: left free they ride along on the wire that is turned.
+_COST, _HOLD = 0.3, 0.2
 # The farthest that a ring moves in a step, in wire radii, and the opened one along itself, in
 # core radii; the share of the way to the next core line that all of it may be.
 _AT_A_TIME, _SLIDE, _SAFE = 0.25, 0.12, 0.9
@@ -212,13 +213,14 @@ def least_room(pose: Pose) -> float:
 def _way(pose: Pose, shift: float, sense: int) -> Iterator[Pose]:
     """Poses while the ring is opened, and then turned, until it is out or stuck."""
     yield pose
+    home = pose.others
     ways: list[float] = []
     turned = 0.0
     for _ in range(_MOST_STEPS):
         opening = pose.helix.shift < shift - 1e-9
         if not opening and (is_out(pose) or turned > 2.0 * np.pi * _MOST_TURNS):
             return
-        following = _further(pose, shift, 0 if opening else sense)
+        following = _further(pose, home, shift, 0 if opening else sense)
         if following is None:
             return
         pose, way = following
@@ -229,7 +231,7 @@ def _way(pose: Pose, shift: float, sense: int) -> Iterator[Pose]:
             return
 
 
-def _further(pose: Pose, shift: float, sense: int) -> tuple[Pose, float] | None:
+def _further(pose: Pose, home: Rings, shift: float, sense: int) -> tuple[Pose, float] | None:
     """One step: the ring opened a little more, or with a ``sense`` turned along its wire.
 
     Returns
@@ -239,7 +241,7 @@ def _further(pose: Pose, shift: float, sense: int) -> tuple[Pose, float] | None:
     thin = _thinnest(pose)
     most = _AT_A_TIME * thin
     rows = _Rows.about(pose, 4.0 * most + 0.3 * _SLIDE + _WISH * thin)
-    goal, limit = _goal(pose, sense), np.full(rows.slopes.shape[1], most)
+    goal, limit = _goal(pose, home, sense), np.full(rows.slopes.shape[1], most)
     limit[-1] = 0.0 if sense else min(most, shift - pose.helix.shift)
     if sense:
         limit[-2] = _SLIDE
@@ -256,9 +258,17 @@ def _further(pose: Pose, shift: float, sense: int) -> tuple[Pose, float] | None:
     return None
 
 
-def _goal(pose: Pose, sense: int) -> Floats:
-    """The direction that the step is to go in: along the ring's own wire, or open."""
-    goal = np.zeros(5 * len(pose.others.centres) + 7)
+def _goal(pose: Pose, home: Rings, sense: int) -> Floats:
+    """The direction that the step is to go in: along the ring's own wire, or open; others home."""
+    rings = pose.others
+    goal = np.zeros(5 * len(rings.centres) + 7)
+    back = goal[:-7].reshape(-1, 5)
+    back[:, :3] = _HOLD * (home.centres - rings.centres)
+    # A ring is the same from both sides.
+    same = np.where(np.einsum("ni,ni->n", home.axes, rings.axes) < 0.0, -1.0, 1.0)
+    turn = np.cross(rings.axes, same[:, None] * home.axes)
+    tilt = np.stack(plane_basis(rings.axes), axis=1)
+    back[:, 3:] = _HOLD * rings.core_radii[:, None] * np.einsum("nij,nj->ni", tilt, turn)
     if sense:
         goal[-2], goal[-5] = sense, sense * pose.helix.advance
     else:
@@ -328,6 +338,8 @@ class _Rows:
         short = np.maximum(self.wish - self.gaps, 0.0)
         near = self.slopes[short > 0.0]
         model = _COST * np.eye(len(goal)) + _PUSH * near.T @ near
+        # To hold the others draws them back the less, the nearer they are.
+        model[range(len(goal) - 7), range(len(goal) - 7)] += _HOLD
         slope = goal + _PUSH * near.T @ short[short > 0.0]
         return _solved(model, slope, limit, self.slopes, np.minimum(margin, self.gaps) - self.gaps)
 
