@@ -81,12 +81,6 @@ class Helix:
             shift=max(0.0, self.shift + float(step[6])),
         )
 
-    def toward(self, goal: Helix) -> Floats:
-        """(7,) the small motion in its own frame that takes it to another place."""
-        turn = 0.5 * np.cross(self.frame, goal.frame).sum(axis=0) * self.core_radius
-        way = (goal.centre - self.centre) @ self.frame.T
-        return np.concatenate([way, turn @ self.frame.T, [goal.shift - self.shift]])
-
 
 def opened_ring(
     centre: Floats, axis: Floats, radii: tuple[float, float], angle: float, hand: int

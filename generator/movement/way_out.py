@@ -49,8 +49,6 @@ _COST, _HOLD = 0.3, 0.2
 _AT_A_TIME, _SLIDE, _SAFE = 0.25, 0.12, 0.9
 # Shares of a step that are tried; how often rings then give way.
 _SHARES, _TIMES = (1.0, 0.3), 4
-# What the opened ring's own way counts for beside that of the others.
-_OWN = 30.0
 # Given up after so many steps that together were less than this of one free step; after so
 # many turns.
 _LOOK_BACK, _STUCK, _MOST_TURNS, _MOST_STEPS = 6, 0.5, 1.3, 160
@@ -148,56 +146,9 @@ def way_out(rings: Rings, put: int, tries: tuple[Try, ...] = TRIES) -> tuple[Way
         )
         shift = radii[1] * 2.0 + (one.opening - 1.0) * 2.0 * float(rest.wire_radii.max(initial=0.0))
         poses = list(_way(Pose(helix, rest), shift, one.sense))
-        if poses and is_out(poses[-1]):
+        if poses and _is_out(poses[-1]):
             return Way(tuple(poses), poses[-1].helix.gap, number), one
     return None
-
-
-def followed(pose: Pose, helix: Helix, goal: Rings) -> Pose | None:
-    """A pose after the opened ring went on, the others as near to a goal as they may be.
-
-    Parameters
-    ----------
-    helix : where the opened ring is wanted; it gives way a little too
-    goal : where the others are wanted
-
-    Returns
-    -------
-    pose : as near as rings let it come in a few small steps; None where they do not come clear
-    """
-    most, margin = _AT_A_TIME * _thinnest(pose), _MARGIN * _thinnest(pose)
-    weights = np.ones(5 * len(pose.others.centres) + 7)
-    weights[-7:] = _OWN
-    limit = np.full(len(weights), most)
-    limit[-5] += _SLIDE * abs(helix.advance)
-    limit[-2] = _SLIDE
-    clear = None
-    for _ in range(_TIMES):
-        rows = _Rows.about(pose, 4.0 * most)
-        wanted = np.append(_toward(pose.others, goal), pose.helix.toward(helix))
-        least = np.minimum(margin, rows.gaps) - rows.gaps
-        step = _solved(
-            np.diag(weights), weights * np.clip(wanted, -limit, limit), limit, rows.slopes, least
-        )
-        if step is None:
-            return clear
-        eased = _eased(_moved(pose, step * _safe_share(pose, step)), most)
-        if eased is None:
-            return clear
-        pose = clear = eased
-        if float(np.abs(step).max()) < 0.05 * most:
-            break
-    return clear
-
-
-def _toward(rings: Rings, goal: Rings) -> Floats:
-    """The motion from some rings to others, as in :mod:`ringwright.geometry.linearise`, (5 n,)."""
-    # A closed ring looks the same from both sides: the shorter turn will do.
-    side = np.sign(np.einsum("ni,ni->n", rings.axes, goal.axes))
-    side[side == 0.0] = 1.0
-    turn = np.cross(rings.axes, goal.axes * side[:, None]) * rings.core_radii[:, None]
-    tilt = np.stack([np.einsum("ni,ni->n", turn, one) for one in plane_basis(rings.axes)], axis=1)
-    return np.concatenate([goal.centres - rings.centres, tilt], axis=1).reshape(-1)
 
 
 def least_room(pose: Pose) -> float:
@@ -218,7 +169,7 @@ def _way(pose: Pose, shift: float, sense: int) -> Iterator[Pose]:
     turned = 0.0
     for _ in range(_MOST_STEPS):
         opening = pose.helix.shift < shift - 1e-9
-        if not opening and (is_out(pose) or turned > 2.0 * np.pi * _MOST_TURNS):
+        if not opening and (_is_out(pose) or turned > 2.0 * np.pi * _MOST_TURNS):
             return
         following = _further(pose, home, shift, 0 if opening else sense)
         if following is None:
@@ -264,9 +215,7 @@ def _goal(pose: Pose, home: Rings, sense: int) -> Floats:
     goal = np.zeros(5 * len(rings.centres) + 7)
     back = goal[:-7].reshape(-1, 5)
     back[:, :3] = _HOLD * (home.centres - rings.centres)
-    # A ring is the same from both sides.
-    same = np.where(np.einsum("ni,ni->n", home.axes, rings.axes) < 0.0, -1.0, 1.0)
-    turn = np.cross(rings.axes, same[:, None] * home.axes)
+    turn = np.cross(rings.axes, home.axes)
     tilt = np.stack(plane_basis(rings.axes), axis=1)
     back[:, 3:] = _HOLD * rings.core_radii[:, None] * np.einsum("nij,nj->ni", tilt, turn)
     if sense:
@@ -314,7 +263,7 @@ def _safe_share(pose: Pose, step: Floats) -> float:
 class _Rows:
     """Gaps of a pose, and how they change in the unknowns.
 
-    Five for every other ring, as in ``geometry.linearise``; then seven lengths for the
+    Five for every other ring, as in :mod:`ringwright.geometry.linearise`; then seven lengths for the
     opened one: its way, its turn, both in its own frame, and its opening.
     """
 
@@ -410,7 +359,7 @@ def _closed_room(pose: Pose) -> float:
     return float(contacts(pose.others, pairs, _PIECE).gap.min(initial=np.inf))
 
 
-def is_out(pose: Pose) -> bool:
+def _is_out(pose: Pose) -> bool:
     """Whether the opened ring's wire, its ends joined, goes through no other ring's eye."""
     line = pose.helix.line(pose.helix.turns(_points(pose)))
     # Without the straight way from end to end, a wire could still lie between the ends.

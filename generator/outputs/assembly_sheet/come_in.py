@@ -1,9 +1,7 @@
 """How the ring of every step comes in: the way found out of the piece, turned round.
 
 From the piece as it rested before the step, the rings give way to where the opened ring can come
-to; it comes in along its own wire and closes, and all lie as they rest after the step. Of the way
-out that was found, the others keep no more than they need: they stay as near to where they rest
-as the opened ring lets them.
+to; it comes in along its own wire and closes, and all lie as they rest after the step.
 """
 
 from __future__ import annotations
@@ -16,16 +14,20 @@ from numpy.typing import NDArray
 
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.helix import Helix
-from ringwright.movement.way_out import Pose, Way, followed, is_out, way_out
+from ringwright.geometry.lattice import Lattice
+from ringwright.movement.way_out import Pose, way_out
 from ringwright.outputs.assembly_sheet.views import Scene
 from ringwright.piece.piece import Piece
+from ringwright.solver.climb import Unit, climb, nearest_to
 
 Floats = NDArray[np.float64]
 
-# The rings about the one put in that give way; so many poses at most until they lie as before.
-_ABOUT, _BACK = 18, 60
-# They lie as before within this part of a wire's radius, which the last step makes up for.
-_SAME = 0.15
+# So many poses at most until the rings lie as before.
+_BACK = 120
+# How far they may go in the first of these, in core radii; they lie as before where half the sum
+# of squares of what is left, in core radii, is less than this.
+_TRUST, _SAME = 0.1, 1e-6
+_PIECE = Lattice("piece", np.zeros(0))
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,71 +66,51 @@ def coming_in(
 def _comes_in(piece: Piece, new: int, before: Piece | None) -> ComesIn | None:
     core = float(piece.core_radii_mm[new])
     rings = _rings(piece, range(len(piece)), 1.0 / core)
-    away = np.linalg.norm(rings.centres - rings.centres[new], axis=1) - rings.core_radii
-    away[new] = -np.inf
-    about = np.sort(np.argsort(away, kind="stable")[:_ABOUT])
-    taken = way_out(_of(rings, about), int(np.flatnonzero(about == new)[0]))
+    # All rings: one farther off that stood still would be in the way of those that move.
+    taken = way_out(rings, new)
     if taken is None:
         return None
-    others = np.array([at for at in range(len(piece)) if at != new])
-    poses = _least_giving_way(taken[0], _of(rings, others))
-    if poses is None:
-        return None
-    names = tuple(piece.names[at] for at in others)
-    back = _back(poses[-1], names, before, core)
+    way = taken[0]
+    names = tuple(name for at, name in enumerate(piece.names) if at != new)
+    back = _back(way.poses[-1].others, names, before, 1.0 / core)
     if back is None:
         return None
-    start = poses[0].others.centres
-    given = max(float(np.linalg.norm(pose.others.centres - start, axis=1).max()) for pose in poses)
     return ComesIn(
         names,
         tuple(_scaled(each, core) for each in reversed(back)),
         tuple(
             Pose(_scaled_helix(pose.helix, core), _scaled(pose.others, core))
-            for pose in reversed(poses)
+            for pose in reversed(way.poses)
         ),
-        taken[0].gap * core,
-        given * core,
+        way.gap * core,
+        way.pushed * core,
     )
 
 
-def _least_giving_way(way: Way, rest: Rings) -> list[Pose] | None:
-    """The opened ring's way, the others as near to their rest as it lets them."""
-    pose = Pose(way.poses[0].helix, rest)
-    found = [pose]
-    for after in way.poses[1:]:
-        following = followed(pose, after.helix, rest)
-        if following is None:
-            return None
-        pose = following
-        found.append(pose)
-    if not is_out(pose):
-        return None
-    return found
-
-
 def _back(
-    pose: Pose, names: tuple[str, ...], before: Piece | None, core: float
+    rings: Rings, names: tuple[str, ...], before: Piece | None, scale: float
 ) -> list[Rings] | None:
-    """From where the rings gave way to where they lay before; None where they come not there."""
+    """From where the rings gave way to where they lay before; None where they come not there.
+
+    The ring that is put in is not there yet. They go as the solver lets rings go, step by step,
+    so that none passes through another.
+    """
     if before is None:
         return []
     there = np.array([at for at, name in enumerate(names) if name in before.names], dtype=int)
-    order = [before.names.index(names[at]) for at in there]
-    goal = _rings(before, order, 1.0 / core)
-    # The ring that is put in is not there yet.
-    away = replace(pose.helix, centre=pose.helix.centre + 1e3)
-    now = Pose(away, _of(pose.others, there))
-    found = [now.others]
+    goal = _rings(before, [before.names.index(names[at]) for at in there], scale)
+    now = Unit(_of(rings, there), _PIECE)
+    wanted = nearest_to(goal)
+    found, trust = [now.rings], _TRUST
     for _ in range(_BACK):
-        following = followed(now, away, goal)
-        if following is None:
-            return None
-        now = following
-        found.append(now.others)
-        left = np.linalg.norm(now.others.centres - goal.centres, axis=1).max(initial=0.0)
-        turn = np.linalg.norm(np.cross(now.others.axes, goal.axes), axis=1).max(initial=0.0)
-        if max(left, turn) < _SAME * float(goal.wire_radii.min()):
+        after = climb(now, wanted, rounds=1, trust=trust).unit
+        if after is now:
+            trust *= 0.4
+            continue
+        # What counts is also that no metal cuts metal, so this may take it farther off first.
+        now = after
+        found.append(now.rings)
+        if wanted.value(now) > -_SAME:
             return [*found, goal]
     return None
 
