@@ -64,6 +64,7 @@ def _step_facts(step: StepWay, scale: float) -> dict[str, Any]:
         "opened_mm": None if way is None else rounded(way.gap * scale, 4),
         "turns": None if way is None else rounded(way.turned, 4),
         "neighbours_give_way_mm": None if way is None else rounded(way.pushed * scale, 4),
+        "effort": None if way is None else way.effort,
         "openings_tried": None if way is None else way.tries,
     }
 
@@ -222,7 +223,7 @@ def _step_text(step: StepWay, scale: float) -> str:
         return said + "no way in was found at this size"
     return (
         f"{said}goes in opened by {way.gap * scale:.2f} mm and turned by {way.turned:.2f} of a "
-        f"full turn; rings about it give way by up to {way.pushed * scale:.1f} mm"
+        f"full turn; rings about it give way by up to {way.pushed * scale:.1f} mm: {way.effort}"
     )
 
 

@@ -54,6 +54,11 @@ _SHARES, _TIMES = (1.0, 0.3), 4
 _LOOK_BACK, _STUCK, _MOST_TURNS, _MOST_STEPS = 6, 0.5, 1.3, 160
 
 
+# Our own marks, no source, in the ring's own wire: how far it is opened, and how far another ring
+# gives way, up to which to put it in is easy, or takes patience.
+_EASY, _PATIENT = (1.3, 1.5), (1.6, 3.0)
+
+
 @dataclass(frozen=True, eq=False)
 class Pose:
     """All rings at one moment: the opened one, and the others in their order."""
@@ -83,6 +88,15 @@ class Way:
         start = self.poses[0].others.centres
         ways = [np.linalg.norm(pose.others.centres - start, axis=1).max() for pose in self.poses]
         return float(max(ways))
+
+    @property
+    def effort(self) -> str:
+        """What it takes to put the ring in: ``easy``, ``takes patience`` or ``hard``."""
+        wire = 2.0 * self.poses[0].helix.wire_radius
+        for gap, pushed, said in ((*_EASY, "easy"), (*_PATIENT, "takes patience")):
+            if self.gap <= gap * wire and self.pushed <= pushed * wire:
+                return said
+        return "hard"
 
     @property
     def turned(self) -> float:
@@ -263,8 +277,8 @@ def _safe_share(pose: Pose, step: Floats) -> float:
 class _Rows:
     """Gaps of a pose, and how they change in the unknowns.
 
-    Five for every other ring, as in :mod:`ringwright.geometry.linearise`; then seven lengths for the
-    opened one: its way, its turn, both in its own frame, and its opening.
+    Five for every other ring, as in :mod:`ringwright.geometry.linearise`; then seven lengths for
+    the opened one: its way, its turn, both in its own frame, and its opening.
     """
 
     gaps: Floats

@@ -41,6 +41,7 @@ class ComesIn:
     poses : from where the opened ring goes through none to where it lies closed at rest
     gap_mm : the clear room between its ends
     given_way_mm : the farthest that another ring's middle is from where it rests at last
+    effort : as :attr:`ringwright.movement.way_out.Way.effort` has it
     """
 
     names: tuple[str, ...]
@@ -48,6 +49,7 @@ class ComesIn:
     poses: tuple[Pose, ...]
     gap_mm: float
     given_way_mm: float
+    effort: str
 
 
 def coming_in(
@@ -84,6 +86,7 @@ def _comes_in(piece: Piece, new: int, before: Piece | None) -> ComesIn | None:
         ),
         way.gap * core,
         way.pushed * core,
+        way.effort,
     )
 
 
@@ -103,15 +106,15 @@ def _back(
     wanted = nearest_to(goal)
     found, trust = [now.rings], _TRUST
     for _ in range(_BACK):
+        if wanted.value(now) > -_SAME:
+            return [*found, goal]
         after = climb(now, wanted, rounds=1, trust=trust).unit
         if after is now:
             trust *= 0.4
             continue
-        # What counts is also that no metal cuts metal, so this may take it farther off first.
+        # That no metal cuts metal comes first, so it may take them farther off for once.
         now = after
         found.append(now.rings)
-        if wanted.value(now) > -_SAME:
-            return [*found, goal]
     return None
 
 

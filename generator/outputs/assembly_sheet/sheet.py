@@ -121,7 +121,11 @@ def write_assembly(
     on_progress("pictures", len(drawn) + 1, len(drawn) + 1)
 
     drawn_so = [words.as_drawn(view.scene.at_rest, view.room_mm, view.aside) for view in drawn]
-    sheet = _sheet(rule, report, lines, pictures, more, drawn_so, roles)
+    notes = list(drawn_so)
+    for at, (scene, way) in enumerate(zip(made, motions, strict=True)):
+        if scene.new is not None:
+            notes[at] = f"{_way_words(way)} {notes[at]}".rstrip()
+    sheet = _sheet(rule, report, lines, pictures, more, notes, roles)
     files = {kind: f"{name}.{kind}" for kind in ("pdf", "glb", "json")}
     called = [f"{step:02}" for step in _step_numbers(lines)] + [each.name for each in more]
     kinds = [str(step) for step in _step_numbers(lines)] + [each.name for each in more]
@@ -297,12 +301,20 @@ def sheet_facts(
 def _way_facts(way: ComesIn | None) -> dict[str, Any]:
     """How the ring of a step comes in in the animation."""
     if way is None:
-        return {"found": False, "note": "drawn without a way found"}
+        return {"found": False, "said": words.NO_WAY_IN}
     return {
         "found": True,
+        "said": _way_words(way),
         "opened_mm": round(way.gap_mm, 4),
         "neighbours_give_way_mm": round(way.given_way_mm, 4),
+        "effort": way.effort,
     }
+
+
+def _way_words(way: ComesIn | None) -> str:
+    if way is None:
+        return words.NO_WAY_IN
+    return words.way_in(way.gap_mm, way.given_way_mm, way.effort)
 
 
 def _lay_facts(text: str) -> list[dict[str, Any]]:
@@ -326,8 +338,8 @@ def sheet_text(written: WrittenSheet) -> str:
     lines = [f"How {written.facts['weave']} is woven", ""]
     for step in written.facts["steps"]:
         lines.append(f"  {step['step'] or 'start'}: {step['text']}")
-        if step["as_drawn"]:
-            lines.append(f"     ({step['as_drawn']})")
+        said = [step["way_in"]["said"] if step["way_in"] else "", step["as_drawn"]]
+        lines += [f"     ({' '.join(part for part in said if part)})"] if any(said) else []
     lines += ["", written.facts["finishing"], "", "Take care", *_bullets(written.facts["cautions"])]
     lines += ["", "Written", *(f"  {path}" for path in written.files.values())]
     return "\n".join(lines)
@@ -379,13 +391,13 @@ def _sheet(
     lines: Sequence[words.Line],
     pictures: Sequence[bytes | None],
     more: Sequence[_More],
-    drawn_so: Sequence[str],
+    notes: Sequence[str],
     roles: Mapping[str, str] | None,
 ) -> Sheet:
     size, first = report.size, len(lines)
     others = [
         Card(each.title, each.text, picture, each.alt, each.part, note)
-        for each, picture, note in zip(more, pictures[first:], drawn_so[first:], strict=True)
+        for each, picture, note in zip(more, pictures[first:], notes[first:], strict=True)
     ]
     cards = tuple(
         Card(
@@ -397,7 +409,7 @@ def _sheet(
             note,
         )
         for step, line, picture, note in zip(
-            _step_numbers(lines), lines, pictures[:first], drawn_so[:first], strict=True
+            _step_numbers(lines), lines, pictures[:first], notes[:first], strict=True
         )
     )
     parts = {line.part for line in lines if line.part >= 0}

@@ -879,6 +879,24 @@ def alt_text(rule: WeaveRule, line: Line, roles: Mapping[int, str] | None = None
     return "; ".join(said) + "."
 
 
+NO_WAY_IN = "No way in was found for this ring: in the animation it appears in its place."
+
+
+def way_in(gap_mm: float, given_way_mm: float, effort: str) -> str:
+    """What it takes to put a ring in, as far as a way was found.
+
+    Parameters
+    ----------
+    gap_mm : the clear room between its ends
+    given_way_mm : the farthest that another ring gives way
+    effort : ``easy``, ``takes patience`` or ``hard``
+    """
+    return (
+        f"{effort.capitalize()} to put in: opened by {gap_mm:.1f} mm between its ends, with the "
+        f"rings about it giving way by up to {given_way_mm:.1f} mm."
+    )
+
+
 def as_drawn(at_rest: bool, room_mm: float | None, aside: tuple[float, float] | None = None) -> str:
     """Where a picture is not quite what a maker will see, or nothing.
 
