@@ -26,7 +26,7 @@ def test_all_else_that_the_program_reads_is_installed():
         path
         for folder in folders().values()
         for path in folder.rglob("*")
-        if path.is_file() and path.suffix not in (".py", ".pyc")
+        if path.is_file() and path.suffix != ".py" and path.parent.name != "__pycache__"
     }
     assert there == installed
 
