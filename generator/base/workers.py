@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 import threading
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
@@ -14,10 +15,14 @@ from ringwright.base.system import interrupts_held
 
 
 class _Process(SpawnProcess):
-    """A process that Ctrl-C never reaches, not even while it starts."""
+    """A process that Ctrl-C never reaches, not even while it starts, and that runs no script again.
+
+    What it is to do is always the program's own, so a maker's script that uses it needs no guard
+    against being run a second time.
+    """
 
     def start(self) -> None:
-        with interrupts_held():
+        with interrupts_held(), _script_unseen():
             super().start()
 
 
@@ -27,6 +32,20 @@ class _Afresh(SpawnContext):
 
 # Started afresh, as every system can: what works on one works on all.
 AFRESH = _Afresh()
+
+
+@contextmanager
+def _script_unseen() -> Iterator[None]:
+    """Hide where the running script lies; a new process would run it for what it defines."""
+    main = sys.modules["__main__"]
+    spec, path = getattr(main, "__spec__", None), vars(main).pop("__file__", None)
+    main.__spec__ = None
+    try:
+        yield
+    finally:
+        main.__spec__ = spec
+        if path is not None:
+            main.__file__ = path
 
 
 @contextmanager

@@ -27,7 +27,7 @@ Floats = NDArray[np.float64]
 _SEEDS = (0, 1)
 _SAME = 1e-4
 # A ring of one repeat, whose rings have themselves for neighbours, is not looked at.
-_FEWEST = 2
+FEWEST = 2
 _THREAD = 1e-3
 # Lengths, as shares of a repeat's, that its rings are laid on; on the longest they may not reach.
 _SHARES = (1.0, 0.85, 0.7, 0.55, 0.4)
@@ -89,7 +89,7 @@ def smallest_loop(unit: Unit, joint: Bend) -> Loop | None:
     joint : the tightest bend of one joint, which no ring of three repeats or more exceeds
     """
     # In a ring of two, a repeat's two neighbours are one, so the bend of a joint says nothing.
-    first = joint.fewest_repeats if joint.fewest_repeats > 3 else _FEWEST
+    first = joint.fewest_repeats if joint.fewest_repeats > 3 else FEWEST
     for repeats in range(first, first + _MORE):
         loop = closed_loop(unit, joint.direction, repeats)
         if loop is not None:
@@ -107,7 +107,7 @@ def widest(unit: Unit, axis: Floats, repeats: int, seed: int) -> Unit | None:
     seed : 0 to start from the unit itself, others from the unit as shaken by this seed
     """
     start = unit if seed == 0 else shaken(unit, seed, steps=2)
-    close = _laid_round if repeats == _FEWEST else _bent_round
+    close = _laid_round if repeats == FEWEST else _bent_round
     closed = close(start, axis, repeats)
     if closed is None:
         return None

@@ -223,3 +223,20 @@ def test_the_page_opens_beside_another_one(monkeypatch):
             assert other.getsockname()[1] not in (0, port)
         with pytest.raises(BadInput, match=f"port {port} .*--port 0"):
             server._listen("127.0.0.1", (port,))
+
+
+def test_a_makers_script_is_not_run_again_by_worker_processes(tmp_path):
+    script = tmp_path / "mine.py"
+    script.write_text(
+        "from ringwright.base.sizes import RingSize\n"
+        "from ringwright.solver.tightest import tightest\n"
+        "from ringwright.weaves import load_rule\n"
+        "print('here')\n"
+        "print(tightest(load_rule('one-in-one'), RingSize(1.0, 4.5), starts=2).starts)\n"
+        "print(__file__)\n",
+        encoding="utf-8",
+    )
+    done = subprocess.run(
+        [sys.executable, script], capture_output=True, text=True, encoding="utf-8", check=True
+    )
+    assert done.stdout.splitlines() == ["here", "2", str(script)]

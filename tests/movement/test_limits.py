@@ -13,7 +13,7 @@ from ringwright.cli import main
 from ringwright.geometry.contact import Rings, carried, close_pairs, contacts
 from ringwright.geometry.lattice import Lattice
 from ringwright.geometry.linearise import moved, unknowns
-from ringwright.making.plan.piece_size import checked_measure, sized
+from ringwright.making.plan.piece_size import COMPUTED, checked_measure, sized
 from ringwright.movement.bend import (
     AXES,
     bent_tightly,
@@ -31,6 +31,7 @@ from ringwright.movement.symmetry import alike, symmetries
 from ringwright.solver.climb import Unit
 from ringwright.solver.placement import linked_pairs, placed_unit
 from ringwright.solver.settle import settle
+from ringwright.solver.tightest import tightest
 from ringwright.weaves import load_rule
 
 # Rings of 4 mm inside, of 1.2 mm wire.
@@ -405,3 +406,16 @@ def test_where_no_way_in_is_found_it_says_for_which_ring_and_what_makers_weave(
 def test_what_cannot_be_woven_has_no_limits(capsys):
     assert main(["limits", "one-in-one", "--wire", "1mm", "--ratio", "1.5"]) == 1
     assert "cannot be woven" in capsys.readouterr().out
+
+
+def test_a_piece_closed_into_itself_is_offered_only_where_it_was_found_to_close():
+    """Two repeats of the simple chain close at AR 12; of two-in-two at 8 it takes three."""
+    for name, ratio, fewest in (("one-in-one", 12.0, 2), ("two-in-two", 8.0, 3)):
+        rule, size = load_rule(name), RingSize(1.0, ratio)
+        report = check(rule, size, limit=tightest(rule, size, starts=1, workers=0))
+        found = sized(report, checked_measure("finger", 15.0, 0.0, None))
+        assert found.shorter is None
+        assert found.longer.repeats == fewest
+        assert found.longer.how == COMPUTED
+        assert closed_loop(report.unit, "up", fewest) is not None
+        assert fewest == 2 or closed_loop(report.unit, "up", fewest - 1) is None

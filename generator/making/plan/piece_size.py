@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from ringwright.answers.verdict import Report
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import format_mm
-from ringwright.movement.loops import closed_loop
+from ringwright.movement.loops import FEWEST, closed_loop
 from ringwright.piece.piece import MOST_RINGS, woven_piece
 
 LENGTH, WRIST, ANKLE, NECK, FINGER = "length", "wrist", "ankle", "neck", "finger"
@@ -29,7 +29,8 @@ USUAL_EASE_MM = {LENGTH: 0.0, WRIST: 12.0, ANKLE: 15.0, NECK: 25.0, FINGER: 2.0}
 
 # Worn flat, a chain bends about an axis across it.
 _WORN = "up"
-_FEWEST = 3
+# So often the loops about a measure are looked for.
+_ROUNDS = 8
 MOST_SIZES = 40
 
 COMPUTED = "computed: rings closed into a loop of so many repeats and pulled to their widest"
@@ -224,8 +225,9 @@ class _Sizer:
         """Compute the loops that decide on a measure: of both neighbours, or of one near them."""
         if measure.place == LENGTH or self._report.rule.family != "chain":
             return
-        # The first guess is a solid band; a second round corrects it.
-        for _ in range(3):
+        # The first guess is a solid band; a second round corrects it. Loops that do not close are
+        # found out one by one.
+        for _ in range(_ROUNDS):
             about = self._about(self.between(measure), measure)
             wanted = {about, about + 1} if measure.endless and exactly else {about}
             if wanted <= set(self._loops):
@@ -239,8 +241,13 @@ class _Sizer:
         """Repeats of the loop below the measure, the clasp counted as repeats."""
         one = found.shorter or found.longer
         if measure.endless:
-            return max(_FEWEST, one.repeats - (found.shorter is None))
-        return max(_FEWEST, round(one.finished_mm / self._repeat_mm))
+            return max(self._fewest, one.repeats - (found.shorter is None))
+        return max(self._fewest, round(one.finished_mm / self._repeat_mm))
+
+    @property
+    def _fewest(self) -> int:
+        """The fewest repeats that may close: more than any that was found not to."""
+        return 1 + max((n for n, lost in self._loops.items() if lost is None), default=FEWEST - 1)
 
     def _close(self, repeats: int) -> None:
         if repeats not in self._loops:
@@ -250,7 +257,7 @@ class _Sizer:
     def between(self, measure: Measure) -> Sizing:
         """Both neighbours by what is known of the loops so far."""
         self._refuse(measure)
-        fewest = _FEWEST if measure.endless else 1
+        fewest = self._fewest if measure.endless else 1
         most = MOST_RINGS // (len(self._report.rule.rings) * self._report.rule.around)
         wanted_mm = measure.wanted_mm + 1e-9
         # More repeats reach further, so halving finds the last that is not too long.
