@@ -20,7 +20,7 @@ from ringwright.solver.climb import Unit
 from ringwright.solver.measure import all_round, width_and_thickness
 from ringwright.solver.settle import Settled, settle
 from ringwright.solver.shapes import other_shape
-from ringwright.solver.tightest import Tightest, tightest
+from ringwright.solver.tightest import Tightest, known_tightest
 from ringwright.weaves.rule import Image, Minimums, WeaveRule
 
 # Repeats laid out, along and across, for the second look at a settled state.
@@ -168,7 +168,7 @@ def check(
     if on_settled is not None:
         early = settle(rule, size, near=near, on_rest=on_settled)
         early = early if early is not None and early.converged else None
-    limit = limit or tightest(rule, size, on_progress=on_progress)
+    limit = limit or known_tightest(rule, size, on_progress=on_progress)
     limit = with_other_shapes(rule, [size], limit)
     thickest_mm = 2 * size.core_radius_mm / (limit.aspect_ratio + 1)
     room_mm = thickest_mm - size.wire_mm

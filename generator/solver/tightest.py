@@ -13,10 +13,13 @@ from ringwright.solver.certify import Certificate
 from ringwright.solver.climb import Unit, climb, shaken, thickest
 from ringwright.solver.placement import check_kept, linked_pairs, placed_unit
 from ringwright.solver.polish import polished
+from ringwright.solver.searched import searched
 from ringwright.weaves.rule import Minimums, WeaveRule
 
 STARTS = 12
 _AGREE = 1e-4
+# A start gone through again ends where it did, to this part of the ratio.
+_SAME = 1e-6
 # One start of so many is a long walk from the tightest of the others; of so many steps.
 _ONE_LONG_OF = 4
 _WALK = 75
@@ -36,6 +39,8 @@ class Tightest:
     starts, agreed : how many starting placements were tried, and how many reached
         the smallest aspect ratio to within 0.0001
     spread : (starts,) the aspect ratio each start ended at, smallest first
+    path : the starts that were gone through, one after the other, to the tightest ring
+    kept : whether all starts were tried when the rule was searched, and now only those of ``path``
     searched : the minimums with those of other shapes, where these were looked for now because
         the rule's file keeps none; None where they were not
     """
@@ -46,12 +51,47 @@ class Tightest:
     starts: int
     agreed: int
     spread: tuple[float, ...]
+    path: tuple[int, ...] = (0,)
+    kept: bool = False
     searched: Minimums | None = None
 
 
 def has_one_limit(rule: WeaveRule) -> bool:
     """Whether the tightest ring is the same at every size: no ring is fixed in millimetres."""
     return not rule.has_fixed_rings
+
+
+def known_tightest(
+    rule: WeaveRule,
+    size: RingSize,
+    on_progress: Callable[[int, int], None] | None = None,
+    workers: int | None = None,
+) -> Tightest:
+    """The same as :func:`tightest`, without a search where one of these rings is kept.
+
+    Then only the starts that led to the tightest ring are gone through, and have to end where
+    they did; else all are.
+
+    Parameters and errors are as there.
+    """
+    kept = searched(rule) if has_one_limit(rule) else None
+    if kept is not None:
+        unit = placed_unit(rule, size)
+        main = _main_ring(rule)
+        end = _grown(unit, kept.path[0])
+        for seed in kept.path[1:]:
+            end = _grown_afar(end, seed)
+        rested = polished(end, thickest(end))
+        ratio = _ratio(rested.unit, main)
+        if abs(ratio / kept.aspect_ratio - 1.0) < _SAME:
+            check_kept(rested.unit, linked_pairs(unit))
+            starts = len(kept.spread)
+            return Tightest(
+                *(ratio, rested.unit, rested.certificate, starts, kept.agreed, kept.spread),
+                path=kept.path,
+                kept=True,
+            )
+    return tightest(rule, size, on_progress=on_progress, workers=workers)
 
 
 def tightest(
@@ -87,16 +127,16 @@ def tightest(
     """
     unit = placed_unit(rule, size)
     links = linked_pairs(unit)
-    main = [ring.size is None for ring in rule.rings].index(True)
+    main = _main_ring(rule)
     long = starts // _ONE_LONG_OF
     near, far = list(range(starts - long)), list(range(starts - long, starts))
     if workers == 0:
         ends = {seed: _grown(unit, seed) for seed in near}
-        best = _best(ends, main)
-        ends |= {seed: _grown_afar(ends[best], seed) for seed in far}
+        first = _best(ends, main)
+        ends |= {seed: _grown_afar(ends[first], seed) for seed in far}
     else:
         ends = _shared_out(unit, main, near, far, workers, on_progress)
-    best = _best(ends, main)
+    first, best = _best({seed: ends[seed] for seed in near}, main), _best(ends, main)
     rested = polished(ends[best], thickest(ends[best]))
     ratios = {seed: _ratio(ends[seed], main) for seed in ends} | {best: _ratio(rested.unit, main)}
     check_kept(rested.unit, links)
@@ -107,7 +147,12 @@ def tightest(
         starts,
         sum(ratio - ratios[best] < _AGREE for ratio in ratios.values()),
         tuple(sorted(ratios.values())),
+        (first, best) if best in far else (best,),
     )
+
+
+def _main_ring(rule: WeaveRule) -> int:
+    return [ring.size is None for ring in rule.rings].index(True)
 
 
 def _shared_out(

@@ -21,6 +21,7 @@ from ringwright.piece.piece import check_piece, expected_links, woven_piece
 from ringwright.piece.verify import second_opinion
 from ringwright.solver.certify import AT_REST
 from ringwright.solver.placement import linked_pairs, placed_unit, ring_radii, rule_links
+from ringwright.solver.searched import searched
 from ringwright.solver.settle import settle
 from ringwright.solver.tightest import tightest
 from ringwright.weaves import Minimums, list_rules
@@ -96,6 +97,12 @@ class TestEveryWeave:
         assert limit_of(name).agreed >= 2
         assert report.settled.certificate.residual < 1e-5
         assert report.room_mm > 0
+
+    def test_what_is_kept_of_its_search_is_what_a_search_finds(self, name):
+        kept, limit = searched(RULES[name]), limit_of(name)
+        assert kept.aspect_ratio == pytest.approx(limit.aspect_ratio, abs=1e-9)
+        assert (kept.path, kept.agreed) == (limit.path, limit.agreed)
+        assert kept.spread == pytest.approx(limit.spread, abs=1e-6)
 
     def test_rings_of_a_piece_neither_overlap_nor_miss_a_link(self, name):
         piece = piece_of(name)

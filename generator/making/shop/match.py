@@ -22,7 +22,7 @@ from ringwright.making.shop.mandrel_choice import MandrelChoice, mandrel_choice
 from ringwright.making.shop.piece_counts import Layout, laid_out
 from ringwright.making.shop.shop import Shop, ShopMandrel, ShopWire, StockRing
 from ringwright.outputs.sweep.sweep import tightest_alone
-from ringwright.solver.tightest import Tightest, has_one_limit, tightest
+from ringwright.solver.tightest import Tightest, has_one_limit, known_tightest
 from ringwright.weaves.rule import WeaveRule
 
 Progress = Callable[[str, int, int], None]
@@ -301,7 +301,7 @@ def _outcomes(
         pool.submit(os.getpid).result()
         limit = None
         if has_one_limit(rule):
-            limit = tightest(
+            limit = known_tightest(
                 rule,
                 asked[0][1],
                 on_progress=lambda ready, of: on_progress("tightest ring", ready, of),

@@ -14,7 +14,7 @@ from ringwright.making.ring.wire import Bending
 from ringwright.making.shop.mandrel_choice import MandrelChoice, mandrel_choice
 from ringwright.making.shop.piece_counts import Layout, laid_out
 from ringwright.outputs.sweep.sweep import metal
-from ringwright.solver.tightest import has_one_limit, tightest
+from ringwright.solver.tightest import has_one_limit, known_tightest
 from ringwright.weaves.rule import WeaveRule
 
 MOST_WIRES = 20
@@ -70,7 +70,7 @@ def regauge(
     sizes = [RingSize(wire_mm, aspect_ratio * wire_mm) for _, wire_mm in wires]
     limit = None
     if has_one_limit(rule):
-        limit = tightest(
+        limit = known_tightest(
             rule, sizes[0], on_progress=lambda done, of: on_progress("tightest ring", done, of)
         )
         limit = with_other_shapes(rule, sizes, limit)

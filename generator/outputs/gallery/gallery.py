@@ -10,7 +10,7 @@ from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.sizes import RingSize
 from ringwright.piece.piece import Piece, woven_piece
 from ringwright.solver.climb import Unit
-from ringwright.solver.tightest import tightest
+from ringwright.solver.tightest import known_tightest
 from ringwright.weaves.rule import WeaveRule
 
 # For a rule that tells no common range: so much above its smallest aspect ratio.
@@ -64,7 +64,7 @@ def _exhibit(rule: WeaveRule, wire_mm: float) -> Exhibit:
     if common is not None:
         ratio, limit = (common.low + common.high) / 2, None
     else:
-        limit = tightest(rule, RingSize(wire_mm, 4 * wire_mm))
+        limit = known_tightest(rule, RingSize(wire_mm, 4 * wire_mm))
         ratio = _ABOVE_LEAST * limit.aspect_ratio
     size = RingSize(wire_mm, round(ratio, 3) * wire_mm)
     try:

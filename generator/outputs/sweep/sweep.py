@@ -20,7 +20,7 @@ from ringwright.base.sizes import RingSize, format_mm, parse_length
 from ringwright.movement.play import guided
 from ringwright.solver.climb import Unit
 from ringwright.solver.placement import ring_radii
-from ringwright.solver.tightest import Tightest, has_one_limit, tightest
+from ringwright.solver.tightest import Tightest, has_one_limit, known_tightest
 from ringwright.weaves.rule import WeaveRule
 
 NO_REST = "exists, but no resting place was found"
@@ -207,7 +207,7 @@ def row(rule: WeaveRule, size: RingSize, limit: Tightest | None) -> Row:
 
 def tightest_alone(rule: WeaveRule, size: RingSize) -> Tightest:
     """The tightest ring, found in this process alone: a worker may not start any of its own."""
-    return tightest(rule, size, workers=0)
+    return known_tightest(rule, size, workers=0)
 
 
 def tightest_of_all(rule: WeaveRule, sizes: Sequence[RingSize]) -> Tightest:

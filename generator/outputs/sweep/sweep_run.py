@@ -18,7 +18,7 @@ from ringwright.base.workers import worker_pool
 from ringwright.outputs.sweep.journal import Journal
 from ringwright.outputs.sweep.sweep import Row, Sweep, row, tightest_of_all
 from ringwright.outputs.sweep.write_sweep import write_sweep
-from ringwright.solver.tightest import tightest
+from ringwright.solver.tightest import known_tightest
 
 Progress = Callable[[str, int, int], None]
 Found = Generator[tuple[int, Row], None, None]
@@ -135,7 +135,7 @@ def _here(
     with worker_pool(count) as pool:
         limit = None
         if sweep.has_one_limit:
-            limit = tightest(
+            limit = known_tightest(
                 sweep.rule,
                 sweep.sizes[-1],
                 on_progress=lambda done, of: on_progress("tightest ring", done, of),

@@ -19,7 +19,7 @@ from ringwright.piece.piece import Piece, woven_piece
 from ringwright.solver.climb import Unit
 from ringwright.solver.placement import ring_radii
 from ringwright.solver.settle import follow, settle
-from ringwright.solver.tightest import Tightest, tightest
+from ringwright.solver.tightest import Tightest, known_tightest
 from ringwright.weaves.rule import WeaveRule
 
 Progress = Callable[[str, int, int], None]
@@ -128,7 +128,7 @@ def with_partners(told: Answer, found: tuple[Partner, ...]) -> Answer:
 
 def limit_of(on_progress: Progress, rule: WeaveRule, size: RingSize) -> Tightest:
     """The tightest ring of a weave; raises BadInput as ``solver.tightest`` does."""
-    return tightest(
+    return known_tightest(
         rule, size, on_progress=lambda done, of: on_progress("tightest ring", done, of), workers=0
     )
 
