@@ -1,5 +1,61 @@
-"""Sizes, ring geometry, settling and the files that come out of it.
+"""Chainmail weaves settled for your wire and rings, as a library: ``import ringwright as rw``.
 
-Data flows one way: a size and a weave rule go in, a settled unit is found, a
-piece is laid out from it, and files are written from the piece.
+Whether a size closes a weave, how it measures, how far it goes, what a piece takes, and its
+files. The commands call the same functions. Nothing is loaded before it is used.
+
+Examples
+--------
+>>> import ringwright as rw
+>>> rw.check("one-in-one", wire="1mm", inner="4mm")
+<Check one-in-one, wire 1 mm, inner 4 mm, aspect ratio 4.000: in the working range;
+ repeat 8.000 mm, width 4.536 mm, thickness 4.536 mm>
 """
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING
+
+# What the library offers, and where that is.
+_HOMES = {
+    "BadInput": "ringwright.base.errors",
+    "NoRest": "ringwright.base.errors",
+    "RingSize": "ringwright.base.sizes",
+    "Weave": "ringwright.weaves.listed",
+    "check": "ringwright.api.check",
+    "limits": "ringwright.api.limits",
+    "load_rule": "ringwright.weaves.listed",
+    "weaves": "ringwright.weaves",
+}
+# This is a package as well as a function: calling the package is calling the function.
+_PACKAGE = "weaves"
+
+__all__ = [
+    "BadInput",
+    "NoRest",
+    "RingSize",
+    "Weave",
+    "check",
+    "limits",
+    "load_rule",
+    "weaves",
+]
+
+if TYPE_CHECKING:
+    from ringwright.api.check import check
+    from ringwright.api.limits import limits
+    from ringwright.base.errors import BadInput, NoRest
+    from ringwright.base.sizes import RingSize
+    from ringwright.weaves.listed import Weave, load_rule, weaves
+else:
+
+    def __getattr__(name: str) -> object:
+        """What is asked for the first time is loaded now (PEP 562)."""
+        if name not in _HOMES:
+            raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+        home = importlib.import_module(_HOMES[name])
+        return home if name == _PACKAGE else getattr(home, name)
+
+
+def __dir__() -> list[str]:
+    return [*__all__]

@@ -196,8 +196,8 @@ def _settled(report: Report, gap_mm: float, times: float, adjust: bool) -> tuple
     others = any(ring.size is not None for ring in rule.rings)
     for attempt in range(_TRIES):
         thicker_mm = gap_mm / times
-        thick_rule, thick = _thickened(rule, size, thicker_mm)
-        if thick.inner_mm > thick.wire_mm:
+        if size.inner_mm - thicker_mm > size.wire_mm + thicker_mm:
+            thick_rule, thick = _thickened(rule, size, thicker_mm)
             found = check(thick_rule, thick, limit=None if others else report.tightest)
             if found.can_be_woven:
                 return found, times

@@ -1,5 +1,9 @@
 """Weave rules: one TOML file per weave, and the loader that checks them."""
 
+import sys
+from types import ModuleType
+
+from ringwright.weaves.listed import Weave, weaves
 from ringwright.weaves.loader import (
     checked_name,
     list_rules,
@@ -58,3 +62,15 @@ __all__ = [
     "without_placement",
     "wrapped",
 ]
+
+
+class _Callable(ModuleType):
+    """This package, which ``ringwright.weaves()`` calls: the API's list of all weaves."""
+
+    def __call__(self) -> tuple[Weave, ...]:
+        return weaves()
+
+
+# An attribute of a package gives way to a module of the same name once that is imported, so
+# the module itself is what is called.
+sys.modules[__name__].__class__ = _Callable

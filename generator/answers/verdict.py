@@ -141,6 +141,7 @@ def check(
     near: Unit | None = None,
     meshes: bool = False,
     on_settled: Callable[[Unit], None] | None = None,
+    workers: int | None = None,
 ) -> Report:
     """Settle a weave at a size and judge it.
 
@@ -155,6 +156,7 @@ def check(
     on_settled : have the rings settled first, and be given them, so that something can be
         done with them while the tightest ring is looked for; it is not called where
         that does not lead to rest
+    workers : processes to look for the tightest ring, one per core if None; with 0 this one
 
     Raises
     ------
@@ -168,7 +170,7 @@ def check(
     if on_settled is not None:
         early = settle(rule, size, near=near, on_rest=on_settled)
         early = early if early is not None and early.converged else None
-    limit = limit or known_tightest(rule, size, on_progress=on_progress)
+    limit = limit or known_tightest(rule, size, on_progress=on_progress, workers=workers)
     limit = with_other_shapes(rule, [size], limit)
     thickest_mm = 2 * size.core_radius_mm / (limit.aspect_ratio + 1)
     room_mm = thickest_mm - size.wire_mm

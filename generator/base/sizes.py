@@ -84,10 +84,25 @@ _DIMENSION_NAMES = {
 
 @dataclass(frozen=True)
 class RingSize:
-    """A ring by its wire and its inner diameter, both in millimetres."""
+    """A ring by its wire and its inner diameter, both in millimetres.
+
+    Raises ``BadInput`` if one of them is not a finite number above zero.
+
+    >>> RingSize(0.9, 3.2).outer_mm
+    5.0
+    """
 
     wire_mm: float
     inner_mm: float
+
+    def __post_init__(self) -> None:
+        """Refuse what no ring has."""
+        for what, value_mm in (("wire", self.wire_mm), ("inner diameter", self.inner_mm)):
+            if not 0.0 < value_mm < math.inf:
+                raise BadInput(
+                    f"{what} {format_mm(value_mm)} is not a finite length of more than zero: "
+                    "give it in millimetres, such as 0.9"
+                )
 
     @property
     def aspect_ratio(self) -> float:
@@ -108,6 +123,11 @@ class RingSize:
     def wire_radius_mm(self) -> float:
         """Half the wire's diameter."""
         return self.wire_mm / 2.0
+
+    def checked(self) -> RingSize:
+        """The ring itself; raises ``BadInput`` if its aspect ratio is outside 1 to 50."""
+        _check_ratio_from_diameters(self.wire_mm, self.inner_mm)
+        return self
 
     @classmethod
     def from_text(

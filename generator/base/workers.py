@@ -2,16 +2,43 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import os
 import sys
 import threading
-from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
 from multiprocessing.connection import Connection, wait
 from multiprocessing.context import SpawnContext, SpawnProcess
+from typing import ParamSpec, TypeVar
 
 from ringwright.base.system import interrupts_held
+
+_P = ParamSpec("_P")
+_T = TypeVar("_T")
+
+
+def worker_count(asked: int | None, tasks: int) -> int:
+    """How many processes share out so many tasks.
+
+    Parameters
+    ----------
+    asked : at most so many; one per core if None, and with 0 none: all is done in this process
+    """
+    return 0 if asked == 0 else min(asked or multiprocessing.cpu_count(), tasks)
+
+
+class _Here(Executor):
+    """Does what it is given at once, in this process."""
+
+    def submit(self, task: Callable[_P, _T], /, *args: _P.args, **kwargs: _P.kwargs) -> Future[_T]:
+        done: Future[_T] = Future()
+        try:
+            done.set_result(task(*args, **kwargs))
+        except Exception as error:
+            done.set_exception(error)
+        return done
 
 
 class _Process(SpawnProcess):
@@ -49,12 +76,17 @@ def _script_unseen() -> Iterator[None]:
 
 
 @contextmanager
-def worker_pool(workers: int) -> Iterator[ProcessPoolExecutor]:
+def worker_pool(workers: int) -> Iterator[Executor]:
     """A pool of processes that ends at once when the block fails or this process dies.
+
+    With 0 workers no process is started: each task is done when it is submitted.
 
     Ctrl-C is left to this process. Every worker watches a pipe and ends itself when the
     writing end is gone, because the block has failed or because this process was killed.
     """
+    if workers == 0:
+        yield _Here()
+        return
     watched, held = AFRESH.Pipe(duplex=False)
     pool = ProcessPoolExecutor(
         max_workers=workers,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ringwright.base.exit_status import NOT_WOVEN, WOVEN
@@ -11,12 +10,9 @@ from ringwright.commands.shared import (
     SIZES,
     add_json,
     add_size,
-    asked_size,
-    checked,
     progress,
-    shelf_words,
     show,
-    with_partners,
+    size_options,
 )
 
 if TYPE_CHECKING:
@@ -42,18 +38,15 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from ringwright.answers.report import report_facts, report_text
-    from ringwright.making.shop.nearest import nearest_facts
-    from ringwright.making.shop.shop import load_shop
+    from ringwright.api.check import check
 
-    rule, size = asked_size(options)
-    shop = None if options.shop is None else load_shop(Path(options.shop))
     with progress() as step:
-        report = with_partners(checked(rule, size, step, options.meshes), step)
-    shelf = nearest_facts(report, shop)
-    show(
-        options,
-        {**report_facts(report), **shelf},
-        lambda: report_text(report, shelf_words(shelf)),
-    )
-    return WOVEN if report.can_be_woven else NOT_WOVEN
+        found = check(
+            **size_options(options),
+            shop=options.shop,
+            meshes=options.meshes,
+            workers=None,
+            on_progress=step,
+        )
+    show(options, found.facts(), found.text)
+    return WOVEN if found.can_be_woven else NOT_WOVEN

@@ -6,7 +6,6 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import NOT_WOVEN, WOVEN
 from ringwright.commands.shared import (
     SIZES,
@@ -22,10 +21,8 @@ from ringwright.commands.shared import (
 )
 
 if TYPE_CHECKING:
-    from ringwright.colour.metals import Colouring
     from ringwright.commands.shared import Commands
     from ringwright.solver.climb import Unit
-    from ringwright.weaves.rule import WeaveRule
 
 
 def add(commands: Commands) -> None:
@@ -72,33 +69,34 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from ringwright.base.sizes import parse_length
-
-    rule, size = asked_size(options)
-    length_mm = parse_length(options.length, "length")
-    width_mm = None if options.width is None else parse_length(options.width, "width")
-    if width_mm is not None and rule.family != "sheet":
-        raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
-    chord_error_mm = parse_length(options.chord_error, "chord error")
-    least_mm = (length_mm, width_mm)
-    folder, name = target(options.out)
-    colouring = _colouring(options, rule)
-
-    from ringwright.answers.report import piece_facts, piece_text, report_facts, report_text
+    from ringwright.answers.report import piece_facts, report_facts, report_text
+    from ringwright.api.piece import asked_piece, laid, laid_out
     from ringwright.outputs.models.artist import Artist
     from ringwright.outputs.models.picture import sent
-    from ringwright.outputs.models.preview import laid_piece, preview
+    from ringwright.outputs.models.preview import PICTURES
 
-    with Artist("ringwright.outputs.models.picture") as artist, progress() as step:
+    rule, size = asked_size(options)
+    wanted = asked_piece(
+        rule,
+        options.length,
+        options.width,
+        options.metals,
+        options.pattern,
+        options.grid,
+        options.chord_error,
+    )
+    folder, name = target(options.out)
+    with Artist(PICTURES) as artist, progress() as step:
 
         def begin_drawing(unit: Unit) -> None:
-            artist.begin(sent(laid_piece(rule, size, unit, least_mm, colouring)[0]))
+            artist.begin(sent(laid_out(rule, size, unit, wanted)[0]))
 
         report = checked(rule, size, step, options.meshes, begin_drawing)
         if not report.can_be_woven:
             facts = report_facts(report)
         else:
-            made = preview(report, least_mm, folder, name, chord_error_mm, step, artist, colouring)
+            piece = laid(report, wanted)
+            made = piece.save_all(folder, name, step, artist)
             facts = piece_facts(report, made.piece, made.repeats, made.checked, made.files)
     if not report.can_be_woven:
         show(options, facts, lambda: report_text(report) + "\n\nNothing was written.")
@@ -111,29 +109,9 @@ def run(options: argparse.Namespace) -> int:
         lambda: "\n\n".join(
             [
                 report_text(report),
-                piece_text(report, made.piece, made.repeats, made.checked),
+                piece.text(),
                 "Written\n" + "\n".join(f"  {path}" for path in made.files.values() if path),
             ]
         ),
     )
     return WOVEN
-
-
-def _colouring(options: argparse.Namespace, rule: WeaveRule) -> Colouring | None:
-    """Which ring is to be of which metal, as far as it was typed."""
-    from ringwright.colour.metals import parse_metals, parse_pattern
-    from ringwright.colour.read_grid import read_grid
-
-    if options.metals is not None:
-        return parse_metals(options.metals, rule)
-    if options.pattern is not None:
-        return parse_pattern(options.pattern)
-    if options.grid is None and rule.metals is not None:
-        return parse_metals(rule.metals, rule, f"metals in {str(rule.path)!r}")
-    if options.grid is None:
-        return None
-    if rule.family != "sheet":
-        raise BadInput(
-            f"--grid is for sheets, and {rule.name} is a {rule.family}; give --metals or --pattern."
-        )
-    return read_grid(options.grid)

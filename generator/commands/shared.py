@@ -123,10 +123,9 @@ def show_unwoven(
 
 def asked_rule(options: argparse.Namespace) -> WeaveRule:
     """The weave that was typed, with the maker's own second rings."""
-    from ringwright.answers.second import asked_second
-    from ringwright.weaves import load_rule
+    from ringwright.api.asked import asked_rule as asked
 
-    return asked_second(load_rule(options.weave), options.second)
+    return asked(options.weave, options.second)
 
 
 def shelf_words(facts: dict[str, Any]) -> list[str]:
@@ -136,11 +135,16 @@ def shelf_words(facts: dict[str, Any]) -> list[str]:
 
 def asked_size(options: argparse.Namespace) -> tuple[WeaveRule, RingSize]:
     """The weave and the ring size that were typed."""
-    from ringwright.base.sizes import RingSize
+    from ringwright.api.asked import asked_size as asked
 
     rule = asked_rule(options)
-    size = RingSize.from_text(options.wire, options.inner, options.ratio, options.outer)
-    return rule, size
+    return rule, asked(options.wire, options.inner, options.ratio, options.outer)
+
+
+def size_options(options: argparse.Namespace) -> dict[str, Any]:
+    """The options of :func:`add_size`, as the Python API takes them."""
+    names = ("weave", "wire", "inner", "outer", "ratio", "second")
+    return {name: getattr(options, name) for name in names}
 
 
 def checked(
@@ -151,30 +155,9 @@ def checked(
     on_settled: Callable[[Unit], None] | None = None,
 ) -> Report:
     """A size checked, with the search for the tightest ring on the progress bar."""
-    from ringwright.answers.verdict import check
+    from ringwright.api.check import settled
 
-    return check(
-        rule,
-        size,
-        on_progress=lambda done, of: step("tightest ring", done, of),
-        meshes=meshes,
-        on_settled=on_settled,
-    )
-
-
-def with_partners(report: Report, step: Callable[[str, int, int], None]) -> Report:
-    """A check that also says which rings of one size work with those of the others."""
-    from dataclasses import replace
-
-    from ringwright.answers.partners import partners
-
-    found = partners(
-        report.rule,
-        report.size,
-        report.tightest.unit,
-        lambda done, of: step("rings of other sizes", done, of),
-    )
-    return replace(report, partners=found)
+    return settled(rule, size, step, meshes, on_settled)
 
 
 def target(out: str) -> tuple[Path, str]:

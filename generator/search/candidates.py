@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import multiprocessing
 from collections.abc import Callable
 from concurrent.futures import as_completed
 from dataclasses import dataclass, replace
@@ -13,7 +12,7 @@ from numpy.typing import NDArray
 from ringwright.answers.verdict import Report, check
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.sizes import RingSize
-from ringwright.base.workers import worker_pool
+from ringwright.base.workers import worker_count, worker_pool
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.lattice import rotations
 from ringwright.search.embed import Pattern, embedded, pattern
@@ -92,6 +91,7 @@ def find_candidates(
     on_progress: Progress,
     wanted: int = WANTED,
     tries: int = TRIES,
+    workers: int | None = None,
 ) -> Candidates:
     """Placements with exactly the links of a rule.
 
@@ -102,6 +102,7 @@ def find_candidates(
     ----------
     size : the main ring
     wanted, tries : at most so many candidates, from so many random starts
+    workers : processes, one per core if None; with 0 all is done in this one
 
     Raises
     ------
@@ -115,7 +116,11 @@ def find_candidates(
     thin = core, wire * (_THREAD / wire.max())
     want = pattern(thin, (rule.family, rule.around), links, ties(rule))
     main = [ring.size is None for ring in rule.rings].index(True)
-    found = [unit for unit in _random_starts(want, links, tries, on_progress) if agrees(rule, unit)]
+    found = [
+        unit
+        for unit in _random_starts(want, links, tries, on_progress, workers)
+        if agrees(rule, unit)
+    ]
     if not found:
         lay = "links and the lay" if want.ties else "links"
         raise BadInput(
@@ -128,7 +133,7 @@ def find_candidates(
         return told, float(unit.rings.wire_radii[main])
 
     best = sorted(found, key=promise, reverse=True)
-    sets = _sorted_into_lays(_grown(best[: _GROWN * wanted], main, on_progress))
+    sets = _sorted_into_lays(_grown(best[: _GROWN * wanted], main, on_progress, workers))
     groups: list[tuple[Lay, list[Candidate]]] = []
     for lays in sets:
         count = sum(len(hands) for _, hands in groups)
@@ -138,13 +143,13 @@ def find_candidates(
         laid = _as_told(_placed(rule, lays[0].unit), size)
         if laid is None:
             continue
-        candidate = _candidate(size, laid, len(lays))
+        candidate = _candidate(size, laid, len(lays), workers)
         if any(_alike(candidate, lays[0], hands[0], lay) for lay, hands in groups):
             continue
         hands = [candidate]
         other = _as_told(mirror_image(candidate.rule), size)
         if count + 1 < wanted and other is not None and is_handed(lays):
-            hands.append(_candidate(size, other, len(lays)))
+            hands.append(_candidate(size, other, len(lays), workers))
         groups.append((lays[0], hands))
     on_progress("lays", wanted, wanted)
     if not groups:
@@ -189,9 +194,10 @@ def _random_starts(
     links: set[tuple[int, int, tuple[int, int]]],
     tries: int,
     on_progress: Progress,
+    workers: int | None,
 ) -> list[Unit]:
     """Random units with the right links, in about the thickest wire, in order of their seeds."""
-    with worker_pool(min(tries, multiprocessing.cpu_count())) as pool:
+    with worker_pool(worker_count(workers, tries)) as pool:
         tasks = {pool.submit(_one_start, want, links, seed): seed for seed in range(tries)}
         ends = {}
         for task in as_completed(tasks):
@@ -210,9 +216,9 @@ def _one_start(
     return climb(unit, thickest(unit), rounds=60, tolerance=1e-4).unit
 
 
-def _grown(units: list[Unit], main: int, on_progress: Progress) -> list[Lay]:
+def _grown(units: list[Unit], main: int, on_progress: Progress, workers: int | None) -> list[Lay]:
     """The most promising units grown to their tightest."""
-    with worker_pool(min(len(units), multiprocessing.cpu_count())) as pool:
+    with worker_pool(worker_count(workers, len(units))) as pool:
         tasks = {pool.submit(grown, unit, main): place for place, unit in enumerate(units)}
         lays = {}
         for task in as_completed(tasks):
@@ -235,9 +241,9 @@ def _sorted_into_lays(found: list[Lay]) -> list[list[Lay]]:
     return sets
 
 
-def _candidate(size: RingSize, placed: WeaveRule, found: int) -> Candidate:
+def _candidate(size: RingSize, placed: WeaveRule, found: int, workers: int | None) -> Candidate:
     try:
-        return Candidate(0, placed, check(placed, size), None, found, None)
+        return Candidate(0, placed, check(placed, size, workers=workers), None, found, None)
     except NoRest as trouble:
         return Candidate(0, placed, None, str(trouble), found, None)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import multiprocessing
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import as_completed
@@ -16,7 +15,7 @@ from ringwright.answers.ratio_limits import CANNOT, ORDER, WORKING, RatioLimits
 from ringwright.answers.verdict import check, limits_of
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.sizes import HIGHEST_RATIO, LOWEST_RATIO, RingSize
-from ringwright.base.workers import worker_pool
+from ringwright.base.workers import worker_count, worker_pool
 from ringwright.making.ring.coil import MadeRing, made_ring, winding
 from ringwright.making.shop.mandrel_choice import MandrelChoice, mandrel_choice
 from ringwright.making.shop.piece_counts import Layout, laid_out
@@ -223,7 +222,7 @@ def match(
     Parameters
     ----------
     length_mm, width_mm : of the piece, as for a preview
-    workers : processes, one per core if None
+    workers : processes, one per core if None; with 0 all is done in this one
 
     Raises
     ------
@@ -294,9 +293,8 @@ def _outcomes(
     rule: WeaveRule, asked: Sequence[_Asked], on_progress: Progress, workers: int | None
 ) -> list[_Outcome]:
     """Limits, layout and note of each size, in order."""
-    count = min(workers or multiprocessing.cpu_count(), len(asked))
     done: dict[int, _Outcome] = {}
-    with worker_pool(count) as pool:
+    with worker_pool(worker_count(workers, len(asked))) as pool:
         # The first task forks the workers, before a progress bar has a thread of its own.
         pool.submit(os.getpid).result()
         limit = None

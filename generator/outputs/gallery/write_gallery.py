@@ -14,11 +14,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ringwright.answers.report import kept_here, rounded, rule_ratios, smallest_text, working_facts
+from ringwright.answers.verdict import Report
 from ringwright.base.files import WholeFiles
 from ringwright.base.sizes import format_mm
 from ringwright.base.typeface import typeface
 from ringwright.colour.looks import look_of
-from ringwright.outputs.gallery.gallery import Exhibit
+from ringwright.outputs.gallery.gallery import Exhibit, shown_piece
 from ringwright.outputs.models.artist import PictureUnavailable
 from ringwright.outputs.models.picture import write_png
 from ringwright.piece.piece import Piece
@@ -140,19 +141,29 @@ def _under(one: Exhibit) -> list[str]:
     return lines
 
 
+def framed_report(report: Report, piece: Piece | None = None) -> str:
+    """A check for a notebook: a model to turn and its figures, in a frame of their own.
+
+    Parameters
+    ----------
+    piece : the model; a few repeats where None, and none where it cannot be woven
+    """
+    if piece is None and report.can_be_woven:
+        piece = shown_piece(report)
+    trouble = None if piece is not None else "it cannot be woven at this size"
+    one = Exhibit(report.rule, report.size, False, report, piece, trouble)
+    page = html.escape(_document(report.rule.name, _article(one, None)), quote=True)
+    # In a frame, so that neither its style nor its program gets into the notebook.
+    return (
+        f'<iframe srcdoc="{page}" sandbox="allow-scripts" title="{_alt(one)}" '
+        'style="width: 100%; max-width: 44rem; height: 46rem; border: 0"></iframe>'
+    )
+
+
 def _page(articles: Sequence[str]) -> str:
-    code = resources.files(__package__).joinpath("turnable.js").read_text(encoding="utf-8")
-    return f"""<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="{_POLICY}">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>Weaves</title>
-<style>{_STYLE}</style>
-</head>
-<body>
-<h1>Weaves</h1>
+    return _document(
+        "Weaves",
+        f"""<h1>Weaves</h1>
 <p>Every weave pulled straight at an aspect ratio from the middle of its common range. Drag a
 model to turn it, or move to it with the Tab key and use the arrow keys; Page Up and Page Down
 come nearer and go back, Home starts over. Copper rings are opened before weaving, steel ones
@@ -161,7 +172,24 @@ is the least at which a way in was found for each ring, opened and turned in alo
 it is found, not proved, for rings that do not flex, and was computed when the rule was written.</p>
 <main>
 {"".join(articles)}
-</main>
+</main>""",
+    )
+
+
+def _document(title: str, body: str) -> str:
+    """A page on which the viewer shows every model."""
+    code = resources.files(__package__).joinpath("turnable.js").read_text(encoding="utf-8")
+    return f"""<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="{_POLICY}">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{html.escape(title)}</title>
+<style>{_STYLE}</style>
+</head>
+<body>
+{body}
 <script>{code}</script>
 </body>
 </html>

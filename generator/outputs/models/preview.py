@@ -12,7 +12,7 @@ from ringwright.answers.verdict import Report
 from ringwright.base.files import WholeFiles
 from ringwright.base.sizes import RingSize
 from ringwright.colour.metals import Colouring, painted
-from ringwright.outputs.models.artist import Artist, PictureUnavailable
+from ringwright.outputs.models.artist import Artist, PictureUnavailable, png_from_child
 from ringwright.outputs.models.picture import sent
 from ringwright.outputs.models.write_glb import write_glb
 from ringwright.outputs.models.write_step import write_step
@@ -21,6 +21,12 @@ from ringwright.piece.piece import Piece, PieceCheck, check_piece, expected_link
 from ringwright.solver.climb import Unit
 from ringwright.weaves.rule import WeaveRule
 
+# What a piece is written as, in this order.
+KINDS = ("stl", "glb", "step", "png", "json")
+# Which process draws the picture.
+PICTURES = "ringwright.outputs.models.picture"
+# A piece, how many repeats long it is, and what measuring it again gave.
+Laid = tuple[Piece, int, PieceCheck]
 # Rings as computed touch to within this; anything deeper would be a defect.
 _DEEPEST_MM = 1e-6
 
@@ -45,15 +51,14 @@ class Preview:
 
 def preview(
     report: Report,
-    least_mm: tuple[float, float | None],
+    laid: Laid,
     folder: Path,
     name: str,
     chord_error_mm: float,
     on_progress: Callable[[str, int, int], None],
     artist: Artist,
-    colouring: Colouring | None = None,
 ) -> Preview:
-    """Lay out a piece of a woven report, check every pair of it, and write its files.
+    """Write the files of a piece.
 
     Either all files appear, each replacing an older one whole, or none does. Only
     the picture may be missing, where the system cannot draw.
@@ -61,51 +66,72 @@ def preview(
     Parameters
     ----------
     report : of a size that can be woven
-    least_mm : the piece is at least this long and, for a sheet, this wide
+    laid : from :func:`laid_piece` and :func:`sound_piece`
     folder, name : the files are ``folder/name.stl`` and so on
     chord_error_mm : largest distance of the triangles from the true surface
     on_progress : called with (what, done, of)
     artist : draws the picture meanwhile; it may have begun with the same piece already
-    colouring : which ring is of which metal; by role when left out
 
     Raises
     ------
     BadInput
-        When the length or a grid of metals does not fit, or the files cannot be written.
+        When the files cannot be written.
     """
-    piece, repeats = laid_piece(report.rule, report.size, report.unit, least_mm, colouring)
-    checked = sound_piece(report.rule, piece)
-    kinds = ("stl", "glb", "step", "png", "json")
-    done = 0
-
-    def step(kind: str) -> None:
-        nonlocal done
-        on_progress("writing files", done, len(kinds))
-        done += 1
-
-    files: dict[str, str | None] = {kind: str(folder / f"{name}.{kind}") for kind in kinds}
+    piece, repeats, checked = laid
+    files: dict[str, str | None] = {kind: str(folder / f"{name}.{kind}") for kind in KINDS}
     no_picture = None
     if not artist.begun:
         artist.begin(sent(piece))
     with WholeFiles(folder) as batch:
-        step("stl")
-        write_stl(piece, batch.new(f"{name}.stl"), chord_error_mm)
-        step("glb")
-        write_glb(piece, batch.new(f"{name}.glb"), chord_error_mm)
-        step("step")
-        write_step(piece, batch.new(f"{name}.step"))
-        step("png")
-        try:
-            batch.new(f"{name}.png").write_bytes(artist.picture())
-        except PictureUnavailable as reason:
-            batch.drop(f"{name}.png")
-            files["png"], no_picture = None, str(reason)
-        step("json")
-        facts = piece_facts(report, piece, repeats, checked, files)
-        text = json.dumps({**facts, "rings": ring_facts(piece)}, ensure_ascii=False, indent=1)
-        batch.new(f"{name}.json").write_text(text + "\n", encoding="utf-8", newline="\n")
-    on_progress("writing files", done, len(kinds))
+        for done, kind in enumerate(KINDS):
+            on_progress("writing files", done, len(KINDS))
+            path = batch.new(f"{name}.{kind}")
+            try:
+                write_kind(kind, report, laid, path, chord_error_mm, files, artist)
+            except PictureUnavailable as reason:
+                batch.drop(f"{name}.{kind}")
+                files[kind], no_picture = None, str(reason)
+    on_progress("writing files", len(KINDS), len(KINDS))
     return Preview(piece, repeats, checked, files, no_picture)
+
+
+def write_kind(
+    kind: str,
+    report: Report,
+    laid: Laid,
+    path: Path,
+    chord_error_mm: float,
+    files: dict[str, str | None],
+    artist: Artist | None = None,
+) -> None:
+    """Write a piece as one of :data:`KINDS`.
+
+    Parameters
+    ----------
+    files : what the JSON says is there
+    artist : who has begun to draw the piece; a process is started for it when left out
+
+    Raises
+    ------
+    PictureUnavailable
+        When the drawing library fails.
+    OSError
+        When the file cannot be written.
+    """
+    piece = laid[0]
+    if kind == "stl":
+        write_stl(piece, path, chord_error_mm)
+    elif kind == "glb":
+        write_glb(piece, path, chord_error_mm)
+    elif kind == "step":
+        write_step(piece, path)
+    elif kind == "png":
+        drawn = png_from_child(PICTURES, sent(piece)) if artist is None else artist.picture()
+        path.write_bytes(drawn)
+    else:
+        facts = piece_facts(report, *laid, files)
+        text = json.dumps({**facts, "rings": ring_facts(piece)}, ensure_ascii=False, indent=1)
+        path.write_text(text + "\n", encoding="utf-8", newline="\n")
 
 
 def laid_piece(
@@ -117,7 +143,16 @@ def laid_piece(
 ) -> tuple[Piece, int]:
     """The piece that :func:`preview` writes, and how many repeats long it is.
 
-    Parameters and errors are as in :func:`preview`; ``unit`` is the settled unit.
+    Parameters
+    ----------
+    unit : the settled unit
+    least_mm : the piece is at least this long and, for a sheet, this wide
+    colouring : which ring is of which metal; by role when None
+
+    Raises
+    ------
+    BadInput
+        When the length or a grid of metals does not fit.
     """
     piece, repeats = piece_of_length(rule, unit, size.core_radius_mm, *least_mm)
     return (piece if colouring is None else painted(piece, colouring)), repeats

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import re
 from collections.abc import Callable, Generator, Sequence
 from concurrent.futures import CancelledError, as_completed
@@ -14,7 +13,7 @@ from typing import Any
 from ringwright.answers.minimums import with_other_shapes
 from ringwright.base.errors import BadInput
 from ringwright.base.version import program_version
-from ringwright.base.workers import worker_pool
+from ringwright.base.workers import worker_count, worker_pool
 from ringwright.outputs.sweep.journal import Journal
 from ringwright.outputs.sweep.sweep import Row, Sweep, row, tightest_of_all
 from ringwright.outputs.sweep.write_sweep import write_sweep
@@ -50,7 +49,7 @@ def run_sweep(
     folder, name : the files are ``folder/name.csv`` and so on
     on_progress : called with (what, done, of)
     on_note : called with a sentence worth knowing
-    workers : processes on this machine, one per core if None
+    workers : processes on this machine, one per core if None; with 0 all is done in this one
     scheduler : address of a Dask scheduler to use in place of this machine
     fresh : whether to throw away what an earlier run kept
 
@@ -112,7 +111,7 @@ def _check_where(workers: int | None, scheduler: str | None) -> None:
             "--workers is for this machine, but --scheduler gives the work to a cluster; leave "
             "one of them out."
         )
-    if workers is not None and not 1 <= workers <= MOST_WORKERS:
+    if workers is not None and not 0 <= workers <= MOST_WORKERS:
         raise BadInput(f"--workers {workers} is outside 1 to {MOST_WORKERS}; give one per core.")
     if scheduler is not None and not _ADDRESS.fullmatch(scheduler):
         raise BadInput(
@@ -131,8 +130,7 @@ def _here(
     sweep: Sweep, missing: Sequence[int], workers: int | None, on_progress: Progress
 ) -> Found:
     """Rows as they are finished by processes of this machine."""
-    count = min(workers or multiprocessing.cpu_count(), len(missing))
-    with worker_pool(count) as pool:
+    with worker_pool(worker_count(workers, len(missing))) as pool:
         limit = None
         if sweep.has_one_limit:
             limit = known_tightest(
@@ -142,6 +140,11 @@ def _here(
                 workers=workers,
             )
             limit = with_other_shapes(sweep.rule, sweep.sizes, limit)
+        if workers == 0:
+            # One after the other, so that each is kept as soon as it is there.
+            for i in missing:
+                yield i, row(sweep.rule, sweep.sizes[i], limit)
+            return
         tasks = {pool.submit(row, sweep.rule, sweep.sizes[i], limit): i for i in missing}
         for task in as_completed(tasks):
             yield tasks[task], task.result()

@@ -1,0 +1,162 @@
+"""What a caller gives, turned into what the program works with: weaves, rings, lengths."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
+from typing import Any, Protocol, TypeAlias
+
+from ringwright.base.errors import BadInput
+from ringwright.base.sizes import RingSize, parse_length
+from ringwright.weaves import load_rule
+from ringwright.weaves.listed import Weave
+from ringwright.weaves.rule import WeaveRule
+
+Progress: TypeAlias = Callable[[str, int, int], None]
+
+
+class Quantity(Protocol):
+    """A number with a unit, as of the pint library."""
+
+    @property
+    def magnitude(self) -> Any:
+        """The number."""
+
+    def to(self, unit: str) -> Any:
+        """The same in another unit."""
+
+
+Length: TypeAlias = str | Quantity
+WeaveLike: TypeAlias = str | Path | Weave | WeaveRule
+Second: TypeAlias = str | RingSize | Mapping[str, str | RingSize] | Iterable[str]
+
+
+def quiet(what: str, done: int, of: int) -> None:
+    """Progress that nobody looks at."""
+
+
+def asked_rule(weave: WeaveLike, second: Second | None = None) -> WeaveRule:
+    """A weave's rule, with the maker's own second rings.
+
+    Parameters
+    ----------
+    weave : a name, the path of a rule file, or what ``load_rule`` gave
+    second : rings of the second size, as ``"1mm/4.1mm"``, ``"small=1mm/4.1mm"``, a
+        ``RingSize``, a mapping from the size's name to one of these, or several texts
+
+    Raises
+    ------
+    BadInput
+        When there is no such weave, or a ring cannot be read.
+    """
+    from ringwright.answers.second import asked_second
+
+    if isinstance(weave, Weave):
+        weave = weave.rule
+    rule = weave if isinstance(weave, WeaveRule) else load_rule(weave)
+    return asked_second(rule, _second_texts(second))
+
+
+def _second_texts(second: Second | None) -> list[str]:
+    if second is None:
+        return []
+    if isinstance(second, str | RingSize):
+        return [_ring_text(second)]
+    if isinstance(second, Mapping):
+        return [f"{name}={_ring_text(ring)}" for name, ring in second.items()]
+    return list(second)
+
+
+def _ring_text(ring: str | RingSize) -> str:
+    if isinstance(ring, str):
+        return ring
+    return f"{ring.wire_mm!r}mm/{ring.inner_mm!r}mm"
+
+
+def asked_size(
+    wire: Length | RingSize | None,
+    inner: Length | None = None,
+    ratio: str | float | None = None,
+    outer: Length | None = None,
+) -> RingSize:
+    """A ring from its wire and one of inner diameter, outer diameter and aspect ratio.
+
+    Parameters
+    ----------
+    wire : its diameter, or a ``RingSize``, which needs nothing else
+
+    Raises
+    ------
+    BadInput
+        When a size cannot be read, or too few or too many were given.
+
+    Examples
+    --------
+    >>> asked_size("0.9mm", inner="3.2mm")
+    RingSize(wire_mm=0.9, inner_mm=3.2)
+    >>> asked_size("1mm", ratio=4.2).inner_mm
+    4.2
+    """
+    if isinstance(wire, RingSize):
+        if any(given is not None for given in (inner, ratio, outer)):
+            raise BadInput(
+                "a RingSize says wire and inner diameter: leave inner, outer and ratio out"
+            )
+        return wire.checked()
+    if wire is None:
+        raise BadInput("the wire is missing: give its diameter, such as 0.9mm, or a RingSize")
+    return RingSize.from_text(
+        length_text(wire, "wire"),
+        None if inner is None else length_text(inner, "inner diameter"),
+        ratio if ratio is None or isinstance(ratio, str) else f"{ratio!r}",
+        None if outer is None else length_text(outer, "outer diameter"),
+    )
+
+
+def asked_mm(length: Length, what: str) -> float:
+    """A length in millimetres.
+
+    Raises
+    ------
+    BadInput
+        When it cannot be read; ``what`` names it there.
+
+    Examples
+    --------
+    >>> asked_mm("17 cm", "length")
+    170.0
+    """
+    return parse_length(length_text(length, what), what)
+
+
+def asked_width_mm(rule: WeaveRule, width: Length | None) -> float | None:
+    """The least width of a sheet in millimetres, if one was given.
+
+    Raises
+    ------
+    BadInput
+        When it cannot be read, or the weave is no sheet.
+    """
+    width_mm = None if width is None else asked_mm(width, "width")
+    if width_mm is not None and rule.family != "sheet":
+        raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
+    return width_mm
+
+
+def length_text(length: object, what: str) -> str:
+    """A length as a maker would type it; a quantity in millimetres, to the last bit.
+
+    Raises
+    ------
+    BadInput
+        When a quantity is no length.
+    """
+    if not hasattr(length, "magnitude") or not hasattr(length, "to"):
+        return str(length)
+    try:
+        return f"{float(length.to('mm').magnitude)!r}mm"
+    except (TypeError, ValueError, AttributeError) as error:
+        # Pint's own error for units that do not fit is a TypeError.
+        raise BadInput(
+            f"{what} {str(length)!r} is not a length: give one in mm, in or another unit of length"
+        ) from error

@@ -1,0 +1,254 @@
+"""``rw.check``: whether a wire and ring size closes a weave."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ringwright.answers.partners import partners
+from ringwright.answers.report import report_facts, report_text
+from ringwright.answers.verdict import Report
+from ringwright.answers.verdict import check as checked
+from ringwright.api.asked import (
+    Length,
+    Progress,
+    Second,
+    WeaveLike,
+    asked_rule,
+    asked_size,
+    quiet,
+)
+from ringwright.base.sizes import RingSize, format_mm
+from ringwright.making.shop.nearest import nearest_facts
+from ringwright.making.shop.shop import load_shop
+from ringwright.weaves.rule import WeaveRule
+
+if TYPE_CHECKING:
+    from ringwright.api.piece import WholePiece
+    from ringwright.solver.climb import Unit
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Check:
+    """What there is to say of a weave in rings of one size; lengths in millimetres.
+
+    Attributes
+    ----------
+    report : everything that was found out
+    shelf : what a shop file adds
+    """
+
+    report: Report
+    shelf: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def weave(self) -> str:
+        """The weave's name."""
+        return self.report.rule.name
+
+    @property
+    def size(self) -> RingSize:
+        """The main ring."""
+        return self.report.size
+
+    @property
+    def verdict(self) -> str:
+        """In words, such as ``in the working range``."""
+        return self.report.verdict
+
+    @property
+    def can_be_woven(self) -> bool:
+        """Whether the weave closes at just this size."""
+        return self.report.can_be_woven
+
+    @property
+    def repeat_mm(self) -> float | None:
+        """One repeat pulled straight; None where it cannot be woven, or has no repeat."""
+        return self.report.repeat_mm
+
+    @property
+    def width_mm(self) -> float | None:
+        """Across the weave; None where it cannot be woven."""
+        return self.report.width_mm
+
+    @property
+    def thickness_mm(self) -> float | None:
+        """From the table up; None where it cannot be woven."""
+        return self.report.thickness_mm
+
+    @property
+    def room_mm(self) -> float:
+        """The gap between all rings, spaced as evenly as they can be; negative: they overlap."""
+        return self.report.room_mm
+
+    @property
+    def rings_per_cm(self) -> float | None:
+        """Rings in a centimetre; None where it cannot be woven, or has no repeat."""
+        return self.report.rings_per_cm
+
+    @property
+    def min_aspect_ratio(self) -> float:
+        """The smallest aspect ratio by geometry."""
+        return self.report.limits.minimum
+
+    @property
+    def working_aspect_ratios(self) -> tuple[float, float]:
+        """The working range, from smallest to largest."""
+        return self.report.limits.working_range
+
+    def facts(self) -> dict[str, Any]:
+        """The JSON object of ``ringwright check --json``."""
+        return {**report_facts(self.report), **self.shelf}
+
+    def text(self) -> str:
+        """What ``ringwright check`` prints."""
+        said = self.shelf.get("nearest_said")
+        return report_text(self.report, [said] if said else [])
+
+    def piece(
+        self,
+        length: Length,
+        width: Length | None = None,
+        *,
+        metals: str | None = None,
+        pattern: str | None = None,
+        grid: str | Path | None = None,
+        chord_error: Length = "0.02mm",
+    ) -> WholePiece:
+        """The whole piece, laid out with its end rings, every pair of rings measured again.
+
+        Parameters
+        ----------
+        length, width : least length, and for a sheet least width (25 mm when left out)
+        metals, pattern, grid : which ring is of which metal, at most one of them: by role
+            or ring, in turns, or from a picture or table of a sheet
+        chord_error : farthest the triangles may lie from the true ring
+
+        Raises
+        ------
+        BadInput
+            When something cannot be read, or the piece would have too many rings.
+        NoRest
+            When the weave cannot be woven of these rings.
+
+        Examples
+        --------
+        >>> import ringwright as rw
+        >>> rw.check("one-in-one", wire="1mm", inner="4mm").piece(length="50mm")
+        <WholePiece one-in-one: 13 rings, 54.0 mm long>
+        """
+        from ringwright.api.piece import asked_piece, laid
+
+        wanted = asked_piece(self.report.rule, length, width, metals, pattern, grid, chord_error)
+        return laid(self.report, wanted)
+
+    def __repr__(self) -> str:
+        size = self.size
+        figures = [
+            f"{name} {value:.3f} mm"
+            for name, value in (
+                ("repeat", self.repeat_mm),
+                ("width", self.width_mm),
+                ("thickness", self.thickness_mm),
+            )
+            if value is not None
+        ]
+        return (
+            f"<Check {self.weave}, wire {format_mm(size.wire_mm)}, inner "
+            f"{format_mm(size.inner_mm)}, aspect ratio {size.aspect_ratio:.3f}: {self.verdict}"
+            + (f";\n {', '.join(figures)}" if figures else "")
+            + ">"
+        )
+
+    def _repr_html_(self) -> str:
+        """For a notebook: a model to turn, and its figures."""
+        from ringwright.outputs.gallery.write_gallery import framed_report
+
+        return framed_report(self.report)
+
+
+def check(
+    weave: WeaveLike,
+    wire: Length | RingSize | None = None,
+    inner: Length | None = None,
+    outer: Length | None = None,
+    ratio: str | float | None = None,
+    second: Second | None = None,
+    *,
+    shop: str | Path | None = None,
+    meshes: bool = False,
+    workers: int | None = 0,
+    on_progress: Progress = quiet,
+) -> Check:
+    """Settle one repeat of a weave and say whether it closes, and how it measures.
+
+    Parameters
+    ----------
+    weave : a name, the path of a rule file, or what ``rw.load_rule`` gave
+    wire : wire diameter, as ``"0.9mm"``, ``"18awg"`` or a pint quantity; or a ``RingSize``
+    inner, outer, ratio : inner diameter, outer diameter or aspect ratio; one of them
+    second : rings of the second size, where the weave has one; as ``"1mm/4.1mm"``
+    shop : your shop file, to name the nearest ring on your shelf
+    meshes : also have the rings confirmed as triangle meshes (needs python-fcl)
+    workers : processes to share the work out to; 0 is this process alone, None one per core
+    on_progress : called with (what, done, of)
+
+    Returns
+    -------
+    Check
+
+    Raises
+    ------
+    BadInput
+        When a weave or size cannot be used: one sentence that says what to do.
+    NoRest
+        When the weave exists at this size, but no resting place was found.
+
+    Examples
+    --------
+    >>> import ringwright as rw
+    >>> found = rw.check("one-in-one", wire="1mm", ratio=4)
+    >>> found.verdict, round(found.repeat_mm, 6)
+    ('in the working range', 8.0)
+    >>> rw.check("one-in-one", wire="1", inner="4mm")
+    Traceback (most recent call last):
+        ...
+    ringwright.base.errors.BadInput: wire '1' has no unit and could be 1 mm, 1 in (25.4 mm), \
+1awg (7.348 mm) or 1swg (7.62 mm): write the unit with it
+    """
+    rule, size = asked_rule(weave, second), asked_size(wire, inner, ratio, outer)
+    shelf = None if shop is None else load_shop(Path(shop))
+    report = with_partners(settled(rule, size, on_progress, meshes, workers=workers), on_progress)
+    return Check(report, nearest_facts(report, shelf))
+
+
+def settled(
+    rule: WeaveRule,
+    size: RingSize,
+    on_progress: Progress = quiet,
+    meshes: bool = False,
+    on_settled: Callable[[Unit], None] | None = None,
+    workers: int | None = None,
+) -> Report:
+    """A size checked, with its progress called by its name; see :func:`check`."""
+    return checked(
+        rule,
+        size,
+        on_progress=lambda done, of: on_progress("tightest ring", done, of),
+        meshes=meshes,
+        on_settled=on_settled,
+        workers=workers,
+    )
+
+
+def with_partners(report: Report, on_progress: Progress = quiet) -> Report:
+    """A check that also says which rings of one size work with those of the others."""
+    found = partners(
+        report.rule,
+        report.size,
+        report.tightest.unit,
+        lambda done, of: on_progress("rings of other sizes", done, of),
+    )
+    return replace(report, partners=found)

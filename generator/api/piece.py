@@ -1,0 +1,229 @@
+"""A whole piece, and its files."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from ringwright.answers.report import piece_facts, piece_text
+from ringwright.answers.verdict import Report
+from ringwright.api.asked import Length, Progress, asked_mm, asked_width_mm, quiet
+from ringwright.base.errors import BadInput, NoRest
+from ringwright.base.files import WholeFiles
+from ringwright.base.sizes import RingSize
+from ringwright.colour.metals import Colouring, parse_metals, parse_pattern
+from ringwright.colour.read_grid import read_grid
+from ringwright.outputs.models.artist import Artist, PictureUnavailable
+from ringwright.outputs.models.preview import (
+    KINDS,
+    PICTURES,
+    Laid,
+    Preview,
+    laid_piece,
+    preview,
+    sound_piece,
+    write_kind,
+)
+from ringwright.piece.piece import Piece, PieceCheck
+from ringwright.solver.climb import Unit
+from ringwright.weaves.rule import WeaveRule
+
+
+@dataclass(frozen=True)
+class AskedPiece:
+    """What a piece is to be, lengths in millimetres.
+
+    Attributes
+    ----------
+    least_mm : least length, and least width of a sheet, if one was given
+    chord_error_mm : farthest the triangles may lie from the true ring
+    colouring : which ring is of which metal; None for colours by role
+    """
+
+    least_mm: tuple[float, float | None]
+    chord_error_mm: float
+    colouring: Colouring | None
+
+
+def asked_piece(
+    rule: WeaveRule,
+    length: Length,
+    width: Length | None = None,
+    metals: str | None = None,
+    pattern: str | None = None,
+    grid: str | Path | None = None,
+    chord_error: Length = "0.02mm",
+) -> AskedPiece:
+    """Read what a piece is to be; the parameters are those of :meth:`Check.piece`.
+
+    Raises
+    ------
+    BadInput
+        When something cannot be read, or does not suit the weave.
+    """
+    length_mm = asked_mm(length, "length")
+    width_mm = asked_width_mm(rule, width)
+    chord_error_mm = asked_mm(chord_error, "chord error")
+    if sum(given is not None for given in (metals, pattern, grid)) > 1:
+        raise BadInput("metals, pattern and grid each say which ring is of which metal: give one.")
+    return AskedPiece(
+        (length_mm, width_mm), chord_error_mm, _colouring(rule, metals, pattern, grid)
+    )
+
+
+def _colouring(
+    rule: WeaveRule, metals: str | None, pattern: str | None, grid: str | Path | None
+) -> Colouring | None:
+    if metals is not None:
+        return parse_metals(metals, rule)
+    if pattern is not None:
+        return parse_pattern(pattern)
+    if grid is None and rule.metals is not None:
+        return parse_metals(rule.metals, rule, f"metals in {str(rule.path)!r}")
+    if grid is None:
+        return None
+    if rule.family != "sheet":
+        raise BadInput(
+            f"--grid is for sheets, and {rule.name} is a {rule.family}; give --metals or --pattern."
+        )
+    return read_grid(str(grid))
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class WholePiece:
+    """A piece of whole repeats with its end rings.
+
+    Attributes
+    ----------
+    report : of the weave in rings of this size
+    wanted : what it was to be
+    piece : every ring of it, in millimetres
+    repeats : how many it is long
+    checked : every pair of rings, measured again
+    """
+
+    report: Report
+    wanted: AskedPiece
+    piece: Piece
+    repeats: int
+    checked: PieceCheck
+
+    @property
+    def length_mm(self) -> float:
+        """Over the end rings, pulled straight."""
+        return self.piece.length_mm()
+
+    @property
+    def rings(self) -> int:
+        """How many rings."""
+        return len(self.piece)
+
+    def facts(self) -> dict[str, Any]:
+        """The JSON object of ``ringwright preview --json``, without files."""
+        return piece_facts(self.report, self.piece, self.repeats, self.checked, {})
+
+    def text(self) -> str:
+        """The piece in words, as ``ringwright preview`` prints it."""
+        return piece_text(self.report, self.piece, self.repeats, self.checked)
+
+    @property
+    def _laid(self) -> Laid:
+        return self.piece, self.repeats, self.checked
+
+    def save(self, path: str | Path) -> Path:
+        """Write one file: STL, STEP, GLB, PNG or JSON, by the ending of its name.
+
+        The file is there whole, in place of an older one, or not at all.
+
+        Returns
+        -------
+        Path
+            Where it is.
+
+        Raises
+        ------
+        BadInput
+            When the ending is none of these, or the file cannot be written.
+        """
+        path = Path(path)
+        kind = path.suffix.lower().removeprefix(".")
+        if kind not in KINDS:
+            raise BadInput(
+                f"{str(path)!r} does not end in {', '.join(f'.{one}' for one in KINDS[:-1])} or "
+                f".{KINDS[-1]}; the ending says what is written."
+            )
+        try:
+            with WholeFiles(path.parent) as batch:
+                hidden, error_mm = batch.new(path.name), self.wanted.chord_error_mm
+                write_kind(kind, self.report, self._laid, hidden, error_mm, {kind: str(path)})
+        except PictureUnavailable as reason:
+            raise BadInput(str(reason)) from reason
+        return path
+
+    def save_all(
+        self,
+        folder: str | Path,
+        name: str,
+        on_progress: Progress = quiet,
+        artist: Artist | None = None,
+    ) -> Preview:
+        """Write all five files, ``folder/name.stl`` and so on: all of them whole, or none.
+
+        Parameters
+        ----------
+        artist : a drawing process that is ready; one is started when left out
+
+        Raises
+        ------
+        BadInput
+            When they cannot be written.
+        """
+        if artist is None:
+            with Artist(PICTURES) as own:
+                return self.save_all(folder, name, on_progress, own)
+        return preview(
+            self.report,
+            self._laid,
+            Path(folder),
+            name,
+            self.wanted.chord_error_mm,
+            on_progress,
+            artist,
+        )
+
+    def __repr__(self) -> str:
+        return (
+            f"<WholePiece {self.report.rule.name}: {self.rings} rings, "
+            f"{self.length_mm:.1f} mm long>"
+        )
+
+    def _repr_html_(self) -> str:
+        """For a notebook: the piece as a model to turn."""
+        from ringwright.outputs.gallery.write_gallery import framed_report
+
+        return framed_report(self.report, self.piece)
+
+
+def laid_out(rule: WeaveRule, size: RingSize, unit: Unit, wanted: AskedPiece) -> tuple[Piece, int]:
+    """The rings of a piece, and how many repeats long it is, from the settled unit."""
+    return laid_piece(rule, size, unit, wanted.least_mm, wanted.colouring)
+
+
+def laid(report: Report, wanted: AskedPiece) -> WholePiece:
+    """The piece of a weave that can be woven, measured again.
+
+    Raises
+    ------
+    BadInput
+        When it would have too many rings, or a grid of metals does not fit.
+    NoRest
+        When it cannot be woven.
+    """
+    if not report.can_be_woven:
+        raise NoRest(
+            f"{report.rule.name} {report.verdict} at aspect ratio "
+            f"{report.size.aspect_ratio:.4g}, so there is no piece of it; take a larger ring."
+        )
+    piece, repeats = laid_out(report.rule, report.size, report.unit, wanted)
+    return WholePiece(report, wanted, piece, repeats, sound_piece(report.rule, piece))

@@ -1,0 +1,190 @@
+"""The Python API: light to import, the commands' own figures and sentences, whole files."""
+
+import json
+import subprocess
+import sys
+
+import pint
+import pytest
+
+import ringwright as rw
+from ringwright.cli import main
+
+HEAVY = ("numpy", "scipy", "pint", "cadquery", "vtk", "vtkmodules", "pyvista", "trimesh", "OCP")
+
+
+def command(capsys, *arguments):
+    """What a command prints as JSON, its status, and its complaint."""
+    status = main([*arguments, "--json"])
+    out, err = capsys.readouterr()
+    return json.loads(out), status, err.removeprefix("ringwright: ").strip()
+
+
+@pytest.fixture(scope="module")
+def barrel():
+    return rw.check("barrel", wire="0.9mm", inner="3.2mm")
+
+
+class TestImport:
+    def test_nothing_heavy_is_loaded_before_it_is_used(self):
+        code = (
+            "import sys, ringwright as rw; dir(rw); rw.RingSize(0.9, 3.2); rw.BadInput; "
+            f"print([name for name in {HEAVY!r} if name in sys.modules])"
+        )
+        done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+        assert done.stdout.strip() == "[]", done.stderr
+
+    def test_every_name_is_there_and_no_other(self):
+        assert dir(rw) == sorted(rw.__all__)
+        assert all(callable(getattr(rw, name)) for name in rw.__all__)
+        with pytest.raises(AttributeError, match="no attribute 'bracelet'"):
+            _ = rw.bracelet
+
+    def test_weaves_is_a_function_and_a_package(self):
+        import ringwright.weaves as package
+
+        assert package.load_rule("barrel").name == "barrel"
+        assert rw.weaves() == package() or len(rw.weaves()) == len(package())
+        assert [weave.name for weave in rw.weaves()] == [r.name for r in package.list_rules()]
+
+
+class TestSizes:
+    def test_a_ring_checks_itself(self):
+        for wire_mm, inner_mm in ((0.9, -3.2), (0.0, 3.2), (float("nan"), 3.2), (0.9, 1e999)):
+            with pytest.raises(rw.BadInput, match="not a finite length of more than zero"):
+                rw.RingSize(wire_mm, inner_mm)
+
+    def test_texts_quantities_and_rings_come_to_the_same(self, barrel):
+        units = pint.UnitRegistry()
+        for found in (
+            rw.check(rw.load_rule("barrel"), rw.RingSize(0.9, 3.2)),
+            rw.check("barrel", 0.09 * units.cm, inner=3.2 * units.mm),
+            rw.check("barrel", wire="0.9mm", outer="5mm"),
+        ):
+            assert found.repeat_mm == pytest.approx(barrel.repeat_mm, abs=1e-9)
+
+    def test_what_is_no_length_is_refused(self):
+        units = pint.UnitRegistry()
+        with pytest.raises(rw.BadInput, match="wire '3 gram' is not a length"):
+            rw.check("barrel", wire=3 * units.gram, inner="3.2mm")
+        with pytest.raises(rw.BadInput, match="has no unit"):
+            rw.check("barrel", wire=0.9, inner="3.2mm")
+        with pytest.raises(rw.BadInput, match="leave inner, outer and ratio out"):
+            rw.check("barrel", rw.RingSize(0.9, 3.2), inner="3mm")
+        with pytest.raises(rw.BadInput, match="outside 1 to 50"):
+            rw.check("barrel", rw.RingSize(3.2, 0.9))
+
+    def test_second_rings_in_every_form(self):
+        from ringwright.api.asked import asked_rule
+
+        ring = rw.RingSize(1.0, 4.1)
+        rules = [
+            asked_rule("helm-chain", second)
+            for second in ("1mm/4.1mm", ring, {"small": ring}, ["small=1mm/4.1mm"])
+        ]
+        assert all(rule.sizes == rules[0].sizes for rule in rules)
+        assert rules[0].has_own_second
+
+
+class TestCheck:
+    def test_facts_are_the_commands_json(self, capsys, barrel):
+        facts, status, _ = command(capsys, "check", "barrel", "--wire", "0.9mm", "--inner", "3.2mm")
+        assert status == 0
+        assert barrel.facts() == facts
+        assert barrel.verdict == facts["verdict"]
+        assert round(barrel.repeat_mm, 9) == facts["repeat_mm"]
+
+    def test_is_small_and_frozen(self, barrel):
+        assert len(repr(barrel).splitlines()) <= 2
+        assert len(repr(barrel)) < 200
+        with pytest.raises(AttributeError):
+            barrel.report = None
+
+    def test_a_notebook_gets_a_model_to_turn(self, barrel):
+        shown = barrel._repr_html_()
+        assert shown.startswith("<iframe ")
+        assert 'sandbox="allow-scripts"' in shown
+        assert "data-rings=" in shown
+        assert shown.count("<iframe") == shown.count("</iframe>") == 1
+
+    def test_a_size_that_does_not_close_is_an_answer(self):
+        found = rw.check("barrel", wire="1.3mm", inner="3mm")
+        assert (found.can_be_woven, found.repeat_mm) == (False, None)
+        assert "cannot be woven" in repr(found)
+        assert "data-rings=" not in found._repr_html_()
+        with pytest.raises(rw.NoRest, match="there is no piece of it"):
+            found.piece(length="50mm")
+
+    def test_complaints_are_the_commands_sentences(self, capsys):
+        for weave, wire, inner in (("barel", "1mm", "4mm"), ("barrel", "1", "4mm")):
+            _, status, said = command(capsys, "check", weave, "--wire", wire, "--inner", inner)
+            assert status == 2
+            with pytest.raises(rw.BadInput) as error:
+                rw.check(weave, wire=wire, inner=inner)
+            assert str(error.value) == said
+
+
+class TestPiece:
+    def test_files_are_those_that_preview_writes(self, tmp_path, capsys, barrel):
+        out = tmp_path / "told" / "piece"
+        size = ("--wire", "0.9mm", "--inner", "3.2mm", "--length", "30mm")
+        facts, status, _ = command(capsys, "preview", "barrel", *size, "--out", str(out))
+        assert status == 0
+        piece = barrel.piece(length="30mm")
+        assert piece.rings == facts["rings_total"]
+        for kind in ("stl", "glb", "step", "png"):
+            mine = piece.save(tmp_path / f"piece.{kind}")
+            told = out.with_suffix(f".{kind}").read_bytes()
+            if kind == "step":
+                # The head of a STEP file says when it was written.
+                told, written = (one.split(b"ENDSEC;", 1)[1] for one in (told, mine.read_bytes()))
+                assert written == told
+            else:
+                assert mine.read_bytes() == told
+        kept = json.loads(piece.save(tmp_path / "piece.json").read_text())
+        assert kept["files"] == {"json": str(tmp_path / "piece.json")}
+        assert len(kept["rings"]) == piece.rings
+
+    def test_an_unknown_ending_is_refused_and_nothing_written(self, tmp_path, barrel):
+        with pytest.raises(rw.BadInput, match=r"does not end in \.stl"):
+            barrel.piece(length="30mm").save(tmp_path / "piece.obj")
+        assert list(tmp_path.iterdir()) == []
+
+    def test_a_file_that_fails_leaves_the_old_one(self, tmp_path, barrel, monkeypatch):
+        from ringwright.outputs.models import preview
+
+        def fail(piece, path, chord_error_mm):
+            path.write_bytes(b"half")
+            raise OSError(28, "full", str(path))
+
+        path = tmp_path / "piece.stl"
+        path.write_bytes(b"old")
+        monkeypatch.setattr(preview, "write_stl", fail)
+        with pytest.raises(rw.BadInput, match="could not be written"):
+            barrel.piece(length="30mm").save(path)
+        assert path.read_bytes() == b"old"
+        assert list(tmp_path.iterdir()) == [path]
+
+    def test_width_is_for_sheets(self, barrel):
+        with pytest.raises(rw.BadInput, match="is for sheets"):
+            barrel.piece(length="30mm", width="20mm")
+
+
+def test_limits_are_the_commands(capsys):
+    facts, status, _ = command(capsys, "limits", "one-in-one", "--wire", "1mm", "--inner", "4mm")
+    assert status == 0
+    found = rw.limits("one-in-one", wire="1mm", inner="4mm")
+    assert found.facts() == facts
+    with pytest.raises(rw.BadInput, match="does not make a bracelet"):
+        rw.limits("one-in-one", wire="1mm", inner="4mm", repeats=2)
+
+
+def test_a_script_without_a_main_guard_works(tmp_path):
+    """No process is started, which would run the script anew."""
+    script = tmp_path / "mine.py"
+    script.write_text(
+        "import ringwright as rw\nprint(rw.check('one-in-one', wire='1mm', inner='4mm').verdict)\n",
+        encoding="utf-8",
+    )
+    done = subprocess.run([sys.executable, str(script)], capture_output=True, text=True)
+    assert done.stdout == "in the working range\n", done.stderr
