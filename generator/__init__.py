@@ -25,6 +25,9 @@ _HOMES = {
     "check": "ringwright.api.check",
     "limits": "ringwright.api.limits",
     "load_rule": "ringwright.weaves.listed",
+    "match": "ringwright.api.match",
+    "place": "ringwright.api.place",
+    "sweep": "ringwright.api.sweep",
     "weaves": "ringwright.weaves",
 }
 # This is a package as well as a function: calling the package is calling the function.
@@ -38,12 +41,18 @@ __all__ = [
     "check",
     "limits",
     "load_rule",
+    "match",
+    "place",
+    "sweep",
     "weaves",
 ]
 
 if TYPE_CHECKING:
     from ringwright.api.check import check
     from ringwright.api.limits import limits
+    from ringwright.api.match import match
+    from ringwright.api.place import place
+    from ringwright.api.sweep import sweep
     from ringwright.base.errors import BadInput, NoRest
     from ringwright.base.sizes import RingSize
     from ringwright.weaves.listed import Weave, load_rule, weaves

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any, Protocol, TypeAlias
@@ -141,6 +142,27 @@ def asked_width_mm(rule: WeaveRule, width: Length | None) -> float | None:
     if width_mm is not None and rule.family != "sheet":
         raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
     return width_mm
+
+
+def asked_out(out: str | Path) -> tuple[Path, str]:
+    """Folder and name of files, from both in one.
+
+    Raises
+    ------
+    BadInput
+        When there is no name, or it is that of a folder.
+    """
+    path, out = Path(out), str(out)
+    if not out.strip() or "\0" in out or out.endswith(("/", os.sep)) or path.name in ("", ".."):
+        raise BadInput(
+            f"--out {out!r} has no file name; give a folder and a name without ending, "
+            "such as out/bracelet."
+        )
+    if path.is_dir():
+        raise BadInput(
+            f"--out {out!r} is a folder; add a name for the files, such as {path / 'bracelet'}."
+        )
+    return path.parent, path.name
 
 
 def length_text(length: object, what: str) -> str:

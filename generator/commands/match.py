@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import NOT_WOVEN, WOVEN
 from ringwright.commands.shared import (
     SIZES,
     add_json,
     add_second,
     add_width,
-    asked_rule,
+    checked_workers,
     progress,
     show,
 )
@@ -48,22 +46,17 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from ringwright.base.sizes import parse_length
-    from ringwright.making.shop.shop import load_shop
-
-    rule = asked_rule(options)
-    shop = load_shop(Path(options.shop))
-    length_mm = parse_length(options.length, "length")
-    width_mm = None if options.width is None else parse_length(options.width, "width")
-    if width_mm is not None and rule.family != "sheet":
-        raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
-    if options.workers is not None and not 1 <= options.workers <= 256:
-        raise BadInput(f"--workers {options.workers} is outside 1 to 256; give one per core.")
-
-    from ringwright.making.shop.match import match
-    from ringwright.making.shop.report_match import match_facts, match_text
+    from ringwright.api.match import match
 
     with progress() as step:
-        found = match(rule, shop, length_mm, width_mm, step, options.workers)
-    show(options, match_facts(found), lambda: match_text(found))
+        found = match(
+            options.weave,
+            options.shop,
+            options.length,
+            options.width,
+            options.second,
+            workers=checked_workers(options.workers),
+            on_progress=step,
+        )
+    show(options, found.facts(), found.text)
     return WOVEN if found.best else NOT_WOVEN

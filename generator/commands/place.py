@@ -6,9 +6,8 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import WOVEN
-from ringwright.commands.shared import SIZES, add_json, add_out, add_size, progress, show, target
+from ringwright.commands.shared import SIZES, add_json, add_out, add_size, progress, show
 
 if TYPE_CHECKING:
     from ringwright.commands.shared import Commands
@@ -41,35 +40,23 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from ringwright.base.sizes import RingSize
-    from ringwright.weaves import load_steps
+    from ringwright.api.place import place
 
-    rule = load_steps(options.weave)
-    size = RingSize.from_text(options.wire, options.inner, options.ratio)
-    folder, name = target(options.out)
-    if options.keep is not None and not 1 <= options.keep <= options.candidates:
-        raise BadInput(
-            f"--keep {options.keep} is not among at most {options.candidates} candidates; give "
-            f"1 to {options.candidates}, or ask for more --candidates."
-        )
-
-    from ringwright.search.candidates import find_candidates
-    from ringwright.search.write_candidates import (
-        candidates_facts,
-        candidates_text,
-        keep_own_file,
-        write_candidates,
-    )
-
-    keep_own_file(rule, folder, name, max(options.candidates, 0))
     with progress() as step:
-        found = find_candidates(rule, size, step, options.candidates, options.tries)
-        files, no_picture = write_candidates(rule, found, folder, name, options.keep, step)
-    if no_picture:
-        print(f"ringwright: {no_picture}", file=sys.stderr)
-    show(
-        options,
-        candidates_facts(found, size, files),
-        lambda: candidates_text(found, size, files),
-    )
+        found = place(
+            options.weave,
+            options.wire,
+            options.inner,
+            outer=options.outer,
+            ratio=options.ratio,
+            out=options.out,
+            candidates=options.candidates,
+            tries=options.tries,
+            keep=options.keep,
+            workers=None,
+            on_progress=step,
+        )
+    if found.no_picture:
+        print(f"ringwright: {found.no_picture}", file=sys.stderr)
+    show(options, found.facts(), found.text)
     return WOVEN

@@ -27,6 +27,9 @@ SIZES = (
 )
 
 
+MOST_WORKERS = 256
+
+
 class Parser(argparse.ArgumentParser):
     """A parser that reports a mistake as one sentence instead of printing its usage."""
 
@@ -160,19 +163,18 @@ def checked(
     return settled(rule, size, step, meshes, on_settled)
 
 
+def checked_workers(workers: int | None) -> int | None:
+    """What ``--workers`` says; the program's own 0, for no process at all, is not for makers."""
+    if workers is not None and not 1 <= workers <= MOST_WORKERS:
+        raise BadInput(f"--workers {workers} is outside 1 to {MOST_WORKERS}; give one per core.")
+    return workers
+
+
 def target(out: str) -> tuple[Path, str]:
     """Folder and name that ``--out`` asks for."""
-    path = Path(out)
-    if not out.strip() or "\0" in out or out.endswith(("/", os.sep)) or path.name in ("", ".."):
-        raise BadInput(
-            f"--out {out!r} has no file name; give a folder and a name without ending, "
-            "such as out/bracelet."
-        )
-    if path.is_dir():
-        raise BadInput(
-            f"--out {out!r} is a folder; add a name for the files, such as {path / 'bracelet'}."
-        )
-    return path.parent, path.name
+    from ringwright.api.asked import asked_out
+
+    return asked_out(out)
 
 
 @contextmanager

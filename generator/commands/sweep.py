@@ -6,22 +6,19 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import WOVEN
 from ringwright.commands.shared import (
     SIZES,
     add_json,
     add_out,
     add_second,
-    asked_rule,
+    checked_workers,
     progress,
     show,
-    target,
 )
 
 if TYPE_CHECKING:
     from ringwright.commands.shared import Commands
-    from ringwright.outputs.sweep.sweep import Sweep
 
 
 def add(commands: Commands) -> None:
@@ -58,41 +55,24 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    folder, name = target(options.out)
+    from ringwright.api.sweep import sweep
 
-    from ringwright.outputs.sweep.sweep_report import sweep_facts, sweep_text
-    from ringwright.outputs.sweep.sweep_run import run_sweep
-
-    sweep = _asked_sweep(options)
     with progress() as step:
-        rows, files = run_sweep(
-            sweep,
-            folder,
-            name,
-            on_progress=step,
-            on_note=lambda note: print(f"ringwright: {note}", file=sys.stderr),
-            workers=options.workers,
+        found = sweep(
+            options.weave,
+            ratio_from=options.ratio_from,
+            ratio_to=options.ratio_to,
+            steps=options.steps,
+            wire=options.wire,
+            wires=options.wires,
+            inners=options.inners,
+            second=options.second,
+            out=options.out,
+            workers=checked_workers(options.workers),
             scheduler=options.scheduler,
             fresh=options.fresh,
+            on_progress=step,
+            on_note=lambda note: print(f"ringwright: {note}", file=sys.stderr),
         )
-    show(options, sweep_facts(sweep, rows, files), lambda: sweep_text(sweep, rows, files))
+    show(options, found.facts(), found.text)
     return WOVEN
-
-
-def _asked_sweep(options: argparse.Namespace) -> Sweep:
-    """The range or the grid, whichever was asked for."""
-    from ringwright.outputs.sweep.sweep import STEPS, over_grid, over_ratios
-
-    rule = asked_rule(options)
-    span, grid = (options.ratio_from, options.ratio_to), (options.wires, options.inners)
-    only_for_a_range = (*span, options.steps, options.wire)
-    if None not in grid and all(option is None for option in only_for_a_range):
-        return over_grid(rule, *grid)
-    if None in span or any(option is not None for option in grid):
-        raise BadInput(
-            "A sweep takes either --ratio-from and --ratio-to (with --steps and --wire, if you "
-            "like) or --wires and --inners; give one of these pairs."
-        )
-    steps = STEPS if options.steps is None else options.steps
-    wire = "1mm" if options.wire is None else options.wire
-    return over_ratios(rule, wire, *span, steps)

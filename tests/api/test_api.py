@@ -188,3 +188,69 @@ def test_a_script_without_a_main_guard_works(tmp_path):
     )
     done = subprocess.run([sys.executable, str(script)], capture_output=True, text=True)
     assert done.stdout == "in the working range\n", done.stderr
+
+
+class TestSweep:
+    def test_is_the_commands_with_and_without_processes(self, capsys, tmp_path):
+        span = ("--ratio-from", "3", "--ratio-to", "4", "--steps", "2")
+        facts, status, _ = command(
+            capsys, "sweep", "one-in-one", *span, "--out", str(tmp_path / "told")
+        )
+        assert status == 0
+        mine = rw.sweep("one-in-one", ratio_from=3, ratio_to=4, steps=2, out=tmp_path / "mine")
+        assert mine.facts()["rows"] == facts["rows"]
+        for kind in ("csv", "svg", "png"):
+            told = (tmp_path / f"told.{kind}").read_bytes()
+            assert (tmp_path / f"mine.{kind}").read_bytes() == told
+        alone = rw.sweep("one-in-one", ratio_from="3", ratio_to="4", steps=2)
+        assert (alone.rows, alone.files) == (mine.rows, {})
+
+    def test_either_a_range_or_a_grid(self):
+        with pytest.raises(rw.BadInput, match="give one of these pairs"):
+            rw.sweep("one-in-one", ratio_from=3)
+        grid = rw.sweep("one-in-one", wires=["1mm"], inners="3mm,4mm")
+        assert [row.inner_mm for row in grid.rows] == [3.0, 4.0]
+
+    def test_no_processes_are_not_for_the_command(self, capsys, tmp_path):
+        span = ("--ratio-from", "3", "--ratio-to", "4")
+        out = str(tmp_path / "x")
+        status = main(["sweep", "one-in-one", *span, "--workers", "0", "--out", out])
+        assert status == 2
+        assert "--workers 0 is outside 1 to 256" in capsys.readouterr().err
+
+
+def test_match_is_the_commands(capsys, tmp_path):
+    shop = tmp_path / "shop.toml"
+    shop.write_text(
+        '[[stock_ring]]\nname = "bag"\nwire = "1mm"\ninner = "4mm"\nmetal = "copper"\n',
+        encoding="utf-8",
+    )
+    facts, status, _ = command(
+        capsys, "match", "one-in-one", "--shop", str(shop), "--length", "180mm"
+    )
+    found = rw.match("one-in-one", shop, "180mm")
+    assert status == 0
+    assert found.facts() == facts
+    assert found.best.candidate.name == "bag"
+    with pytest.raises(rw.BadInput, match="is for sheets"):
+        rw.match("one-in-one", shop, "180mm", width="20mm")
+
+
+def test_place_is_the_commands(capsys, tmp_path):
+    few = ("--candidates", "1", "--tries", "4")
+    facts, status, _ = command(
+        capsys,
+        *("place", "one-in-one", "--wire", "1mm", "--inner", "4mm", *few),
+        *("--out", str(tmp_path / "told")),
+    )
+    assert status == 0
+    size = {"wire": "1mm", "inner": "4mm"}
+    found = rw.place("one-in-one", **size, candidates=1, tries=4)
+    assert found.facts()["candidates"] == facts["candidates"]
+    assert (found.files, len(found.candidates)) == ({}, 1)
+    rw.place("one-in-one", **size, candidates=1, tries=4, out=tmp_path / "mine")
+    for name in ("-1.toml", "-1.png"):
+        told = (tmp_path / f"told{name}").read_bytes()
+        assert (tmp_path / f"mine{name}").read_bytes() == told
+    with pytest.raises(rw.BadInput, match="give out"):
+        rw.place("one-in-one", **size, keep=1)

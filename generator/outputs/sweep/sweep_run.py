@@ -87,6 +87,44 @@ def run_sweep(
     return rows, files
 
 
+def rows_of(
+    sweep: Sweep, on_progress: Progress, workers: int | None = None, scheduler: str | None = None
+) -> tuple[Row, ...]:
+    """Find out about every size, and write nothing.
+
+    Parameters and errors are those of :func:`run_sweep`.
+    """
+    _check_where(workers, scheduler)
+    rows: dict[int, Row] = {}
+    with _quiet():
+        try:
+            found = _found(sweep, range(len(sweep.sizes)), on_progress, workers, scheduler)
+            with closing(found):
+                for index, new in found:
+                    rows[index] = new
+                    on_progress("sizes", len(rows), len(sweep.sizes))
+        except BrokenProcessPool as error:
+            raise BadInput(
+                "A worker process was ended from outside, perhaps for want of memory; fewer "
+                "--workers need less."
+            ) from error
+        except _ClusterLost as error:
+            raise BadInput(f"The cluster was lost ({error}).") from error
+    return tuple(rows[index] for index in range(len(sweep.sizes)))
+
+
+def _found(
+    sweep: Sweep,
+    missing: Sequence[int],
+    on_progress: Progress,
+    workers: int | None,
+    scheduler: str | None,
+) -> Found:
+    if scheduler:
+        return _on_cluster(sweep, missing, scheduler)
+    return _here(sweep, missing, workers, on_progress)
+
+
 def _find_missing(
     journal: Journal, on_progress: Progress, workers: int | None, scheduler: str | None
 ) -> None:
@@ -95,11 +133,7 @@ def _find_missing(
     missing = [index for index in range(len(sweep.sizes)) if index not in journal.rows]
     if not missing:
         return
-    if scheduler:
-        found = _on_cluster(sweep, missing, scheduler)
-    else:
-        found = _here(sweep, missing, workers, on_progress)
-    with closing(found):
+    with closing(_found(sweep, missing, on_progress, workers, scheduler)) as found:
         for index, new in found:
             journal.keep(index, new)
             on_progress("sizes", len(journal.rows), len(sweep.sizes))
