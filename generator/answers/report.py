@@ -258,8 +258,14 @@ def _provenance(rule: WeaveRule, kept: Minimums | None) -> str:
     return f"{common.provenance}. {common.note}"
 
 
-def report_text(report: Report, more: Sequence[str] = ()) -> str:
-    """A check in plain words; ``more`` is advice that follows from a shop file."""
+def report_text(report: Report, more: Sequence[str] = (), why: bool = False) -> str:
+    """A check in plain words.
+
+    Parameters
+    ----------
+    more : advice that follows from a shop file
+    why : every figure there is, and how each was found
+    """
     size, rule = report.size, report.rule
     lines = [
         f"{rule.name}: wire {format_mm(size.wire_mm)}, inner diameter {format_mm(size.inner_mm)}, "
@@ -269,7 +275,11 @@ def report_text(report: Report, more: Sequence[str] = ()) -> str:
     ]
     for paragraph in (*advice(report), *more):
         lines += [*textwrap.wrap(paragraph, 98), ""]
-    facts = [*_limits(report), *(_measures(report) if report.can_be_woven else ())]
+    measures = _measures(report) if report.can_be_woven else []
+    if not why:
+        facts = [*second_lines(report), *_in_short(report)]
+        return "\n".join([*lines, *(f"  {name:<24}{text}" for name, text in facts)])
+    facts = [*_limits(report), *measures]
     lines += [f"  {name:<24}{text}" for name, text in facts]
     lines += ["", "How this was found"]
     for key, text in _how_found(report):
@@ -284,9 +294,30 @@ def common_text(rule: WeaveRule) -> str:
     return "none given" if common is None else f"{common.low:g} to {common.high:g}"
 
 
+def _in_short(report: Report) -> list[tuple[str, str]]:
+    """The figures that a maker asks for first."""
+    smallest = f"{report.limits.minimum:.3f}"
+    if report.limits.working is not None:
+        smallest += f"; every ring can be put in from {report.limits.working:.3f}"
+    facts = [
+        ("working range", f"{working_text(report.limits)}{_alike(report)}"),
+        ("smallest aspect ratio", smallest),
+        ("room between rings", _room(report)),
+    ]
+    if not report.can_be_woven:
+        return facts
+    named = dict(_measures(report))
+    across = f"{report.width_mm:.2f} by {report.thickness_mm:.2f} mm"
+    repeat = [("one repeat", named["one repeat"])] if "one repeat" in named else []
+    return [*facts, *repeat, ("width and thickness", across)]
+
+
+def _room(report: Report) -> str:
+    return f"{report.room_mm:.3f} mm ({report.room_mm / report.size.wire_mm:.2f} of a wire)"
+
+
 def _limits(report: Report) -> list[tuple[str, str]]:
     span = common_text(report.rule)
-    room = f"{report.room_mm:.3f} mm ({report.room_mm / report.size.wire_mm:.2f} of a wire)"
     gap = f"{report.smallest_gap_mm + 0.0:.3f} mm"
     if report.can_be_woven:
         gap = f"{abs(report.smallest_gap_mm):.3f} mm (pulled straight, loaded rings touch)"
@@ -296,7 +327,7 @@ def _limits(report: Report) -> list[tuple[str, str]]:
         *working_facts(report),
         ("common aspect ratio", span),
         ("working range", f"{working_text(report.limits)}{_alike(report)}"),
-        ("room between rings", room),
+        ("room between rings", _room(report)),
         ("smallest gap", gap),
     ]
 

@@ -102,10 +102,10 @@ class Check:
         """The JSON object of ``ringwright check --json``."""
         return {**report_facts(self.report), **self.shelf}
 
-    def text(self) -> str:
-        """What ``ringwright check`` prints."""
+    def text(self, why: bool = False) -> str:
+        """What ``ringwright check`` prints, with ``why`` as after ``--why``."""
         said = self.shelf.get("nearest_said")
-        return report_text(self.report, [said] if said else [])
+        return report_text(self.report, [said] if said else [], why)
 
     def piece(
         self,

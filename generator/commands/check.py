@@ -32,6 +32,9 @@ def add(commands: Commands) -> None:
     check.add_argument(
         "--shop", metavar="FILE", help="your shop file, to name the nearest ring on your shelf"
     )
+    check.add_argument(
+        "--why", action="store_true", help="give every figure, and say how each was found"
+    )
     add_json(check)
     check.set_defaults(run=run)
 
@@ -48,5 +51,5 @@ def run(options: argparse.Namespace) -> int:
             workers=None,
             on_progress=step,
         )
-    show(options, found.facts(), found.text)
+    show(options, found.facts(), lambda: found.text(options.why))
     return WOVEN if found.can_be_woven else NOT_WOVEN

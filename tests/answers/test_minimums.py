@@ -184,7 +184,7 @@ class TestWhereTheyHold:
 
     def test_a_check_says_that_they_are_kept_and_not_of_changed_rings(self, capsys, tmp_path):
         arguments = ["--wire", "0.9mm", "--ratio", "4"]
-        assert main(["check", "one-in-one", *arguments]) == 0
+        assert main(["check", "one-in-one", *arguments, "--why"]) == 0
         out = capsys.readouterr().out
         assert "2.030 (kept in the rule's file)" in out
         assert "Begins 38 % above" in " ".join(out.split())

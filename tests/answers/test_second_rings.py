@@ -339,7 +339,7 @@ class TestCommand:
         assert facts["kept_minimums"] is None
 
     def test_words_say_it_too(self, capsys):
-        _, out = self.run(capsys, "check", *self.HELM, "1mm/4.1mm")
+        _, out = self.run(capsys, "check", *self.HELM, "1mm/4.1mm", "--why")
         assert "small: 1 mm wire, 4.1 mm inside (your own; the plan uses these)" in out
         assert "small rings of 1 mm wire, 3.99 to 4.64 mm inside, beside these main ones" in out
         assert "the rule's range is for second rings of its own" in out

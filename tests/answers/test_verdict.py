@@ -183,3 +183,15 @@ class TestMeasure:
         ring = Rings(np.zeros((1, 3)), axis, np.ones(1), np.full(1, 0.1))
         width, thickness = width_and_thickness(ring)
         assert (width, thickness) == pytest.approx((2.2, 0.2), abs=1e-6)
+
+
+def test_an_answer_is_eight_lines_and_all_of_it_is_there_for_whoever_asks_why():
+    rule, size = load_rule("barrel"), RingSize(1.1, 4.2)
+    report = check(rule, size)
+    short, whole = report_text(report).splitlines(), report_text(report, why=True)
+    assert len(short) == 8
+    assert short[1] == "Verdict: in the working range."
+    assert "How this was found" in whole
+    for line in ("room between rings", "one repeat", "working range"):
+        (told,) = [each for each in short if each.startswith(f"  {line}")]
+        assert told in whole.splitlines()

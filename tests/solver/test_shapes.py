@@ -140,7 +140,7 @@ class TestRuleWithoutKeptMinimums:
         assert facts["tightest_shape"] == "wound further"
         assert facts["straight_min_aspect_ratio"] == pytest.approx(limit.aspect_ratio, abs=1e-4)
         assert facts["kept_minimums"] is None
-        told = " ".join(report_text(report).split())
+        told = " ".join(report_text(report, why=True).split())
         assert "At this size it closes only wound further" in told
         assert "found now" in told
         assert "file keeps" not in told
