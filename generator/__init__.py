@@ -23,6 +23,7 @@ _HOMES = {
     "RingSize": "ringwright.base.sizes",
     "Weave": "ringwright.weaves.listed",
     "check": "ringwright.api.check",
+    "jig": "ringwright.api.jig",
     "limits": "ringwright.api.limits",
     "load_rule": "ringwright.weaves.listed",
     "match": "ringwright.api.match",
@@ -39,6 +40,7 @@ __all__ = [
     "RingSize",
     "Weave",
     "check",
+    "jig",
     "limits",
     "load_rule",
     "match",
@@ -49,6 +51,7 @@ __all__ = [
 
 if TYPE_CHECKING:
     from ringwright.api.check import check
+    from ringwright.api.jig import jig
     from ringwright.api.limits import limits
     from ringwright.api.match import match
     from ringwright.api.place import place

@@ -10,6 +10,7 @@ import sys
 import threading
 from collections.abc import Callable, Sequence
 
+from ringwright.base.arguments import Parser
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.exit_status import BAD_INPUT, INTERRUPTED, NOT_WOVEN, WOVEN
 from ringwright.base.system import is_closed_pipe, print_any_letter
@@ -37,7 +38,6 @@ from ringwright.commands import (
     sweep,
     weaves,
 )
-from ringwright.commands.shared import Parser
 
 # In the order of the work, which is also that of --help.
 _COMMANDS = (

@@ -6,10 +6,11 @@ import argparse
 import sys
 from typing import TYPE_CHECKING, Any
 
+from ringwright.base.arguments import Parser
 from ringwright.base.exit_status import WOVEN
-from ringwright.commands.shared import SIZES, Parser, add_json, progress, show, target
+from ringwright.commands.shared import SIZES, add_json, progress, show, target
 from ringwright.jigs import JIGS, jig_module
-from ringwright.jigs.parts.printing import add_printer, printer_from
+from ringwright.jigs.parts.printing import add_printer
 
 if TYPE_CHECKING:
     from ringwright.commands.shared import Commands
@@ -58,15 +59,14 @@ def _describe(parser: argparse.ArgumentParser, name: str) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    printer = printer_from(options)
-    folder, name = target(options.out)
-    made = jig_module(options.jig).from_options(options, printer)
+    from ringwright.api.jig import made_from
 
-    from ringwright.jigs.files.write_jig import jig_text, write_jig
-
+    # Before the jig is worked out, which can take a while.
+    target(options.out)
+    made = made_from(options.jig, options)
     with progress() as step:
-        written = write_jig(made, printer, folder, name, step)
+        written = made.save_all(options.out, step)
     if written.no_picture:
         print(f"ringwright: {written.no_picture}", file=sys.stderr)
-    show(options, written.facts, lambda: jig_text(written, made))
+    show(options, written.facts, lambda: made.text(written))
     return WOVEN

@@ -9,8 +9,9 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias
 
+from ringwright.base.arguments import Parser
 from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import NOT_WOVEN, STEP, STEPS_ASKED
 
@@ -28,15 +29,6 @@ SIZES = (
 
 
 MOST_WORKERS = 256
-
-
-class Parser(argparse.ArgumentParser):
-    """A parser that reports a mistake as one sentence instead of printing its usage."""
-
-    def error(self, message: str) -> NoReturn:
-        """Raise BadInput with argparse's message."""
-        # A misspelt command gets the near names argparse lists itself.
-        raise BadInput(f"{message}; see '{self.prog} --help'.")
 
 
 if TYPE_CHECKING:

@@ -73,7 +73,7 @@ def asked_weave(options: argparse.Namespace) -> Report:
     from ringwright.weaves import load_rule
 
     rule, size = asked_second(load_rule(options.weave), options.second), asked_ring(options)
-    report = check(rule, size)
+    report = check(rule, size, workers=vars(options).get("workers"))
     if not report.can_be_woven:
         # What to do comes first; the rest is for who asks 'ringwright check'.
         todo = advice(report)[0]

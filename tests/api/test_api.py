@@ -254,3 +254,24 @@ def test_place_is_the_commands(capsys, tmp_path):
         assert (tmp_path / f"mine{name}").read_bytes() == told
     with pytest.raises(rw.BadInput, match="give out"):
         rw.place("one-in-one", **size, keep=1)
+
+
+class TestJig:
+    def test_is_the_commands(self, capsys, tmp_path):
+        facts, status, _ = command(
+            capsys,
+            *("jig", "cutting-cradle", "--wire", "1mm", "--inner", "4mm", "--kerf", "0.3mm"),
+            *("--out", str(tmp_path / "told")),
+        )
+        assert status == 0
+        made = rw.jig("cutting-cradle", wire="1mm", inner="4mm", kerf="0.3mm")
+        written = made.save_all(tmp_path / "mine")
+        told = json.loads(json.dumps(written.facts))
+        assert {**told, "files": {}} == {**facts, "files": {}}
+        assert len(written.files) == len(facts["files"])
+
+    def test_complaints_are_sentences(self):
+        with pytest.raises(rw.BadInput, match="no jig 'anvil'"):
+            rw.jig("anvil")
+        with pytest.raises(rw.BadInput, match="unrecognized arguments: --colour=red"):
+            rw.jig("cutting-cradle", wire="1mm", inner="4mm", kerf="0.3mm", colour="red")
