@@ -28,6 +28,7 @@ _HOMES = {
     "load_rule": "ringwright.weaves.listed",
     "match": "ringwright.api.match",
     "place": "ringwright.api.place",
+    "plan": "ringwright.api.plan",
     "sweep": "ringwright.api.sweep",
     "weaves": "ringwright.weaves",
 }
@@ -45,6 +46,7 @@ __all__ = [
     "load_rule",
     "match",
     "place",
+    "plan",
     "sweep",
     "weaves",
 ]
@@ -55,6 +57,7 @@ if TYPE_CHECKING:
     from ringwright.api.limits import limits
     from ringwright.api.match import match
     from ringwright.api.place import place
+    from ringwright.api.plan import plan
     from ringwright.api.sweep import sweep
     from ringwright.base.errors import BadInput, NoRest
     from ringwright.base.sizes import RingSize

@@ -5,8 +5,9 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from ringwright.api.making import asked_bending, asked_cut, asked_metal
 from ringwright.base.exit_status import NOT_WOVEN, WOVEN
-from ringwright.commands.making_options import add_metal, asked_bending, asked_cut, asked_metal
+from ringwright.commands.making_options import add_metal
 from ringwright.commands.shared import SIZES, add_json, add_size, asked_size, progress, show
 
 if TYPE_CHECKING:

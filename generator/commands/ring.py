@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ringwright.api.making import asked_bending, asked_cut, asked_metal
 from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import WOVEN
-from ringwright.commands.making_options import add_metal, asked_bending, asked_cut, asked_metal
+from ringwright.commands.making_options import add_metal
 from ringwright.commands.shared import SIZES, add_json, show
 
 if TYPE_CHECKING:

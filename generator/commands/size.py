@@ -5,9 +5,10 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from ringwright.api.making import asked_measure
 from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import NOT_WOVEN, WOVEN
-from ringwright.commands.measure_options import add_measure, asked_measure
+from ringwright.commands.measure_options import add_measure
 from ringwright.commands.shared import (
     SIZES,
     add_json,

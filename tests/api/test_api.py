@@ -275,3 +275,16 @@ class TestJig:
             rw.jig("anvil")
         with pytest.raises(rw.BadInput, match="unrecognized arguments: --colour=red"):
             rw.jig("cutting-cradle", wire="1mm", inner="4mm", kerf="0.3mm", colour="red")
+
+
+def test_plan_is_the_commands(capsys, tmp_path):
+    size = ("--wire", "1mm", "--inner", "4mm", "--length", "180mm")
+    facts, status, _ = command(capsys, "plan", "one-in-one", *size, "--out", str(tmp_path / "told"))
+    assert status == 0
+    found = rw.plan("one-in-one", wire="1mm", inner="4mm", length="180mm")
+    mine = json.loads(json.dumps(found.facts()))
+    assert {**mine, "files": {}} == {**facts, "files": {}}
+    found.save_all(tmp_path / "mine")
+    assert (tmp_path / "mine.csv").read_bytes() == (tmp_path / "told.csv").read_bytes()
+    with pytest.raises(rw.BadInput, match="knows no 'colour'"):
+        rw.plan("one-in-one", wire="1mm", inner="4mm", length="180mm", colour="red")

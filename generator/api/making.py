@@ -1,0 +1,88 @@
+"""Metal, cut and measure as they were asked for, from a command's options or a call's."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Collection
+from typing import TYPE_CHECKING
+
+from ringwright.base.errors import BadInput
+
+if TYPE_CHECKING:
+    from ringwright.making.plan.piece_size import Measure
+    from ringwright.making.ring.coil import Cut
+    from ringwright.making.ring.materials import Material
+    from ringwright.making.ring.wire import Bending
+    from ringwright.weaves.rule import WeaveRule
+
+PLACES = ("length", "wrist", "ankle", "neck", "finger")
+
+
+def asked_metal(options: argparse.Namespace, extra: Collection[Material] = ()) -> Material | None:
+    """The metal that was named, if any; of the maker's own or of the table."""
+    from ringwright.making.ring.materials import material
+
+    if options.metal is None:
+        if options.temper is not None:
+            raise BadInput("--temper says nothing without --metal; name the metal too.")
+        return None
+    return material(options.metal, extra)
+
+
+def asked_bending(options: argparse.Namespace, metal: Material | None) -> Bending | None:
+    """How the wire springs back: by its trial, else by metal and temper; None without either."""
+    from ringwright.base.sizes import parse_length
+    from ringwright.making.ring.wire import Trial, bending, tried
+
+    if options.trial is not None:
+        mandrel, inner = options.trial
+        return tried(
+            [
+                Trial(
+                    parse_length(options.wire, "wire"),
+                    parse_length(mandrel, "mandrel of the trial"),
+                    parse_length(inner, "inner diameter of the trial"),
+                    None,
+                )
+            ]
+        )
+    if metal is None or options.temper is None:
+        return None
+    return bending(metal, options.temper)
+
+
+def asked_cut(options: argparse.Namespace) -> Cut:
+    """The saw of that kerf, or shears."""
+    from ringwright.base.sizes import parse_length
+    from ringwright.making.ring.coil import SHEARS, saw
+
+    return SHEARS if options.kerf is None else saw(parse_length(options.kerf, "kerf"))
+
+
+def asked_measure(options: argparse.Namespace, rule: WeaveRule) -> Measure | None:
+    """What the piece is to fit; None for a finished piece, which has one size only."""
+    from ringwright.base.sizes import parse_allowance, parse_length
+    from ringwright.making.plan.piece_size import checked_measure
+
+    given = [place for place in PLACES if getattr(options, place) is not None]
+    if rule.family == "piece":
+        extra = [*given, *(name for name in ("ease", "clasp") if getattr(options, name))]
+        if extra:
+            raise BadInput(
+                f"{rule.name} is a finished piece without repeats, so it has one size only; leave "
+                f"out {', '.join(f'--{name}' for name in extra)}."
+            )
+        return None
+    if len(given) != 1:
+        found = " and ".join(f"--{place}" for place in given) or "none of them"
+        raise BadInput(
+            "expected one of --length, --wrist, --ankle, --neck and --finger, but found "
+            f"{found}; say what the piece is to fit."
+        )
+    place = given[0]
+    return checked_measure(
+        place,
+        parse_length(getattr(options, place), place),
+        None if options.ease is None else parse_allowance(options.ease, "ease"),
+        None if options.clasp is None else parse_length(options.clasp, "clasp"),
+    )

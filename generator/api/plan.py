@@ -1,0 +1,307 @@
+"""``rw.plan``: everything that has to lie ready on the bench for a piece."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ringwright.answers.verdict import Report
+from ringwright.api.asked import (
+    Progress,
+    Second,
+    WeaveLike,
+    asked_out,
+    asked_rule,
+    length_text,
+    quiet,
+)
+from ringwright.api.check import settled
+from ringwright.api.making import asked_bending, asked_cut, asked_measure, asked_metal
+from ringwright.base.errors import BadInput, NoRest
+from ringwright.making.plan.piece_size import Measure, sized
+from ringwright.making.plan.plan import Asked, Plan, Rings
+from ringwright.making.plan.plan import plan as counted
+from ringwright.making.plan.plan_pdf import PICTURE_PIXELS, checked_paper
+from ringwright.making.plan.report_plan import plan_facts, plan_text
+from ringwright.making.plan.write_plan import write_plan
+from ringwright.outputs.models.artist import Artist
+from ringwright.outputs.models.picture import sent
+from ringwright.weaves.rule import WeaveRule
+
+if TYPE_CHECKING:
+    from ringwright.base.sizes import RingSize
+    from ringwright.making.ring.coil import Cut
+    from ringwright.making.ring.wire import Bending
+    from ringwright.making.shop.shop import Shop, ShopWire
+
+_MOST_CLASP_RINGS = 100
+# What the command's options are where nothing is typed.
+_USUAL = {
+    **dict.fromkeys(
+        [
+            "wire",
+            "inner",
+            "outer",
+            "ratio",
+            "mandrel",
+            "stock",
+            "length",
+            "wrist",
+            "ankle",
+            "neck",
+            "finger",
+            "ease",
+            "clasp",
+            "width",
+            "clasp_price",
+            "shop",
+            "metal",
+            "temper",
+            "trial",
+            "kerf",
+            "coil",
+        ]
+    ),
+    **{"shorter": False, "anneal": False, "clasp_rings": 2, "spares": "5%", "paper": "A4"},
+}
+_AS_THEY_ARE = ("shorter", "anneal", "clasp_rings", "clasp_price", "trial")
+
+
+@dataclass(frozen=True)
+class AskedPlan:
+    """What a plan is for, read and checked."""
+
+    rule: WeaveRule
+    rings: Rings
+    asked: Asked
+    measure: Measure | None
+    paper: str
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Planned:
+    """What a piece takes.
+
+    Attributes
+    ----------
+    plan : rings, wire, coils, time and money
+    paper : what it is printed on
+    """
+
+    plan: Plan
+    paper: str
+
+    def facts(self) -> dict[str, Any]:
+        """The JSON object of ``ringwright plan --json``, without files."""
+        return plan_facts(self.plan, {})
+
+    def text(self) -> str:
+        """What ``ringwright plan`` prints, but for the files."""
+        return plan_text(self.facts())
+
+    def save_all(
+        self, out: str | Path, artist: Artist | None = None
+    ) -> tuple[dict[str, Any], str | None]:
+        """Write ``folder/name.pdf``, ``.csv`` and ``.json``, all of them whole or none.
+
+        Returns
+        -------
+        facts, no_picture
+            As in the JSON file; and why the PDF has no picture, or None.
+        """
+        if artist is None:
+            with Artist("ringwright.outputs.models.picture") as own:
+                return self.save_all(out, own)
+        artist.begin(sent(self.plan.piece, PICTURE_PIXELS))
+        return write_plan(self.plan, *asked_out(out), self.paper, artist)
+
+    def __repr__(self) -> str:
+        return f"<Planned {self.plan.report.rule.name}: {len(self.plan.piece)} rings>"
+
+
+def plan(
+    weave: WeaveLike,
+    *,
+    second: Second | None = None,
+    workers: int | None = 0,
+    on_progress: Progress = quiet,
+    **options: Any,
+) -> Planned:
+    """Count rings, wire, coils, hours and money for a piece.
+
+    Parameters
+    ----------
+    weave, second, workers, on_progress : as in ``rw.check``
+    options : those of ``ringwright plan --help``, with ``_`` for ``-``; lengths are texts or
+        pint quantities
+
+    Raises
+    ------
+    BadInput
+        When something cannot be used.
+    NoRest
+        When the weave cannot be woven of these rings.
+
+    Examples
+    --------
+    >>> import ringwright as rw
+    >>> rw.plan("one-in-one", wire="1mm", inner="4mm", length="180mm").facts()["weave"]
+    'one-in-one'
+    """
+    unknown = [key for key in options if key not in _USUAL]
+    if unknown:
+        raise BadInput(f"plan knows no {unknown[0]!r}: see 'ringwright plan --help'")
+    given = {
+        key: value if value is None or key in _AS_THEY_ARE else length_text(value, key)
+        for key, value in options.items()
+    }
+    read = argparse.Namespace(**{**_USUAL, **given}, weave=weave, second=second)
+    wanted = asked_plan(read)
+    report = settled(wanted.rule, wanted.rings.size, on_progress, workers=workers)
+    if not report.can_be_woven:
+        raise NoRest(f"{wanted.rule.name} {report.verdict} of these rings; take larger ones.")
+    return planned(report, wanted, on_progress)
+
+
+def asked_plan(options: argparse.Namespace) -> AskedPlan:
+    """Read the options of a plan; raises ``BadInput`` for what cannot be used."""
+    rule = asked_rule(options.weave, options.second)
+    rings, asked = _asked_rings(options), _asked(options)
+    measure = asked_measure(options, rule)
+    if asked.width_mm is not None and rule.family != "sheet":
+        raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
+    return AskedPlan(rule, rings, asked, measure, checked_paper(options.paper))
+
+
+def planned(report: Report, wanted: AskedPlan, on_progress: Progress = quiet) -> Planned:
+    """The plan of a weave that can be woven."""
+    measure = wanted.measure
+    sizing = None if measure is None else sized(report, measure, on_progress)
+    return Planned(counted(report, wanted.rings, sizing, wanted.asked), wanted.paper)
+
+
+def _asked(options: argparse.Namespace) -> Asked:
+    from ringwright.base.sizes import parse_length, parse_percent
+    from ringwright.making.plan.plan import Asked
+    from ringwright.making.shop.shop import MOST_PRICE
+
+    if not 0 <= options.clasp_rings <= _MOST_CLASP_RINGS:
+        raise BadInput(
+            f"--clasp-rings {options.clasp_rings} hold no clasp; give 0 to {_MOST_CLASP_RINGS}."
+        )
+    price = options.clasp_price
+    if price is not None and not 0.0 <= price <= MOST_PRICE:
+        raise BadInput(f"--clasp-price {price:g} is no price; give 0 to {MOST_PRICE:g}.")
+    if price is not None and options.clasp is None:
+        raise BadInput("--clasp-price goes with --clasp; give the clasp's length too.")
+    return Asked(
+        width_mm=None if options.width is None else parse_length(options.width, "width"),
+        shorter=options.shorter,
+        clasp_rings=options.clasp_rings,
+        spares_percent=parse_percent(options.spares, "spares"),
+        clasp_price=price,
+        anneal=options.anneal,
+    )
+
+
+# --- where the rings come from --------------------------------------------------------
+
+
+def _asked_rings(options: argparse.Namespace) -> Rings:
+    from ringwright.making.shop.shop import load_shop
+
+    shop = None if options.shop is None else load_shop(Path(options.shop))
+    if options.stock is not None:
+        return _bought(options, shop)
+    if options.wire is None:
+        raise BadInput("--wire is missing; give its diameter, as 0.9mm, or --stock for rings.")
+    return _own(options, shop)
+
+
+def _bought(options: argparse.Namespace, shop: Shop | None) -> Rings:
+    from ringwright.making.plan.plan import Rings
+    from ringwright.making.shop.shop import COIL_MM
+
+    if shop is None:
+        raise BadInput("--stock needs --shop; the shop file says what rings you have.")
+    given = ("wire", "inner", "outer", "ratio", "mandrel", "metal", "temper", "trial", "kerf")
+    extra = [f"--{name}" for name in given if getattr(options, name) is not None]
+    if extra or options.anneal:
+        raise BadInput(
+            "--stock says all about the rings, and they are neither wound nor cut; leave out "
+            f"{', '.join([*extra, *(['--anneal'] if options.anneal else [])])}."
+        )
+    for ring in shop.stock_rings:
+        if ring.name == options.stock:
+            return Rings(
+                size=ring.size,
+                mandrel_mm=None,
+                cut=shop.cut,
+                coil_mm=COIL_MM,
+                metal=ring.metal,
+                temper=ring.temper or None,
+                stock=ring,
+                shop=shop,
+            )
+    known = ", ".join(repr(ring.name) for ring in shop.stock_rings[:8]) or "none"
+    raise BadInput(f"the shop file has no rings {options.stock[:60]!r}: it has {known}")
+
+
+def _shelf_wire(options: argparse.Namespace, shop: Shop) -> ShopWire | None:
+    """The shop's wire of that name, or the only one of that diameter, metal and temper."""
+    for wire in shop.wires:
+        if wire.name == options.wire:
+            return wire
+    return shop.wire_like(options.wire, options.metal, options.temper)
+
+
+def _own(options: argparse.Namespace, shop: Shop | None) -> Rings:
+    """Rings wound and cut from wire, on the shelf or not."""
+    from ringwright.base.sizes import parse_length
+    from ringwright.making.plan.plan import Rings
+    from ringwright.making.shop.shop import COIL_MM
+
+    cut, coil_mm = asked_cut(options), COIL_MM
+    if shop is not None:
+        cut, coil_mm = cut if options.kerf is not None else shop.cut, shop.coil_mm
+    if options.coil is not None:
+        coil_mm = parse_length(options.coil, "coil")
+    wire = None if shop is None else _shelf_wire(options, shop)
+    if wire is None:
+        metal = asked_metal(options, shop.metals if shop else ())
+        bends = asked_bending(options, metal)
+        size, mandrel_mm = _asked_size(options, options.wire, bends, cut)
+        return Rings(size, mandrel_mm, cut, coil_mm, metal, options.temper, bends, shop=shop)
+    if options.trial is not None:
+        raise BadInput("--trial goes into the shop file when one is used; leave it out here.")
+    size, mandrel_mm = _asked_size(options, f"{wire.wire_mm!r}mm", wire.bending, cut)
+    return Rings(
+        size, mandrel_mm, cut, coil_mm, wire.metal, wire.temper, wire.bending, wire, shop=shop
+    )
+
+
+def _asked_size(
+    options: argparse.Namespace, wire_text: str, bends: Bending | None, cut: Cut
+) -> tuple[RingSize, float | None]:
+    """The ring that was typed, or that the mandrel makes; and that mandrel."""
+    from ringwright.base.sizes import RingSize, parse_length
+    from ringwright.making.ring.coil import made_ring
+
+    if options.mandrel is None:
+        return RingSize.from_text(wire_text, options.inner, options.ratio, options.outer), None
+    if any(text is not None for text in (options.inner, options.outer, options.ratio)):
+        raise BadInput(
+            "--mandrel makes the ring, so --inner, --outer and --ratio follow from it; leave "
+            "them out."
+        )
+    if bends is None:
+        raise BadInput(
+            "--mandrel needs to know how the wire springs back; name a wire of your shop file, "
+            "or give --metal and --temper, or --trial."
+        )
+    wire_mm = parse_length(wire_text, "wire")
+    mandrel_mm = parse_length(options.mandrel, "mandrel")
+    made = made_ring(mandrel_mm, wire_mm, bends.strain, cut)
+    return RingSize.from_text(wire_text, f"{made.ring.inner_mm!r}mm", None), mandrel_mm
