@@ -180,16 +180,15 @@ def thickest(unit: Unit, grows: NDArray[np.bool_] | None = None) -> Goal:
     """
     count = len(unit.lattice.values)
     mask = np.ones(len(unit.rings.centres), bool) if grows is None else grows
-
-    def growth(unit: Unit) -> Floats:
-        wire = unit.rings.wire_radii
-        return np.where(mask, wire / wire[mask].mean(), 0.0)
+    # Of the start: where core circles meet on the way, no wire is left to tell it by.
+    wire = unit.rings.wire_radii
+    growth = np.where(mask, wire / wire[mask].mean(), 0.0)
 
     return Goal(
         lambda unit: float(unit.rings.wire_radii[mask].mean()),
         _along(count),
         values_free=(True,) * count,
-        growth=growth,
+        growth=lambda _: growth,
     )
 
 
