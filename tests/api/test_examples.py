@@ -3,11 +3,14 @@
 import doctest
 import importlib
 import pkgutil
+import re
+from pathlib import Path
 
 import pytest
 
 import ringwright.api
 
+ROOT = Path(__file__).parents[2]
 MODULES = [
     "ringwright",
     "ringwright.base.sizes",
@@ -28,3 +31,12 @@ def test_every_function_of_the_api_has_an_example():
         offered = getattr(ringwright, name)
         if name not in ("weaves", "BadInput", "NoRest", "Weave"):
             assert ">>>" in offered.__doc__, name
+
+
+def test_the_readmes_lines_of_python_run(tmp_path, monkeypatch):
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    (lines,) = re.findall(r"```python\n(.*?)```", text, re.DOTALL)
+    (tmp_path / "out").mkdir()
+    monkeypatch.chdir(tmp_path)
+    exec(compile(lines, "README.md", "exec"), {})
+    assert (tmp_path / "out" / "bracelet.step").stat().st_size > 10_000
