@@ -43,6 +43,6 @@ def checked_fill(text: str) -> float:
     if not LEAST_FILL <= value <= MOST_FILL:
         raise BadInput(
             f"fill {text!r} is not between {LEAST_FILL:g} and {MOST_FILL:g}: weigh the rings that "
-            "fill a measured cup level, and give their metal's volume over the cup's, as 0.25."
+            "fill a measured cup level, and give their metal's volume over the cup's, e.g. 0.25."
         )
     return value

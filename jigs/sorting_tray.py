@@ -162,7 +162,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
     add_woven(parser)
     parser.add_argument(
-        "--length", required=True, metavar="LENGTH", help="least length of the piece, as 180mm"
+        "--length", required=True, metavar="LENGTH", help="least length of the piece, e.g. 180mm"
     )
     parser.add_argument(
         "--width", metavar="LENGTH", help="least width of a sheet, across its rows (default 25mm)"
@@ -191,7 +191,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--fill",
         metavar="SHARE",
-        help="share of a heap of your rings that is metal, as 0.25 (default: simulated)",
+        help="share of a heap of your rings that is metal, e.g. 0.25 (default: simulated)",
     )
     parser.add_argument(
         "--board", action="store_true", help="also a board to deal every repeat's rings on"
@@ -234,7 +234,7 @@ def _metals(given: Sequence[str], known: set[str]) -> dict[str, str]:
         if which and which not in known:
             raise BadInput(f"--metal {text!r}: there is no {which}; there are {sorted(known)}.")
         if not 1 <= len(name.strip()) <= 24 or not name.isascii() or not name.isprintable():
-            raise BadInput(f"--metal {text!r}: give a name of 1 to 24 plain letters, as copper.")
+            raise BadInput(f"--metal {text!r}: give a name of 1 to 24 plain letters, e.g. copper.")
         metals[which] = name.strip()
     return metals
 
@@ -305,7 +305,7 @@ def _sized(tray: SortingTray, outer_mm: float, printer: Printer) -> SortingTray:
     from ringwright.jigs.parts.lettering import width_mm
 
     letters_mm = max(width_mm(line, tray.letter_mm) for well in tray.wells for line in well.lines)
-    # A count in several wells reads longer, as 120 2/3.
+    # A count in several wells reads longer, e.g. 120 2/3.
     wide_mm = max(letters_mm + 16.0, 2.0 * outer_mm, tray.notch_mm[0] + 12.0)
     deep_mm = max(_FINGER_MM, 1.5 * outer_mm)
     bulks = [_HEAPED * well.count * well.kind.metal_mm3 / well.fill for well in tray.wells]

@@ -156,7 +156,7 @@ def start_of(report: Report, length_mm: float | None = None) -> Start:
     rule, core_mm = report.rule, report.size.core_radius_mm
     row = rule.family == "sheet" and not rule.start
     if row and length_mm is None:
-        raise BadInput(f"{rule.name} is a sheet: give the --length of its first row, as 60mm.")
+        raise BadInput(f"{rule.name} is a sheet: give the --length of its first row, e.g. 60mm.")
     if not row and length_mm is not None:
         raise BadInput(
             f"--length is for sheets that start from a row, and {rule.name} starts from "

@@ -428,7 +428,8 @@ def piece_text(report: Report, piece: Piece, repeats: int, checked: PieceCheck) 
     length = piece.length_mm()
     lines = [
         "The piece",
-        f"  {'length':<24}{length:.1f} mm over the end rings ({repeats} repeats)",
+        f"  {'length':<24}{length:.1f} mm over the end rings ({repeats} "
+        f"repeat{'' if repeats == 1 else 's'})",
     ]
     if repeats > 1:
         lines.append(f"  {'one repeat fewer':<24}{length - repeat_mm:.1f} mm")

@@ -28,8 +28,8 @@ HIGHEST_RATIO = 50.0
 # How rings of a second size are typed, and what every command says of it.
 SECOND_FORM = "[NAME=]WIRE/INNER"
 SECOND_HELP = (
-    "your own rings of the second size, in a weave of two sizes, as 1mm/4.1mm; with the size's "
-    "name, as small=1mm/4.1mm, and once for each, where a weave has several (left out: rings in "
+    "your own rings of the second size, in a weave of two sizes, e.g. 1mm/4.1mm; with the size's "
+    "name, e.g. small=1mm/4.1mm, and once for each, where a weave has several (left out: rings in "
     "the proportion of the rule)"
 )
 

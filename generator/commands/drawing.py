@@ -39,7 +39,7 @@ def add(commands: Commands) -> None:
         epilog=SIZES,
     )
     add_size(drawing)
-    drawing.add_argument("--length", metavar="LENGTH", help="least length of the piece, as 60mm")
+    drawing.add_argument("--length", metavar="LENGTH", help="least length of the piece, e.g. 60mm")
     drawing.add_argument(
         "--repeats",
         type=int,
@@ -52,7 +52,7 @@ def add(commands: Commands) -> None:
         help="with --length: least width of a sheet, across its rows (default 25mm)",
     )
     drawing.add_argument(
-        "--paper", choices=("A4", "letter"), default="A4", help="paper, lying (default A4)"
+        "--paper", choices=("A4", "letter"), default="A4", help="paper size, landscape (default A4)"
     )
     drawing.add_argument(
         "--scale",

@@ -50,7 +50,7 @@ def _describe(parser: argparse.ArgumentParser, name: str) -> None:
         "--out",
         required=True,
         metavar="FOLDER/NAME",
-        help="where the files go, less their ending",
+        help="output path, without extension",
     )
     add_printer(parser)
     add_json(parser)

@@ -25,9 +25,9 @@ def add(commands: Commands) -> None:
     match = commands.add_parser(
         "match",
         help="try every wire, mandrel and bought ring of your shop file for a weave",
-        description="Wind every wire on every mandrel of a shop file on paper, springback and "
-        "saw cut included, and rank these and the bought rings for a weave: verdict, size, mass "
-        "and cost of a piece, which mandrel to take, and what to buy when nothing fits.",
+        description="Work out what every wire gives on every mandrel of a shop file, springback "
+        "and saw cut included, and rank these and the bought rings for a weave: verdict, size, "
+        "mass and cost of a piece, which mandrel to take, and what to buy when nothing fits.",
         epilog=SIZES,
     )
     match.add_argument("weave", metavar="WEAVE", help="a weave's name, or the path of a rule file")
@@ -35,7 +35,7 @@ def add(commands: Commands) -> None:
         "--shop", required=True, metavar="FILE", help="your shop file (see shop-file)"
     )
     match.add_argument(
-        "--length", required=True, metavar="LENGTH", help="least length of the piece, as 180mm"
+        "--length", required=True, metavar="LENGTH", help="least length of the piece, e.g. 180mm"
     )
     add_width(match)
     add_second(match)

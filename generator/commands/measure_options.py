@@ -14,7 +14,7 @@ _PLACES = ("length", "wrist", "ankle", "neck", "finger")
 def add_measure(parser: argparse.ArgumentParser) -> None:
     """Give a command the length, or the measure round the body, with ease and clasp."""
     parser.add_argument(
-        "--length", metavar="LENGTH", help="finished length, the clasp included, as 180mm"
+        "--length", metavar="LENGTH", help="finished length, the clasp included, e.g. 180mm"
     )
     for place in _PLACES[1:]:
         parser.add_argument(

@@ -37,10 +37,10 @@ def add(commands: Commands) -> None:
     )
     plan.add_argument("weave", metavar="WEAVE", help="a weave's name, or the path of a rule file")
     plan.add_argument(
-        "--wire", metavar="SIZE", help="wire diameter, as 0.9mm, or a wire of your shop file"
+        "--wire", metavar="SIZE", help="wire diameter, e.g. 0.9mm, or a wire of your shop file"
     )
-    plan.add_argument("--inner", metavar="SIZE", help="the ring's inner diameter, as 3.2mm")
-    plan.add_argument("--outer", metavar="SIZE", help="or its outer diameter, as 5mm")
+    plan.add_argument("--inner", metavar="SIZE", help="the ring's inner diameter, e.g. 3.2mm")
+    plan.add_argument("--outer", metavar="SIZE", help="or its outer diameter, e.g. 5mm")
     plan.add_argument("--ratio", metavar="NUMBER", help="or its aspect ratio, inner / wire")
     plan.add_argument(
         "--mandrel", metavar="SIZE", help="or what it is wound on; needs a shop file or a metal"
@@ -59,7 +59,7 @@ def add(commands: Commands) -> None:
     )
     plan.add_argument("--clasp-price", type=float, metavar="AMOUNT", help="what the clasp costs")
     plan.add_argument(
-        "--spares", default="5%", metavar="SHARE", help="more rings of each size (default 5%%)"
+        "--spares", default="5%", metavar="SHARE", help="spare rings of each size (default 5%%)"
     )
     plan.add_argument("--shop", metavar="FILE", help="your shop file (see shop-file)")
     add_metal(plan)

@@ -36,7 +36,7 @@ def add(commands: Commands) -> None:
     )
     add_size(preview)
     preview.add_argument(
-        "--length", required=True, metavar="LENGTH", help="least length of the piece, as 170mm"
+        "--length", required=True, metavar="LENGTH", help="least length of the piece, e.g. 170mm"
     )
     add_width(preview)
     add_out(preview)
@@ -50,13 +50,13 @@ def add(commands: Commands) -> None:
     metals.add_argument(
         "--metals",
         metavar="RING=METAL,...",
-        help="metals by role or ring name, as open=copper,closed=steel/brass: those after a / take "
-        "turns from repeat to repeat",
+        help="metals by role or ring name, e.g. open=copper,closed=steel/brass: those after a / "
+        "take turns from repeat to repeat",
     )
     metals.add_argument(
         "--pattern",
         metavar="METAL,...",
-        help="metals that take turns from ring to ring in the order of weaving, as 3*copper,brass",
+        help="metals that take turns ring by ring in the order of weaving, e.g. 3*copper,brass",
     )
     metals.add_argument(
         "--grid",

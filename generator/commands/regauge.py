@@ -25,7 +25,7 @@ def add(commands: Commands) -> None:
     )
     add_size(regauge)
     regauge.add_argument(
-        "--to", required=True, metavar="SIZES", help="the other wires, as 20awg,1.2mm"
+        "--to", required=True, metavar="SIZES", help="the other wires, e.g. 20awg,1.2mm"
     )
     regauge.add_argument("--length", metavar="LENGTH", help="also count the rings of such a piece")
     add_metal(regauge)

@@ -30,12 +30,12 @@ def add(commands: Commands) -> None:
         "which mandrel makes a ring; its mass and surface; the pull it begins to spread at.",
         epilog=SIZES + " Exit status: 0, or 2 if the input could not be used.",
     )
-    ring.add_argument("--wire", required=True, metavar="SIZE", help="wire diameter, as 0.9mm")
-    ring.add_argument("--mandrel", metavar="SIZE", help="what it is wound on, as 3mm")
-    ring.add_argument("--inner", metavar="SIZE", help="or the ring's inner diameter, as 3.2mm")
-    ring.add_argument("--outer", metavar="SIZE", help="or its outer diameter, as 5mm")
+    ring.add_argument("--wire", required=True, metavar="SIZE", help="wire diameter, e.g. 0.9mm")
+    ring.add_argument("--mandrel", metavar="SIZE", help="what it is wound on, e.g. 3mm")
+    ring.add_argument("--inner", metavar="SIZE", help="or the ring's inner diameter, e.g. 3.2mm")
+    ring.add_argument("--outer", metavar="SIZE", help="or its outer diameter, e.g. 5mm")
     ring.add_argument("--ratio", metavar="NUMBER", help="or its aspect ratio, inner / wire")
-    ring.add_argument("--load", metavar="LOAD", help="a pull to compare with, as 5N or 500g")
+    ring.add_argument("--load", metavar="LOAD", help="a pull to compare with, e.g. 5N or 500g")
     ring.add_argument(
         "--shop",
         metavar="FILE",

@@ -55,8 +55,8 @@ def add_width(parser: argparse.ArgumentParser) -> None:
 def add_size(parser: argparse.ArgumentParser) -> None:
     """Give a command the weave, the wire, and the ring by inner diameter or ratio."""
     parser.add_argument("weave", metavar="WEAVE", help="a weave's name, or the path of a rule file")
-    parser.add_argument("--wire", required=True, metavar="SIZE", help="wire diameter, as 0.9mm")
-    parser.add_argument("--inner", metavar="SIZE", help="the ring's inner diameter, as 3.2mm")
+    parser.add_argument("--wire", required=True, metavar="SIZE", help="wire diameter, e.g. 0.9mm")
+    parser.add_argument("--inner", metavar="SIZE", help="the ring's inner diameter, e.g. 3.2mm")
     parser.add_argument(
         "--outer", metavar="SIZE", help="outer diameter in place of --inner, where that is stated"
     )
@@ -83,7 +83,7 @@ def add_second(parser: argparse.ArgumentParser) -> None:
 def add_out(parser: argparse.ArgumentParser) -> None:
     """Give a command ``--out``, which :func:`target` reads."""
     parser.add_argument(
-        "--out", required=True, metavar="FOLDER/NAME", help="where the files go, less their ending"
+        "--out", required=True, metavar="FOLDER/NAME", help="output path, without extension"
     )
 
 

@@ -22,7 +22,7 @@ def add(commands: Commands) -> None:
         description="Write a shop file with one example of everything it can hold, and remarks. "
         "No file is ever overwritten.",
     )
-    shop.add_argument("path", metavar="PATH", help="where to write it, as ./shop.toml")
+    shop.add_argument("path", metavar="PATH", help="where to write it, e.g. ./shop.toml")
     add_json(shop)
     shop.set_defaults(run=run)
 

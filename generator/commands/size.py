@@ -36,7 +36,7 @@ def add(commands: Commands) -> None:
     add_size(size)
     add_measure(size)
     size.add_argument(
-        "--sizes", metavar="LIST", help="further measures of the same kind, as 160mm,170mm,180mm"
+        "--sizes", metavar="LIST", help="further measures of the same kind, e.g. 160mm,170mm,180mm"
     )
     add_json(size)
     size.set_defaults(run=run)

@@ -176,7 +176,7 @@ def _wrist(options: argparse.Namespace, views: tuple[str, ...]) -> Oval:
     if not 1.0 <= ratio <= MOST_RATIO:
         raise BadInput(
             f"--oval {options.oval!r} is not between 1 and {MOST_RATIO:g}; give how many times as "
-            "wide as deep the wrist is, as 1.35."
+            "wide as deep the wrist is, e.g. 1.35."
         )
     girth_mm = parse_length(options.wrist or "165mm", "wrist")
     if not LEAST_GIRTH_MM <= girth_mm <= MOST_GIRTH_MM:

@@ -36,15 +36,15 @@ def add(commands: Commands) -> None:
     sweep.add_argument("--ratio-to", metavar="NUMBER", help="largest aspect ratio")
     sweep.add_argument("--steps", type=int, metavar="N", help="how many ratios (default 25)")
     sweep.add_argument("--wire", metavar="SIZE", help="wire over the range (default 1mm)")
-    sweep.add_argument("--wires", metavar="SIZES", help="a grid's wires, as 0.8mm,0.9mm,18swg")
-    sweep.add_argument("--inners", metavar="SIZES", help="a grid's inner diameters, as 3mm,1/8in")
+    sweep.add_argument("--wires", metavar="SIZES", help="a grid's wires, e.g. 0.8mm,0.9mm,18swg")
+    sweep.add_argument("--inners", metavar="SIZES", help="a grid's inner diameters, e.g. 3mm,1/8in")
     add_second(sweep)
     add_out(sweep)
     sweep.add_argument("--workers", type=int, metavar="N", help="processes (default: every core)")
     sweep.add_argument(
         "--scheduler",
         metavar="ADDRESS",
-        help="use a Dask cluster instead, as tcp://192.168.1.5:8786",
+        help="use a Dask cluster instead, e.g. tcp://192.168.1.5:8786",
     )
     sweep.add_argument(
         "--fresh", action="store_true", help="throw away what a stopped sweep of this name kept"

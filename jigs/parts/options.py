@@ -14,8 +14,8 @@ if TYPE_CHECKING:
 
 def add_ring(parser: argparse.ArgumentParser) -> None:
     """Wire, and the ring by inner diameter or ratio."""
-    parser.add_argument("--wire", required=True, metavar="SIZE", help="wire diameter, as 0.9mm")
-    parser.add_argument("--inner", metavar="SIZE", help="the ring's inner diameter, as 3.2mm")
+    parser.add_argument("--wire", required=True, metavar="SIZE", help="wire diameter, e.g. 0.9mm")
+    parser.add_argument("--inner", metavar="SIZE", help="the ring's inner diameter, e.g. 3.2mm")
     parser.add_argument(
         "--ratio", metavar="NUMBER", help="aspect ratio, inner / wire, in place of --inner"
     )

@@ -101,7 +101,7 @@ def add_printer(parser: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--bed",
         metavar="SIZES",
-        help="room to print in, as 180x180x180mm (default 220x220x250mm)",
+        help="room to print in, e.g. 180x180x180mm (default 220x220x250mm)",
     )
     group.add_argument(
         "--nozzle",
