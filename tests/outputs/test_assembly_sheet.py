@@ -514,9 +514,12 @@ def test_the_animation_stands_still_in_every_state(barrel, tmp_path):
         assert moves[new, "weights"][0][-1] < second
 
 
-def test_the_command_writes_all_its_files(tmp_path, capsys):
+def test_the_command_writes_all_its_files(tmp_path, tmp_path_factory, capsys):
     out = tmp_path / "chain"
-    given = ["assembly", "one-in-one", "--wire", "0.9mm", "--inner", "3.2mm", "--out", str(out)]
+    text = load_rule("one-in-one").path.read_text(encoding="utf-8")
+    mine = tmp_path_factory.mktemp("rules") / "mine.toml"
+    mine.write_text(text.replace("lay_in_words = true\n", ""), encoding="utf-8")
+    given = ["assembly", str(mine), "--wire", "0.9mm", "--inner", "3.2mm", "--out", str(out)]
     assert main([*given, "--json"]) == 0
     facts = json.loads(capsys.readouterr().out)
     assert facts == json.loads((tmp_path / "chain.json").read_text())
@@ -537,7 +540,7 @@ def test_the_command_writes_all_its_files(tmp_path, capsys):
         assert (vermilion.sum() > 500) == (step["ring"] is not None)
         assert step["alt"]
     assert facts["at_rest"]
-    # Nothing says that this weave's words leave one lay alone: the finished one is shown.
+    # Nothing says that this rule's words leave one lay alone: the finished one is shown.
     pictures = [more["picture"] for more in facts["more_pictures"]]
     assert pictures == ["first", "repeating", "lay", "clasp"]
     # The text calls the clasp's rings what the picture calls them.

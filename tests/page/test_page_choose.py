@@ -261,7 +261,7 @@ def test_a_piece_is_counted_as_the_plan_does(
     # The command's figures without its picture and its paper.
     monkeypatch.setattr("ringwright.outputs.models.artist.Artist", lambda _: MagicMock())
     monkeypatch.setattr(
-        "ringwright.making.plan.write_plan.write_plan", lambda made, *_: (plan_facts(made, {}), "")
+        "ringwright.api.plan.write_plan", lambda made, *_: (plan_facts(made, {}), "")
     )
     shop = tmp_path / "shop.toml"
     shop.write_text(STARTING_SHOP + TRIAL)

@@ -24,9 +24,14 @@ from ringwright.page.serving.jobs import Slow, Superseded
 from ringwright.page.state.chosen import Wanted
 from ringwright.page.state.file_settings import Settings
 from ringwright.weaves import load_rule
+from ringwright.weaves.writing import rule_text
 
 SIZE = ("--wire", "0.9mm", "--inner", "3.2mm")
-DRAWING = Command(("drawing", "one-in-one", *SIZE, "--out", "drawing/one-in-one"))
+# A rule that is searched: none of those whose searches are kept.
+OWN = rule_text(load_rule("one-in-one")).replace("[2.4, 0.0, 0.0]", "[2.41, 0.0, 0.0]")
+DRAWING = Command(
+    ("drawing", "./own.toml", *SIZE, "--out", "drawing/one-in-one"), {"own.toml": OWN}
+)
 
 
 def chosen(weave: str = "barrel", settings: Settings | None = None, **wanted: str) -> Chosen:
@@ -152,7 +157,7 @@ def test_a_command_that_fails_says_why_and_leaves_nothing() -> None:
         for wire, said in (("20ga", "20awg"), ("3mm", "does not close")):
             arguments = tuple(wire if one == "0.9mm" else one for one in DRAWING.arguments)
             with pytest.raises(BadInput, match=said):
-                await room.make("drawing", Command(arguments), lambda *step: None)
+                await room.make("drawing", Command(arguments, DRAWING.reads), lambda *step: None)
         assert room.made("drawing") is None
         only = rooms.new_folder()
         assert [one for one in only.parent.iterdir() if one.is_dir()] == [only]
