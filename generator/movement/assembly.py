@@ -29,7 +29,7 @@ Floats = NDArray[np.float64]
 
 MODEL = (
     "found, not proved: each ring opened sideways to a helix and turned in along its own wire, "
-    "those about it giving way; in smaller rings no way in was found"
+    "those about it giving way; in smaller rings no way in was found, or none looked for"
 )
 # So many rings or more, in whole repeats, stand finished before those of the step: the end of
 # a shorter piece slips out of the lay that the next rings have to be worked into.
