@@ -23,13 +23,10 @@ from dataclasses import dataclass, replace
 from types import ModuleType
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.speed import compiled
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
-Bools = NDArray[np.bool_]
 Circles = tuple[Floats, Floats, Floats]
 # Constant, cosine and sine part of places on circles, each (3, k), and the other's radii.
 _Local = tuple[Floats, Floats, Floats, Floats]

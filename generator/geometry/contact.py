@@ -5,13 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.circles import distance_minima, linking_number
 from ringwright.geometry.lattice import Lattice
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 # Up to so many combinations, trying all is quicker than importing and building a tree.
 _FEW = 1 << 16
@@ -55,7 +52,7 @@ class Pairs:
     second: Ints
     image: Ints
 
-    def of(self, rows: Ints | NDArray[np.bool_] | slice) -> Pairs:
+    def of(self, rows: Ints | Bools | slice) -> Pairs:
         """Some of the pairs, by index, mask or slice."""
         return Pairs(self.first[rows], self.second[rows], self.image[rows])
 

@@ -10,11 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.geometry.circles import plane_basis
-
-Floats = NDArray[np.float64]
 
 # What the saw took out of a ring, in wire radii along its middle line.
 _KERF = 0.3

@@ -15,11 +15,9 @@ from typing import Any, TypeVar, cast
 
 import numpy as np
 from numba import float64, int64, njit, types
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Places = NDArray[np.float64]
+from ringwright.base.arrays import Floats, Ints
+
 Triple = tuple[float, float, float]
 # Centre, normal and radius.
 Circle = tuple[Triple, Triple, float]
@@ -256,7 +254,7 @@ def _search(
     numbers: Numbers,
     counts: Counts,
     work: Floats,
-    places: Places,
+    places: Floats,
 ) -> tuple[int, bool]:
     """Write (sample, tangent) rows to ``places``: how many, and whether it brushes the axis."""
     samples = len(cos) - 1
@@ -350,7 +348,7 @@ def minima(
     point_a: Floats,
     point_b: Floats,
     work: Floats,
-    places: Places,
+    places: Floats,
 ) -> tuple[int, int]:
     """As ``circles.distance_minima``, for pairs from ``start`` to before ``end``.
 

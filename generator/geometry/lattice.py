@@ -24,10 +24,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
+from ringwright.base.arrays import Floats, Ints
 
 KINDS = {"piece": 0, "chain": 1, "screw": 2, "sheet": 3, "tube": 2, "loop": 2}
 _X = np.array([1.0, 0.0, 0.0])

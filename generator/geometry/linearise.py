@@ -13,14 +13,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.circles import nearest_on_circle, plane_basis
 from ringwright.geometry.contact import Pairs, Rings, carried, contacts
 from ringwright.geometry.lattice import Lattice
-
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 
 _AROUND = np.arange(24) * (2 * np.pi / 24)
 # Below this share of a circle's own curvature a valley counts as level: its lowest
@@ -50,7 +47,7 @@ class Rows:
     point_second: Floats
     slides: Bools
 
-    def of(self, rows: NDArray[np.intp] | Bools) -> Rows:
+    def of(self, rows: Ints | Bools) -> Rows:
         """Some of the rows, by index or mask."""
         return Rows(
             self.pairs.of(rows),
@@ -195,7 +192,7 @@ def _body_motion(rings: Rings, rows: Rows, arms: _Arms, lattice: Lattice) -> Flo
     return motion
 
 
-def _columns(rings: Rings, rows: Rows, lattice: Lattice) -> NDArray[np.intp]:
+def _columns(rings: Rings, rows: Rows, lattice: Lattice) -> Ints:
     """(m, 10 + p) the unknowns that each row's local ones stand for."""
     five = np.arange(5)
     values = 5 * len(rings.centres) + np.arange(len(lattice.values))
@@ -225,7 +222,7 @@ def gap_gradients(rings: Rings, rows: Rows, lattice: Lattice, growth: Floats) ->
     return gradients
 
 
-def gap_slopes(rings: Rings, rows: Rows, lattice: Lattice) -> tuple[Floats, NDArray[np.intp]]:
+def gap_slopes(rings: Rings, rows: Rows, lattice: Lattice) -> tuple[Floats, Ints]:
     """The same without the wire, less the many zeros: for pieces of many rings.
 
     To first order the nearest points may be held fixed (envelope theorem), so the

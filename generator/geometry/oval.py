@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from ringwright.base.arrays import Floats
 
 # Long over short axis of a wrist: common practice, no source.
 USUAL_RATIO = 1.35

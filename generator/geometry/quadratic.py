@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from ringwright.base.arrays import Bools, Floats
 
 # Shares of an overlap to undo in one step, tried in turn.
 _EASINGS = (1.0, 0.5, 0.1, 0.0)
@@ -85,7 +84,7 @@ class ConvexModel:
 
 
 def convex_model(
-    bend: Floats, across: Floats, gap: Floats, free: NDArray[np.bool_], held: float
+    bend: Floats, across: Floats, gap: Floats, free: Bools, held: float
 ) -> ConvexModel:
     """A curvature made convex by a weight on the loaded gaps.
 

@@ -14,7 +14,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ringwright.base.sizes import RingSize
 from ringwright.geometry.contact import Rings
@@ -24,8 +23,6 @@ from ringwright.solver.climb import Unit
 from ringwright.solver.placement import by_themselves, ring_radii
 from ringwright.solver.tightest import Tightest, tightest
 from ringwright.weaves.rule import RingRef, WeaveRule, wrapped
-
-Floats = NDArray[np.float64]
 
 MODEL = (
     "found, not proved: each ring opened sideways to a helix and turned in along its own wire, "

@@ -6,13 +6,11 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.lattice import Lattice
 from ringwright.solver.climb import Climb, Unit, climb, farthest, shaken
-
-Floats = NDArray[np.float64]
 
 # A chain bends "up" about an axis across it, "sideways" about one that stands on the table.
 AXES = {"up": np.array([0.0, 1.0, 0.0]), "sideways": np.array([0.0, 0.0, 1.0])}

@@ -6,13 +6,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Bools, Floats
 from ringwright.geometry.circles import distance_minima, linking_number, plane_basis
 from ringwright.geometry.contact import Rings, carried
 from ringwright.solver.climb import Climb, Unit, climb, thickest
-
-Floats = NDArray[np.float64]
 
 _THREAD = 1e-3
 # Places that are tried for a little while, and how many of the best are then seen through.
@@ -152,7 +150,7 @@ def _differ(centre: Floats, axis: Floats, other_centre: Floats, other_axis: Floa
     return bool(np.linalg.norm(centre - other_centre) + tilt > _DIFFERENT)
 
 
-def _goes_through(rings: Rings, ring: int, centres: Floats, axes: Floats) -> NDArray[np.bool_]:
+def _goes_through(rings: Rings, ring: int, centres: Floats, axes: Floats) -> Bools:
     count = len(centres)
     one = np.full(count, ring)
     numbers = linking_number(

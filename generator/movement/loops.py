@@ -10,8 +10,8 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.lattice import rotations
 from ringwright.movement.bend import AXES, Bend, bent_unit, inner_radius
@@ -19,8 +19,6 @@ from ringwright.movement.motion import is_clear
 from ringwright.movement.rod import rod_gaps
 from ringwright.solver.climb import Goal, Unit, climb, farthest, shaken, thickest
 from ringwright.solver.placement import linked_pairs
-
-Floats = NDArray[np.float64]
 
 # The straight chain itself, and one shaken: weaves that are their own mirror image can
 # balance on a ridge, from which nothing symmetric comes down.

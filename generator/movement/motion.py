@@ -11,15 +11,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.geometry.contact import Rings, close_pairs, contacts
 from ringwright.geometry.lattice import rotations
 from ringwright.movement.bend import AXES, bent_tightly, bent_unit
 from ringwright.movement.play import pushed
 from ringwright.solver.climb import Goal, Unit, climb, nearest_to
-
-Floats = NDArray[np.float64]
 
 # How far apart the states of a way are, at least so many of them.
 STATES = 24

@@ -4,12 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
+from ringwright.base.arrays import Floats
 from ringwright.solver.climb import Goal, Unit, climb, farthest, shaken, thickest
-
-Floats = NDArray[np.float64]
 
 # Crumpling has several dead ends; so many starts besides the settled state: shaken, and
 # crumpled in thinner wire first.

@@ -9,16 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.linearise import unknowns
 from ringwright.movement.bend import bend_axis, from_axis
 from ringwright.solver.climb import Unit, Walls
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
-Bools = NDArray[np.bool_]
 
 # Fixed points of a ring that are looked at, and steps from the nearest of them to the very nearest.
 _AROUND = 24

@@ -9,14 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats, Ints
 from ringwright.geometry.contact import carried
 from ringwright.geometry.lattice import rotations
 from ringwright.solver.climb import Unit
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 # How far a ring may miss its place, in core radii. The middles of touching wires are many times
 # as far apart, so that no ring meets another on the rest of the way.

@@ -15,15 +15,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.geometry.circles import nearest_on_circle, plane_basis
 from ringwright.geometry.contact import Rings, close_pairs, contacts
 from ringwright.geometry.helix import Helix, opened_ring
 from ringwright.geometry.lattice import Lattice
 from ringwright.geometry.linearise import gap_gradients, gap_rows, moved, reach_of_step
-
-Floats = NDArray[np.float64]
 
 # From the middle of one end to that of the other, in diameters of the thickest wire about: one
 # for the ring's own wire, the rest for what has to pass between its ends. Three lets two wires

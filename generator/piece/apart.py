@@ -10,15 +10,13 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats, Ints
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.contact import Rings, close_pairs
 from ringwright.geometry.lattice import Lattice
 from ringwright.geometry.linearise import gap_rows, gap_slopes, moved
 from ringwright.geometry.oval import Oval
-
-Floats = NDArray[np.float64]
 
 _REACH = 0.3
 _TRUST = 0.05
@@ -65,7 +63,7 @@ def _rows(rings: Rings, oval: Oval) -> tuple[Floats, Any]:
     return np.concatenate([rows.gap, gap]), vstack([between, outside], format="csc")
 
 
-def _oval_rows(rings: Rings, oval: Oval) -> tuple[Floats, Floats, NDArray[np.intp]]:
+def _oval_rows(rings: Rings, oval: Oval) -> tuple[Floats, Floats, Ints]:
     """Places of rings near the oval: their gap, its slopes in the ring's unknowns, and these."""
     angles = np.arange(_AROUND) * (2.0 * np.pi / _AROUND)
     u, v = plane_basis(rings.axes)

@@ -12,7 +12,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ringwright.geometry.contact import Rings
 from ringwright.movement.order import Put, first_row, linked, woven
@@ -29,8 +28,6 @@ from ringwright.solver.climb import (
 )
 from ringwright.solver.placement import by_themselves, linked_pairs
 from ringwright.weaves.rule import RingRef, Step, WeaveRule
-
-Floats = NDArray[np.float64]
 
 # The ring that holds a clasp, and the clasp's own loop.
 CLASP_RING, CLASP = RingRef("clasp ring"), RingRef("clasp")

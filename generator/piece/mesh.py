@@ -10,13 +10,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats, Ints
 from ringwright.base.errors import BadInput
 
 if TYPE_CHECKING:
     from ringwright.piece.piece import Piece
 
-Floats = NDArray[np.float64]
-Whole = NDArray[np.intp]
 
 # Even the coarsest ring should still read as a round ring of round wire.
 LEAST_AROUND, LEAST_ACROSS = 12, 6
@@ -105,7 +104,7 @@ def _refuse_too_many(triangles: float, chord_error_mm: float) -> None:
 
 def torus_mesh(
     core_radius_mm: float, wire_radius_mm: float, around: int, across: int
-) -> tuple[Floats, Whole]:
+) -> tuple[Floats, Ints]:
     """A closed triangle mesh of a ring about the z axis, centred, facing outward.
 
     Parameters
@@ -185,7 +184,7 @@ class RingSizes:
 
     core_radii_mm: Floats
     wire_radii_mm: Floats
-    of_ring: Whole
+    of_ring: Ints
 
 
 def ring_sizes(piece: Piece) -> RingSizes:
@@ -196,7 +195,7 @@ def ring_sizes(piece: Piece) -> RingSizes:
 
 
 def size_segments(
-    sizes: RingSizes, chord_error_mm: float, rings: Sequence[int] | Whole | None = None
+    sizes: RingSizes, chord_error_mm: float, rings: Sequence[int] | Ints | None = None
 ) -> list[tuple[int, int]]:
     """Segments (around, across) for each ring size of a piece.
 
@@ -228,11 +227,11 @@ class Mesh:
 
     vertices: Floats
     normals: Floats
-    faces: Whole
+    faces: Ints
 
 
 def piece_mesh(
-    piece: Piece, chord_error_mm: float, rings: Sequence[int] | Whole | None = None
+    piece: Piece, chord_error_mm: float, rings: Sequence[int] | Ints | None = None
 ) -> Mesh:
     """One mesh of a piece's rings, each a closed shell of its own.
 
@@ -251,7 +250,7 @@ def piece_mesh(
     sizes = ring_sizes(piece)
     segments = size_segments(sizes, chord_error_mm, wanted)
     turned = frames(piece.axes[wanted])
-    parts: list[tuple[Floats, Floats, Whole]] = []
+    parts: list[tuple[Floats, Floats, Ints]] = []
     count = 0
     for size, (around, across) in enumerate(segments):
         of_size = np.flatnonzero(sizes.of_ring[wanted] == size)

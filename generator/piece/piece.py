@@ -6,15 +6,13 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Bools, Floats
 from ringwright.base.errors import BadInput
 from ringwright.geometry.contact import Rings, carried, close_pairs, contacts, linking
 from ringwright.solver.climb import Unit
 from ringwright.solver.measure import extent
 from ringwright.weaves.rule import Image, RingRef, WeaveRule, wrapped
-
-Floats = NDArray[np.float64]
 
 MOST_RINGS = 20_000
 # A sheet is so wide, an inch about, unless it is told: a cuff (common practice, no source).
@@ -58,7 +56,7 @@ class Piece:
     def __len__(self) -> int:
         return len(self.names)
 
-    def of(self, rings: NDArray[np.bool_]) -> Piece:
+    def of(self, rings: Bools) -> Piece:
         """Some of the rings, by a mask."""
         kept = np.flatnonzero(rings)
         return Piece(

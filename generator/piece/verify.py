@@ -10,11 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.piece.piece import Piece
-
-Floats = NDArray[np.float64]
 
 _POINTS = 360
 _CLOSER = 3
@@ -60,7 +58,7 @@ def _points(piece: Piece, ring: int, angles: Floats) -> Floats:
     return np.asarray(piece.centres_mm[ring] + piece.core_radii_mm[ring] * spokes)
 
 
-def _in_frame(piece: Piece, points: Floats, others: NDArray[np.intp]) -> tuple[Floats, Floats]:
+def _in_frame(piece: Piece, points: Floats, others: Ints) -> tuple[Floats, Floats]:
     """Height above and distance from the axis of each other ring, (m, points)."""
     offset = points - piece.centres_mm[others][:, None]
     height = np.einsum("mpi,mi->mp", offset, piece.axes[others])
@@ -68,7 +66,7 @@ def _in_frame(piece: Piece, points: Floats, others: NDArray[np.intp]) -> tuple[F
     return height, np.sqrt(np.maximum(square - height**2, 0.0))
 
 
-def _gaps(piece: Piece, ring: int, others: NDArray[np.intp]) -> Floats:
+def _gaps(piece: Piece, ring: int, others: Ints) -> Floats:
     """The smallest gap from a ring to each other, (m,), by sampling ever more closely."""
     angles = np.broadcast_to(
         np.linspace(0.0, 2 * np.pi, _POINTS, endpoint=False), (len(others), _POINTS)
@@ -84,7 +82,7 @@ def _gaps(piece: Piece, ring: int, others: NDArray[np.intp]) -> Floats:
     return np.asarray(distance.min(axis=1) - wires)
 
 
-def _passes_through(piece: Piece, ring: int, others: NDArray[np.intp]) -> NDArray[np.bool_]:
+def _passes_through(piece: Piece, ring: int, others: Ints) -> Bools:
     """Whether a ring passes an odd number of times through each other's disc, (m,)."""
     angles = np.linspace(0.0, 2 * np.pi, _POINTS, endpoint=False)
     points = np.broadcast_to(_points(piece, ring, angles), (len(others), _POINTS, 3))

@@ -16,8 +16,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats, Ints
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.sizes import RingSize, format_mm
 from ringwright.geometry.circles import plane_basis
@@ -42,7 +42,6 @@ from ringwright.solver.measure import extent
 from ringwright.solver.settle import Settled
 from ringwright.weaves.rule import WeaveRule
 
-Floats = NDArray[np.float64]
 Progress = Callable[[str, int, int], None]
 
 # From one settled state to the next, radians; and how many there are at most.
@@ -236,7 +235,7 @@ class _Bends:
             covered = 0.5 * (covered + np.interp(turn, self.turns, self.inner))
         return covered
 
-    def at(self, turns: Floats, ring: NDArray[np.intp]) -> _Lie:
+    def at(self, turns: Floats, ring: Ints) -> _Lie:
         """How some rings lie, each at a turn of its own."""
         upper = np.clip(np.searchsorted(self.turns, turns), 1, len(self.turns) - 1)
         lower = upper - 1

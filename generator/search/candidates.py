@@ -7,9 +7,9 @@ from concurrent.futures import as_completed
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ringwright.answers.verdict import Report, check
+from ringwright.base.arrays import Floats
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.sizes import RingSize
 from ringwright.base.workers import worker_count, worker_pool
@@ -23,7 +23,6 @@ from ringwright.solver.passing import against
 from ringwright.solver.placement import linked_pairs, ring_radii, rough_unit, rule_links
 from ringwright.weaves.rule import StepsRule, Vector, WeaveRule, without_placement
 
-Floats = NDArray[np.float64]
 Progress = Callable[[str, int, int], None]
 
 MOST_RINGS = 12

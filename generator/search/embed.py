@@ -16,15 +16,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.contact import Contacts, Pairs, Rings, carried, contacts, linking
 from ringwright.geometry.lattice import Lattice, rotations
 from ringwright.solver.climb import Unit
 from ringwright.solver.placement import LinkKey
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 ROUNDS = 400
 # Core circles are pushed at least so far apart, and at least so far apart is good enough.
@@ -58,7 +55,7 @@ class Pattern:
     kind: str
     around: int
     pairs: Pairs
-    wanted: NDArray[np.bool_]
+    wanted: Bools
     ties: tuple[tuple[int, int, int], ...] = ()
 
     @functools.cached_property

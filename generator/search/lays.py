@@ -16,8 +16,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.geometry.contact import Rings, carried
 from ringwright.geometry.lattice import rotations
 from ringwright.solver.certify import certify
@@ -25,8 +25,6 @@ from ringwright.solver.climb import Unit, climb, farthest, longest, nearest_to, 
 from ringwright.solver.passing import relations
 from ringwright.solver.placement import LinkKey, link_key, linked_pairs, ring_places
 from ringwright.weaves.rule import RingRef, StepsRule, WeaveRule
-
-Floats = NDArray[np.float64]
 
 # Tightest rings and repeats that differ by less are the same.
 _SAME_RATIO, _SAME_REPEAT = 2e-3, 5e-3

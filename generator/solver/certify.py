@@ -13,13 +13,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.geometry.contact import Pairs, close_pairs
 from ringwright.geometry.linearise import Rows, gap_gradients, gap_rows
 from ringwright.solver.climb import Goal, Unit
-
-Floats = NDArray[np.float64]
 
 # A state counts as at rest at this residual or better: a thousandth of what a maker could see
 # of a repeat of any length, and what a double of a figure leaves of forces a hundred times the

@@ -15,8 +15,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Bools, Floats
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.contact import Pairs, Rings, carried, close_pairs
 from ringwright.geometry.lattice import Lattice
@@ -30,8 +30,6 @@ from ringwright.geometry.linearise import (
     unknowns,
 )
 from ringwright.geometry.quadratic import convex_model, quadratic_programme
-
-Floats = NDArray[np.float64]
 
 _WIDEST_TRUST, _LEAST_TRUST = 0.3, 1e-10
 # How much of the way to the nearest core circle a ring may go in one step; below 1
@@ -170,7 +168,7 @@ def shortest(unit: Unit) -> Goal:
     return farthest(unit, 0, -1.0)
 
 
-def thickest(unit: Unit, grows: NDArray[np.bool_] | None = None) -> Goal:
+def thickest(unit: Unit, grows: Bools | None = None) -> Goal:
     """The wire as thick as it gets on the same core circles.
 
     Parameters

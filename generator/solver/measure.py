@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.geometry.contact import Rings, carried
 from ringwright.solver.climb import Unit
-
-Floats = NDArray[np.float64]
 
 _DIRECTIONS = 720
 # Repeats of a turning chain that show its whole cross-section.

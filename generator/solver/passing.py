@@ -18,14 +18,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats, Ints
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.contact import carried
 from ringwright.solver.climb import Unit
 from ringwright.weaves.rule import Image, Overlap, RingRef, Step, StepsRule, WeaveRule, wrapped
-
-Floats = NDArray[np.float64]
 
 # A ring has an upper side when it leans at least so far from upright, by its axis' part along z.
 _LEANS = 0.05
@@ -262,7 +260,7 @@ def heights_above(one: Floats, two: Floats) -> Floats:
     return crossings_above(one, two)[1]
 
 
-def crossings_above(one: Floats, two: Floats) -> tuple[NDArray[np.intp], Floats]:
+def crossings_above(one: Floats, two: Floats) -> tuple[Ints, Floats]:
     """Where one wire crosses another as seen from above, and how far it is above it there.
 
     Returns

@@ -14,15 +14,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.geometry.contact import close_pairs
 from ringwright.geometry.linearise import Rows, gap_curvature, gap_gradients, gap_rows, valley_depth
 from ringwright.geometry.quadratic import convex_model, quadratic_programme
 from ringwright.solver.certify import Certificate, certify
 from ringwright.solver.climb import Goal, Unit, stepped
-
-Floats = NDArray[np.float64]
 
 # Rest at which there is nothing left to gain, per unit of the largest force.
 _EXACT = 1e-11

@@ -9,12 +9,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.geometry.contact import Rings, close_pairs, contacts
 from ringwright.solver.climb import Unit, climb, thickest
-
-Floats = NDArray[np.float64]
 
 # Wire so thin (in core radii) that it is in nobody's way.
 THREAD = 1e-3

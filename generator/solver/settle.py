@@ -12,8 +12,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.base.sizes import RingSize
 from ringwright.solver.certify import AT_REST, Certificate
 from ringwright.solver.climb import (
@@ -32,7 +32,6 @@ from ringwright.solver.polish import Polished, polished
 from ringwright.solver.resize import resized, stretched
 from ringwright.weaves.rule import WeaveRule
 
-Floats = NDArray[np.float64]
 # So much a length is let out, in core radii, for loaded rings to be able to move.
 _HAIR = 1e-7
 # Rings that are only brought to other core circles need not be as roomy as they can.

@@ -17,8 +17,8 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.base.sizes import RingSize
 from ringwright.geometry.contact import Rings, carried, close_pairs, contacts
 from ringwright.geometry.lattice import Lattice, rotations
@@ -37,8 +37,6 @@ from ringwright.weaves.rule import (
     Vector,
     WeaveRule,
 )
-
-Floats = NDArray[np.float64]
 
 # Wire in which chains are wound and curled.
 _HAIR = 1e-3

@@ -6,15 +6,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats, Ints
 from ringwright.jigs.checks.rays import Rays
 from ringwright.jigs.parts.printing import BRIDGE_MM, OVERHANG_DEG, Printer
 
 if TYPE_CHECKING:
     import trimesh
 
-Floats = NDArray[np.float64]
 
 # Chords of a 45-degree cone are a little flatter than the cone itself.
 _ANGLE_SLACK_DEG = 1.0
@@ -79,7 +78,7 @@ def overhangs(mesh: trimesh.Trimesh, rays: Rays, printer: Printer) -> tuple[Over
     return tuple(sorted(found, key=lambda each: (each.low_mm, -each.area_mm2)))
 
 
-def _patches(mesh: trimesh.Trimesh, faces: NDArray[np.intp]) -> list[NDArray[np.intp]]:
+def _patches(mesh: trimesh.Trimesh, faces: Ints) -> list[Ints]:
     """The faces, grouped by what hangs together over edges."""
     from scipy.sparse import coo_matrix
     from scipy.sparse.csgraph import connected_components
@@ -97,7 +96,7 @@ def _patches(mesh: trimesh.Trimesh, faces: NDArray[np.intp]) -> list[NDArray[np.
 
 
 def _unsupported(
-    mesh: trimesh.Trimesh, rays: Rays, patch: NDArray[np.intp], layer_mm: float
+    mesh: trimesh.Trimesh, rays: Rays, patch: Ints, layer_mm: float
 ) -> tuple[float, float]:
     """Reach and span of a patch; see :class:`Overhang`."""
     turns = np.arange(_DIRECTIONS) * 2.0 * np.pi / _DIRECTIONS

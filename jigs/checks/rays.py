@@ -6,14 +6,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
+
+from ringwright.base.arrays import Floats, Ints
 
 if TYPE_CHECKING:
     import cadquery as cq
     import trimesh
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 # Farthest the triangles lie from the true surface, and the largest angle between neighbours.
 CHORD_MM = 0.01

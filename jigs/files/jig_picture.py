@@ -6,8 +6,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.jigs.checks.rays import Rays, mesh_of, surface_points
 from ringwright.jigs.parts.jig import Bought, Jig
 from ringwright.outputs.models.artist import (
@@ -20,8 +20,6 @@ from ringwright.outputs.models.artist import (
     png_from_child,
     shot,
 )
-
-Floats = NDArray[np.float64]
 
 _LEGEND_SHARE = 0.30
 _EDGE_DEG = 25.0

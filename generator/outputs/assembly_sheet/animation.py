@@ -20,6 +20,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.colour.role_looks import ROLE_LOOKS
 from ringwright.geometry.helix import Helix
 from ringwright.outputs.assembly_sheet.come_in import ComesIn
@@ -30,7 +31,6 @@ from ringwright.outputs.models.write_glb import TO_GLTF
 from ringwright.piece.mesh import Mesh, frames, torus_mesh, torus_normals, torus_segments
 from ringwright.piece.piece import Piece
 
-Floats = NDArray[np.float64]
 Numbers = NDArray[np.generic]
 
 # Seconds: before the first ring, for every ring, until the piece has swung, the new ring is

@@ -10,8 +10,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Ints
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.helix import Helix
 from ringwright.geometry.lattice import Lattice
@@ -19,8 +19,6 @@ from ringwright.movement.way_out import Pose, way_out
 from ringwright.outputs.assembly_sheet.views import Scene
 from ringwright.piece.piece import Piece
 from ringwright.solver.climb import Unit, climb, nearest_to
-
-Floats = NDArray[np.float64]
 
 # So many poses at most until the rings lie as before.
 _BACK = 120
@@ -128,7 +126,7 @@ def _rings(piece: Piece, at: Sequence[int] | range, scale: float) -> Rings:
     )
 
 
-def _of(rings: Rings, at: NDArray[np.intp]) -> Rings:
+def _of(rings: Rings, at: Ints) -> Rings:
     return Rings(rings.centres[at], rings.axes[at], rings.core_radii[at], rings.wire_radii[at])
 
 

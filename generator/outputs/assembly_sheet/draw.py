@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats, Ints
 from ringwright.colour.looks import Look
 from ringwright.colour.role_looks import GROOVE_WIDE, ROLE_LOOKS, RoleLook
 from ringwright.outputs.assembly_sheet.open_ring import OpenRing, cuts
@@ -16,8 +16,6 @@ from ringwright.outputs.models.artist import answer, new_plotter, png_bytes, sho
 from ringwright.outputs.models.picture import add_metal, light_on
 from ringwright.piece.mesh import Mesh, piece_mesh, torus_segments
 from ringwright.piece.piece import Piece
-
-Floats = NDArray[np.float64]
 
 # Vermilion and blue of the palette of Okabe and Ito (from memory), and a calm steel.
 CALM = Look((0.70, 0.72, 0.74), "grey")
@@ -154,7 +152,7 @@ def _add_grooves(plotter: Any, ring: OpenRing, role: RoleLook, chord_mm: float) 
         plotter.add_mesh(data, color=colour, lighting=False)
 
 
-def _in_sight(piece: Piece, toward: Floats, middle: Floats, across_mm: float) -> NDArray[np.intp]:
+def _in_sight(piece: Piece, toward: Floats, middle: Floats, across_mm: float) -> Ints:
     sides = np.stack(screen(toward), axis=1)
     away = np.abs((piece.centres_mm - middle) @ sides).max(axis=1)
     return np.flatnonzero(away < across_mm / 2.0 + piece.core_radii_mm + piece.wire_radii_mm)

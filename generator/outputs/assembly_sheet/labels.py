@@ -12,15 +12,11 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.base.typeface import typeface
 from ringwright.colour.role_looks import ROLE_LOOKS
 from ringwright.outputs.assembly_sheet.views import Scene, View, cloud_of, screen, seen
-
-Floats = NDArray[np.float64]
-Whole = NDArray[np.intp]
-Busy = NDArray[np.bool_]
 
 # Sizes as shares of the picture.
 _RADIUS = 0.036
@@ -91,7 +87,7 @@ def _kind(scene: Scene, ring: int) -> str:
     return "carried" if ring in scene.picked_up else "through"
 
 
-def front_of(view: View, opened: bool = True) -> Whole:
+def front_of(view: View, opened: bool = True) -> Ints:
     """Which ring is in front in each cell of the picture, rows from its upper edge; else -1.
 
     Parameters
@@ -116,14 +112,14 @@ def front_of(view: View, opened: bool = True) -> Whole:
     return front
 
 
-def _filled(front: Whole) -> Busy:
+def _filled(front: Ints) -> Bools:
     from scipy.ndimage import binary_fill_holes
 
-    filled: Busy = binary_fill_holes(front >= 0)
+    filled: Bools = binary_fill_holes(front >= 0)
     return filled
 
 
-def _anchors(view: View, front: Whole, ring: int) -> Floats:
+def _anchors(view: View, front: Ints, ring: int) -> Floats:
     """(k, 2) places where the ring is in front, deep within what is seen of it, spread over it."""
     from scipy.ndimage import distance_transform_edt
 
@@ -143,7 +139,7 @@ def _anchors(view: View, front: Whole, ring: int) -> Floats:
     return np.asarray(places[chosen], dtype=np.float64)
 
 
-def _crowd(busy: Busy) -> Floats:
+def _crowd(busy: Bools) -> Floats:
     """For a number in every cell, the share of it that would lie over rings or in their eyes."""
     from scipy.signal import fftconvolve
 
@@ -156,7 +152,7 @@ def _crowd(busy: Busy) -> Floats:
 
 
 def _spot(
-    front: Whole,
+    front: Ints,
     crowd: Floats,
     anchors: Floats,
     ring: int,
@@ -185,14 +181,14 @@ def _spot(
     return start[best], end[best]
 
 
-def _cells(places: Floats) -> tuple[Whole, Whole]:
+def _cells(places: Floats) -> tuple[Ints, Ints]:
     """Rows and columns of the cells in which places lie."""
     cells = round(1.0 / _CELL)
     at = np.clip((places / _CELL).astype(int), 0, cells - 1)
     return at[..., 1], at[..., 0]
 
 
-def _over_others(front: Whole, ring: int, start: Floats, end: Floats) -> Floats:
+def _over_others(front: Ints, ring: int, start: Floats, end: Floats) -> Floats:
     """(k,) the share of each line that lies over other rings."""
     share = np.linspace(0.0, 1.0, 30)[:, None, None]
     under = front[_cells(start + share * (end - start))]
@@ -200,14 +196,14 @@ def _over_others(front: Whole, ring: int, start: Floats, end: Floats) -> Floats:
     return over
 
 
-def _cross(a: Floats, b: Floats, c: Floats, d: Floats) -> Busy:
+def _cross(a: Floats, b: Floats, c: Floats, d: Floats) -> Bools:
     """Whether lines from ``a`` to ``b`` cross the one from ``c`` to ``d``."""
 
     def side(p: Floats, q: Floats, r: Floats) -> Floats:
         p, q, r = np.moveaxis(p, -1, 0), np.moveaxis(q, -1, 0), np.moveaxis(r, -1, 0)
         return np.asarray((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]))
 
-    crossed: Busy = (side(a, b, c) * side(a, b, d) < 0) & (side(c, d, a) * side(c, d, b) < 0)
+    crossed: Bools = (side(a, b, c) * side(a, b, d) < 0) & (side(c, d, a) * side(c, d, b) < 0)
     return crossed
 
 

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.movement.order import moved
 from ringwright.outputs.assembly_sheet.words import (
     LayNotes,
@@ -23,8 +23,6 @@ from ringwright.piece.half_made import HalfMade
 from ringwright.solver.passing import circle, crossings_above, heights_above
 from ringwright.solver.placement import linked_pairs
 from ringwright.weaves.rule import RingRef, WeaveRule
-
-Floats = NDArray[np.float64]
 
 # Rings face alike when the cosine between their axes is larger; they lie together when, seen along
 # the axis, their middles are nearer than this to one another, in their radii; two rings of the

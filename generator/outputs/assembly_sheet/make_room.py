@@ -10,14 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats, Ints
 from ringwright.geometry.circles import nearest_on_circle, plane_basis
 from ringwright.outputs.assembly_sheet.open_ring import OpenRing
 from ringwright.piece.piece import Piece
-
-Floats = NDArray[np.float64]
-Whole = NDArray[np.intp]
 
 # Points along every ring; the room that is asked for, in wire radii, so that between them
 # there is some too.
@@ -123,7 +120,7 @@ class _Bodies:
         self._move(step.reshape(-1, 6))
         return True
 
-    def _slopes(self, points: Floats, near: Floats, row: Whole) -> Floats:
+    def _slopes(self, points: Floats, near: Floats, row: Ints) -> Floats:
         """How gaps change with the rings' motions, each six lengths; (rows, 6 n)."""
         piece, every = self.piece, np.arange(len(row))
         away = points - near
@@ -174,7 +171,7 @@ class _Bodies:
         )
 
 
-def _neighbours(piece: Piece, place: int, free: Floats) -> tuple[Whole, Whole]:
+def _neighbours(piece: Piece, place: int, free: Floats) -> tuple[Ints, Ints]:
     """Pairs of rings that may come near one another, the open one never second.
 
     Two that do not move stay as they are.

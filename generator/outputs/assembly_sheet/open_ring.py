@@ -10,14 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats, Ints
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.helix import Helix
 from ringwright.piece.mesh import Mesh
-
-Floats = NDArray[np.float64]
-Whole = NDArray[np.intp]
 
 # The clear gap between the ends: so many times the thickest wire that has to pass; less where
 # there is no room for that.
@@ -154,7 +151,7 @@ def _wire(line: Floats, tangent: Floats, normals: Floats, radius: float) -> Mesh
     )
 
 
-def _faces(around: int, across: int) -> Whole:
+def _faces(around: int, across: int) -> Ints:
     """Triangles of the wall and its two caps, counter-clockwise seen from outside."""
     here = np.arange(around)[:, None] * across
     low, high = np.arange(across), np.roll(np.arange(across), -1)

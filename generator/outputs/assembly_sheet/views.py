@@ -14,8 +14,8 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.movement.order import moved
 from ringwright.outputs.assembly_sheet.make_room import Opened, least_room, stand_open
 from ringwright.outputs.assembly_sheet.open_ring import CLEAR, OpenRing, cuts
@@ -25,9 +25,6 @@ from ringwright.piece.piece import Piece
 from ringwright.solver.climb import Unit
 from ringwright.solver.placement import by_themselves
 from ringwright.weaves.rule import RingRef, WeaveRule
-
-Floats = NDArray[np.float64]
-Whole = NDArray[np.intp]
 
 # Cells of the coarse grid per wire; points per cell, so that no cell of a ring stays empty.
 _FINE = 2.5
@@ -370,7 +367,7 @@ class Cloud:
     """
 
     points_mm: Floats
-    of_ring: Whole
+    of_ring: Ints
     cell_mm: float
 
 
@@ -386,7 +383,7 @@ def cloud_of(piece: Piece, cell_mm: float, opened: tuple[int, OpenRing] | None =
     return Cloud(np.concatenate(clouds), of_ring, cell_mm)
 
 
-def seen(cloud: Cloud, toward: Floats) -> tuple[Whole, Floats]:
+def seen(cloud: Cloud, toward: Floats) -> tuple[Ints, Floats]:
     """Which ring is in front on a coarse grid: a picture of numbers.
 
     Returns
@@ -493,7 +490,7 @@ def _crossings(scene: Scene, cloud: Cloud, toward: Floats) -> Floats:
     flat = np.stack([cloud.points_mm @ right, cloud.points_mm @ up], axis=1)
     column, row = np.floor((flat - corner) / cloud.cell_mm).astype(int).T
 
-    def taken(ring: int | None) -> NDArray[np.bool_]:
+    def taken(ring: int | None) -> Bools:
         cells = np.zeros(front.shape, dtype=np.bool_)
         mine = cloud.of_ring == ring
         cells[row[mine], column[mine]] = True
@@ -654,7 +651,7 @@ def _legible(ring: int, toward: Floats, cell_mm: float, stands: Opened) -> float
 
 
 def _in_front(
-    front: Whole, corner: Floats, cell_mm: float, toward: Floats, points: Floats, ring: int
+    front: Ints, corner: Floats, cell_mm: float, toward: Floats, points: Floats, ring: int
 ) -> float:
     """The share of points over which the camera sees the ring itself or nothing."""
     right, up = screen(toward)

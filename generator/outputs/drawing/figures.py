@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.base.sizes import RingSize
 from ringwright.geometry.contact import Rings
 from ringwright.outputs.drawing.marks import Dimension, Point, Stroke
@@ -17,8 +17,6 @@ from ringwright.piece.piece import Piece, rows_of
 from ringwright.solver.climb import Unit
 from ringwright.solver.measure import all_round, extent, flattest
 from ringwright.weaves.rule import WeaveRule
-
-Floats = NDArray[np.float64]
 
 # From the edge of a view to the dimension line beside it, on paper.
 _BESIDE_MM = 8.0

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.base.errors import BadInput
 from ringwright.outputs.drawing.figures import Figure
 from ringwright.outputs.drawing.marks import (
@@ -24,8 +24,6 @@ from ringwright.outputs.drawing.marks import (
     dimension_marks,
     fitted,
 )
-
-Floats = NDArray[np.float64]
 
 # Lying sheets: ISO 216, and ANSI/ASME Y14.1 size A (both from memory).
 PAPERS = {"A4": (297.0, 210.0), "letter": (279.4, 215.9)}

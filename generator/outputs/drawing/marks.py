@@ -7,11 +7,10 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.base.typeface import typeface
 
-Floats = NDArray[np.float64]
 Point = tuple[float, float]
 
 # Kinds of line after ISO 128-2, and their use (from memory): a wide line is twice a narrow one;

@@ -12,12 +12,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats, Ints
 from ringwright.geometry.contact import Rings
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 # Even steps along the core circle and in the direction of the outline; both are needed, because
 # the outline of a ring seen edge on turns half a circle where the core circle stands still.

@@ -13,14 +13,10 @@ from dataclasses import dataclass
 from itertools import chain
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.contact import Rings
 from ringwright.outputs.drawing.outline import Ellipses, View, ellipses
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
-Bools = NDArray[np.bool_]
 
 SEEN, HIDDEN, BEHIND_ITSELF = 0, 1, 2
 

@@ -6,9 +6,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import numpy as np
-from numpy.typing import NDArray
-
+from ringwright.base.arrays import Floats
 from ringwright.base.typeface import typeface
 from ringwright.outputs.drawing.layout import Sheet
 from ringwright.outputs.drawing.marks import CAPITALS, Words, dashed, text_width
@@ -16,7 +14,6 @@ from ringwright.outputs.drawing.marks import CAPITALS, Words, dashed, text_width
 if TYPE_CHECKING:
     from fpdf import FPDF
 
-Floats = NDArray[np.float64]
 
 _POINTS_PER_MM = 72.0 / 25.4
 # Equal drawings give equal files, whenever they are written.

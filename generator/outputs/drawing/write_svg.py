@@ -5,13 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
-import numpy as np
-from numpy.typing import NDArray
-
+from ringwright.base.arrays import Floats
 from ringwright.outputs.drawing.layout import Sheet
 from ringwright.outputs.drawing.marks import CAPITALS, Words
-
-Floats = NDArray[np.float64]
 
 
 def svg_text(sheet: Sheet) -> str:

@@ -19,9 +19,8 @@ from contextlib import suppress
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from ringwright.base.arrays import Floats
 
 TIME_LIMIT_S = 120.0
 

@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Bools, Floats, Ints, Levels
 from ringwright.colour.looks import LOOKS, Look, look_of
 from ringwright.geometry.circles import nearest_on_circle
 from ringwright.outputs.models.artist import (
@@ -24,9 +24,6 @@ from ringwright.outputs.models.artist import (
 )
 from ringwright.piece.mesh import Mesh, piece_mesh, ring_sizes
 from ringwright.piece.piece import Piece
-
-Floats = NDArray[np.float64]
-Whole = NDArray[np.intp]
 
 
 def write_png(
@@ -106,7 +103,7 @@ class _Span:
         return size
 
 
-def _span(piece: Piece, rings: NDArray[np.bool_]) -> _Span:
+def _span(piece: Piece, rings: Bools) -> _Span:
     # A ring reaches core * sin(angle to its axis) + wire along each direction.
     reach = piece.core_radii_mm[:, None] * np.sqrt(np.clip(1.0 - piece.axes**2, 0.0, 1.0))
     reach = reach + piece.wire_radii_mm[:, None]
@@ -287,7 +284,7 @@ def _studio(toward: Floats) -> Floats:
 
 def _metal_colours(
     normals: Floats, toward_camera: Floats, open_to_light: Floats, look: Look
-) -> NDArray[np.uint8]:
+) -> Levels:
     """What metal shows at points with these normals, (n, 3) sRGB.
 
     Every point mirrors the studio. Working that out here, point by point, rather than pixel by
@@ -305,13 +302,11 @@ def _metal_colours(
     pale = 0.5 * (1.0 - np.clip(facing, 0.0, 1.0)) ** 5
     metal = np.array(look.linear())
     shown = (open_to_light * _studio(mirrored))[:, None] * (metal + (1.0 - metal) * pale[:, None])
-    levels: NDArray[np.uint8] = np.rint(255.0 * np.clip(shown, 0.0, 1.0) ** (1.0 / 2.2)).astype(
-        np.uint8
-    )
+    levels: Levels = np.rint(255.0 * np.clip(shown, 0.0, 1.0) ** (1.0 / 2.2)).astype(np.uint8)
     return levels
 
 
-def light_on(piece: Piece, rings: Whole, alike: Whole, mesh: Mesh) -> Floats:
+def light_on(piece: Piece, rings: Ints, alike: Ints, mesh: Mesh) -> Floats:
     """:func:`_open_to_light` of every point of a mesh of rings of one size."""
     points = np.split(mesh.vertices, len(alike))
     normals = np.split(mesh.normals, len(alike))
@@ -324,7 +319,7 @@ def light_on(piece: Piece, rings: Whole, alike: Whole, mesh: Mesh) -> Floats:
 
 
 def _open_to_light(
-    piece: Piece, ring: int, others: Whole, points: Floats, normals: Floats
+    piece: Piece, ring: int, others: Ints, points: Floats, normals: Floats
 ) -> Floats:
     """How much of the light the other rings leave to points of one ring, (n,), 0 to 1.
 
@@ -348,7 +343,7 @@ def _open_to_light(
 def _add_rings(
     plotter: Any,
     piece: Piece,
-    rings: Whole,
+    rings: Ints,
     chord_error_mm: float,
     camera_mm: Floats | None = None,
 ) -> None:
@@ -387,7 +382,7 @@ def add_metal(
     plotter.add_mesh(data, scalars="metal", rgb=True, lighting=False)
 
 
-def _add_table(plotter: Any, piece: Piece, rings: Whole, span: _Span) -> None:
+def _add_table(plotter: Any, piece: Piece, rings: Ints, span: _Span) -> None:
     """The table, of the background's colour, with the rings' soft shadow painted on it."""
     import pyvista
 
@@ -415,7 +410,7 @@ def _add_table(plotter: Any, piece: Piece, rings: Whole, span: _Span) -> None:
     plotter.add_mesh(table, texture=texture, lighting=False)
 
 
-def _shadow(piece: Piece, rings: Whole, table_mm: float, low: Floats, high: Floats) -> Floats:
+def _shadow(piece: Piece, rings: Ints, table_mm: float, low: Floats, high: Floats) -> Floats:
     """How dark the table is, 0 to 1, on a grid of (rows along y, columns along x)."""
     from scipy.ndimage import gaussian_filter
 

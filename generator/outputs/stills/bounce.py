@@ -11,14 +11,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats, Ints
 from ringwright.geometry.oval import Oval
 from ringwright.piece.mesh import Mesh
 from ringwright.piece.piece import Piece
-
-Floats = NDArray[np.float64]
-Whole = NDArray[np.intp]
 
 _STEPS = 14
 # Rings farther off than so many times a ring's own size are not followed.
@@ -148,7 +145,7 @@ def _clearance(piece: Piece, ring: int, points: Floats, ray: Floats) -> Floats:
     return np.asarray(least)
 
 
-def _gaps(piece: Piece, rings: Whole, origin: Floats, points: Floats) -> Floats:
+def _gaps(piece: Piece, rings: Ints, origin: Floats, points: Floats) -> Floats:
     """How far points, (n, 3) from an origin, are from the surfaces of rings, (n, k)."""
     centres, axes = piece.centres_mm[rings] - origin, piece.axes[rings]
     height = points @ axes.T - np.einsum("ki,ki->k", centres, axes)

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats, Levels
 from ringwright.geometry.oval import Oval
 from ringwright.outputs.models.artist import answer, new_plotter
 from ringwright.outputs.stills import studio
@@ -24,9 +24,6 @@ from ringwright.outputs.stills.views import Camera
 from ringwright.outputs.stills.wrist import Wrist
 from ringwright.piece.mesh import Mesh, piece_mesh
 from ringwright.piece.piece import Piece
-
-Floats = NDArray[np.float64]
-Levels = NDArray[np.uint8]
 
 # So many pictures from a lens of so much of the distance or more.
 _SAMPLES = ((0.008, 32), (0.001, 20), (0.0, 16))

@@ -8,11 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.colour.looks import RGB, Look, look_of
-
-Floats = NDArray[np.float64]
 
 LIGHT, DARK, TRANSPARENT = "light", "dark", "transparent"
 BACKGROUNDS = (LIGHT, DARK, TRANSPARENT)

@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Bools, Floats
 from ringwright.geometry.circles import plane_basis
 from ringwright.outputs.stills.wrist import Wrist
 from ringwright.piece.piece import Piece
-
-Floats = NDArray[np.float64]
 
 WHOLE, CLOSE, WORN = "whole", "close", "worn"
 VIEWS = (WHOLE, CLOSE, WORN)
@@ -158,7 +156,7 @@ def worn_camera(piece: Piece, wrist: Wrist | None) -> Camera:
     return replace(camera, lens=0.007 * distance, nearer=0.9 * nearest)
 
 
-def in_sight(piece: Piece, camera: Camera) -> NDArray[np.bool_]:
+def in_sight(piece: Piece, camera: Camera) -> Bools:
     """Which rings of a piece a camera may see, and those close by, which they mirror."""
     right, up, back = camera.sides
     offset = piece.centres_mm - camera.stands

@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats, Ints
 from ringwright.geometry.oval import Oval
 from ringwright.piece.mesh import Mesh
-
-Floats = NDArray[np.float64]
 
 # Against the oval that the metal touches, so that the two never meet in one surface.
 _THINNER_MM = 0.08
@@ -83,7 +81,7 @@ class Wrist:
         )
 
 
-def _faces(around: int, levels: int) -> NDArray[np.intp]:
+def _faces(around: int, levels: int) -> Ints:
     here, there = np.arange(around)[:, None], np.roll(np.arange(around), -1)[:, None]
     low = np.arange(levels - 1)
     a, b = here * levels + low, there * levels + low

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 from nicegui import ui
-from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.geometry.circles import plane_basis
 from ringwright.outputs.assembly_sheet.views import screen
 from ringwright.outputs.assembly_sheet.words import CAUTIONS, KEY, OPENING
@@ -14,8 +14,6 @@ from ringwright.page.widgets.elements import button, heading, words
 from ringwright.page.widgets.ring_view import Aim, Mark, OpenWire, RingView
 from ringwright.page.widgets.work_out_button import WorkOutButton
 from ringwright.page.worked_out.weaving_steps import CARRIED, NEAR, NEW, OTHER, THROUGH, Step, steps
-
-Floats = NDArray[np.float64]
 
 # After Okabe and Ito (from memory); every number also has a shape of its own.
 _PAINTS = {

@@ -12,10 +12,9 @@ from nicegui.element import Element
 from nicegui.elements.scene import Scene
 from numpy.typing import NDArray
 
+from ringwright.base.arrays import Floats
 from ringwright.colour.looks import look_of
 from ringwright.piece.piece import Piece
-
-Floats = NDArray[Any]
 
 # Shown in place of the view.
 _BROKEN = "This browser cannot draw in three dimensions just now; all figures are in the tables."
@@ -136,7 +135,7 @@ class RingView(
         self._pointed = None
         self.run_method("show", self._last)
 
-    def keep_poses(self, ways: Mapping[str, Floats]) -> None:
+    def keep_poses(self, ways: Mapping[str, NDArray[np.float32]]) -> None:
         """Have the browser keep states of the rings that are shown, to go through by itself.
 
         Parameters

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ringwright.base.arrays import Bools
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
 from ringwright.geometry.contact import Rings, close_pairs, contacts
@@ -24,7 +25,6 @@ from ringwright.piece.piece import Piece, place_in_weave, woven_piece
 from ringwright.solver.climb import Unit
 from ringwright.weaves.rule import WeaveRule
 
-Floats = NDArray[np.float64]
 Progress = Callable[[str, int, int], None]
 
 ALONG, ACROSS, UP, SIDEWAYS = "along", "across", "up", "sideways"
@@ -149,7 +149,7 @@ class _Lay:
             axes[~self._apart(piece, float(unit.lattice.values[1]))] = 0.0
         return np.column_stack([piece.centres_mm, axes]).astype(np.float32)
 
-    def _apart(self, piece: Piece, turn: float) -> NDArray[np.bool_]:
+    def _apart(self, piece: Piece, turn: float) -> Bools:
         """Which rings of a bent chain to show, so that its ends do not run into one another."""
         for arc in _ARCS:
             shown = self._away * turn <= arc
@@ -170,7 +170,7 @@ class _Lay:
         )
 
 
-def _is_clear(piece: Piece, shown: NDArray[np.bool_]) -> bool:
+def _is_clear(piece: Piece, shown: Bools) -> bool:
     rings = Rings(
         *(piece.centres_mm[shown], piece.axes[shown]),
         *(piece.core_radii_mm[shown], piece.wire_radii_mm[shown]),

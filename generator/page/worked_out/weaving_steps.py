@@ -8,9 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
+from ringwright.base.arrays import Floats
 from ringwright.base.sizes import RingSize
 from ringwright.outputs.assembly_sheet.lay import lay_notes
 from ringwright.outputs.assembly_sheet.views import View, scenes, views
@@ -20,7 +18,6 @@ from ringwright.piece.piece import Piece
 from ringwright.solver.climb import Unit
 from ringwright.weaves.rule import WeaveRule
 
-Floats = NDArray[np.float64]
 Progress = Callable[[str, int, int], None]
 
 NEW, CARRIED, THROUGH, NEAR, OTHER = "new", "carried", "through", "near", "other"
