@@ -93,6 +93,7 @@ def report_facts(report: Report) -> dict[str, Any]:
         "smallest_gap_mm": rounded(report.smallest_gap_mm),
         "room_mm": rounded(report.room_mm),
         "min_aspect_ratio": rounded(report.limits.minimum, 7),
+        "minimum_from": _minimum_from(report),
         **_shape_facts(report),
         **rule_ratios(rule, kept_here(report)),
         **limits_facts(report.limits),
@@ -124,6 +125,13 @@ def report_facts(report: Report) -> dict[str, Any]:
         "kkt_residual": None if report.settled is None else report.settled.certificate.residual,
         "how_found": dict(_how_found(report)),
     }
+
+
+def _minimum_from(report: Report) -> str:
+    """Whether the smallest aspect ratio was searched for now, or is kept from a search before."""
+    in_other_shape = report.known is not None and report.known.shape is not None
+    kept = report.kept is not None if in_other_shape else report.tightest.kept
+    return "kept" if kept else "searched"
 
 
 def _shape_facts(report: Report) -> dict[str, Any]:
@@ -239,7 +247,9 @@ def _grown_from(report: Report) -> str:
     searched = ""
     if limit.searched is not None and limit.searched.shape is None:
         searched = f"; a search of {ways} made now found no other shape that closes tighter"
-    when = " when it was searched, and one was gone through again now" if limit.kept else ""
+    when = " when it was searched, and one was gone through again now"
+    if not limit.kept:
+        when = " when it was searched now"
     return (
         f"{grown}; {limit.agreed} of {limit.starts} starting placements reached this value within "
         f"0.0001{when}, the worst ended at {limit.spread[-1]:.4f}{searched}"
