@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ringwright.answers.verdict import Report
+from ringwright.base.progress import Progress
 from ringwright.movement.assembly import StepWay, ways_in
 from ringwright.movement.bend import AXES, Bend, joint_bend, tightest_bend
 from ringwright.movement.eye import Eye, eyes_left
@@ -82,7 +83,7 @@ class Limits:
 
 def limits(
     report: Report,
-    on_progress: Callable[[str, int, int], None],
+    on_progress: Progress,
     repeats: int | None = None,
 ) -> Limits:
     """Ask every question of a settled weave.

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from ringwright.answers.second import ring_of
 from ringwright.base.errors import BadInput
+from ringwright.base.progress import Tally, uncounted
 from ringwright.base.sizes import LOWEST_RATIO, RingSize
 from ringwright.solver.climb import Unit, shaken
 from ringwright.solver.placement import placed_unit, ring_radii
@@ -89,7 +90,7 @@ def partners(
     rule: WeaveRule,
     size: RingSize,
     tight: Unit,
-    on_progress: Callable[[int, int], None] = lambda done, of: None,
+    on_progress: Tally = uncounted,
 ) -> tuple[Partner, ...]:
     """The main ring and those of every other size, each with what would do in its place.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, Protocol, TypeAlias
 
@@ -12,8 +12,6 @@ from ringwright.base.sizes import RingSize, parse_length
 from ringwright.weaves import load_rule
 from ringwright.weaves.listed import Weave
 from ringwright.weaves.rule import WeaveRule
-
-Progress: TypeAlias = Callable[[str, int, int], None]
 
 
 class Quantity(Protocol):
@@ -30,10 +28,6 @@ class Quantity(Protocol):
 Length: TypeAlias = str | Quantity
 WeaveLike: TypeAlias = str | Path | Weave | WeaveRule
 Second: TypeAlias = str | RingSize | Mapping[str, str | RingSize] | Iterable[str]
-
-
-def quiet(what: str, done: int, of: int) -> None:
-    """Progress that nobody looks at."""
 
 
 def asked_rule(weave: WeaveLike, second: Second | None = None) -> WeaveRule:

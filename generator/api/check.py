@@ -11,15 +11,8 @@ from ringwright.answers.partners import partners
 from ringwright.answers.report import report_facts, report_text
 from ringwright.answers.verdict import Report
 from ringwright.answers.verdict import check as checked
-from ringwright.api.asked import (
-    Length,
-    Progress,
-    Second,
-    WeaveLike,
-    asked_rule,
-    asked_size,
-    quiet,
-)
+from ringwright.api.asked import Length, Second, WeaveLike, asked_rule, asked_size
+from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize, format_mm
 from ringwright.making.shop.nearest import nearest_facts
 from ringwright.making.shop.shop import load_shop

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ringwright.api.asked import Progress, asked_out, length_text, quiet
+from ringwright.api.asked import asked_out, length_text
 from ringwright.base.arguments import Parser
 from ringwright.base.errors import BadInput
+from ringwright.base.progress import Progress, quiet
 from ringwright.jigs import JIGS, jig_module
 from ringwright.jigs.files.write_jig import WrittenJig, jig_text, write_jig
 from ringwright.jigs.parts.jig import Jig

@@ -10,17 +10,10 @@ from ringwright.answers.limits import limits as found_limits
 from ringwright.answers.report import report_facts, report_text
 from ringwright.answers.report_limits import limits_facts, limits_text
 from ringwright.answers.verdict import Report
-from ringwright.api.asked import (
-    Length,
-    Progress,
-    Second,
-    WeaveLike,
-    asked_rule,
-    asked_size,
-    quiet,
-)
+from ringwright.api.asked import Length, Second, WeaveLike, asked_rule, asked_size
 from ringwright.api.check import settled, with_partners
 from ringwright.base.errors import BadInput
+from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize
 
 MOST_REPEATS = 1000

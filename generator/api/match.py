@@ -6,17 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ringwright.api.asked import (
-    Length,
-    Progress,
-    Second,
-    WeaveLike,
-    asked_mm,
-    asked_rule,
-    asked_width_mm,
-    quiet,
-)
+from ringwright.api.asked import Length, Second, WeaveLike, asked_mm, asked_rule, asked_width_mm
 from ringwright.base.errors import BadInput
+from ringwright.base.progress import Progress, quiet
 from ringwright.making.shop.match import Fit, Match
 from ringwright.making.shop.match import match as matched
 from ringwright.making.shop.report_match import match_facts, match_text

@@ -8,9 +8,10 @@ from typing import Any
 
 from ringwright.answers.report import piece_facts, piece_text
 from ringwright.answers.verdict import Report
-from ringwright.api.asked import Length, Progress, asked_mm, asked_width_mm, quiet
+from ringwright.api.asked import Length, asked_mm, asked_width_mm
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.files import WholeFiles
+from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize
 from ringwright.colour.metals import Colouring, parse_metals, parse_pattern
 from ringwright.colour.read_grid import read_grid

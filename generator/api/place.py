@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ringwright.api.asked import Length, Progress, asked_out, asked_size, quiet
+from ringwright.api.asked import Length, asked_out, asked_size
 from ringwright.base.errors import BadInput
+from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize
 from ringwright.search.candidates import TRIES, WANTED, Candidate, Candidates, find_candidates
 from ringwright.search.write_candidates import (

@@ -8,18 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ringwright.answers.verdict import Report
-from ringwright.api.asked import (
-    Progress,
-    Second,
-    WeaveLike,
-    asked_out,
-    asked_rule,
-    length_text,
-    quiet,
-)
+from ringwright.api.asked import Second, WeaveLike, asked_out, asked_rule, length_text
 from ringwright.api.check import settled
 from ringwright.api.making import asked_bending, asked_cut, asked_measure, asked_metal
 from ringwright.base.errors import BadInput, NoRest
+from ringwright.base.progress import Progress, quiet
 from ringwright.making.plan.piece_size import Measure, sized
 from ringwright.making.plan.plan import Asked, Plan, Rings
 from ringwright.making.plan.plan import plan as counted

@@ -7,17 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ringwright.api.asked import (
-    Length,
-    Progress,
-    Second,
-    WeaveLike,
-    asked_out,
-    asked_rule,
-    length_text,
-    quiet,
-)
+from ringwright.api.asked import Length, Second, WeaveLike, asked_out, asked_rule, length_text
 from ringwright.base.errors import BadInput
+from ringwright.base.progress import Progress, quiet
 from ringwright.outputs.sweep.sweep import STEPS, Row, Sweep, over_grid, over_ratios
 from ringwright.outputs.sweep.sweep_report import sweep_facts, sweep_text
 from ringwright.outputs.sweep.sweep_run import rows_of, run_sweep

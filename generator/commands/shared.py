@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 from ringwright.base.arguments import Parser
 from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import NOT_WOVEN, STEP, STEPS_ASKED
+from ringwright.base.progress import Progress
 
 if TYPE_CHECKING:
     from ringwright.answers.verdict import Report
@@ -145,7 +146,7 @@ def size_options(options: argparse.Namespace) -> dict[str, Any]:
 def checked(
     rule: WeaveRule,
     size: RingSize,
-    step: Callable[[str, int, int], None],
+    step: Progress,
     meshes: bool = False,
     on_settled: Callable[[Unit], None] | None = None,
 ) -> Report:
@@ -170,7 +171,7 @@ def target(out: str) -> tuple[Path, str]:
 
 
 @contextmanager
-def progress() -> Iterator[Callable[[str, int, int], None]]:
+def progress() -> Iterator[Progress]:
     """A progress bar on a terminal's stderr, lines where those are asked for, else nothing."""
     if os.environ.get(STEPS_ASKED):
         yield _print_step

@@ -10,11 +10,12 @@ found proves nothing.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from ringwright.base.progress import Tally, uncounted
 from ringwright.base.sizes import RingSize
 from ringwright.geometry.contact import Rings
 from ringwright.movement.order import moved
@@ -75,7 +76,7 @@ def ways_in(
     rule: WeaveRule,
     size: RingSize,
     limit: Tightest,
-    on_progress: Callable[[int, int], None] = lambda done, of: None,
+    on_progress: Tally = uncounted,
 ) -> tuple[StepWay, ...]:
     """How every ring is put in at one size, as far as ways are found.
 
@@ -101,7 +102,7 @@ def working_minimum(
     rule: WeaveRule,
     size: RingSize,
     limit: Tightest | None = None,
-    on_progress: Callable[[int, int], None] = lambda done, of: None,
+    on_progress: Tally = uncounted,
 ) -> tuple[StepLimit, ...]:
     """How tight each step of the assembly is; the largest is the working minimum.
 

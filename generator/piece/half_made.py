@@ -8,11 +8,12 @@ chain that is told by above and below lies there pulled straight, as it would ha
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from ringwright.base.progress import Tally, uncounted
 from ringwright.geometry.contact import Rings
 from ringwright.movement.order import Put, first_row, linked, woven
 from ringwright.solver.climb import (
@@ -70,7 +71,7 @@ class HalfMade:
 def half_made(
     rule: WeaveRule,
     settled: Unit,
-    on_progress: Callable[[int, int], None] = lambda done, of: None,
+    on_progress: Tally = uncounted,
 ) -> list[HalfMade]:
     """Every state of a piece while its first repeats are woven, in order.
 

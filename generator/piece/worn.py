@@ -11,7 +11,6 @@ Inside, lengths are in core radii of the main ring.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -19,6 +18,7 @@ import numpy as np
 
 from ringwright.base.arrays import Floats, Ints
 from ringwright.base.errors import BadInput, NoRest
+from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize, format_mm
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.contact import Rings, carried
@@ -41,8 +41,6 @@ from ringwright.solver.climb import Goal, Unit, climb, farthest, nearest_to
 from ringwright.solver.measure import extent
 from ringwright.solver.settle import Settled
 from ringwright.weaves.rule import WeaveRule
-
-Progress = Callable[[str, int, int], None]
 
 # From one settled state to the next, radians; and how many there are at most.
 _TURN_STEP, _MOST_TURNS = 0.06, 12
@@ -126,7 +124,7 @@ def worn(
     settled: Settled,
     wrist: Oval,
     width_mm: float | None = None,
-    on_progress: Progress = lambda what, done, of: None,
+    on_progress: Progress = quiet,
 ) -> Worn:
     """Lay a chain or a sheet round a wrist, as many whole repeats as there is room for.
 

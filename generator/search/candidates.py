@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from concurrent.futures import as_completed
 from dataclasses import dataclass, replace
 
@@ -11,6 +10,7 @@ import numpy as np
 from ringwright.answers.verdict import Report, check
 from ringwright.base.arrays import Floats
 from ringwright.base.errors import BadInput, NoRest
+from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize
 from ringwright.base.workers import worker_count, worker_pool
 from ringwright.geometry.contact import Rings
@@ -22,8 +22,6 @@ from ringwright.solver.measure import flattest
 from ringwright.solver.passing import against
 from ringwright.solver.placement import linked_pairs, ring_radii, rough_unit, rule_links
 from ringwright.weaves.rule import StepsRule, Vector, WeaveRule, without_placement
-
-Progress = Callable[[str, int, int], None]
 
 MOST_RINGS = 12
 TRIES, MOST_TRIES = 40, 2000

@@ -5,13 +5,13 @@ from __future__ import annotations
 import json
 import os
 import tempfile
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from ringwright.answers.report import rounded
 from ringwright.base.errors import BadInput
 from ringwright.base.files import WholeFiles
+from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize, format_mm
 from ringwright.outputs.models.artist import PictureUnavailable
 from ringwright.outputs.models.picture import write_png
@@ -31,7 +31,7 @@ def write_candidates(
     folder: Path,
     name: str,
     keep: int | None,
-    on_progress: Callable[[str, int, int], None],
+    on_progress: Progress,
 ) -> tuple[dict[str, Any], str | None]:
     """Write every candidate's rule file and picture, and the figures of all.
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import csv
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ringwright.base.files import WholeFiles
+from ringwright.base.progress import Progress, quiet
 from ringwright.jigs.checks.printability import JigCheck, require_printable
 from ringwright.jigs.files.jig_picture import write_jig_png
 from ringwright.jigs.files.jig_step import write_jig_step
@@ -50,7 +51,7 @@ def write_jig(
     printer: Printer,
     folder: Path,
     name: str,
-    on_progress: Callable[[str, int, int], None] = lambda what, done, of: None,
+    on_progress: Progress = quiet,
 ) -> WrittenJig:
     """Check a jig and write all of its files, or none.
 

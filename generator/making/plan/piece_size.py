@@ -11,11 +11,12 @@ Every figure says which of these it is.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ringwright.answers.verdict import Report
 from ringwright.base.errors import BadInput
+from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import format_mm
 from ringwright.movement.loops import FEWEST, closed_loop
 from ringwright.piece.piece import MOST_RINGS, woven_piece
@@ -39,8 +40,6 @@ FITTED = "approximation: loss inside read between loops that were computed"
 BAND = "approximation: loss inside taken as pi times the thickness, as of a solid band"
 _CLASP_BENDS = "; the clasp is taken to bend as the weave does"
 _CLASP_ADDS = "; the clasp's length as you gave it"
-
-Progress = Callable[[str, int, int], None]
 
 
 @dataclass(frozen=True)
@@ -165,9 +164,7 @@ def checked_measure(
     return Measure(place, measure_mm, ease_mm, clasp_mm)
 
 
-def sized(
-    report: Report, measure: Measure, on_progress: Progress = lambda what, done, of: None
-) -> Sizing:
+def sized(report: Report, measure: Measure, on_progress: Progress = quiet) -> Sizing:
     """The two neighbours of whole repeats for one measure.
 
     For a chain closed into itself both are computed loops.
@@ -184,7 +181,7 @@ def sized(
 def graded(
     report: Report,
     measures: Sequence[Measure],
-    on_progress: Progress = lambda what, done, of: None,
+    on_progress: Progress = quiet,
 ) -> tuple[Sizing, ...]:
     """The same for a list of measures, from loops at the smallest and the largest of them.
 

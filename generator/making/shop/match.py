@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import as_completed
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
@@ -14,6 +14,7 @@ from ringwright.answers.minimums import with_other_shapes
 from ringwright.answers.ratio_limits import CANNOT, ORDER, WORKING, RatioLimits
 from ringwright.answers.verdict import check, limits_of
 from ringwright.base.errors import BadInput, NoRest
+from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import HIGHEST_RATIO, LOWEST_RATIO, RingSize
 from ringwright.base.workers import worker_count, worker_pool
 from ringwright.making.ring.coil import MadeRing, made_ring, winding
@@ -24,7 +25,6 @@ from ringwright.outputs.sweep.sweep import tightest_alone
 from ringwright.solver.tightest import Tightest, has_one_limit, known_tightest
 from ringwright.weaves.rule import WeaveRule
 
-Progress = Callable[[str, int, int], None]
 # A day's work for a small machine, and more than anyone reads.
 MOST_CANDIDATES = 2000
 # Rings so much wider than the working range are not laid out: they rattle, and finding out
@@ -211,7 +211,7 @@ def match(
     shop: Shop,
     length_mm: float,
     width_mm: float | None = None,
-    on_progress: Progress = lambda what, done, of: None,
+    on_progress: Progress = quiet,
     workers: int | None = None,
 ) -> Match:
     """Judge everything on the shelf for a weave, best first.

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ringwright.answers.minimums import with_other_shapes
 from ringwright.answers.verdict import Report, check
 from ringwright.base.errors import BadInput
+from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize, format_mm
 from ringwright.making.ring.coil import Cut
 from ringwright.making.ring.wire import Bending
@@ -50,7 +51,7 @@ def regauge(
     bends: Bending | None,
     cut: Cut,
     length_mm: float | None,
-    on_progress: Callable[[str, int, int], None],
+    on_progress: Progress,
 ) -> tuple[Regauged, ...]:
     """A weave of one aspect ratio in several wires, the first being what is now.
 

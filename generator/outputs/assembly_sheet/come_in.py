@@ -6,12 +6,13 @@ to; it comes in along its own wire and closes, and all lie as they rest after th
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ringwright.base.arrays import Ints
+from ringwright.base.progress import Tally, uncounted
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.helix import Helix
 from ringwright.geometry.lattice import Lattice
@@ -50,9 +51,7 @@ class ComesIn:
     effort: str
 
 
-def coming_in(
-    made: Sequence[Scene], on_progress: Callable[[int, int], None] = lambda done, of: None
-) -> list[ComesIn | None]:
+def coming_in(made: Sequence[Scene], on_progress: Tally = uncounted) -> list[ComesIn | None]:
     """How the ring of every scene comes in; None where no way was found, and for the start."""
     found: list[ComesIn | None] = []
     before: Piece | None = None

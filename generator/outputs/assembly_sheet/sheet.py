@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -12,6 +12,7 @@ from typing import Any
 from ringwright.answers.second import ring_facts, said_rings
 from ringwright.answers.verdict import Report
 from ringwright.base.files import WholeFiles
+from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import format_mm
 from ringwright.colour.role_looks import ROLE_LOOKS, RoleLook
 from ringwright.movement.order import woven
@@ -73,7 +74,7 @@ def write_assembly(
     name: str,
     paper: str,
     artist: Artist,
-    on_progress: Callable[[str, int, int], None] = lambda what, done, of: None,
+    on_progress: Progress = quiet,
     by_role: bool = False,
 ) -> WrittenSheet:
     """Work out how a weave is put together and write its sheet.
@@ -349,7 +350,7 @@ def _bullets(said: Sequence[str]) -> list[str]:
     return [f"  {each}" for each in said]
 
 
-def _states(report: Report, on_progress: Callable[[str, int, int], None]) -> list[HalfMade]:
+def _states(report: Report, on_progress: Progress) -> list[HalfMade]:
     what = "laying it out" if lies_on_table(report.rule) else "letting it hang"
     return half_made(report.rule, report.unit, lambda done, of: on_progress(what, done, of))
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ringwright.answers.verdict import Report, check
 from ringwright.base.errors import BadInput, NoRest
+from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize
 from ringwright.piece.piece import Piece, woven_piece
 from ringwright.solver.climb import Unit
@@ -42,7 +43,7 @@ class Exhibit:
 
 
 def exhibits(
-    rules: Sequence[WeaveRule], wire_mm: float, on_progress: Callable[[str, int, int], None]
+    rules: Sequence[WeaveRule], wire_mm: float, on_progress: Progress
 ) -> tuple[Exhibit, ...]:
     """Settle every weave.
 

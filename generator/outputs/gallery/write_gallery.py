@@ -6,7 +6,7 @@ import base64
 import html
 import io
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,6 +16,7 @@ import numpy as np
 from ringwright.answers.report import kept_here, rounded, rule_ratios, smallest_text, working_facts
 from ringwright.answers.verdict import Report
 from ringwright.base.files import WholeFiles
+from ringwright.base.progress import Progress
 from ringwright.base.sizes import format_mm
 from ringwright.base.typeface import typeface
 from ringwright.colour.looks import look_of
@@ -55,7 +56,7 @@ def write_gallery(
     shown: Sequence[Exhibit],
     folder: Path,
     name: str,
-    on_progress: Callable[[str, int, int], None],
+    on_progress: Progress,
 ) -> tuple[dict[str, str | None], str | None]:
     """Write ``folder/name.png`` and ``folder/name.html``, both or none.
 
@@ -83,7 +84,7 @@ def write_gallery(
 
 
 def _tiles(
-    shown: Sequence[Exhibit], batch: WholeFiles, on_progress: Callable[[str, int, int], None]
+    shown: Sequence[Exhibit], batch: WholeFiles, on_progress: Progress
 ) -> tuple[dict[int, Image.Image], str | None]:
     """A close-up of every woven piece, or why none could be drawn."""
     from PIL import Image

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
 from ringwright.answers.report import piece_facts, ring_facts
 from ringwright.answers.verdict import Report
 from ringwright.base.files import WholeFiles
+from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize
 from ringwright.colour.metals import Colouring, painted
 from ringwright.outputs.models.artist import Artist, PictureUnavailable, png_from_child
@@ -55,7 +55,7 @@ def preview(
     folder: Path,
     name: str,
     chord_error_mm: float,
-    on_progress: Callable[[str, int, int], None],
+    on_progress: Progress,
     artist: Artist,
 ) -> Preview:
     """Write the files of a piece.

@@ -8,12 +8,13 @@ The tests read the files back with the kernel.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ringwright.base.progress import Tally
 from ringwright.colour.looks import look_of
 from ringwright.piece.mesh import frames, ring_sizes
 
@@ -34,9 +35,7 @@ END-ISO-10303-21;
 _FULL_TURN = 2 * np.pi
 
 
-def write_step(
-    piece: Piece, path: Path, progress: Callable[[int, int], None] | None = None
-) -> None:
+def write_step(piece: Piece, path: Path, progress: Tally | None = None) -> None:
     """Write every ring as a solid with one toroidal face, in millimetres.
 
     The file holds one solid for each ring size and role (or metal); every ring is that solid

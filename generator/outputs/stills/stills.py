@@ -11,6 +11,7 @@ import numpy as np
 
 from ringwright.answers.verdict import Report
 from ringwright.base.errors import BadInput
+from ringwright.base.progress import Progress, quiet
 from ringwright.colour.looks import METALS, RGB, is_paint
 from ringwright.geometry.oval import Oval
 from ringwright.outputs.stills import words
@@ -28,7 +29,7 @@ from ringwright.outputs.stills.views import (
 )
 from ringwright.outputs.stills.wrist import Wrist
 from ringwright.piece.piece import Piece, piece_of_length, woven_piece
-from ringwright.piece.worn import Progress, worn
+from ringwright.piece.worn import worn
 from ringwright.solver.measure import extent
 
 WEB, PRINT = "web", "print"
@@ -124,9 +125,7 @@ def web_pixels() -> int:
     return _WEB_PIXELS
 
 
-def stills(
-    report: Report, wanted: Wanted, on_progress: Progress = lambda what, done, of: None
-) -> tuple[Still, ...]:
+def stills(report: Report, wanted: Wanted, on_progress: Progress = quiet) -> tuple[Still, ...]:
     """All pictures that were asked for, metal by metal.
 
     Raises

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,6 +13,7 @@ from ringwright.answers.report import report_facts
 from ringwright.answers.verdict import Report
 from ringwright.base.errors import BadInput
 from ringwright.base.files import WholeFiles
+from ringwright.base.progress import Progress, quiet
 from ringwright.outputs.models.artist import Artist, PictureUnavailable
 from ringwright.outputs.stills.draw import sent
 from ringwright.outputs.stills.stills import Still
@@ -43,7 +44,7 @@ def write_stills(
     taken: Sequence[Still],
     folder: Path,
     name: str,
-    on_progress: Callable[[str, int, int], None] = lambda what, done, of: None,
+    on_progress: Progress = quiet,
 ) -> WrittenStills:
     """Draw the stills and write them; all files appear, or none.
 

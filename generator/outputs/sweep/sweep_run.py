@@ -12,6 +12,7 @@ from typing import Any
 
 from ringwright.answers.minimums import with_other_shapes
 from ringwright.base.errors import BadInput
+from ringwright.base.progress import Progress
 from ringwright.base.version import program_version
 from ringwright.base.workers import worker_count, worker_pool
 from ringwright.outputs.sweep.journal import Journal
@@ -19,7 +20,6 @@ from ringwright.outputs.sweep.sweep import Row, Sweep, row, tightest_of_all
 from ringwright.outputs.sweep.write_sweep import write_sweep
 from ringwright.solver.tightest import known_tightest
 
-Progress = Callable[[str, int, int], None]
 Found = Generator[tuple[int, Row], None, None]
 MOST_WORKERS = 256
 _REACHED_WITHIN_S = 10

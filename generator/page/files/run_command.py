@@ -6,15 +6,14 @@ import asyncio
 import os
 import sys
 from collections import deque
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import NOT_WOVEN, STEP, STEPS_ASKED, WOVEN
+from ringwright.base.progress import Progress
 from ringwright.base.system import apart, end_tree, give_way, typed
-
-Progress = Callable[[str, int, int], None]
 
 # A command that takes longer has gone wrong.
 _LONGEST_S = 900.0

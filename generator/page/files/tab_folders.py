@@ -18,8 +18,9 @@ from fastapi.responses import FileResponse, PlainTextResponse, Response
 
 from ringwright.base.errors import BadInput
 from ringwright.base.files import cannot_write
+from ringwright.base.progress import Progress
 from ringwright.page.files.private_folder import private_folder
-from ringwright.page.files.run_command import Command, Progress, run
+from ringwright.page.files.run_command import Command, run
 from ringwright.page.serving.jobs import Slow
 
 PLACE = "/made"

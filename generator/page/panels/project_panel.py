@@ -10,6 +10,7 @@ from functools import partial
 from nicegui import ui
 
 from ringwright.base.errors import BadInput
+from ringwright.base.progress import Progress
 from ringwright.page.files.command_lines import TOPICS, command_for
 from ringwright.page.files.project_file import (
     FILE,
@@ -19,7 +20,7 @@ from ringwright.page.files.project_file import (
     project_from_text,
     project_text,
 )
-from ringwright.page.files.run_command import Command, Progress
+from ringwright.page.files.run_command import Command
 from ringwright.page.files.tab_folders import Made, Run
 from ringwright.page.files.zip_file import README, readme, zipped
 from ringwright.page.session import Session

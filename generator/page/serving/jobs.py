@@ -24,12 +24,12 @@ from multiprocessing.connection import Connection, wait
 from typing import Any, ParamSpec, TypeVar
 
 from ringwright.base.errors import BadInput, NoRest
+from ringwright.base.progress import Progress
 from ringwright.base.system import give_way
 from ringwright.base.workers import AFRESH, begin_worker
 
 P = ParamSpec("P")
 T = TypeVar("T")
-Progress = Callable[[str, int, int], None]
 
 _ENDED = "The work was ended from outside, perhaps for lack of memory."
 

@@ -9,7 +9,8 @@ from nicegui.element import Element
 from nicegui.elements.mixins.text_element import TextElement
 
 from ringwright.base.errors import BadInput
-from ringwright.page.files.run_command import Command, Progress
+from ringwright.base.progress import Progress
+from ringwright.page.files.run_command import Command
 from ringwright.page.files.tab_folders import Made, Run
 from ringwright.page.serving.jobs import Superseded
 from ringwright.page.session import Session

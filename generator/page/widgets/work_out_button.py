@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import Generic, TypeVar
 
 from ringwright.base.errors import BadInput, NoRest
+from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize
 from ringwright.page.serving.jobs import Superseded
 from ringwright.page.session import Session
@@ -17,7 +18,7 @@ from ringwright.weaves import WeaveRule
 
 T = TypeVar("T")
 # What is asked, of a weave at rest at a size; the first argument is told how far it is.
-Question = Callable[[Callable[[str, int, int], None], WeaveRule, RingSize, Unit], T]
+Question = Callable[[Progress, WeaveRule, RingSize, Unit], T]
 _OTHER = "Another weave or ring is chosen now than this was worked out for."
 _OTHER_SHAPE = (
     "At this size the weave closes only {}, and its steps are not worked out in that shape. Choose "

@@ -7,7 +7,6 @@ state, so that the page need not ask again while a slider is dragged.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 
 from ringwright.base.arrays import Bools
 from ringwright.base.errors import BadInput
+from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize
 from ringwright.geometry.contact import Rings, close_pairs, contacts
 from ringwright.movement.bend import inner_radius
@@ -24,8 +24,6 @@ from ringwright.outputs.gallery.gallery import shown_repeats
 from ringwright.piece.piece import Piece, place_in_weave, woven_piece
 from ringwright.solver.climb import Unit
 from ringwright.weaves.rule import WeaveRule
-
-Progress = Callable[[str, int, int], None]
 
 ALONG, ACROSS, UP, SIDEWAYS = "along", "across", "up", "sideways"
 # A bent chain is shown so far to either side of its middle, or less where its ends would meet.

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -12,6 +11,7 @@ from ringwright.answers.minimums import with_other_shapes
 from ringwright.answers.partners import Partner, partners
 from ringwright.answers.report import report_facts
 from ringwright.answers.verdict import Report, check, limits_of
+from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize
 from ringwright.geometry.contact import close_pairs, contacts
 from ringwright.outputs.gallery.gallery import shown_repeats
@@ -22,7 +22,6 @@ from ringwright.solver.settle import follow, settle
 from ringwright.solver.tightest import Tightest, known_tightest
 from ringwright.weaves.rule import WeaveRule
 
-Progress = Callable[[str, int, int], None]
 # Rings of a loaded chain touch; what overlaps by less, in wires, is touching.
 _TOUCHING = 1e-4
 # More marks than this on one model are not read any more.

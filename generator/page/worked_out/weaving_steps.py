@@ -5,10 +5,10 @@ A plain function that a process runs. All of it is of the assembly sheet; the pa
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from ringwright.base.arrays import Floats
+from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize
 from ringwright.outputs.assembly_sheet.lay import lay_notes
 from ringwright.outputs.assembly_sheet.views import View, scenes, views
@@ -17,8 +17,6 @@ from ringwright.piece.half_made import half_made
 from ringwright.piece.piece import Piece
 from ringwright.solver.climb import Unit
 from ringwright.weaves.rule import WeaveRule
-
-Progress = Callable[[str, int, int], None]
 
 NEW, CARRIED, THROUGH, NEAR, OTHER = "new", "carried", "through", "near", "other"
 # Points along an open ring's wire.
