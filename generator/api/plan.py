@@ -12,11 +12,12 @@ from ringwright.api.asked import Second, WeaveLike, asked_out, asked_rule, lengt
 from ringwright.api.check import settled
 from ringwright.api.making import asked_bending, asked_cut, asked_measure, asked_metal
 from ringwright.base.errors import BadInput, NoRest
+from ringwright.base.paper import asked_paper
 from ringwright.base.progress import Progress, quiet
 from ringwright.making.plan.piece_size import Measure, sized
 from ringwright.making.plan.plan import Asked, Plan, Rings
 from ringwright.making.plan.plan import plan as counted
-from ringwright.making.plan.plan_pdf import PICTURE_PIXELS, checked_paper
+from ringwright.making.plan.plan_pdf import PICTURE_PIXELS
 from ringwright.making.plan.report_plan import plan_facts, plan_text
 from ringwright.making.plan.write_plan import write_plan
 from ringwright.outputs.models.artist import Artist
@@ -165,7 +166,7 @@ def asked_plan(options: argparse.Namespace) -> AskedPlan:
     measure = asked_measure(options, rule)
     if asked.width_mm is not None and rule.family != "sheet":
         raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
-    return AskedPlan(rule, rings, asked, measure, checked_paper(options.paper))
+    return AskedPlan(rule, rings, asked, measure, asked_paper(options.paper))
 
 
 def planned(report: Report, wanted: AskedPlan, on_progress: Progress = quiet) -> Planned:

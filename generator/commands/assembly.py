@@ -7,6 +7,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from ringwright.base.exit_status import WOVEN
+from ringwright.base.paper import PAPERS, USUAL_PAPER
 from ringwright.commands.shared import (
     SIZES,
     add_json,
@@ -36,7 +37,7 @@ def add(commands: Commands) -> None:
     )
     add_size(assembly)
     assembly.add_argument(
-        "--paper", default="A4", choices=("A4", "letter"), help="the sheet's size (default A4)"
+        "--paper", default=USUAL_PAPER, choices=tuple(PAPERS), help="the sheet's size (default A4)"
     )
     assembly.add_argument(
         "--teaching",

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import WOVEN
+from ringwright.base.paper import PAPERS, USUAL_PAPER
 from ringwright.commands.shared import (
     SIZES,
     add_json,
@@ -52,7 +53,10 @@ def add(commands: Commands) -> None:
         help="with --length: least width of a sheet, across its rows (default 25mm)",
     )
     drawing.add_argument(
-        "--paper", choices=("A4", "letter"), default="A4", help="paper size, landscape (default A4)"
+        "--paper",
+        choices=tuple(PAPERS),
+        default=USUAL_PAPER,
+        help="paper size, landscape (default A4)",
     )
     drawing.add_argument(
         "--scale",

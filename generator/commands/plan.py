@@ -7,6 +7,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from ringwright.base.exit_status import WOVEN
+from ringwright.base.paper import USUAL_PAPER
 from ringwright.commands.making_options import add_metal
 from ringwright.commands.measure_options import add_measure
 from ringwright.commands.shared import (
@@ -67,7 +68,7 @@ def add(commands: Commands) -> None:
     plan.add_argument(
         "--coil", metavar="LENGTH", help="longest coil wound at a time (default 100mm)"
     )
-    plan.add_argument("--paper", default="A4", metavar="NAME", help="A4 (default) or letter")
+    plan.add_argument("--paper", default=USUAL_PAPER, metavar="NAME", help="A4 (default) or letter")
     add_out(plan)
     add_json(plan)
     plan.set_defaults(run=run)

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from ringwright.base.paper import FAMILY, USUAL_PAPER, new_pdf
 from ringwright.base.sizes import format_mm
-from ringwright.base.typeface import typeface
 from ringwright.jigs.checks.overhangs import Overhang
 from ringwright.jigs.checks.printability import JigCheck, PartCheck
 from ringwright.jigs.parts.jig import Jig
@@ -25,8 +24,6 @@ _BODY_PT, _SMALL_PT, _LINE_MM = 9.5, 8.0, 5.0
 _SUPPORTED = (
     ", without supports: with them it takes about twice the filament and some three times as long."
 )
-# Equal jigs give equal files, whenever they are written.
-_TIME = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 def write_sheet(
@@ -102,16 +99,9 @@ def write_sheet(
 
 
 def _paper(title: str) -> FPDF:
-    from fpdf import FPDF
-
-    pdf = FPDF(format="A4")
-    pdf.set_creation_date(_TIME)
-    pdf.set_title(title)
-    pdf.set_creator("ringwright")
+    pdf = new_pdf(title, USUAL_PAPER)
     pdf.set_margins(18.0, 16.0)
     pdf.set_auto_page_break(True, 16.0)
-    pdf.add_font("DejaVu", fname=str(typeface(bold=False)))
-    pdf.add_font("DejaVu", style="B", fname=str(typeface(bold=True)))
     pdf.set_text_color(*_INK)
     pdf.add_page()
     return pdf
@@ -122,18 +112,18 @@ def _heading(pdf: FPDF, words: str, points: float = 12.0) -> None:
     if pdf.will_page_break(30.0):
         pdf.add_page()
     pdf.ln(2.5)
-    pdf.set_font("DejaVu", "B", points)
+    pdf.set_font(FAMILY, "B", points)
     pdf.multi_cell(0, points * 0.5, words, new_x="LMARGIN", new_y="NEXT")
     pdf.ln(1.0)
 
 
 def _paragraph(pdf: FPDF, words: str) -> None:
-    pdf.set_font("DejaVu", "", _BODY_PT)
+    pdf.set_font(FAMILY, "", _BODY_PT)
     pdf.multi_cell(0, _LINE_MM, words, new_x="LMARGIN", new_y="NEXT")
 
 
 def _list(pdf: FPDF, lines: Sequence[str], numbered: bool = False) -> None:
-    pdf.set_font("DejaVu", "", _BODY_PT)
+    pdf.set_font(FAMILY, "", _BODY_PT)
     for number, line in enumerate(lines, start=1):
         height = pdf.multi_cell(
             pdf.epw - 7.0, _LINE_MM, line, dry_run=True, output="HEIGHT", align="L"
@@ -162,7 +152,7 @@ def _table(
 ) -> None:
     from fpdf.fonts import FontFace
 
-    pdf.set_font("DejaVu", "", _SMALL_PT if small else _BODY_PT)
+    pdf.set_font(FAMILY, "", _SMALL_PT if small else _BODY_PT)
     with pdf.table(
         borders_layout="HORIZONTAL_LINES",
         cell_fill_color=_PALE,

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ringwright.base.files import WholeFiles
+from ringwright.base.paper import USUAL_PAPER
 from ringwright.base.progress import Progress, quiet
 from ringwright.jigs.checks.printability import JigCheck, require_printable
 from ringwright.jigs.files.jig_picture import write_jig_png
@@ -187,11 +188,10 @@ def _body(part: Part, checked: JigCheck) -> Body:
 
 def _write_lesson(report: Report, folder: Path, name: str) -> WrittenSheet:
     """The assembly sheet by role; last of all, for its files appear at once."""
-    from ringwright.outputs.assembly_sheet.paper import PAPERS
     from ringwright.outputs.assembly_sheet.sheet import ARTIST, write_assembly
 
     with Artist(ARTIST) as artist:
-        return write_assembly(report, folder, name, PAPERS[0], artist, by_role=True)
+        return write_assembly(report, folder, name, USUAL_PAPER, artist, by_role=True)
 
 
 def low_corner_mm(parts: Sequence[Part], checked: JigCheck) -> list[float]:

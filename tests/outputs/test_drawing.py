@@ -20,6 +20,7 @@ from scipy.spatial.transform import Rotation
 from ringwright.answers.report import report_facts
 from ringwright.answers.verdict import check
 from ringwright.base.errors import BadInput
+from ringwright.base.paper import PAPERS, landscape
 from ringwright.base.sizes import RingSize
 from ringwright.base.typeface import typeface
 from ringwright.cli import main
@@ -27,7 +28,6 @@ from ringwright.geometry.contact import Rings
 from ringwright.outputs.drawing.draw import Wanted, draw, write
 from ringwright.outputs.drawing.figures import three_views, view_figures
 from ringwright.outputs.drawing.layout import (
-    PAPERS,
     SCALES,
     Title,
     lay_out,
@@ -328,7 +328,7 @@ class TestMeasures:
         # A print dialogue then starts without "fit to page".
         assert reader.trailer["/Root"]["/ViewerPreferences"]["/PrintScaling"] == "/None"
         box = np.array([page.mediabox.width, page.mediabox.height], float)
-        np.testing.assert_allclose(box * MM_PER_POINT, PAPERS["A4"], atol=0.01)
+        np.testing.assert_allclose(box * MM_PER_POINT, landscape("A4"), atol=0.01)
         text = page.extract_text()
         for name, value in drawn.dimensions.items():
             assert re.search(rf"{name} Ø?{value:.2f}", text)

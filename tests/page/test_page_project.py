@@ -9,11 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ringwright.base.errors import BadInput
+from ringwright.base.paper import PAPERS
 from ringwright.jigs import JIGS
 from ringwright.page.files.command_lines import TOPICS, jig_options
 from ringwright.page.files.project_file import Project, project_from_text, project_text
 from ringwright.page.state.chosen import BY_ROLE, Wanted
-from ringwright.page.state.file_settings import PAPERS, SCALES, Settings
+from ringwright.page.state.file_settings import SCALES, Settings
 from ringwright.page.state.units import MM
 
 OWN = (Path(__file__).parents[1] / "rules" / "hopf.toml").read_text()
@@ -44,7 +45,7 @@ def options_of(name: str) -> st.SearchStrategy[dict[str, str]]:
 
 SETTINGS = st.builds(
     Settings,
-    paper=st.sampled_from(PAPERS),
+    paper=st.sampled_from(tuple(PAPERS)),
     clasp=LINES,
     spares=LINES,
     scale=st.sampled_from(SCALES),

@@ -22,7 +22,6 @@ from ringwright.movement.loops import FEWEST, closed_loop
 from ringwright.piece.piece import MOST_RINGS, woven_piece
 
 LENGTH, WRIST, ANKLE, NECK, FINGER = "length", "wrist", "ankle", "neck", "finger"
-BODY = (WRIST, ANKLE, NECK, FINGER)
 
 EASE_SOURCE = "common practice, no source"
 # What a comfortable piece has over the bare measure, its own thickness not counted.

@@ -9,11 +9,9 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
-from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from ringwright.base.errors import BadInput
-from ringwright.base.typeface import typeface
+from ringwright.base.paper import FAMILY, USUAL_PAPER, new_pdf
 from ringwright.making.plan.report_plan import (
     COIL_HEADS,
     RING_HEADS,
@@ -35,10 +33,8 @@ from ringwright.making.plan.report_plan import (
 )
 
 if TYPE_CHECKING:
-    from fpdf import FPDF
+    pass
 
-# ISO 216 and the North American loose paper sizes of ANSI/ASME Y14.1.
-PAPERS = {"a4": "A4", "letter": "Letter"}
 BODY_PT, TABLE_PT, HEAD_PT, TITLE_PT = 11.0, 12.0, 13.0, 22.0
 MOST_PAGES = 2
 # Width and height in pixels to draw the piece at; its last rows, a legend in small print, are
@@ -50,34 +46,17 @@ _PICTURE_SHARES = (1.0, 0.75, 0.5)
 
 _MARGIN_MM, _FOOT_MM = 14.0, 14.0
 _LINE_MM, _ROW_MM, _HEAD_MM, _GAP_MM = 5.1, 6.4, 7.7, 3.4
-_FAMILY = "DejaVu"
-# A day before this program, and no clock's.
-_NO_DATE = datetime(2000, 1, 1, tzinfo=UTC)
 _WARNING = "\N{WARNING SIGN}"
 
 
-def checked_paper(name: str) -> str:
-    """A paper's name as the PDF library knows it.
-
-    Raises
-    ------
-    BadInput
-        When it is neither A4 nor Letter.
-    """
-    key = name.strip().lower()
-    if key not in PAPERS:
-        raise BadInput(f"--paper {name!r} is not known: expected A4 or letter.")
-    return PAPERS[key]
-
-
-def plan_pdf(facts: Facts, picture: bytes | None, paper: str = "A4") -> bytes:
+def plan_pdf(facts: Facts, picture: bytes | None, paper: str = USUAL_PAPER) -> bytes:
     """The plan as a PDF file.
 
     Parameters
     ----------
     facts : of :func:`ringwright.making.plan.report_plan.plan_facts`
     picture : a PNG of ``PICTURE_PIXELS``, or None where none could be drawn
-    paper : a value of ``PAPERS``
+    paper : a name in ``PAPERS`` of ``base/paper``
     """
     for share in _PICTURE_SHARES:
         sheet = _Sheet(paper, f"{facts['weave']}: cutting plan", facts["program"])
@@ -136,20 +115,12 @@ class _Sheet:
     """Pages that are filled from the top, with a foot on each."""
 
     def __init__(self, paper: str, title: str, program: str) -> None:
-        from fpdf import FPDF
-
-        pdf: FPDF = FPDF(format=paper, unit="mm")
-        pdf.set_creation_date(_NO_DATE)
-        pdf.set_title(title)
-        pdf.set_creator(program)
-        pdf.set_lang("en")
+        pdf = new_pdf(title, paper, program)
         pdf.set_margin(_MARGIN_MM)
         # Pictures, rules and words are to begin on one line.
         pdf.c_margin = 0.0
         # Pages are broken here, so that no row and no step is torn in two.
         pdf.set_auto_page_break(False)
-        for style, bold in (("", False), ("B", True)):
-            pdf.add_font(_FAMILY, style, typeface(bold))
         self.pdf = pdf
         self._foot = f"{title}, {program}"
         self._page()
@@ -296,7 +267,7 @@ class _Sheet:
             self._page()
 
     def _font(self, points: float, bold: bool = False) -> None:
-        self.pdf.set_font(_FAMILY, "B" if bold else "", points)
+        self.pdf.set_font(FAMILY, "B" if bold else "", points)
 
     def _height(self, text: str, wide_mm: float, bold: bool = False) -> float:
         self._font(BODY_PT, bold)

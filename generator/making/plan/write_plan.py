@@ -23,7 +23,7 @@ def write_plan(
 
     Parameters
     ----------
-    paper : ``A4`` or ``Letter``
+    paper : a name in ``PAPERS`` of ``base/paper``
     artist : who has begun to draw the plan's piece
 
     Returns

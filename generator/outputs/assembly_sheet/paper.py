@@ -5,26 +5,21 @@ from __future__ import annotations
 import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringwright.base.typeface import typeface
+from ringwright.base.paper import FAMILY, USUAL_PAPER, new_pdf
 from ringwright.colour.role_looks import GROOVE_WIDE, RoleLook
 from ringwright.outputs.assembly_sheet import words
 
 if TYPE_CHECKING:
     from fpdf import FPDF
 
-PAPERS = ("A4", "letter")
-
 _INK, _PALE, _LINE = (41, 43, 48), (238, 239, 241), (190, 192, 196)
 _NEW, _CARRIED, _SOFT = (213, 94, 0), (0, 114, 178), (226, 228, 231)
 _BODY_PT, _LINE_MM, _GUTTER_MM = 9.5, 4.6, 6.0
 # Shares of their largest side that pictures may have.
 _SHARES = (1.0, 0.9, 0.8)
-# Equal sheets are equal files, whenever they are written.
-_TIME = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 @dataclass(frozen=True)
@@ -75,13 +70,13 @@ class Sheet:
     roles: tuple[RoleLook, ...] = ()
 
 
-def write_pdf(sheet: Sheet, path: Path, paper: str = "A4") -> None:
+def write_pdf(sheet: Sheet, path: Path, paper: str = USUAL_PAPER) -> None:
     """Write the sheet.
 
     Parameters
     ----------
     path : the file; an older one is overwritten
-    paper : one of ``PAPERS``
+    paper : a name in ``PAPERS`` of ``base/paper``
 
     Raises
     ------
@@ -115,25 +110,17 @@ def _laid_out(sheet: Sheet, paper: str, share: float) -> FPDF:
 
 
 def _paper(title: str, paper: str) -> FPDF:
-    from fpdf import FPDF
-
-    pdf = FPDF(format=paper)
+    pdf = new_pdf(title, paper)
 
     def foot() -> None:
         pdf.set_y(-11.0)
-        pdf.set_font("DejaVu", "", 8.0)
+        pdf.set_font(FAMILY, "", 8.0)
         pdf.cell(0, 4.0, f"{title}, page {pdf.page_no()}", align="C")
 
     # The library calls it at the end of every page.
     pdf.footer = foot
-    pdf.set_creation_date(_TIME)
-    pdf.set_title(title)
-    pdf.set_lang("en")
-    pdf.set_creator("ringwright")
     pdf.set_margins(16.0, 14.0)
     pdf.set_auto_page_break(True, 16.0)
-    pdf.add_font("DejaVu", fname=str(typeface(bold=False)))
-    pdf.add_font("DejaVu", style="B", fname=str(typeface(bold=True)))
     pdf.set_text_color(*_INK)
     pdf.add_page()
     return pdf
@@ -141,13 +128,13 @@ def _paper(title: str, paper: str) -> FPDF:
 
 def _heading(pdf: FPDF, said: str, points: float = 12.0) -> None:
     pdf.ln(2.0)
-    pdf.set_font("DejaVu", "B", points)
+    pdf.set_font(FAMILY, "B", points)
     pdf.multi_cell(0, points * 0.5, said, new_x="LMARGIN", new_y="NEXT", align="L")
     pdf.ln(0.8)
 
 
 def _paragraph(pdf: FPDF, said: str) -> None:
-    pdf.set_font("DejaVu", "", _BODY_PT)
+    pdf.set_font(FAMILY, "", _BODY_PT)
     pdf.multi_cell(0, _LINE_MM, said, new_x="LMARGIN", new_y="NEXT", align="L")
     pdf.ln(1.2)
 
@@ -155,7 +142,7 @@ def _paragraph(pdf: FPDF, said: str) -> None:
 def _cautions(pdf: FPDF) -> None:
     """The cautions in a frame of their own."""
     said = " ".join(words.CAUTIONS)
-    pdf.set_font("DejaVu", "", _BODY_PT)
+    pdf.set_font(FAMILY, "", _BODY_PT)
     pdf.set_fill_color(*_PALE)
     pdf.multi_cell(
         0,
@@ -173,7 +160,7 @@ def _cautions(pdf: FPDF) -> None:
 
 def _legend(pdf: FPDF, roles: Sequence[RoleLook]) -> None:
     """How rings of each role look: drawn, and in words."""
-    pdf.set_font("DejaVu", "", _BODY_PT)
+    pdf.set_font(FAMILY, "", _BODY_PT)
     for role in roles:
         x, y = pdf.get_x() + 4.0, pdf.get_y() + 3.6
         # A ring from above, as in the pictures: its wire, and the grooves on it.
@@ -193,7 +180,7 @@ def _legend(pdf: FPDF, roles: Sequence[RoleLook]) -> None:
 
 def _key(pdf: FPDF, key: Mapping[str, str]) -> None:
     """What the numbers' shapes and colours mean, each drawn as in the pictures."""
-    pdf.set_font("DejaVu", "", _BODY_PT)
+    pdf.set_font(FAMILY, "", _BODY_PT)
     coloured = key is words.KEY
     for kind, said in key.items():
         x, y, radius = pdf.get_x() + 4.0, pdf.get_y() + 3.0, 2.5
@@ -239,7 +226,7 @@ def _row(pdf: FPDF, row: Sequence[Card], side: float) -> None:
         pdf.set_line_width(0.2)
         pdf.rect(left, top, wide, height - 3.0, round_corners=True, corner_radius=1.5)
         pdf.set_xy(left + 2.0, top + 1.5)
-        pdf.set_font("DejaVu", "B", 11.0)
+        pdf.set_font(FAMILY, "B", 11.0)
         pdf.cell(wide - 4.0, 6.0, card.title)
         below = top + 8.0
         if card.picture is not None:
@@ -252,14 +239,14 @@ def _row(pdf: FPDF, row: Sequence[Card], side: float) -> None:
             )
             below += side + 1.0
         pdf.set_xy(left + 2.0, below)
-        pdf.set_font("DejaVu", "", _BODY_PT)
+        pdf.set_font(FAMILY, "", _BODY_PT)
         pdf.multi_cell(wide - 4.0, _LINE_MM, card.words, align="L")
     pdf.set_xy(pdf.l_margin, top + height)
 
 
 def _height(pdf: FPDF, row: Sequence[Card], side: float) -> float:
     """How much a row of cards takes, in mm."""
-    pdf.set_font("DejaVu", "", _BODY_PT)
+    pdf.set_font(FAMILY, "", _BODY_PT)
     texts = [
         pdf.multi_cell(
             _wide(pdf) - 4.0, _LINE_MM, card.words, dry_run=True, output="HEIGHT", align="L"

@@ -85,7 +85,7 @@ def write_assembly(
     ----------
     report : of a size that can be woven
     folder, name : the files are ``folder/name.pdf``, ``.json`` and ``name-00.png`` on
-    paper : one of ``paper.PAPERS``
+    paper : a name in ``PAPERS`` of ``base/paper``
     artist : of the module ``ARTIST``
     on_progress : called with (what, done, of)
     by_role : whether rings look by their role, as in a printed sample, not by the step

@@ -10,6 +10,7 @@ import numpy as np
 
 from ringwright.base.arrays import Floats
 from ringwright.base.errors import BadInput
+from ringwright.base.paper import landscape
 from ringwright.outputs.drawing.figures import Figure
 from ringwright.outputs.drawing.marks import (
     DASHES,
@@ -25,8 +26,6 @@ from ringwright.outputs.drawing.marks import (
     fitted,
 )
 
-# Lying sheets: ISO 216, and ANSI/ASME Y14.1 size A (both from memory).
-PAPERS = {"A4": (297.0, 210.0), "letter": (279.4, 215.9)}
 # Recommended scales, ISO 5455 (from memory).
 SCALES = (50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
 _SCALE = re.compile(r"([1-9][0-9]{0,2}):([1-9][0-9]{0,2})")
@@ -169,7 +168,7 @@ def lay_out(
     views : front, side and end view
     ring : the single ring, drawn at a scale of its own
     wire_mm : the wire, which decides how wide lines are drawn
-    paper : a name in ``PAPERS``
+    paper : a name in ``PAPERS`` of ``base/paper``; it lies landscape
     scale : of the views, or None for the largest recommended one that fits
 
     Raises
@@ -177,7 +176,7 @@ def lay_out(
     BadInput
         When the views do not fit on the paper.
     """
-    size = PAPERS[paper]
+    size = landscape(paper)
     scale = _fitting(views, paper) if scale is None else scale
     if not _fits(views, paper, scale):
         raise _too_large(views, paper, scale)
@@ -200,7 +199,7 @@ def lay_out(
 
 def _room(paper: str) -> tuple[float, float]:
     """Width and height for the views and their dimensions."""
-    width, height = PAPERS[paper]
+    width, height = landscape(paper)
     return width - 2 * MARGIN_MM, height - 2 * MARGIN_MM - _STRIP_MM
 
 

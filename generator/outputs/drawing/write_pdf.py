@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ringwright.base.arrays import Floats
-from ringwright.base.typeface import typeface
+from ringwright.base.paper import FAMILY, new_pdf
 from ringwright.outputs.drawing.layout import Sheet
 from ringwright.outputs.drawing.marks import CAPITALS, Words, dashed, text_width
 
@@ -16,25 +15,16 @@ if TYPE_CHECKING:
 
 
 _POINTS_PER_MM = 72.0 / 25.4
-# Equal drawings give equal files, whenever they are written.
-_TIME = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 def write_pdf(sheet: Sheet, path: Path) -> None:
     """Write the drawing at its true size, one page; an older file is overwritten."""
-    from fpdf import FPDF
-
-    pdf = FPDF(unit="mm", format=sheet.size_mm)
-    pdf.set_creation_date(_TIME)
-    pdf.set_title(sheet.title)
+    pdf = new_pdf(sheet.title, sheet.size_mm)
     pdf.set_subject(sheet.summary)
-    pdf.set_lang("en")
     # A viewer's print dialogue then starts at 100 %.
     pdf.set_display_mode("fullpage")
     pdf.viewer_preferences = _unscaled()
     pdf.set_auto_page_break(False)
-    pdf.add_font("DejaVu", "", typeface())
-    pdf.add_font("DejaVu", "B", typeface(bold=True))
     pdf.add_page()
     marks, height = sheet.marks(), sheet.size_mm[1]
     kinds = sorted(
@@ -69,7 +59,7 @@ def _page(points: Floats, height: float) -> list[tuple[float, float]]:
 
 
 def _write(pdf: FPDF, words: Words, height: float) -> None:
-    pdf.set_font("DejaVu", "B" if words.bold else "", words.height / CAPITALS * _POINTS_PER_MM)
+    pdf.set_font(FAMILY, "B" if words.bold else "", words.height / CAPITALS * _POINTS_PER_MM)
     share = {"start": 0.0, "middle": 0.5, "end": 1.0}[words.anchor]
     back = share * text_width(words.text, words.height, words.bold)
     x, y = words.at[0], height - words.at[1]

@@ -12,7 +12,6 @@ from ringwright.outputs.stills.wrist import Wrist
 from ringwright.piece.piece import Piece
 
 WHOLE, CLOSE, WORN = "whole", "close", "worn"
-VIEWS = (WHOLE, CLOSE, WORN)
 
 # A picture is at most so much wider than high, and at least.
 _WIDEST, _NARROWEST = 3.2, 1.25

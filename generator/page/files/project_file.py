@@ -8,12 +8,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 
 from ringwright.base.errors import BadInput
+from ringwright.base.paper import PAPERS
 from ringwright.base.toml_file import Node, toml_of
 from ringwright.jigs import JIGS
 from ringwright.making.shop.shop import MOST_BYTES as MOST_SHOP_BYTES
 from ringwright.page.files.command_lines import TOPICS, jig_options
 from ringwright.page.state.chosen import LONGEST, Wanted, from_mapping, longest
-from ringwright.page.state.file_settings import BACKGROUNDS, PAPERS, SCALES, Settings
+from ringwright.page.state.file_settings import BACKGROUNDS, SCALES, Settings
 from ringwright.weaves import WeaveRule, checked_name, named_rule, rule_from_text
 from ringwright.weaves.reading.keys import MOST_BYTES as MOST_RULE_BYTES
 
@@ -224,7 +225,7 @@ def _settings(table: Mapping[str, _Node]) -> Settings:
 def _one(key: str, node: _Node) -> str:
     """A setting that is one of a few, or any line."""
     few = {
-        "paper": PAPERS,
+        "paper": tuple(PAPERS),
         "scale": SCALES,
         "teaching": ("", "yes"),
         "background": BACKGROUNDS,

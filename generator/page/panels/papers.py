@@ -6,11 +6,12 @@ from functools import partial
 
 from nicegui import ui
 
+from ringwright.base.paper import PAPERS
 from ringwright.page.files.command_lines import TOPICS, command_for
 from ringwright.page.files.run_command import Command
 from ringwright.page.files.tab_folders import Run
 from ringwright.page.session import Session
-from ringwright.page.state.file_settings import BACKGROUNDS, PAPERS, SCALES
+from ringwright.page.state.file_settings import BACKGROUNDS, SCALES
 from ringwright.page.widgets.elements import Choice, Field, heading, words
 from ringwright.page.widgets.make_files_row import MakeFilesRow
 

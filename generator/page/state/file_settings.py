@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-PAPERS = ("A4", "letter")
 # Of pictures.
 BACKGROUNDS = ("light", "dark", "transparent")
 # Of the drawing.
