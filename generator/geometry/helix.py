@@ -13,6 +13,7 @@ import numpy as np
 
 from ringwright.base.arrays import Floats
 from ringwright.geometry.circles import plane_basis
+from ringwright.geometry.vectors import cross
 
 # What the saw took out of a ring, in wire radii along its middle line.
 _KERF = 0.3
@@ -93,7 +94,7 @@ def opened_ring(
     """
     u, v = (basis[0] for basis in plane_basis(axis[None]))
     cut = np.cos(angle) * u + np.sin(angle) * v
-    return Helix(centre, np.stack([cut, np.cross(axis, cut), axis]), *radii, hand, 0.0)
+    return Helix(centre, np.stack([cut, cross(axis, cut), axis]), *radii, hand, 0.0)
 
 
 def _turned(frame: Floats, turn: Floats) -> Floats:
@@ -103,9 +104,9 @@ def _turned(frame: Floats, turn: Floats) -> Floats:
         return frame
     about = turn / angle
     cos, sin = np.cos(angle), np.sin(angle)
-    rows = cos * frame + sin * np.cross(about, frame)
+    rows = cos * frame + sin * cross(about, frame)
     rows += (1.0 - cos) * (frame @ about)[:, None] * about
     axis = rows[2] / np.linalg.norm(rows[2])
     cut = rows[0] - (rows[0] @ axis) * axis
     cut /= np.linalg.norm(cut)
-    return np.stack([cut, np.cross(axis, cut), axis])
+    return np.stack([cut, cross(axis, cut), axis])

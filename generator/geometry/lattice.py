@@ -22,16 +22,22 @@ Lengths are in the rings' unit of length, turns in radians.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from ringwright.base.arrays import Floats, Ints
+from ringwright.geometry.vectors import cross
 
 KINDS = {"piece": 0, "chain": 1, "screw": 2, "sheet": 3, "tube": 2, "loop": 2}
 _X = np.array([1.0, 0.0, 0.0])
 # So many images of a screw are looked at, however little it moves along from one to the next:
 # with a pitch near none, rings a single turn on are in the way already.
 _MOST_IMAGES = 1000
+# Kinds whose images are told by the first number alone, and turn: the motions of so many either
+# way are worked out once.
+_BY_K1_ALONE = ("screw", "loop")
+_NEAR = 6
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,6 +80,13 @@ class Lattice:
         turn : (m, 3, 3) rotation matrices
         shift : (m, 3): a point x of the unit goes to turn @ x + shift
         """
+        if self._all_near(images):
+            turns, shifts, _ = self._near_ones
+            place = images[:, 0] + _NEAR
+            return turns[place], shifts[place]
+        return self._motion(images)
+
+    def _motion(self, images: Ints) -> tuple[Floats, Floats]:
         k1, k2 = images.T.astype(float)
         shift = np.zeros((len(images), 3))
         if self.kind in ("chain", "screw", "tube"):
@@ -93,7 +106,7 @@ class Lattice:
     def _arc(self, k1: Floats, axis: Floats) -> tuple[Floats, Floats]:
         """Points of the arc after ``k1`` repeats, and their derivatives in the turn, (m, 3)."""
         repeat, turn = self.values
-        inward = np.cross(axis, _X)
+        inward = cross(axis, _X)
         angle = k1 * turn
         # sin(a) / turn and (1 - cos a) / turn, written so that a straight chain is no exception.
         along = k1 * np.sinc(angle / np.pi)
@@ -108,12 +121,30 @@ class Lattice:
         change = d_along[:, None] * _X + d_across[:, None] * inward
         return repeat * points, repeat * change
 
+    def _all_near(self, images: Ints) -> bool:
+        """Whether all are among those that are worked out once; parts of a repeat never are."""
+        if self.kind not in _BY_K1_ALONE or images.dtype.kind != "i":
+            return False
+        return bool(np.abs(images[:, 0]).max(initial=0) <= _NEAR)
+
+    @cached_property
+    def _near_ones(self) -> tuple[Floats, Floats, Floats]:
+        """Motions and drifts of the images near the unit, which are asked for again and again."""
+        k1 = np.arange(-_NEAR, _NEAR + 1)
+        images = np.stack([k1, np.zeros_like(k1)], axis=1)
+        return *self._motion(images), self._drift(images)
+
     def drift(self, images: Ints) -> Floats:
         """How images move when the values change, as twists, (m, p, 6).
 
         A point x of an image moves by v + w x x for a change of 1 in a value; a row
         holds (v, w).
         """
+        if self._all_near(images):
+            return self._near_ones[2][images[:, 0] + _NEAR]
+        return self._drift(images)
+
+    def _drift(self, images: Ints) -> Floats:
         k1, k2 = images.T.astype(float)
         twists = np.zeros((len(images), len(self.values), 6))
         if self.kind in ("chain", "screw", "tube", "sheet"):
@@ -127,7 +158,7 @@ class Lattice:
             points, change = self._arc(k1, self.axis)
             spin = k1[:, None] * self.axis
             twists[:, 0, :3] = points / self.values[0]
-            twists[:, 1, :3] = change - np.cross(spin, points)
+            twists[:, 1, :3] = change - cross(spin, points)
             twists[:, 1, 3:] = spin
         return twists
 

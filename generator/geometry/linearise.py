@@ -18,6 +18,7 @@ from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.circles import nearest_on_circle, plane_basis
 from ringwright.geometry.contact import Pairs, Rings, carried, contacts
 from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.vectors import cross
 
 _AROUND = np.arange(24) * (2 * np.pi / 24)
 # Below this share of a circle's own curvature a valley counts as level: its lowest
@@ -98,7 +99,7 @@ def _rows_along_valleys(rings: Rings, minima: Rows, lattice: Lattice) -> Rows:
     )
     pairs = minima.pairs.of(shallow)
     arm = minima.point_first[shallow] - rings.centres[pairs.first]
-    across = np.cross(rings.axes[pairs.first], arm)
+    across = cross(rings.axes[pairs.first], arm)
     beside = np.cos(_BESIDE)[:, None, None] * arm + np.sin(_BESIDE)[:, None, None] * across
     return _fixed_rows(rings, pairs, lattice, beside, np.inf)
 
@@ -186,7 +187,7 @@ def _body_motion(rings: Rings, rows: Rows, arms: _Arms, lattice: Lattice) -> Flo
     motion[:, 6:9, 5:8] = turn
     motion[:, 9:12, 8:10] = turn @ tilt[j]
     drift = lattice.drift(rows.pairs.image)
-    swing = np.cross(drift[:, :, 3:], arms.centre_second[:, None])
+    swing = cross(drift[:, :, 3:], arms.centre_second[:, None])
     motion[:, 6:9, 10:] = (drift[:, :, :3] + swing).transpose(0, 2, 1)
     motion[:, 9:12, 10:] = drift[:, :, 3:].transpose(0, 2, 1)
     return motion
@@ -293,8 +294,8 @@ def _turning(rows: Rows, arms: _Arms, motion: Floats, gradient: Floats, lattice:
     turn = lattice.drift(rows.pairs.image)[:, :, None, 3:]
     shifts = motion.transpose(0, 2, 1)[:, None, :, 6:9]
     turns = motion.transpose(0, 2, 1)[:, None, :, 9:12]
-    by_value = np.einsum("mi,mpbi->mpb", gradient[:, 6:9], np.cross(turn, shifts))
-    by_turn = 0.5 * np.einsum("mi,mpbi->mpb", gradient[:, 9:12], np.cross(turn, turns))
+    by_value = np.einsum("mi,mpbi->mpb", gradient[:, 6:9], cross(turn, shifts))
+    by_turn = 0.5 * np.einsum("mi,mpbi->mpb", gradient[:, 9:12], cross(turn, turns))
     local = np.zeros((len(gradient), motion.shape[2], motion.shape[2]))
     local[:, 10:, 5:10] = by_value[:, :, 5:10] + by_turn[:, :, 5:10]
     local[:, 10:, 10:] = 0.5 * by_value[:, :, 10:]
@@ -328,8 +329,8 @@ class _Valley:
 
 def _valley(rings: Rings, rows: Rows, arms: _Arms) -> _Valley:
     i, j = rows.pairs.first, rows.pairs.second
-    along_first = np.cross(arms.axis_first, arms.arm_first)
-    along_second = np.cross(arms.axis_second, arms.arm_second)
+    along_first = cross(arms.axis_first, arms.arm_first)
+    along_second = cross(arms.axis_second, arms.arm_second)
     first = rings.core_radii[i] ** 2 - np.einsum("mi,mi->m", arms.apart, arms.arm_first)
     second = rings.core_radii[j] ** 2 + np.einsum("mi,mi->m", arms.apart, arms.arm_second)
     both = -np.einsum("mi,mi->m", along_first, along_second)
@@ -352,9 +353,9 @@ def _sliding(rings: Rings, rows: Rows, arms: _Arms, jacobian: Floats, level: flo
     """What the sliding of the nearest points takes off the second derivatives, (m, 12, 12)."""
     valley = _valley(rings, rows, arms)
     x_first = np.einsum("mai,ma->mi", jacobian, valley.along_first)
-    x_first[:, 3:6] += np.cross(valley.along_first, arms.apart)
+    x_first[:, 3:6] += cross(valley.along_first, arms.apart)
     x_second = -np.einsum("mai,ma->mi", jacobian, valley.along_second)
-    x_second[:, 9:12] -= np.cross(valley.along_second, arms.apart)
+    x_second[:, 9:12] -= cross(valley.along_second, arms.apart)
     # The point on the second ring always slides; then, in what is left, the first.
     x_left = x_first - x_second * (valley.both / valley.second)[:, None]
     free = rows.slides & (valley.depth > level * rings.core_radii[rows.pairs.first] ** 2)
@@ -378,7 +379,7 @@ def moved(rings: Rings, step: Floats) -> Rings:
     u, v = plane_basis(rings.axes)
     turn = (each[:, 3, None] * u + each[:, 4, None] * v) / rings.core_radii[:, None]
     angle = np.linalg.norm(turn, axis=1)[:, None]
-    axes = np.cos(angle) * rings.axes + np.sinc(angle / np.pi) * np.cross(turn, rings.axes)
+    axes = np.cos(angle) * rings.axes + np.sinc(angle / np.pi) * cross(turn, rings.axes)
     axes /= np.linalg.norm(axes, axis=1)[:, None]
     return Rings(rings.centres + each[:, :3], axes, rings.core_radii, rings.wire_radii)
 

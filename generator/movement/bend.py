@@ -10,6 +10,7 @@ import numpy as np
 from ringwright.base.arrays import Floats
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.vectors import cross
 from ringwright.solver.climb import Climb, Unit, climb, farthest, shaken
 
 # A chain bends "up" about an axis across it, "sideways" about one that stands on the table.
@@ -116,7 +117,7 @@ def bend_axis(unit: Unit) -> Floats:
 def from_axis(unit: Unit, points: Floats) -> Floats:
     """The part of points that leads straight away from the bend's axis, (..., 3)."""
     lattice, axis = unit.lattice, bend_axis(unit)
-    inward = np.cross(axis, np.array([1.0, 0.0, 0.0]))
+    inward = cross(axis, np.array([1.0, 0.0, 0.0]))
     middle = inward * (lattice.values[0] / lattice.values[1])
     away = points - middle
     return np.asarray(away - (away @ axis)[..., None] * axis)

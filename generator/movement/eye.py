@@ -10,6 +10,7 @@ import numpy as np
 from ringwright.base.arrays import Bools, Floats
 from ringwright.geometry.circles import distance_minima, linking_number, plane_basis
 from ringwright.geometry.contact import Rings, carried
+from ringwright.geometry.vectors import cross
 from ringwright.solver.climb import Climb, Unit, climb, thickest
 
 _THREAD = 1e-3
@@ -139,14 +140,14 @@ def _leaning(axis: Floats, towards: Floats, rise: float, twist: float) -> tuple[
     twist : how much the ring is turned about the way to its centre
     """
     outward = np.cos(rise) * towards + np.sin(rise) * axis
-    across = np.cross(axis, towards)
+    across = cross(axis, towards)
     through = np.cos(rise) * axis - np.sin(rise) * towards
     return outward, np.cos(twist) * across + np.sin(twist) * through
 
 
 def _differ(centre: Floats, axis: Floats, other_centre: Floats, other_axis: Floats) -> bool:
     """Whether two places are different enough for both to be tried."""
-    tilt = np.linalg.norm(np.cross(axis, other_axis))
+    tilt = np.linalg.norm(cross(axis, other_axis))
     return bool(np.linalg.norm(centre - other_centre) + tilt > _DIFFERENT)
 
 

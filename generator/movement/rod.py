@@ -13,6 +13,7 @@ import numpy as np
 from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.linearise import unknowns
+from ringwright.geometry.vectors import cross
 from ringwright.movement.bend import bend_axis, from_axis
 from ringwright.solver.climb import Unit, Walls
 
@@ -102,10 +103,10 @@ class _Places:
         change = np.zeros((len(self.ring), 3, 6))
         change[:, :, :3] = np.eye(3)
         for place, basis in enumerate(self._basis(), 3):
-            change[:, :, place] = np.cross(basis, self.arm) / radii[:, None]
+            change[:, :, place] = cross(basis, self.arm) / radii[:, None]
         axis = bend_axis(self.unit)
         # The longer the repeat, the farther away the axis.
-        change[:, :, 5] = np.cross([1.0, 0.0, 0.0], axis) / self.unit.lattice.values[1]
+        change[:, :, 5] = cross(np.array([1.0, 0.0, 0.0]), axis) / self.unit.lattice.values[1]
         return np.asarray((np.eye(3) - np.outer(axis, axis)) @ change)
 
     def local_gradients(self) -> Floats:
@@ -118,7 +119,7 @@ class _Places:
         radii = self.unit.rings.core_radii[self.ring]
         jacobian, gradient = self.jacobian(), self.local_gradients()
         half_square = np.einsum("kai,kaj->kij", jacobian, jacobian)
-        along = np.cross(self.unit.rings.axes[self.ring], self.arm)
+        along = cross(self.unit.rings.axes[self.ring], self.arm)
         axis = bend_axis(self.unit)
         across = along - (along @ axis)[:, None] * axis
         inward = np.einsum("ki,ki->k", self.away, self.arm)
@@ -130,7 +131,7 @@ class _Places:
         turned -= (inward / radii**2)[:, None, None] * np.eye(2)
         half_square[:, 3:5, 3:5] += turned
         mixed = np.einsum("kai,ka->ki", jacobian, along)
-        mixed[:, 3:5] += np.einsum("kti,ki->kt", both, np.cross(along, self.away))
+        mixed[:, 3:5] += np.einsum("kti,ki->kt", both, cross(along, self.away))
         free = self.slides & (valley > _LEVEL * radii**2)
         taken = np.where(free, 1.0 / np.where(free, valley, 1.0), 0.0)
         half_square -= mixed[:, :, None] * mixed[:, None, :] * taken[:, None, None]
@@ -167,7 +168,7 @@ def _nearest(unit: Unit, ring: Ints, angles: Floats) -> Floats:
     axis, farthest = bend_axis(unit), np.pi / _AROUND
     for _ in range(_STEPS):
         arm = _arms(unit, ring, angles)
-        along = np.cross(unit.rings.axes[ring], arm)
+        along = cross(unit.rings.axes[ring], arm)
         away = from_axis(unit, unit.rings.centres[ring] + arm)
         across = along - (along @ axis)[:, None] * axis
         slope = np.einsum("ki,ki->k", away, along)

@@ -22,6 +22,7 @@ from ringwright.geometry.contact import Rings, close_pairs, contacts
 from ringwright.geometry.helix import Helix, opened_ring
 from ringwright.geometry.lattice import Lattice
 from ringwright.geometry.linearise import gap_gradients, gap_rows, moved, reach_of_step
+from ringwright.geometry.vectors import cross
 
 # From the middle of one end to that of the other, in diameters of the thickest wire about: one
 # for the ring's own wire, the rest for what has to pass between its ends. Three lets two wires
@@ -227,7 +228,7 @@ def _goal(pose: Pose, home: Rings, sense: int) -> Floats:
     goal = np.zeros(5 * len(rings.centres) + 7)
     back = goal[:-7].reshape(-1, 5)
     back[:, :3] = _HOLD * (home.centres - rings.centres)
-    turn = np.cross(rings.axes, home.axes)
+    turn = cross(rings.axes, home.axes)
     tilt = np.stack(plane_basis(rings.axes), axis=1)
     back[:, 3:] = _HOLD * rings.core_radii[:, None] * np.einsum("nij,nj->ni", tilt, turn)
     if sense:
@@ -341,13 +342,13 @@ def _helix_rows(pose: Pose, reach: float) -> tuple[Floats, Floats]:
     slopes = np.zeros((len(at), 5 * n + 7))
     tilt = np.stack(plane_basis(rings.axes), axis=2) / rings.core_radii[:, None, None]
     arms = near[at, ring] - rings.centres[ring]
-    turning = np.einsum("mi,mij->mj", np.cross(arms, away), tilt[ring])
+    turning = np.einsum("mi,mij->mj", cross(arms, away), tilt[ring])
     slopes[every[:, None], 5 * ring[:, None] + np.arange(3)] = -away
     slopes[every[:, None], 5 * ring[:, None] + np.arange(3, 5)] = -turning
     own = away @ helix.frame.T
     arms = (line[at] - helix.centre) @ helix.frame.T / helix.core_radius
     slopes[:, -7:-4] = own
-    slopes[:, -4:-1] = np.cross(arms, own)
+    slopes[:, -4:-1] = cross(arms, own)
     slopes[:, -1] = helix.hand * turns[at] / (2.0 * np.pi) * own[:, 2]
     return gaps[at, ring], slopes
 

@@ -30,6 +30,7 @@ from ringwright.geometry.linearise import (
     unknowns,
 )
 from ringwright.geometry.quadratic import convex_model, quadratic_programme
+from ringwright.geometry.vectors import cross
 
 _WIDEST_TRUST, _LEAST_TRUST = 0.3, 1e-10
 # How much of the way to the nearest core circle a ring may go in one step; below 1
@@ -249,7 +250,7 @@ def nearest_to(
 
     def away(unit: Unit) -> Floats:
         rings = unit.rings
-        turn = np.cross(rings.axes, target.axes)
+        turn = cross(rings.axes, target.axes)
         sine = np.linalg.norm(turn, axis=1)
         cosine = np.einsum("ni,ni->n", rings.axes, target.axes)
         turn *= (np.arctan2(sine, cosine) / np.where(sine == 0.0, 1.0, sine))[:, None]
@@ -508,7 +509,7 @@ def _drift(unit: Unit, pairs: Pairs, step: Floats) -> Floats:
     twist = np.einsum("mpi,p->mi", unit.lattice.drift(pairs.image), change)
     j = pairs.second
     centres, _ = carried(unit.rings.centres[j], unit.rings.axes[j], pairs.image, unit.lattice)
-    swing = np.linalg.norm(twist[:, :3] + np.cross(twist[:, 3:], centres), axis=1)
+    swing = np.linalg.norm(twist[:, :3] + cross(twist[:, 3:], centres), axis=1)
     return np.asarray(swing + unit.rings.core_radii[j] * np.linalg.norm(twist[:, 3:], axis=1))
 
 
