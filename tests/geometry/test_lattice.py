@@ -1,3 +1,11 @@
+"""The motions that carry a unit onto its images."""
+
+import numpy as np
+import pytest
+
+from ringwright.geometry.lattice import Lattice
+
+
 @pytest.mark.parametrize(
     "lattice",
     [
