@@ -20,12 +20,11 @@ from ringwright.jigs.files.write_3mf import Body, write_3mf
 from ringwright.jigs.parts.jig import Jig, Part
 from ringwright.jigs.parts.printing import Printer
 from ringwright.outputs.models.artist import Artist, PictureUnavailable
+from ringwright.outputs.models.write_stl import write_triangles
 
 if TYPE_CHECKING:
     from ringwright.answers.verdict import Report
     from ringwright.outputs.assembly_sheet.sheet import WrittenSheet
-
-_HEADER = b"ringwright binary STL, millimetres, z up".ljust(80)
 
 
 @dataclass(frozen=True, eq=False)
@@ -202,10 +201,7 @@ def low_corner_mm(parts: Sequence[Part], checked: JigCheck) -> list[float]:
 
 def write_stl(mesh: Any, path: Path) -> None:
     """Write a part's mesh as binary STL, in millimetres as it lies on the print bed."""
-    from trimesh.exchange.stl import export_stl
-
-    data: bytes = export_stl(mesh)
-    path.write_bytes(_HEADER + data[len(_HEADER) :])
+    write_triangles(path, len(mesh.faces), [(mesh.triangles, mesh.face_normals)])
 
 
 def _write_materials(jig: Jig, checked: JigCheck, path: Path) -> None:

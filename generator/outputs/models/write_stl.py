@@ -1,12 +1,14 @@
-"""A piece as a binary STL file."""
+"""Binary STL files: of a piece, and of any triangles."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ringwright.base.arrays import Floats
 from ringwright.piece.mesh import frames, ring_sizes, size_segments, torus_mesh
 
 if TYPE_CHECKING:
@@ -33,8 +35,6 @@ def write_stl(piece: Piece, path: Path, chord_error_mm: float = 0.02) -> None:
     OSError
         When the file cannot be written.
     """
-    from stl import Mesh
-
     sizes = ring_sizes(piece)
     templates = []
     for size, (around, across) in enumerate(size_segments(sizes, chord_error_mm)):
@@ -48,14 +48,39 @@ def write_stl(piece: Piece, path: Path, chord_error_mm: float = 0.02) -> None:
 
     count = sum(len(templates[size][1]) for size in sizes.of_ring)
     turned = frames(piece.axes)
+    # Ring by ring, so that a long piece takes no more memory than a short one.
+    shells = (
+        (
+            templates[size][0] @ turned[ring].T + piece.centres_mm[ring],
+            templates[size][1] @ turned[ring].T,
+        )
+        for ring, size in enumerate(sizes.of_ring)
+    )
+    write_triangles(path, count, shells)
+
+
+def write_triangles(path: Path, count: int, shells: Iterable[tuple[Floats, Floats]]) -> None:
+    """Write triangles, in millimetres.
+
+    Parameters
+    ----------
+    path : the file; an older one is overwritten
+    count : how many triangles all shells have
+    shells : of each shell (n, 3, 3) corners and (n, 3) unit normals
+
+    Raises
+    ------
+    OSError
+        When the file cannot be written.
+    """
+    from stl import Mesh
+
     with open(path, "wb") as file:
         file.write(_HEADER)
         file.write(np.array(count, dtype="<u4").tobytes())
-        # Ring by ring, so that a long piece takes no more memory than a short one.
-        for ring, size in enumerate(sizes.of_ring):
-            corners, normals = templates[size]
+        for corners, normals in shells:
             # The record of a triangle as numpy-stl defines it: normal, corners, two spare bytes.
             facets = np.zeros(len(normals), dtype=Mesh.dtype)
-            facets["vectors"] = corners @ turned[ring].T + piece.centres_mm[ring]
-            facets["normals"] = normals @ turned[ring].T
+            facets["vectors"] = corners
+            facets["normals"] = normals
             file.write(facets.tobytes())
