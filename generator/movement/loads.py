@@ -61,8 +61,12 @@ def loads(settled: Settled, symmetries: Sequence[Symmetry]) -> tuple[Load, ...]:
     settled : pulled straight
     symmetries : of the weave: of its unit, or of the rule's placement
     """
-    forces = contacts_loaded(settled)
     around = settled.unit.lattice.around
+    # Half way round a tube a contact is listed by both of its names.
+    forces: dict[Contact, float] = {}
+    for contact, force in contacts_loaded(settled).items():
+        name = _named(contact, around)
+        forces[name] = forces.get(name, 0.0) + force
     found = []
     left = dict.fromkeys(forces)
     while left:

@@ -403,6 +403,20 @@ def test_where_no_way_in_is_found_it_says_for_which_ring_and_what_makers_weave(
     assert "makers weave it at 2.8 to " in said
 
 
+def test_contacts_half_way_round_a_tube_are_counted_once_whichever_way_they_are_listed():
+    """Such a contact is its own opposite; by its other name it was looked for without an end."""
+    settled = settle(load_rule("full-persian-6-in-1"), RingSize(1.0, 5.65))
+    around = settled.unit.lattice.around
+    assert around % 2 == 0
+    held = settled.certificate
+    half = (held.pairs.image[:, 0] == 0) & (2 * np.abs(held.pairs.image[:, 1]) == around)
+    assert (held.pairs.first > held.pairs.second)[half].any()
+    found = loads(settled, symmetries(settled.unit))
+    assert len({load.contact for load in found}) == len(found)
+    total = sum(load.count * load.force for load in found)
+    assert total == pytest.approx(held.forces.sum(), abs=1e-2)
+
+
 def test_what_cannot_be_woven_has_no_limits(capsys):
     assert main(["limits", "one-in-one", "--wire", "1mm", "--ratio", "1.5"]) == 1
     assert "cannot be woven" in capsys.readouterr().out
