@@ -43,14 +43,18 @@ class Load:
 
 
 def contacts_loaded(settled: Settled) -> dict[Contact, float]:
-    """The force in every contact of a weave at rest, for a pull of 1."""
-    held = settled.certificate
-    return {
-        (int(i), int(j), (int(k1), int(k2))): float(force)
-        for i, j, (k1, k2), force in zip(
-            held.pairs.first, held.pairs.second, held.pairs.image, held.forces, strict=True
-        )
-    }
+    """The force in every contact of a weave at rest, for a pull of 1.
+
+    Half way round a tube a contact is listed by both of its names; its force is their sum.
+    """
+    held, around = settled.certificate, settled.unit.lattice.around
+    forces: dict[Contact, float] = {}
+    for i, j, (k1, k2), force in zip(
+        held.pairs.first, held.pairs.second, held.pairs.image, held.forces, strict=True
+    ):
+        contact = _named((int(i), int(j), (int(k1), int(k2))), around)
+        forces[contact] = forces.get(contact, 0.0) + float(force)
+    return forces
 
 
 def loads(settled: Settled, symmetries: Sequence[Symmetry]) -> tuple[Load, ...]:
@@ -61,12 +65,7 @@ def loads(settled: Settled, symmetries: Sequence[Symmetry]) -> tuple[Load, ...]:
     settled : pulled straight
     symmetries : of the weave: of its unit, or of the rule's placement
     """
-    around = settled.unit.lattice.around
-    # Half way round a tube a contact is listed by both of its names.
-    forces: dict[Contact, float] = {}
-    for contact, force in contacts_loaded(settled).items():
-        name = _named(contact, around)
-        forces[name] = forces.get(name, 0.0) + force
+    forces, around = contacts_loaded(settled), settled.unit.lattice.around
     found = []
     left = dict.fromkeys(forces)
     while left:
