@@ -11,7 +11,7 @@ from ringwright.answers.minimums import kept_minimums, with_other_shapes
 from ringwright.answers.partners import Partner
 from ringwright.answers.ratio_limits import SAME, RatioLimits
 from ringwright.base.errors import BadInput, NoRest
-from ringwright.base.progress import Tally
+from ringwright.base.progress import Tally, uncounted
 from ringwright.base.sizes import RingSize
 from ringwright.geometry.contact import close_pairs, contacts
 from ringwright.piece.piece import Piece, expected_links, woven_piece
@@ -137,7 +137,7 @@ class Report:
 def check(
     rule: WeaveRule,
     size: RingSize,
-    on_progress: Tally | None = None,
+    on_progress: Tally = uncounted,
     limit: Tightest | None = None,
     near: Unit | None = None,
     meshes: bool = False,

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from concurrent.futures import as_completed
 from dataclasses import dataclass
 
-from ringwright.base.progress import Tally
+from ringwright.base.progress import Tally, uncounted
 from ringwright.base.sizes import RingSize
 from ringwright.base.workers import worker_pool
 from ringwright.solver.certify import Certificate
@@ -65,7 +65,7 @@ def has_one_limit(rule: WeaveRule) -> bool:
 def known_tightest(
     rule: WeaveRule,
     size: RingSize,
-    on_progress: Tally | None = None,
+    on_progress: Tally = uncounted,
     workers: int | None = None,
 ) -> Tightest:
     """The same as :func:`tightest`, without a search where one of these rings is kept.
@@ -99,7 +99,7 @@ def tightest(
     rule: WeaveRule,
     size: RingSize,
     starts: int = STARTS,
-    on_progress: Tally | None = None,
+    on_progress: Tally = uncounted,
     workers: int | None = None,
 ) -> Tightest:
     """The smallest aspect ratio at which the weave exists.
@@ -162,7 +162,7 @@ def _shared_out(
     near: list[int],
     far: list[int],
     workers: int | None,
-    on_progress: Tally | None,
+    on_progress: Tally,
 ) -> dict[int, Unit]:
     """All starts grown by several processes: those near the placement, then the walks."""
     ends: dict[int, Unit] = {}
@@ -173,8 +173,7 @@ def _shared_out(
             tasks = {pool.submit(grow, start, seed): seed for seed in seeds}
             for task in as_completed(tasks):
                 ends[tasks[task]] = task.result()
-                if on_progress:
-                    on_progress(len(ends), of)
+                on_progress(len(ends), of)
 
         gather(_grown, unit, near)
         gather(_grown_afar, ends[_best(ends, main)], far)

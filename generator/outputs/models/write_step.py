@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ringwright.base.progress import Tally
+from ringwright.base.progress import Tally, uncounted
 from ringwright.colour.looks import look_of
 from ringwright.piece.mesh import frames, ring_sizes
 
@@ -35,7 +35,7 @@ END-ISO-10303-21;
 _FULL_TURN = 2 * np.pi
 
 
-def write_step(piece: Piece, path: Path, progress: Tally | None = None) -> None:
+def write_step(piece: Piece, path: Path, progress: Tally = uncounted) -> None:
     """Write every ring as a solid with one toroidal face, in millimetres.
 
     The file holds one solid for each ring size and role (or metal); every ring is that solid
@@ -73,8 +73,7 @@ def write_step(piece: Piece, path: Path, progress: Tally | None = None) -> None:
             parts[size, paint] = _Part(entities, root, paint, core, wire)
         z, x = [row[2] for row in frame], [row[0] for row in frame]
         root.place(parts[size, paint], name, entities.frame(centre, z, x))
-        if progress:
-            progress(done, len(piece))
+        progress(done, len(piece))
     root.close()
     text = _HEADER.format(entities="\n".join(entities.lines))
     Path(path).write_text(text, encoding="ascii", newline="\n")
