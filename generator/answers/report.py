@@ -247,12 +247,11 @@ def _grown_from(report: Report) -> str:
     searched = ""
     if limit.searched is not None and limit.searched.shape is None:
         searched = f"; a search of {ways} made now found no other shape that closes tighter"
-    when = " when it was searched, and one was gone through again now"
-    if not limit.kept:
-        when = " when it was searched now"
+    gone_through = ", and one was gone through again now" if limit.kept else " now"
     return (
         f"{grown}; {limit.agreed} of {limit.starts} starting placements reached this value within "
-        f"0.0001{when}, the worst ended at {limit.spread[-1]:.4f}{searched}"
+        f"0.0001 when it was searched{gone_through}, the worst ended at {limit.spread[-1]:.4f}"
+        f"{searched}"
     )
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from ringwright.base.paper import FAMILY, USUAL_PAPER, new_pdf
 from ringwright.making.plan.report_plan import (
@@ -31,9 +30,6 @@ from ringwright.making.plan.report_plan import (
     tenths,
     time_lines,
 )
-
-if TYPE_CHECKING:
-    pass
 
 BODY_PT, TABLE_PT, HEAD_PT, TITLE_PT = 11.0, 12.0, 13.0, 22.0
 MOST_PAGES = 2

@@ -8,6 +8,7 @@ focus is blurred as in a camera.
 
 from __future__ import annotations
 
+import importlib
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -102,7 +103,7 @@ def child() -> None:
 
 
 def _warm_up() -> None:
-    import pyvista  # noqa: F401
+    importlib.import_module("pyvista")
 
 
 def _draw_sent(arrays: Any) -> bytes:
