@@ -166,12 +166,12 @@ class TestChoice:
     @pytest.mark.parametrize("home_is_writable", [True, False])
     def test_a_read_only_package_folder(self, tmp_path, home_is_writable):
         """Machine code then goes to the user's cache folder, or NumPy does the work."""
-        package = tmp_path / "site" / "ringwright" / "geometry"
-        package.mkdir(parents=True)
-        source = Path(ringwright.__file__).parent
-        shutil.copy(source / "__init__.py", package.parent / "__init__.py")
-        for name in ("__init__.py", "circles.py", "speed.py", "kernels.py"):
-            shutil.copy(source / "geometry" / name, package / name)
+        source, copy = Path(ringwright.__file__).parent, tmp_path / "site" / "ringwright"
+        for folder in ("base", "geometry"):
+            ignored = shutil.ignore_patterns("__pycache__")
+            shutil.copytree(source / folder, copy / folder, ignore=ignored)
+        shutil.copy(source / "__init__.py", copy)
+        package = copy / "geometry"
         home = tmp_path / "home"
         home.mkdir()
         # A file where the cache folder would be keeps it from being made, even for root.
