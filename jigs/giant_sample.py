@@ -162,7 +162,7 @@ def dimensions(
             f"a gap of {gap_mm:g} mm is less than the printer's clearance of "
             f"{printer.clearance_mm:g} mm: the rings would fuse; give a larger --gap."
         )
-    usual = _SHEET_REPEATS if report.rule.family == "sheet" else _REPEATS
+    usual = _SHEET_REPEATS if report.rule.family.has_rows else _REPEATS
     repeats = usual if repeats is None else repeats
     rows = usual if rows is None else rows
     if not 1 <= repeats <= _MOST_RINGS or not 1 <= rows <= _MOST_RINGS:

@@ -86,7 +86,7 @@ def counted(
 
 def _units(rule: WeaveRule, piece: Piece, repeats: int) -> int:
     """Repeats, of a sheet in all of its rows."""
-    if rule.family != "sheet":
+    if not rule.family.has_rows:
         return repeats
     return (len(piece) - len(rule.start)) // len(rule.rings)
 

@@ -209,6 +209,7 @@ def _counts(options: argparse.Namespace) -> Counts:
     from ringwright.jigs.parts.options import asked_weave
     from ringwright.jigs.ring_counts import ROLES, counted
     from ringwright.piece.piece import piece_of_length
+    from ringwright.weaves.refusals import refuse_without_rows
 
     if not 0.0 <= options.spare <= 100.0:
         raise BadInput(f"--spare {options.spare:g} is outside 0 to 100 per cent.")
@@ -218,8 +219,8 @@ def _counts(options: argparse.Namespace) -> Counts:
     width_mm = None if options.width is None else parse_length(options.width, "width")
     report = asked_weave(options)
     rule = report.rule
-    if width_mm is not None and rule.family != "sheet":
-        raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
+    if width_mm is not None:
+        refuse_without_rows(rule, "--width")
     metals = _metals(options.metal, {*ROLES[:3], *(ring.name for ring in rule.rings)})
     core_mm = report.size.core_radius_mm
     piece, repeats = piece_of_length(rule, report.unit, core_mm, length_mm, width_mm)

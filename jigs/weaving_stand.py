@@ -154,7 +154,7 @@ def start_of(report: Report, length_mm: float | None = None) -> Start:
     from ringwright.piece.piece import expected_links, piece_of_length, woven_piece
 
     rule, core_mm = report.rule, report.size.core_radius_mm
-    row = rule.family == "sheet" and not rule.start
+    row = rule.family.has_rows and not rule.start
     if row and length_mm is None:
         raise BadInput(f"{rule.name} is a sheet: give the --length of its first row, e.g. 60mm.")
     if not row and length_mm is not None:

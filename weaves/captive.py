@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from ringwright.weaves.rule import Image, RingRef, Vector, WeaveRule, wrapped
+from ringwright.weaves.rule import RingRef, Vector, WeaveRule, wrapped
 
 # Whole repeats that count as woven before, along a weave and across it.
 _BEFORE = 4
@@ -64,7 +64,7 @@ def _there(rule: WeaveRule, number: int) -> list[RingRef]:
     there = {
         RingRef(ring.name, image): None
         for image in images
-        if _woven_before(rule, image)
+        if rule.family.is_before(image)
         for ring in rule.rings
     }
     for step in rule.steps[:number]:
@@ -74,15 +74,9 @@ def _there(rule: WeaveRule, number: int) -> list[RingRef]:
 
 
 def _across(rule: WeaveRule) -> range:
-    if rule.family == "sheet":
+    if rule.family.has_rows:
         return range(-_BEFORE, 1)
     return range(rule.around // 2 - rule.around + 1, rule.around // 2 + 1)
-
-
-def _woven_before(rule: WeaveRule, image: Image) -> bool:
-    if rule.family == "piece":
-        return False
-    return (image[1], image[0]) < (0, 0) if rule.family == "sheet" else image[0] < 0
 
 
 def _barred(rule: WeaveRule, held: RingRef, there: list[RingRef]) -> tuple[RingRef, RingRef] | None:

@@ -39,7 +39,7 @@ class Weave:
     @property
     def family(self) -> str:
         """What it makes: chain, screw, sheet, tube or piece."""
-        return self.rule.family
+        return self.rule.family.name
 
     @property
     def common_aspect_ratio(self) -> CommonRange | None:

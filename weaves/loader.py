@@ -121,7 +121,7 @@ def rules_named_like(text: str) -> tuple[WeaveRule, ...]:
         rule
         for rule in list_rules()
         if rule == exact
-        or any(has_letters(said, text) for said in (rule.name, *rule.trade_names, rule.family))
+        or any(has_letters(said, text) for said in (rule.name, *rule.trade_names, rule.family.name))
     )
 
 
@@ -174,7 +174,7 @@ def _shipped(name: str) -> WeaveRule | None:
     rule = meant(name, _shipped_by_key(), _shipped_by_rest())
     if rule is None and _SHEET.search(name):
         rule = meant(_SHEET.sub("", name), _shipped_by_key(), _shipped_by_rest())
-        rule = rule if rule is not None and rule.family == "sheet" else None
+        rule = rule if rule is not None and rule.family.has_rows else None
     return rule
 
 

@@ -6,6 +6,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from ringwright.weaves.family import Family
+
 Vector = tuple[float, float, float]
 Image = tuple[int, int]
 
@@ -28,7 +30,7 @@ def wrapped(image: Image, around: int) -> Image:
 class RingRef:
     """A ring of some repeat: its name and how many repeats further on (``image``).
 
-    The second number of the image is 0 unless the family is "sheet" or "tube".
+    The second number of the image is 0 unless the rule's family has two image numbers.
     """
 
     name: str
@@ -265,7 +267,7 @@ class WeaveRule:
     name: str
     trade_names: tuple[str, ...]
     summary: str
-    family: str
+    family: Family
     rings: tuple[RuleRing, ...]
     repeat_vectors: tuple[Vector, ...]
     turn: float
@@ -321,7 +323,7 @@ class StepsRule:
     name: str
     trade_names: tuple[str, ...]
     summary: str
-    family: str
+    family: Family
     rings: tuple[StepsRing, ...]
     around: int
     links: tuple[Link, ...]

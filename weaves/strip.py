@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from ringwright.weaves.family import CHAIN, PIECE
 from ringwright.weaves.rule import (
     Link,
     RingRef,
@@ -83,7 +84,7 @@ def side_by_side(count: int) -> WeaveRule:
         name="rings",
         trade_names=(),
         summary="",
-        family="chain",
+        family=CHAIN,
         rings=rings,
         repeat_vectors=((1.0, 0.0, 0.0),),
         turn=0.0,
@@ -144,7 +145,7 @@ def joined(sections: Sequence[Section], name: str, summary: str, path: Path) -> 
         name=name,
         trade_names=(),
         summary=summary,
-        family="piece",
+        family=PIECE,
         rings=_sizes_shared(rings),
         repeat_vectors=(),
         turn=0.0,
@@ -173,8 +174,10 @@ def _sizes_shared(rings: Sequence[RuleRing]) -> tuple[RuleRing, ...]:
 def _laid(number: int, section: Section) -> dict[str, RuleRing]:
     """The rings of a section by their new names, laid from the origin on."""
     rule, scale = section.rule, section.core
-    if rule.family not in ("chain", "screw"):
-        raise CannotJoin(number, f"is of a {rule.family}: only chains and spirals can be joined")
+    if rule.family.image_numbers != 1:
+        raise CannotJoin(
+            number, f"is of a {rule.family.name}: only chains and spirals can be joined"
+        )
     along = rule.repeat_vectors[0][0]
     found: dict[str, RuleRing] = {}
     by_name = {ring.name: ring for ring in rule.rings}

@@ -25,10 +25,10 @@ def rule_text(rule: WeaveRule) -> str:
         f"name = {_text(rule.name)}",
         f"trade_names = [{', '.join(map(_text, rule.trade_names))}]",
         f"summary = {_text(rule.summary)}",
-        f"family = {_text(rule.family)}",
+        f"family = {_text(rule.family.name)}",
         *_repeat_lines(rule),
     ]
-    if rule.family == "tube":
+    if rule.family.closes_round:
         parts.append(f"around = {rule.around}")
     if rule.metals is not None:
         parts.append(f"metals = {_text(rule.metals)}")
@@ -151,7 +151,7 @@ def _minimum_lines(computed: Minimums) -> list[str]:
 
 def _said(rule: WeaveRule) -> str:
     """What a rule says but for where its file lies; links in any order, turns to 1e-9."""
-    plain = (rule.name, rule.trade_names, rule.summary, rule.family, rule.rings, rule.start)
+    plain = (rule.name, rule.trade_names, rule.summary, rule.family.name, rule.rings, rule.start)
     turn = round(rule.turn, 9) + 0.0
     rest = (rule.repeat_vectors, turn, rule.around, rule.steps, rule.ends)
     ratios = (rule.common_aspect_ratio, rule.computed)
@@ -188,7 +188,7 @@ def _repeat_lines(rule: WeaveRule) -> list[str]:
     lines = [f"repeat_vector = {vectors[0]}"] if len(vectors) == 1 else []
     if len(vectors) == 2:
         lines = [f"repeat_vectors = [{', '.join(vectors)}]"]
-    if rule.family in ("screw", "tube"):
+    if rule.family.turns:
         lines.append(f"turn_degrees = {round(math.degrees(rule.turn), 9) + 0.0!r}")
     return lines
 
@@ -238,7 +238,7 @@ def _ref(rule: WeaveRule, ref: RingRef, side: str = "") -> str:
     """A ring, and the side from which another goes through it where that is said."""
     parts = [f"name = {_text(ref.name)}"]
     if ref.image != (0, 0):
-        image = list(ref.image) if rule.family in ("sheet", "tube") else ref.image[0]
+        image = list(ref.image) if rule.family.image_numbers == 2 else ref.image[0]
         parts.append(f"image = {image}")
     if side:
         parts.append(f"from = {_text(side)}")

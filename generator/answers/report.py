@@ -43,7 +43,7 @@ def rule_facts(rule: WeaveRule) -> dict[str, Any]:
         "weave": rule.name,
         "trade_names": list(rule.trade_names),
         "summary": rule.summary,
-        "family": rule.family,
+        "family": rule.family.name,
         "rings_per_repeat": rule.rings_per_repeat,
         "rings_open": sum(ring.role == "open" for ring in rule.rings),
         "rings_closed": sum(ring.role == "closed" for ring in rule.rings),
@@ -184,7 +184,7 @@ def kept_here(report: Report) -> Minimums | None:
 
 def image_facts(rule: WeaveRule, image: Image) -> int | list[int]:
     """An image as rule files have it: one number along a chain, two in a sheet or tube."""
-    return list(image) if rule.family in ("sheet", "tube") else image[0]
+    return list(image) if rule.family.image_numbers == 2 else image[0]
 
 
 def _how_found(report: Report) -> list[tuple[str, str]]:

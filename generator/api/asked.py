@@ -11,6 +11,7 @@ from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize, parse_length
 from ringwright.weaves import load_rule
 from ringwright.weaves.listed import Weave
+from ringwright.weaves.refusals import refuse_without_rows
 from ringwright.weaves.rule import WeaveRule
 
 
@@ -133,8 +134,8 @@ def asked_width_mm(rule: WeaveRule, width: Length | None) -> float | None:
         When it cannot be read, or the weave is no sheet.
     """
     width_mm = None if width is None else asked_mm(width, "width")
-    if width_mm is not None and rule.family != "sheet":
-        raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
+    if width_mm is not None:
+        refuse_without_rows(rule, "--width")
     return width_mm
 
 

@@ -65,12 +65,12 @@ def asked_measure(options: argparse.Namespace, rule: WeaveRule) -> Measure | Non
     from ringwright.making.plan.piece_size import checked_measure
 
     given = [place for place in PLACES if getattr(options, place) is not None]
-    if rule.family == "piece":
+    if not rule.family.repeats:
         extra = [*given, *(name for name in ("ease", "clasp") if getattr(options, name))]
         if extra:
             raise BadInput(
-                f"{rule.name} is a finished piece without repeats, so it has one size only; leave "
-                f"out {', '.join(f'--{name}' for name in extra)}."
+                f"{rule.name} is {rule.family.called} without repeats, so it has one size only; "
+                f"leave out {', '.join(f'--{name}' for name in extra)}."
             )
         return None
     if len(given) != 1:

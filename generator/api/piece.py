@@ -28,6 +28,7 @@ from ringwright.outputs.models.preview import (
 )
 from ringwright.piece.piece import Piece, PieceCheck
 from ringwright.solver.climb import Unit
+from ringwright.weaves.refusals import refuse_without_rows
 from ringwright.weaves.rule import WeaveRule
 
 
@@ -84,10 +85,7 @@ def _colouring(
         return parse_metals(rule.metals, rule, f"metals in {str(rule.path)!r}")
     if grid is None:
         return None
-    if rule.family != "sheet":
-        raise BadInput(
-            f"--grid is for sheets, and {rule.name} is a {rule.family}; give --metals or --pattern."
-        )
+    refuse_without_rows(rule, "--grid", instead="give --metals or --pattern")
     return read_grid(str(grid))
 
 

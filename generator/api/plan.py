@@ -22,6 +22,7 @@ from ringwright.making.plan.report_plan import plan_facts, plan_text
 from ringwright.making.plan.write_plan import write_plan
 from ringwright.outputs.models.artist import Artist
 from ringwright.outputs.models.picture import sent
+from ringwright.weaves.refusals import refuse_without_rows
 from ringwright.weaves.rule import WeaveRule
 
 if TYPE_CHECKING:
@@ -164,8 +165,8 @@ def asked_plan(options: argparse.Namespace) -> AskedPlan:
     rule = asked_rule(options.weave, options.second)
     rings, asked = _asked_rings(options), _asked(options)
     measure = asked_measure(options, rule)
-    if asked.width_mm is not None and rule.family != "sheet":
-        raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
+    if asked.width_mm is not None:
+        refuse_without_rows(rule, "--width")
     return AskedPlan(rule, rings, asked, measure, asked_paper(options.paper))
 
 

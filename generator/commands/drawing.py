@@ -99,13 +99,16 @@ def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
     from ringwright.base.sizes import parse_length
     from ringwright.outputs.drawing.draw import Wanted
     from ringwright.outputs.drawing.layout import parse_scale
+    from ringwright.weaves.refusals import refuse_without_rows
 
     if options.length is not None and options.repeats is not None:
         raise BadInput(
             "both --length and --repeats were given, but one follows from the other: leave one "
             "of them out."
         )
-    if options.width is not None and (rule.family != "sheet" or options.length is None):
+    if options.width is not None:
+        refuse_without_rows(rule, "--width")
+    if options.width is not None and options.length is None:
         raise BadInput("--width is for sheets, and goes together with --length; leave it out.")
     repeats = _REPEATS if options.repeats is None else options.repeats
     if repeats < 1:

@@ -128,11 +128,12 @@ def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
         print_pixels,
         web_pixels,
     )
+    from ringwright.weaves.refusals import refuse_without_rows
 
     length_mm = parse_length(options.length, "length")
     width_mm = None if options.width is None else parse_length(options.width, "width")
-    if rule.family != "sheet" and width_mm is not None:
-        raise BadInput(f"--width is for sheets, and {rule.name} is a {rule.family}; leave it out.")
+    if width_mm is not None:
+        refuse_without_rows(rule, "--width")
     if options.print_width is not None and options.purpose != "print":
         raise BadInput("--print-width goes with --for print; give that too, or leave it out.")
     for_print = options.purpose == "print"

@@ -229,21 +229,15 @@ def _there(rule: WeaveRule, number: int) -> list[RingRef]:
         for ref in (*step.through, *step.holding):
             there.setdefault(ref)
         there.setdefault(step.ring)
-    if rule.family == "tube":
+    if rule.family.closes_round:
         for turn, ref in itertools.product(range(1, rule.around), list(there)):
             there.setdefault(moved(rule, ref, (0, turn)))
-    if rule.family in ("sheet", "tube"):
+    if rule.family.image_numbers == 2:
         for ref in list(there):
             for other in _linked_with(rule, ref):
-                if _is_before(rule, other):
+                if rule.family.is_before(other.image):
                     there.setdefault(other)
     return list(there)
-
-
-def _is_before(rule: WeaveRule, ref: RingRef) -> bool:
-    """Whether a ring's repeat is woven before the first: rows of a sheet, rounds of a tube."""
-    along, across = ref.image
-    return along < 0 if rule.family == "tube" else (across, along) < (0, 0)
 
 
 def _linked_with(rule: WeaveRule, ref: RingRef) -> list[RingRef]:

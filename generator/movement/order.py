@@ -81,9 +81,9 @@ def first_row(rule: WeaveRule, refs: Iterable[RingRef]) -> set[RingRef]:
     if rule.start:
         return _held_of_start(rule)
     there = list(refs)
-    if rule.family not in ("sheet", "tube"):
+    if rule.family.image_numbers < 2:
         return {there[0]}
-    axis = 1 if rule.family == "sheet" else 0
+    axis = 1 if rule.family.has_rows else 0
     first = min(ref.image[axis] for ref in there)
     return {ref for ref in there if ref.image[axis] == first}
 
@@ -95,7 +95,7 @@ def _held_of_start(rule: WeaveRule) -> set[RingRef]:
     stays wound. Else, of those that run through one another, the first ones hold the rest.
     """
     refs = [start.ring for start in rule.start]
-    if rule.family == "screw" or any(step.needs_table for step in rule.steps):
+    if rule.family.is_wound or any(step.needs_table for step in rule.steps):
         return set(refs)
     centres = {ring.name: ring.centre[0] for ring in rule.rings}
     along = {ref: centres[ref.name] + ref.image[0] * rule.repeat_vectors[0][0] for ref in refs}
@@ -113,7 +113,7 @@ def _held_of_start(rule: WeaveRule) -> set[RingRef]:
 
 def _steps(rule: WeaveRule) -> Iterator[tuple[Step, int]]:
     """Every step of every repeat shown, and the part that it belongs to."""
-    if rule.family == "tube":
+    if rule.family.closes_round:
         # A step is done all the way around before the next one.
         for k1 in range(_REPEATS):
             for step in rule.steps:
@@ -126,9 +126,9 @@ def _steps(rule: WeaveRule) -> Iterator[tuple[Step, int]]:
 
 
 def _images(rule: WeaveRule) -> list[tuple[Image, int]]:
-    if rule.family == "piece":
+    if not rule.family.repeats:
         return [((0, 0), 0)]
-    if rule.family == "sheet":
+    if rule.family.has_rows:
         along, across = _ROWS if len(rule.steps) < _MANY_STEPS else _FEW
         return [((k1, k2), k2) for k2 in range(across) for k1 in range(along)]
     return [((k, 0), k) for k in range(_REPEATS)]

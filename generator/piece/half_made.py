@@ -117,7 +117,7 @@ def _at_rest(
     last : no state comes after this one
     """
     declared = _declared(rule, there)
-    lies = rule.family == "sheet"
+    lies = not rule.family.hangs
     on_table = lies_on_table(rule)
     held = () if lies else _held(declared, [ref in hook for ref in there])
     # Rings that may be in many ways stay as they are.
@@ -267,7 +267,7 @@ def lies_on_table(rule: WeaveRule) -> bool:
 
     So does a sheet, and whatever is told by above and below.
     """
-    return rule.family == "sheet" or any(step.needs_table for step in rule.steps)
+    return not rule.family.hangs or any(step.needs_table for step in rule.steps)
 
 
 def _declared(rule: WeaveRule, refs: Sequence[RingRef]) -> tuple[tuple[int, int], ...]:

@@ -115,19 +115,19 @@ def woven_piece(
 
 def _images(rule: WeaveRule, repeats: int, rows: int) -> list[Image]:
     """The images a piece of so many repeats and rows is made of, in the order they are woven."""
-    if rule.family == "piece":
+    if not rule.family.repeats:
         return [(0, 0)]
-    if rule.family == "tube":
+    if rule.family.closes_round:
         around = sorted({wrapped((0, k), rule.around)[1] for k in range(rule.around)})
         return [(k1, k2) for k1 in range(repeats) for k2 in around]
-    rows = rows if rule.family == "sheet" else 1
+    rows = rows if rule.family.has_rows else 1
     return [(k1, k2) for k2 in range(rows) for k1 in range(repeats)]
 
 
 def _name(rule: WeaveRule, ref: RingRef) -> str:
     """A ring of a piece: ``B.3`` is ring B of the third repeat, ``P.3.2`` that of row 2."""
     k1, k2 = ref.image
-    if rule.family in ("sheet", "tube"):
+    if rule.family.image_numbers == 2:
         return f"{ref.name}.{k1 + 1}.{k2 % rule.around + 1 if rule.around > 1 else k2 + 1}"
     return f"{ref.name}.{k1 + 1}"
 
@@ -192,12 +192,12 @@ def piece_of_length(
     BadInput
         When the length is shorter than one repeat, or needs more than 20,000 rings.
     """
-    if rule.family == "piece":
+    if not rule.family.repeats:
         return woven_piece(rule, unit, core_radius_mm, 1), 1
     one = woven_piece(rule, unit, core_radius_mm, 1)
     repeats = _count(rule, "length", length_mm, unit.repeat * core_radius_mm, one.length_mm())
     rows = 1
-    if rule.family == "sheet":
+    if rule.family.has_rows:
         pitch_mm = float(unit.lattice.values[2]) * core_radius_mm
         low, high = extent(one.rings(), np.array([0.0, 1.0, 0.0]))
         across_mm = max(USUAL_WIDTH_MM, pitch_mm) if width_mm is None else width_mm

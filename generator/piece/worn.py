@@ -46,7 +46,7 @@ from ringwright.weaves.rule import WeaveRule
 _TURN_STEP, _MOST_TURNS = 0.06, 12
 # How much rings are drawn to where they lie straight: in a chain, for those that carry no pull to
 # have a place; in a sheet, for its rows not to be pulled together.
-_NEARNESS = {"chain": 0.03, "sheet": 1.0}
+_NEARNESS, _NEARNESS_OF_ROWS = 0.03, 1.0
 _LOADED = 1e-3
 _FEWEST = 3
 # Rings of one repeat of a sheet, all rows: more take minutes.
@@ -54,11 +54,6 @@ _MOST_ABREAST = 32
 _X = np.array([1.0, 0.0, 0.0])
 _UP = np.array([0.0, 0.0, 1.0])
 _DEEPEST_MM = 1e-6
-_NO_CHAINS = {
-    "screw": "a chain that turns as it goes on",
-    "tube": "a tube",
-    "piece": "a finished piece",
-}
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,7 +95,7 @@ class _Chain:
     def unit(self) -> Unit:
         """One repeat along the chain, all rows of it."""
         one = self.settled.unit
-        if self.rule.family == "chain":
+        if not self.rule.family.has_rows:
             return one
         images = np.repeat([(0, row) for row in range(self.rows)], len(one.rings.centres), axis=0)
         every = np.tile(np.arange(len(one.rings.centres)), self.rows)
@@ -143,9 +138,9 @@ def worn(
         When the rings could not be brought out of each other.
     """
     scale = size.core_radius_mm
-    if rule.family in _NO_CHAINS:
+    if not rule.family.goes_round_wrist:
         raise BadInput(
-            f"{rule.name} is {_NO_CHAINS[rule.family]}, and only chains and sheets are laid round "
+            f"{rule.name} is {rule.family.called}, and only chains and sheets are laid round "
             "a wrist; choose the views whole and close."
         )
     chain = _Chain(rule, size, settled, _rows(rule, size, settled, width_mm))
@@ -171,7 +166,7 @@ def worn(
 
 def _rows(rule: WeaveRule, size: RingSize, settled: Settled, width_mm: float | None) -> int:
     """How many rows make a sheet so wide; 1 for a chain."""
-    if rule.family == "chain":
+    if not rule.family.has_rows:
         return 1
     scale = size.core_radius_mm
     strip, _ = piece_of_length(rule, settled.unit, scale, settled.unit.repeat * scale, width_mm)
@@ -287,7 +282,8 @@ def _best_sense(
     unit, scale = chain.unit, chain.size.core_radius_mm
     # A repeat covers less than it measures straight, so no larger turn is asked for.
     most = unit.repeat * scale / wrist.tightest_radius
-    pull, found, least_mm = (_loaded(chain), _NEARNESS[chain.rule.family]), [], math.inf
+    nearness = _NEARNESS_OF_ROWS if chain.rule.family.has_rows else _NEARNESS
+    pull, found, least_mm = (_loaded(chain), nearness), [], math.inf
     for sense in (1.0, -1.0):
         straight = bent_unit(unit, sense * AXES[way], 0.0)
         far = climb(straight, farthest(straight, 1), rounds=200, tolerance=1e-9, enough=most).unit

@@ -111,7 +111,7 @@ def find_candidates(
     core, wire = ring_radii(rule, size)
     links = set(rule_links(rule))
     thin = core, wire * (_THREAD / wire.max())
-    want = pattern(thin, (rule.family, rule.around), links, ties(rule))
+    want = pattern(thin, (rule.family.lattice.name, rule.around), links, ties(rule))
     main = [ring.size is None for ring in rule.rings].index(True)
     found = [
         unit
@@ -253,9 +253,9 @@ def _placed(rule: StepsRule, unit: Unit) -> WeaveRule:
         for centre, axis in zip(unit.rings.centres, unit.rings.axes, strict=True)
     ]
     values = [round(float(value), _DIGITS) for value in unit.lattice.values]
-    if rule.family == "piece":
+    if not rule.family.repeats:
         return rule.placed(digits, (), 0.0)
-    if rule.family == "sheet":
+    if rule.family.has_rows:
         return rule.placed(digits, ((values[0], 0.0, 0.0), (values[1], values[2], 0.0)), 0.0)
     # As a rule file tells it: in degrees, once round at most.
     turn = round(float(np.degrees(values[1])), _DIGITS) if len(values) > 1 else 0.0
@@ -303,7 +303,7 @@ def _alike(one: Candidate, one_lay: Lay, other: Candidate, other_lay: Lay) -> bo
 def _as_told(rule: WeaveRule, size: RingSize) -> WeaveRule | None:
     """A placement that lies as the steps say, turned over if need be; None where neither does."""
     ways = [rule]
-    if rule.family != "sheet":
+    if not rule.family.has_rows:
         # About x, which is the one turn that leaves every other family's repeats as they are.
         over = [((x, -y, -z), (a, -b, -c)) for (x, y, z), (a, b, c) in places_of(rule)]
         ways.append(without_placement(rule).placed(over, rule.repeat_vectors, rule.turn))

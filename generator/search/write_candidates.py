@@ -128,7 +128,7 @@ def candidate_piece(one: Candidate) -> Piece:
     """A few repeats of a candidate, as it rests or, where it cannot be woven, at its tightest."""
     if one.report is None:
         raise ValueError("a candidate without a resting place has no piece")
-    rows = _ROWS if one.rule.family == "sheet" else 1
+    rows = _ROWS if one.rule.family.has_rows else 1
     return woven_piece(one.rule, one.unit, one.report.size.core_radius_mm, _REPEATS, rows)
 
 

@@ -133,11 +133,10 @@ def ring_radii(rule: WeaveRule | StepsRule, size: RingSize) -> tuple[np.ndarray,
 def rule_lattice(rule: WeaveRule) -> Lattice:
     """The lattice of the rule's rough placement."""
     first = [vector[0] for vector in rule.repeat_vectors[:1]]
-    if rule.family == "sheet":
-        second = rule.repeat_vectors[1]
-        return Lattice("sheet", np.array([*first, second[0], second[1]]))
-    turning = [rule.turn] if rule.family in ("screw", "tube") else []
-    return Lattice(rule.family, np.array([*first, *turning]), around=rule.around)
+    second = [along for vector in rule.repeat_vectors[1:] for along in vector[:2]]
+    turning = [rule.turn] if rule.family.turns else []
+    kind = rule.family.lattice.name
+    return Lattice(kind, np.array([*first, *second, *turning]), around=rule.around)
 
 
 def by_themselves(rule: WeaveRule, unit: Unit, refs: Sequence[RingRef]) -> Unit:

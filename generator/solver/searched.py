@@ -49,7 +49,7 @@ def fingerprint(rule: WeaveRule) -> str:
         (place[link.first.name], place[link.second.name], link.first.image, link.second.image)
         for link in rule.links
     )
-    said = (SOLVER, rule.family, rule.repeat_vectors, rule.turn, rule.around, rings, links)
+    said = (SOLVER, rule.family.name, rule.repeat_vectors, rule.turn, rule.around, rings, links)
     return hashlib.sha256(repr(said).encode()).hexdigest()[:16]
 
 

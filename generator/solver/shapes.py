@@ -27,6 +27,7 @@ from ringwright.solver.packing_bound import packing_bound
 from ringwright.solver.placement import LinkKey, linked_pairs, placed_unit, ring_radii
 from ringwright.solver.polish import polished
 from ringwright.solver.tightest import Tightest
+from ringwright.weaves.family import SCREW
 from ringwright.weaves.rule import (
     Link,
     Minimums,
@@ -96,11 +97,11 @@ def other_shape(rule: WeaveRule, size: RingSize, known: Minimums | None) -> Shap
 def said(rule: WeaveRule, shape: OtherShape) -> str:
     """How one would say a shape."""
     if shape.two_repeats:
-        wound = rule.family == "chain" and shape.turn != 0.0
+        wound = not rule.family.turns and shape.turn != 0.0
         return "with its repeat doubled" + (" and curled" if wound else "")
-    if rule.family == "chain":
+    if not rule.family.turns:
         return "curled into a screw"
-    return "wound further" if rule.family == "screw" else "with its rings leaning unequally"
+    return "wound further" if rule.family.is_wound else "with its rings leaning unequally"
 
 
 def shaped_rule(rule: WeaveRule, shape: OtherShape) -> WeaveRule:
@@ -114,7 +115,7 @@ def shaped_rule(rule: WeaveRule, shape: OtherShape) -> WeaveRule:
         RuleRing(ring.name, ring.role, centre, axis, ring.size)
         for ring, (centre, axis) in zip(base.rings, shape.places, strict=True)
     )
-    family = "screw" if rule.family == "chain" and shape.turn != 0.0 else rule.family
+    family = SCREW if not rule.family.turns and shape.turn != 0.0 else rule.family
     return replace(
         base,
         rings=rings,
@@ -201,7 +202,7 @@ def tighter_shape(
     -------
     The aspect ratio and the shape; None where none was found that is tighter by 0.002.
     """
-    if rule.family not in ("chain", "screw", "tube"):
+    if not rule.family.has_axis:
         return None
     if limit.aspect_ratio < (packing_bound(rule) or 0.0) + TIGHTER:
         # Proved to be the tightest of all shapes already.
@@ -209,7 +210,7 @@ def tighter_shape(
     wires = ring_radii(rule, size)[1]
     main = [ring.size is None for ring in rule.rings].index(True)
     best: tuple[float, bool, Unit] | None = None
-    for two_repeats in (False, True) if rule.family != "tube" else (False,):
+    for two_repeats in (False,) if rule.family.closes_round else (False, True):
         laid = with_two_repeats(rule) if two_repeats else rule
         straight = _in_hair(_doubled_unit(limit.unit) if two_repeats else limit.unit)
         if set(linked_pairs(straight)) != set(linked_pairs(placed_unit(laid, size))):

@@ -57,7 +57,7 @@ def kind_of_link(rule, one, other):
 
     def said(a, b):
         k1, k2 = b.image[0] - a.image[0], b.image[1] - a.image[1]
-        return a.name, b.name, k1, k2 % rule.around if rule.family == "tube" else k2
+        return a.name, b.name, k1, k2 % rule.around if rule.family.name == "tube" else k2
 
     return frozenset({said(one, other), said(other, one)})
 
@@ -580,7 +580,7 @@ def test_pictures_of_a_finished_part_are_not_crowded_with_numbers(rule):
     for part in range(list(woven(rule))[-1].part + 1):
         line = words.whole_line(rule, part)
         assert len(line.through) <= 12
-        if rule.family != "piece" and part > 0:
+        if rule.family.name != "piece" and part > 0:
             told = re.search(r"Rings (\d+) (?:to|and) (\d+) are|Ring (\d+) is", line.text)
             first, last = min(found := [int(n) for n in told.groups() if n]), max(found)
             come = [put for put in woven(rule) if put.part == part]

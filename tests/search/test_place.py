@@ -193,7 +193,7 @@ def wanted(name):
     rule = without_placement(load_rule(name))
     core, wire = ring_radii(rule, SIZE)
     links = set(rule_links(rule))
-    return pattern((core, wire * 1e-3), (rule.family, rule.around), links), links
+    return pattern((core, wire * 1e-3), (rule.family.name, rule.around), links), links
 
 
 @pytest.mark.parametrize("name", ["one-in-one", "two-in-two", "barrel", "european-4-in-1"])
@@ -289,7 +289,7 @@ def test_the_known_weave_is_found_from_its_links_alone(name, size, tries):
     found = find_candidates(without_placement(rule), size, lambda *_: None, 1, tries)
     (best,) = found.listed
     assert best.report.tightest.aspect_ratio == pytest.approx(known.tightest.aspect_ratio, abs=1e-3)
-    if rule.family != "sheet":
+    if rule.family.name != "sheet":
         # A sheet's rows may come out along it or across it, and it is pulled along.
         assert best.report.repeat_mm == pytest.approx(known.repeat_mm, abs=2e-3)
     # What is offered is a rule as any other, its placement and its links checked anew.

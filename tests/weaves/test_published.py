@@ -102,10 +102,12 @@ def of_rule(rule):
     pairs = []
     for link in rule.links:
         ahead = tuple(b - a for a, b in zip(link.first.image, link.second.image, strict=True))
-        if rule.family == "tube":
+        if rule.family.name == "tube":
             ahead = wrapped(ahead, rule.around)
         pairs.append((link.first.name, link.second.name, ahead))
-    return Links(tuple(ring.name for ring in rule.rings), tuple(pairs), rule.family, rule.around)
+    return Links(
+        tuple(ring.name for ring in rule.rings), tuple(pairs), rule.family.name, rule.around
+    )
 
 
 def of_description(entry, family):
@@ -161,7 +163,7 @@ def same_graph(one, other):
 def test_links_are_those_of_the_description(name, entry):
     """Over a stretch of either that has as many rings, closed to a loop."""
     rule = load_rule(name)
-    ours, theirs = of_rule(rule), of_description(entry, rule.family)
+    ours, theirs = of_rule(rule), of_description(entry, rule.family.name)
     counts = [
         len(links.rings) * (1 if links.family == "sheet" else links.around)
         for links in (ours, theirs)

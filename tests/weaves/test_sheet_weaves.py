@@ -142,9 +142,9 @@ class TestNeighbours:
         """Counted where core circles cross the disc of a ring in the middle of a piece."""
         rule = load_rule(name)
         settled, size = settled_mid(name)
-        repeats = {"piece": (1, 1), "chain": (9, 1), "sheet": (9, 5)}[rule.family]
+        repeats = {"piece": (1, 1), "chain": (9, 1), "sheet": (9, 5)}[rule.family.name]
         piece = woven_piece(rule, settled.unit, size.core_radius_mm, *repeats)
-        middle = {"piece": "1", "chain": "5", "sheet": "5.3"}[rule.family]
+        middle = {"piece": "1", "chain": "5", "sheet": "5.3"}[rule.family.name]
         through = [
             wires_through(piece, piece.names.index(f"{ring.name}.{middle}")) for ring in rule.rings
         ]

@@ -20,6 +20,7 @@ from ringwright.solver.placement import linked_pairs, placed_unit
 from ringwright.solver.settle import settle
 from ringwright.solver.tightest import tightest
 from ringwright.weaves import load_rule
+from ringwright.weaves.family import CHAIN, SCREW
 
 SPIRALS = ["tight-spiral", "spiral-4-in-1"]
 TUBES = ["roundmaille", "european-4-in-1-tube"]
@@ -260,7 +261,7 @@ class TestSpirals:
         rule, size = load_rule("spiral-3-in-1"), RingSize(1.0, 4.4)
         straight = dataclasses.replace(
             rule,
-            family="chain",
+            family=CHAIN,
             turn=0.0,
             repeat_vectors=((0.9, 0.0, 0.0),),
             rings=tuple(
@@ -273,7 +274,7 @@ class TestSpirals:
                 )
             ),
         )
-        free = dataclasses.replace(straight, family="screw")
+        free = dataclasses.replace(straight, family=SCREW)
         one, other = settle(rule, size).unit, settle(free, size).unit
         assert other.lattice.values == pytest.approx(one.lattice.values, abs=1e-5)
         assert np.degrees(one.lattice.values[1]) == pytest.approx(-34.0, abs=1.0)

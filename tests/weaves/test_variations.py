@@ -199,7 +199,7 @@ def test_sections_are_joined_by_a_ring_through_both_ends(read):
     rule = read(STRIP)
     # 2 x 5 + 1, 2 + 1 and 4 + 2 rings, and two that join them.
     assert len(rule.rings) == 11 + 3 + 6 + 2
-    assert (rule.family, rule.start) == ("piece", ())
+    assert (rule.family.name, rule.start) == ("piece", ())
     joints = {step.ring.name: {ref.name for ref in step.through} for step in rule.steps[-2:]}
     assert joints == {
         "J1": {"E_1_2", "Y_2_0"},

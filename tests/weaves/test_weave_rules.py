@@ -141,7 +141,7 @@ def test_the_steps_of_a_shipped_rule_make_exactly_its_links(rule):
     def pair(one, other):
         ahead = (other.image[0] - one.image[0], other.image[1] - one.image[1])
         back = (-ahead[0], -ahead[1])
-        if rule.family == "tube":
+        if rule.family.name == "tube":
             ahead, back = wrapped(ahead, rule.around), wrapped(back, rule.around)
         return frozenset({(one.name, other.name, ahead), (other.name, one.name, back)})
 
@@ -166,7 +166,7 @@ def test_the_barrel_rule_says_what_its_file_says():
         ("E", "open"),
     ]
     assert rule.rings[1].centre == (-0.15, 0.0, 0.0)
-    assert (rule.family, rule.turn, rule.around) == ("chain", 0.0, 1)
+    assert (rule.family.name, rule.turn, rule.around) == ("chain", 0.0, 1)
     assert rule.repeat_vectors == ((2.8, 0.0, 0.0),)
     assert all(ring.size is None for ring in rule.rings)
     common = rule.common_aspect_ratio
@@ -465,7 +465,7 @@ def test_lists_are_bounded(rule_file, kind, most):
 @pytest.mark.parametrize("family", FAMILIES)
 def test_a_rule_of_every_family_loads(rule_file, family):
     rule = load_rule(rule_file(FAMILIES[family]))
-    assert rule.family == family
+    assert rule.family.name == family
     assert [ring.name for ring in rule.rings] == ["A", "B"]
     assert len(rule.links) == {"piece": 1, "chain": 2, "screw": 2, "sheet": 3, "tube": 3}[family]
     assert rule.links[0] == Link(RingRef("A"), RingRef("B"))

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from ringwright.weaves.reading.endless import EndlessWeave
 from ringwright.weaves.reading.keys import (
     MOST_RINGS,
-    NEEDS_START,
     OPTIONAL_IN_STEP,
     OVERLAP_KEYS,
     ROLES,
@@ -25,7 +24,7 @@ def read_start(
 ) -> tuple[StartRing, ...]:
     """The rings that are there before the first repeat."""
     start: dict[RingRef, StartRing] = {}
-    least = 1 if weave.family in NEEDS_START else 0
+    least = 1 if weave.family.needs_start else 0
     items = node.items(f"a list of {least} to {MOST_RINGS} [[start]] tables", least, MOST_RINGS)
     refs = []
     for item in items:
@@ -47,15 +46,17 @@ def read_start(
 
 
 def _not_before(ref: RingRef, weave: EndlessWeave) -> str:
-    if weave.family == "piece":
-        return f'is {ref.name}, but nothing is there before a "piece": leave [[start]] out'
-    needs = {
-        "sheet": "[k1, k2] with k2 below 0, or with k2 = 0 and k1 below 0",
-        "tube": "[k1, k2] with k1 below 0",
-    }
+    if not weave.family.repeats:
+        name = weave.family.name
+        return f'is {ref.name}, but nothing is there before a "{name}": leave [[start]] out'
+    needs = "below 0"
+    if weave.family.has_rows:
+        needs = "[k1, k2] with k2 below 0, or with k2 = 0 and k1 below 0"
+    elif weave.family.image_numbers == 2:
+        needs = "[k1, k2] with k1 below 0"
     return (
         f"is {ref.name} in image {weave.said_image(ref.image)}: a ring there before the first "
-        f"repeat needs an image {needs.get(weave.family, 'below 0')}"
+        f"repeat needs an image {needs}"
     )
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from ringwright.weaves.reading.keys import FURTHEST_IMAGE, REF_KEYS, TWO_WAY, WAY_KEYS
+from ringwright.weaves.family import Family
+from ringwright.weaves.reading.keys import FURTHEST_IMAGE, REF_KEYS, WAY_KEYS
 from ringwright.weaves.reading.node import RuleNode
 from ringwright.weaves.rule import SIDES, Image, Link, RingRef, wrapped
 
@@ -14,7 +15,7 @@ from ringwright.weaves.rule import SIDES, Image, Link, RingRef, wrapped
 class EndlessWeave:
     """The rings of the endless weave: how a rule names them and what comes before what."""
 
-    family: str
+    family: Family
     around: int
     order: Mapping[str, int]
 
@@ -44,15 +45,17 @@ class EndlessWeave:
         return RingRef(name, image)
 
     def _a_ref(self) -> str:
-        if self.family == "piece":
+        if not self.family.repeats:
             return "a ring name"
-        image = "[-1, 0]" if self.family in TWO_WAY else "-1"
+        image = "[-1, 0]" if self.family.image_numbers == 2 else "-1"
         return f'a ring name, or {{ name = "{next(iter(self.order))}", image = {image} }}'
 
     def _image(self, node: RuleNode) -> Image:
-        if self.family == "piece":
-            raise node.fault('is not for the family "piece", which has no repeats: leave it out')
-        if self.family not in TWO_WAY:
+        if not self.family.repeats:
+            raise node.fault(
+                f'is not for the family "{self.family.name}", which has no repeats: leave it out'
+            )
+        if self.family.image_numbers == 1:
             return (node.whole(-FURTHEST_IMAGE, FURTHEST_IMAGE), 0)
         first, second = node.items("a list of two whole numbers, such as [-1, 0]", 2, 2)
         k1 = first.whole(-FURTHEST_IMAGE, FURTHEST_IMAGE)
@@ -67,7 +70,7 @@ class EndlessWeave:
 
     def normal(self, image: Image) -> Image:
         """The one way to write an image that may be counted either way around a tube."""
-        return wrapped(image, self.around) if self.family == "tube" else image
+        return wrapped(image, self.around) if self.family.closes_round else image
 
     def apart(self, ref: RingRef, other: RingRef) -> Image:
         """The image that ``other`` is in as seen from the repeat of ``ref``."""
@@ -96,19 +99,15 @@ class EndlessWeave:
                     yield RingRef(there.name, image)
 
     def is_before(self, image: Image) -> bool:
-        """Whether an image lies before everything that is woven from the first repeat on.
-
-        Images are woven along x, row by row. All the units around a tube are woven,
-        so only those before it lengthwise are not.
-        """
-        return image[0] < 0 if self.family == "tube" else _weaving_order(image) < (0, 0)
+        """Whether an image lies before everything that is woven from the first repeat on."""
+        return self.family.is_before(image)
 
     def is_there(self, image: Image) -> bool:
         """Whether another image may be there already when this repeat is woven.
 
         Round a tube any may be: at the latest when the last unit closes it.
         """
-        return self.family == "tube" or self.is_before(image)
+        return self.family.closes_round or self.is_before(image)
 
     def said(self, ref: RingRef) -> str:
         """A ring as one would say it."""
@@ -118,7 +117,7 @@ class EndlessWeave:
 
     def said_image(self, image: Image) -> str:
         """An image as the rule file writes it."""
-        return f"[{image[0]}, {image[1]}]" if self.family in TWO_WAY else str(image[0])
+        return f"[{image[0]}, {image[1]}]" if self.family.image_numbers == 2 else str(image[0])
 
     def said_pair(self, one: RingRef, other: RingRef) -> str:
         """Two rings as one would say them."""

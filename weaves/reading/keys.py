@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from ringwright.base.toml_file import either
+from ringwright.weaves.family import FAMILIES
 from ringwright.weaves.rule import SIDES
 
 MOST_BYTES = 256 * 1024
@@ -26,21 +27,10 @@ INNER_MM = (0.1, 500.0)
 NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]{0,15}")
 WEAVE_NAME = re.compile(r"[^\W_][\w -]{0,39}")
 ROLES = ("open", "closed")
-# The keys that say how the unit of each family repeats; all of them are needed.
-FAMILY_KEYS = {
-    "chain": ("repeat_vector",),
-    "screw": ("repeat_vector", "turn_degrees"),
-    "sheet": ("repeat_vectors",),
-    "tube": ("repeat_vector", "turn_degrees", "around"),
-    "piece": (),
-}
-FAMILIES = tuple(FAMILY_KEYS)
+# The keys that say how a unit repeats: each family has its own.
 REPEAT_KEYS = ("repeat_vector", "repeat_vectors", "turn_degrees", "around")
 # Of these, the ones that are part of a placement.
 PLACEMENT_KEYS = {"repeat_vector", "repeat_vectors", "turn_degrees"}
-TWO_WAY = ("sheet", "tube")
-# Where the weave has an end to begin at, a ring has to be there for the first step.
-NEEDS_START = ("chain", "screw")
 PROVENANCES = ("common practice, no source", "from memory")
 SOURCE = "source: "
 A_VECTOR = "a list of three numbers"
@@ -50,6 +40,7 @@ A_NAME = "a letter followed by up to 15 letters, digits or underscores"
 A_WEAVE_NAME = "1 to 40 letters, digits, spaces, hyphens and underscores"
 A_MULTIPLE = f"a number above 0 and at most {LARGEST_MULTIPLE:g}"
 STEPS_WANTED = f"a list of 1 to {MOST_RINGS} [[step]] tables"
+_A_FAMILY = either([f'"{name}"' for name in FAMILIES])
 _A_RING = "a ring name, or a table with its name and image"
 A_METAL_LIST = 'metals by role or ring name, as "open=copper,closed=steel/brass"'
 _MINIMUMS_WANTED = "a table with geometric_minimum and working_minimum"
@@ -58,7 +49,7 @@ RULE_KEYS = {
     "name": "the weave's name",
     "trade_names": "a list of names",
     "summary": "one line of text",
-    "family": 'the family "chain", "screw", "sheet", "tube" or "piece"',
+    "family": f"the family {_A_FAMILY}",
     "repeat_vector": f"a list [length, 0, 0] with a positive length{_OR_NONE}",
     "repeat_vectors": f"two lists [a, 0, 0] and [b, c, 0] with positive a and c{_OR_NONE}",
     "turn_degrees": f"the degrees that each repeat is turned by{_OR_NONE}",

@@ -14,7 +14,6 @@ from ringwright.weaves.reading.keys import (
     OPTIONAL_IN_STEP,
     STEP_KEYS,
     STEPS_WANTED,
-    TWO_WAY,
 )
 from ringwright.weaves.reading.node import RuleNode
 from ringwright.weaves.rule import Image, Link, RingRef
@@ -43,7 +42,7 @@ def read_link(node: RuleNode, weave: EndlessWeave, one: RingRef, other: RingRef)
     link = weave.link(one, other)
     distance = tuple(map(abs, link.second.image))
     if max(distance) > FURTHEST_IMAGE:
-        each = " each way" if weave.family in TWO_WAY else ""
+        each = " each way" if weave.family.image_numbers == 2 else ""
         raise node.fault(
             f"is {weave.said_pair(one, other)}, {weave.said_image((distance[0], distance[1]))} "
             f"repeats apart: expected at most {FURTHEST_IMAGE}{each}"
@@ -107,18 +106,13 @@ def _check_every_image_joined(node: RuleNode, weave: EndlessWeave, loops: list[I
     of sets that they leave the grid of images in (0 for endlessly many); steps that
     lead to the same place, as once around a tube, are counted in.
     """
-    nowhere = {
-        "chain": [(0, 1)],
-        "screw": [(0, 1)],
-        "sheet": [],
-        "tube": [(0, weave.around)],
-        "piece": [(1, 0), (0, 1)],
-    }
-    steps = sorted({*loops, *nowhere[weave.family]})
+    nowhere = [] if weave.family.has_rows else [(0, weave.around)]
+    nowhere += [] if weave.family.repeats else [(1, 0)]
+    steps = sorted({*loops, *nowhere})
     parts = math.gcd(*(a * d - b * c for n, (a, b) in enumerate(steps) for c, d in steps[:n]))
     if parts == 1:
         return
-    if weave.family not in TWO_WAY:
+    if weave.family.image_numbers < 2:
         lacking = "joins no repeat to the next"
         if parts:
             lacking = f"joins only repeats that are {parts} apart"

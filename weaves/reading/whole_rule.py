@@ -8,16 +8,14 @@ from dataclasses import replace
 from pathlib import Path
 
 from ringwright.base.toml_file import either, quoted
+from ringwright.weaves.family import FAMILIES, Family
 from ringwright.weaves.reading.assembly import read_held, read_start, read_steps
 from ringwright.weaves.reading.endless import EndlessWeave
 from ringwright.weaves.reading.figures import read_common_range, read_minimums
 from ringwright.weaves.reading.keys import (
     A_METAL_LIST,
     A_WEAVE_NAME,
-    FAMILIES,
-    FAMILY_KEYS,
     MOST_AROUND,
-    NEEDS_START,
     OPTIONAL_KEYS,
     PLACEMENT_KEYS,
     REPEAT_KEYS,
@@ -34,9 +32,9 @@ def whole_rule(document: RuleNode, path: Path) -> WeaveRule | StepsRule:
     """The rule that a file gives in full, or its steps where it has no placement."""
     family = _family(document)
     placed = _is_placed(document.value)
-    needed = {*FAMILY_KEYS[family]} if placed else {*FAMILY_KEYS[family]} - PLACEMENT_KEYS
+    needed = {*family.keys} if placed else {*family.keys} - PLACEMENT_KEYS
     needed |= {"link"} if placed else set()
-    needed |= {"start"} if family in NEEDS_START else set()
+    needed |= {"start"} if family.needs_start else set()
     table = document.table(RULE_KEYS, optional=OPTIONAL_KEYS - needed)
     sizes = read_sizes(table["size"]) if "size" in table else {}
     rings = read_rings(table["ring"], sizes, placed)
@@ -80,8 +78,8 @@ def whole_rule(document: RuleNode, path: Path) -> WeaveRule | StepsRule:
 
 def _ends(node: RuleNode, weave: EndlessWeave) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The rings that a finished piece is pulled by."""
-    if weave.family != "piece":
-        raise node.fault(f"is only for a piece: a {weave.family} is pulled by its repeats")
+    if weave.family.repeats:
+        raise node.fault(f"is only for a piece: a {weave.family.name} is pulled by its repeats")
     first, last = node.items("two lists of ring names", 2, 2)
     found = []
     for side in (first, last):
@@ -108,16 +106,16 @@ def _is_placed(document: object) -> bool:
     return bool(said & (PLACEMENT_KEYS | {"centre", "axis"}))
 
 
-def _family(document: RuleNode) -> str:
+def _family(document: RuleNode) -> Family:
     """The rule's family, once no key in the rule belongs to other families only."""
     table = document.table(RULE_KEYS, optional=OPTIONAL_KEYS)
-    family = table["family"].one_of(FAMILIES)
+    family = FAMILIES[table["family"].one_of(tuple(FAMILIES))]
     for key in REPEAT_KEYS:
-        if key in table and key not in FAMILY_KEYS[family]:
-            owners = [f'"{other}"' for other, keys in FAMILY_KEYS.items() if key in keys]
+        if key in table and key not in family.keys:
+            owners = [f'"{other.name}"' for other in FAMILIES.values() if key in other.keys]
             raise table[key].fault(
-                f'belongs to the family {either(owners)}, but this rule\'s family is "{family}": '
-                "leave it out or correct the family"
+                f"belongs to the family {either(owners)}, but this rule's family is "
+                f'"{family.name}": leave it out or correct the family'
             )
     return family
 
@@ -155,13 +153,13 @@ def _said_vector(vector: Vector) -> str:
     return f"[{', '.join(f'{x:g}' for x in vector)}]"
 
 
-def _turn(node: RuleNode, family: str) -> float:
+def _turn(node: RuleNode, family: Family) -> float:
     """The turn in radians; a screw that does not turn is a chain."""
     expected = "a number above -180 and below 180"
-    if family == "screw":
+    if family.is_wound:
         expected += " other than 0"
     turn = node.number(-180.0, 180.0, expected)
-    if abs(turn) == 180.0 or (family == "screw" and turn == 0.0):
+    if abs(turn) == 180.0 or (family.is_wound and turn == 0.0):
         raise node.wrong(expected)
     return math.radians(turn)
 

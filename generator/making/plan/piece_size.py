@@ -219,7 +219,7 @@ class _Sizer:
 
     def learn(self, measure: Measure, exactly: bool = True) -> None:
         """Compute the loops that decide on a measure: of both neighbours, or of one near them."""
-        if measure.place == LENGTH or self._report.rule.family != "chain":
+        if measure.place == LENGTH or not self._report.rule.family.bends:
             return
         # The first guess is a solid band; a second round corrects it. Loops that do not close are
         # found out one by one.
@@ -295,7 +295,7 @@ class _Sizer:
 
     def _refuse(self, measure: Measure) -> None:
         rule = self._report.rule
-        if measure.endless and rule.family in ("screw", "tube"):
+        if measure.endless and rule.family.turns:
             raise BadInput(
                 f"{rule.name} turns as it goes, so its ends need not meet when it is closed into "
                 "itself; give --clasp with the length of its clasp."

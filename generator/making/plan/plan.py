@@ -312,11 +312,11 @@ def _laid_out(report: Report, sizing: Sizing | None, asked: Asked) -> tuple[Piec
 
 def _rows(rule: WeaveRule, piece: Piece) -> int:
     """How many rows a sheet has."""
-    return len(rows_of(piece, lying=True)) if rule.family == "sheet" else 1
+    return len(rows_of(piece, lying=True)) if rule.family.has_rows else 1
 
 
 def _width_mm(report: Report, piece: Piece) -> float:
-    if report.rule.family != "sheet":
+    if not report.rule.family.has_rows:
         return report.width_mm or 0.0
     import numpy as np
 

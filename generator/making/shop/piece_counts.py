@@ -59,7 +59,7 @@ def laid_out(report: Report, length_mm: float, width_mm: float | None = None) ->
     others = [name.split(".")[0] in other for name in piece.names]
     metal = 2.0 * math.pi**2 * piece.core_radii_mm * piece.wire_radii_mm**2
     across_mm = report.width_mm or 0.0
-    if rule.family == "sheet":
+    if rule.family.has_rows:
         # As many rows as were asked for; the report knows one repeat only.
         low, high = extent(piece.rings(), np.array([0.0, 1.0, 0.0]))
         across_mm = high - low

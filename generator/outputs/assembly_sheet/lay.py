@@ -143,7 +143,7 @@ def _refused(rule: WeaveRule, states: Sequence[HalfMade]) -> dict[RingRef, list[
     What is near by in one repeat of a chain is named in every repeat, where it is there.
     """
     found = {state.step.ring: _mistaken(state) for state in states}
-    if rule.family not in ("chain", "screw"):
+    if rule.family.image_numbers != 1:
         return found
     alike: dict[str, set[RingRef]] = {}
     for ring, refs in found.items():

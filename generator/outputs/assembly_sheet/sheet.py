@@ -205,7 +205,7 @@ def _more(
         view = finished_view(rule, unit, named, core_radius_mm, shown[0].toward)
         text, alt = words.LAY_PICTURE, words.lay_alt(rule, line)
         more.append(_More("lay", words.LAY_TITLE, text, alt, view, last))
-    clasp = None if rule.family == "sheet" else _clasp(rule, states, shown[-1], core_radius_mm)
+    clasp = None if rule.family.has_rows else _clasp(rule, states, shown[-1], core_radius_mm)
     return more if clasp is None else [*more, clasp]
 
 
@@ -213,7 +213,7 @@ def _clasp(
     rule: WeaveRule, states: Sequence[HalfMade], before: View, core_radius_mm: float
 ) -> _More | None:
     """The step of the clasp, of a piece that hangs and has an end."""
-    if rule.family == "piece" and not rule.ends[1]:
+    if not rule.family.repeats and not rule.ends[1]:
         return None
     numbers: dict[RingRef, int | str] = {**words.numbered(rule)}
     last = words.end_rings(rule)[1]

@@ -180,11 +180,11 @@ def finished_view(
     unit : one repeat of the finished weave at rest
     named : the rings that get their numbers
     """
-    along = (0,) if rule.family == "piece" else (0, -1, 1)
-    across = (0, -1, 1) if rule.family == "sheet" else (0,)
+    along = (0, -1, 1) if rule.family.repeats else (0,)
+    across = (0, -1, 1) if rule.family.has_rows else (0,)
     images = list(product(along, across))
     refs = list(dict.fromkeys(moved(rule, ref, image) for image in images for ref in named))
-    if rule.family == "piece":
+    if not rule.family.repeats:
         refs += [ref for ring in rule.rings if (ref := RingRef(ring.name)) not in named]
     rings, turn = by_themselves(rule, unit, refs).rings, _turn(rule)
     piece = Piece(
@@ -225,7 +225,7 @@ def _turn(rule: WeaveRule) -> Floats:
 def views(rule: WeaveRule, made: Sequence[Scene]) -> list[View]:
     """A picture for every scene, all from one direction and of one scale."""
     lies = lies_on_table(rule)
-    front = _FRONT if rule.family == "sheet" else _ALONG_FRONT
+    front = _FRONT if rule.family.has_rows else _ALONG_FRONT
     toward = _best_direction(made, *((_ABOVE, front) if lies else (_ELEVATIONS, _AZIMUTHS)))
     across_mm = _across(made, toward)
     found: list[View] = []

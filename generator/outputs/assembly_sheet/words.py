@@ -305,14 +305,13 @@ def _slide_words(rule: WeaveRule, step: Step, numbers: Mapping[RingRef, int]) ->
     said = []
     for pair in dict.fromkeys(each.of for each in step.overlaps if step.ring in each.of):
         way = "across" if _near_and_far(rule, pair) else "along"
-        whole = "chain" if rule.family == "chain" else "piece"
         sides = ""
         if lies_on_table(rule) and (nearer := _near_and_far(rule, pair)):
             near, far = (numbers[ref] for ref in nearer)
             sides = f" ring {near} toward you and ring {far} away from you,"
         said.append(
-            f"Slide {_rings(sorted(numbers[ref] for ref in pair))} apart {way} the {whole},"
-            f"{sides} so that they overlap only in the middle."
+            f"Slide {_rings(sorted(numbers[ref] for ref in pair))} apart {way} the "
+            f"{rule.family.whole},{sides} so that they overlap only in the middle."
         )
     return said
 
@@ -553,7 +552,7 @@ def _groups(
 
 def _together(rule: WeaveRule, one: RingRef, other: RingRef) -> bool:
     """Whether two rings are at one place of the weave: in one repeat, or anywhere in a sheet."""
-    return rule.family in ("sheet", "piece") or one.image[0] == other.image[0]
+    return not rule.family.has_axis or one.image[0] == other.image[0]
 
 
 # ---- the words around the steps ----
@@ -599,7 +598,7 @@ def pictures_words(rule: WeaveRule) -> str:
         )
     if not lies_on_table(rule):
         return f"The piece hangs as it would from your hand. {same} long they move down along it."
-    if rule.family == "sheet":
+    if rule.family.has_rows:
         return (
             "The piece lies spread on a table before you, seen aslant from above; rows go from "
             f"left to right, and every further one lies farther from you. {same} large they move "
@@ -611,25 +610,16 @@ def pictures_words(rule: WeaveRule) -> str:
     )
 
 
-_PARTS = {
-    "chain": ("First repeat", "The repeating part"),
-    "screw": ("First repeat", "The repeating part"),
-    "tube": ("First round", "The repeating part"),
-    "sheet": ("First row", "Every further row"),
-    "piece": ("The piece", ""),
-}
-
-
 def part_title(rule: WeaveRule, part: int) -> str:
     """The heading of a part of the sheet; -1 is the start."""
-    return "Start" if part < 0 else _PARTS[rule.family][min(part, 1)]
+    return "Start" if part < 0 else rule.family.parts[min(part, 1)]
 
 
 def repeating(rule: WeaveRule) -> str:
     """What goes on for as long as one likes, in words; empty for a piece."""
-    if rule.family == "piece":
+    if not rule.family.repeats:
         return ""
-    if rule.family == "sheet":
+    if rule.family.has_rows:
         return (
             "The first row goes on with steps like its last ones until the sheet is long enough. "
             "Every further row is joined to the row before, on the side away from you, and goes on "
@@ -641,7 +631,7 @@ def repeating(rule: WeaveRule) -> str:
     first, again = part_steps(rule, 0), part_steps(rule, 1)
     # Without rings of a start the first ones are put in otherwise.
     same = f" as {_steps(first)}" if rule.start and len(first) == len(again) else " again"
-    one = "round" if rule.family == "tube" else "repeat"
+    one = rule.family.repeat
     return (
         f"{_steps(again).capitalize()} {'is' if len(again) == 1 else 'are'} the same{same}, one "
         f"{one} further on: {_rings(now)} {verb} the place that {_rings(before)} had. Go on so, "
@@ -678,7 +668,7 @@ def finishing(rule: WeaveRule, shown: bool = False) -> str:
             f"it is to hang from, such as an ear wire, a chain or the next piece. {cares}"
         )
     first, last = end_rings(rule)
-    if rule.family == "sheet":
+    if rule.family.has_rows:
         return (
             "When the sheet has its size, take an open ring through the middle of the right edge "
             f"(here {_rings(last)}) and the clasp, another through the middle of the left edge "
@@ -686,7 +676,7 @@ def finishing(rule: WeaveRule, shown: bool = False) -> str:
             f"takes a bar with several loops. {cares}"
         )
     again = part_steps(rule, 1)
-    one = "round" if rule.family == "tube" else "repeat"
+    one = rule.family.repeat
     whole = (
         f"Finish with a whole {one}: {_steps(again)} {'is' if len(again) == 1 else 'are'} one. "
         if again
@@ -705,7 +695,7 @@ def finishing(rule: WeaveRule, shown: bool = False) -> str:
 
 def _clasp_rings(rule: WeaveRule) -> int:
     """How many open rings join the piece to its clasp, or to what it hangs from."""
-    return 1 if rule.family == "piece" and not rule.ends[1] else 2
+    return 1 if not rule.family.repeats and not rule.ends[1] else 2
 
 
 def clasp_line(last: Sequence[int], ring: int) -> Line:
@@ -731,10 +721,10 @@ def whole_title(rule: WeaveRule, part: int) -> str:
 def whole_line(rule: WeaveRule, part: int) -> Line:
     """What the picture of a finished part shows: the first repeat, or one repeat in the piece."""
     numbers = numbered(rule)
-    if rule.family == "piece":
+    if not rule.family.repeats:
         return Line("The finished piece, all rings closed.", None, (), (), part)
     rings = _part_rings(rule, part)
-    name = {"tube": "round", "sheet": "row"}.get(rule.family, "repeat")
+    name = rule.family.repeat
     if part == 0:
         first = sorted(numbers.values())[: max(rings)]
         text = f"The first {name}, all rings closed."
@@ -796,7 +786,7 @@ def clasp_alt(line: Line) -> str:
 def end_rings(rule: WeaveRule) -> tuple[list[int], list[int]]:
     """The numbers of the rings at the beginning, and of those at the end, that take the clasp."""
     numbers = numbered(rule)
-    if rule.family == "sheet":
+    if rule.family.has_rows:
         return _middle_of_edge(rule, -1.0), _middle_of_edge(rule, 1.0)
     if rule.ends[1]:
         one, other = ([numbers[RingRef(name)] for name in names] for names in rule.ends)
@@ -961,7 +951,7 @@ def bill(rule: WeaveRule) -> str:
     """How many rings to open and to close beforehand, for a repeat and for the start."""
     closed = sum(ring.role == "closed" for ring in rule.rings) * rule.around
     opened = sum(ring.role == "open" for ring in rule.rings) * rule.around
-    every = "The piece takes" if rule.family == "piece" else "Every repeat takes"
+    every = "Every repeat takes" if rule.family.repeats else "The piece takes"
     said = f"{every} {_count(opened, 'open')} and {_count(closed, 'closed')}"
     if rule.start:
         closed = sum(each.role == "closed" for each in rule.start)

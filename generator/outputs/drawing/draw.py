@@ -95,9 +95,9 @@ def write(drawn: Drawn, folder: Path, name: str) -> dict[str, str]:
 
 def _piece(report: Report, wanted: Wanted) -> tuple[Piece, int]:
     rule, unit, scale = report.rule, report.unit, report.size.core_radius_mm
-    if wanted.length_mm is not None or rule.family == "piece":
+    if wanted.length_mm is not None or not rule.family.repeats:
         return piece_of_length(rule, unit, scale, wanted.length_mm or 0.0, wanted.width_mm)
-    rows = wanted.repeats if rule.family == "sheet" else 1
+    rows = wanted.repeats if rule.family.has_rows else 1
     if wanted.repeats * rows * len(rule.rings) * rule.around > MOST_DRAWN:
         raise BadInput(
             f"{wanted.repeats} repeats of {rule.name} are more than the {MOST_DRAWN} rings one "

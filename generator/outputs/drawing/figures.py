@@ -80,7 +80,7 @@ def view_figures(
     with_hidden : whether hidden lines are drawn
     """
     # The plane of a sheet is the rule's own; one row of it may be thinner some other way.
-    flat = 0.0 if rule.family == "sheet" else flattest(all_round(unit))
+    flat = 0.0 if rule.family.has_rows else flattest(all_round(unit))
     front, side, end = three_views(flat)
     box = _box(rule, unit, core_radius_mm, piece, front)
     pairs = _same_rings(rule, piece)
@@ -92,7 +92,7 @@ def view_figures(
     def figure(view: View, caption: str, dimensions: list[Dimension]) -> Figure:
         low, high = corner(view, 0), corner(view, 1)
         strokes = _lines(piece.rings(), view, with_hidden)
-        if rule.family in ("chain", "screw", "tube"):
+        if rule.family.has_axis:
             strokes += _axis(view, low, high, float(piece.wire_radii_mm.max()))
         if not unit.lattice.is_flat:
             strokes += _envelope(view, low, high)
@@ -167,7 +167,7 @@ def _same_rings(rule: WeaveRule, piece: Piece) -> dict[str, tuple[int, int]]:
     index = {name: row for row, name in enumerate(piece.names)}
     found: dict[str, tuple[int, int]] = {}
     # Rings at the edge, so that extension lines cross as few others as possible.
-    if rule.family == "piece":
+    if not rule.family.repeats:
         return found
     for row in np.argsort(-piece.centres_mm[:, 1].round(6), kind="stable"):
         ring, first, *numbers = piece.names[row].split(".")
@@ -175,7 +175,7 @@ def _same_rings(rule: WeaveRule, piece: Piece) -> dict[str, tuple[int, int]]:
         if other is not None:
             found["repeat"] = (other, int(row))
             break
-    rows = rows_of(piece, lying=True) if rule.family == "sheet" else []
+    rows = rows_of(piece, lying=True) if rule.family.has_rows else []
     if len(rows) > 1:
         # At the right edge, in the two rows at the far one.
         found["row"] = (rows[1][-1], rows[0][-1])

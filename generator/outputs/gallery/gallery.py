@@ -86,8 +86,8 @@ def shown_piece(report: Report) -> Piece:
 def shown_repeats(rule: WeaveRule, unit: Unit) -> tuple[int, int]:
     """How many repeats along and across show what a weave is like."""
     repeats = rows = 1
-    if rule.family != "piece":
+    if rule.family.repeats:
         repeats = min(max(3, round(_LENGTH / unit.repeat)), _MOST_REPEATS)
-    if rule.family == "sheet":
+    if rule.family.has_rows:
         rows = min(max(2, round(_WIDTH / float(unit.lattice.values[2]))), _MOST_ROWS)
     return repeats, rows

@@ -223,9 +223,9 @@ def _part(report: Report) -> Piece:
     """As much of a weave as a close-up can see."""
     rule, unit = report.rule, report.unit
     repeats = rows = 1
-    if rule.family != "piece":
+    if rule.family.repeats:
         repeats = max(3, math.ceil(_CLOSE_LENGTH / unit.repeat))
-    if rule.family == "sheet":
+    if rule.family.has_rows:
         rows = max(2, math.ceil(_CLOSE_WIDTH / float(unit.lattice.values[2])))
     return woven_piece(rule, unit, report.size.core_radius_mm, repeats, rows)
 

@@ -61,7 +61,7 @@ def _others(rule: WeaveRule, size: RingSize) -> str:
 
 def whole_words(rule: WeaveRule, piece: Piece, repeats: int) -> list[str]:
     """What the view of the whole piece shows."""
-    made = "a finished piece" if rule.family == "piece" else _counted(repeats, "repeat")
+    made = _counted(repeats, "repeat") if rule.family.repeats else rule.family.called
     return [
         f"All of it as it lies on a table, {piece.length_mm():.0f} mm long, {made} of "
         f"{_counted(len(piece), 'ring')} in all, seen at a slant from above."
@@ -70,7 +70,7 @@ def whole_words(rule: WeaveRule, piece: Piece, repeats: int) -> list[str]:
 
 def close_words(rule: WeaveRule) -> list[str]:
     """What the close-up shows."""
-    part = "It" if rule.family == "piece" else "A few repeats from the middle of it"
+    part = "A few repeats from the middle of it" if rule.family.repeats else "It"
     return [f"{part} seen from close by, low over the table, blurred in front and behind."]
 
 

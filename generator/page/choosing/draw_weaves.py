@@ -34,7 +34,7 @@ def fingerprint(rule: WeaveRule) -> str:
     """A text that changes with whatever changes the picture."""
     common = rule.common_aspect_ratio
     span = None if common is None else (common.low, common.high)
-    seen = (rule.family, rule.rings, rule.start, rule.links, span)
+    seen = (rule.family.name, rule.rings, rule.start, rule.links, span)
     return hashlib.sha256(repr(seen).encode()).hexdigest()[:16]
 
 

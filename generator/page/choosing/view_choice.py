@@ -161,7 +161,7 @@ def _is_sheet(session: Session) -> bool:
         rule: WeaveRule = session.rule
     except BadInput:
         return False
-    return rule.family == "sheet"
+    return rule.family.has_rows
 
 
 def _table(entries: tuple[Entry, ...]) -> None:

@@ -97,7 +97,7 @@ def plan(chosen: Chosen) -> Command:
         *([] if wanted.mandrel else _option("inner", wanted.inner)),
     ]
     metal = [] if wanted.shelf else [("metal", wanted.metal), ("temper", wanted.temper)]
-    measures = [] if chosen.rule.family == "piece" else _length(chosen)
+    measures = _length(chosen) if chosen.rule.family.repeats else []
     more = [("kerf", wanted.kerf), ("clasp", settings.clasp), ("spares", settings.spares)]
     if not measures:
         more = [one for one in more if one[0] != "clasp"]
@@ -252,7 +252,7 @@ def _jig_size(chosen: Chosen, takes: dict[str, argparse.Action]) -> Iterator[str
         yield from _ring(chosen)
     if "second" in takes:
         yield from _second(chosen)
-    if "length" in takes and (takes["length"].required or chosen.rule.family == "sheet"):
+    if "length" in takes and (takes["length"].required or chosen.rule.family.has_rows):
         yield from _length(chosen)
     if "width" in takes:
         yield from _width(chosen)
@@ -279,7 +279,7 @@ def _length(chosen: Chosen) -> list[str]:
 
 
 def _width(chosen: Chosen) -> list[str]:
-    return _option("width", chosen.wanted.width) if chosen.rule.family == "sheet" else []
+    return _option("width", chosen.wanted.width) if chosen.rule.family.has_rows else []
 
 
 def _paper(chosen: Chosen) -> list[str]:

@@ -62,7 +62,7 @@ def counts(report: Report, what: Counting) -> dict[str, Any]:
         When there is no such piece, or its rings cannot be wound.
     """
     asked = what.asked
-    if report.rule.family != "sheet":
+    if not report.rule.family.has_rows:
         # A width that was typed for another weave.
         asked = replace(asked, width_mm=None)
     # A finished piece has no repeats, and so one length only.

@@ -87,14 +87,14 @@ def moves(on_progress: Progress, rule: WeaveRule, size: RingSize, unit: Unit) ->
     BadInput
         For a finished piece.
     """
-    if rule.family == "piece":
+    if not rule.family.repeats:
         raise BadInput(
             "This weave is a finished piece without repeats; there is nothing to push or bend."
         )
     lay = _Lay(rule, size, unit)
     kinds = [ALONG]
-    kinds += [ACROSS] if rule.family == "sheet" else []
-    kinds += [UP, SIDEWAYS] if rule.family == "chain" else []
+    kinds += [ACROSS] if rule.family.has_rows else []
+    kinds += [UP, SIDEWAYS] if rule.family.bends else []
     paths = []
     for done, kind in enumerate(kinds):
         on_progress("ways it moves", done, len(kinds))
@@ -130,7 +130,7 @@ class _Lay:
     def __init__(self, rule: WeaveRule, size: RingSize, unit: Unit) -> None:
         self._rule, self._scale = rule, size.core_radius_mm
         self._many = shown_repeats(rule, unit)
-        self._middle = (self._many[0] // 2, self._many[1] // 2 if rule.family == "sheet" else 0)
+        self._middle = (self._many[0] // 2, self._many[1] // 2 if rule.family.has_rows else 0)
         self.at_rest = self._centred(unit)
         images = np.array([place_in_weave(name)[1] for name in self.at_rest.names])
         self._away = np.abs(images[:, 0] - self._middle[0])
