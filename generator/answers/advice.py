@@ -27,8 +27,9 @@ _NEARLY = 0.07
 _MOST_PAIRS = 4
 _MEASURE = "measure ten of them, closed"
 _WHY_MEASURE = (
-    f"Rings are mostly named by the rod they were wound on and come out larger, from hard wire by "
-    f"{100 * RING_LARGER:g} % or more; wire is drawn to within {100 * WIRE_OFF:g} % (ASTM B1)."
+    f"Rings are mostly sold by the size of their mandrel and come out larger, by "
+    f"{100 * RING_LARGER:g} % or more from hard wire; wire is drawn to within "
+    f"{100 * WIRE_OFF:g} % (ASTM B1)."
 )
 
 Span = tuple[float, float]
@@ -82,7 +83,7 @@ def _down(value_mm: float) -> float:
 
 
 def advice(report: Report, say: Lengths = MILLIMETRES) -> list[str]:
-    """What to do about a size that does not just work, and doubt about a lay; paragraphs.
+    """All there is to say of a size that does not just work, and doubt about a lay; paragraphs.
 
     Parameters
     ----------
@@ -93,7 +94,7 @@ def advice(report: Report, say: Lengths = MILLIMETRES) -> list[str]:
     elif report.verdict == WORKING:
         said = []
     else:
-        said = [*_amiss(report, say), *_take(report, say)]
+        said = [*_amiss(report, say), *_take(report, say), *_nearly_enough(report, say)]
     if report.shape is not None:
         said.insert(0, _only_in_shape(report, say))
     if report.needs_passing_through:
@@ -102,6 +103,22 @@ def advice(report: Report, say: Lengths = MILLIMETRES) -> list[str]:
     if common is not None and common.note is not None and _nearly_closes(report):
         # Why makers' figures begin where they do, and what of them stays unexplained.
         said.append(f"Makers' range, {common.low:g} to {common.high:g}: {common.note}")
+    return said
+
+
+def answers(report: Report) -> list[str]:
+    """What to measure or to take, and nothing else; no words where the size works."""
+    if report.verdict == WORKING:
+        return []
+    at_limit = report.verdict == AT_LIMIT
+    return [*_amiss(report, MILLIMETRES)[:at_limit], *_take(report, MILLIMETRES)]
+
+
+def remarks(report: Report) -> list[str]:
+    """What else a maker should know before weaving rings that close but do not just work."""
+    said = [] if report.shape is None else [_only_in_shape(report, MILLIMETRES)]
+    if report.verdict in (VERY_TIGHT, LOOSE):
+        said += [*_nearly_enough(report, MILLIMETRES), *_amiss(report, MILLIMETRES)]
     return said
 
 
@@ -115,16 +132,17 @@ def _nearly_closes(report: Report) -> bool:
 def _only_in_shape(report: Report, say: Lengths) -> str:
     inner = say.length(_up(report.as_laid * report.size.wire_mm))
     return (
-        f"At this size it closes only {report.shape}, and is shown so; as the weave usually lies "
-        f"it needs an aspect ratio of {_ratio(report.as_laid)}, {inner} inside with this wire."
+        f"At this size it closes only {report.shape}, and is shown so. Lying as usual it needs "
+        f"aspect ratio {_ratio(report.as_laid)}: {inner} inside for this wire."
     )
 
 
 def warning(report: Report) -> str | None:
-    """What the paper for the bench has to say about rings that are woven but hardly; else None."""
+    """What a sheet for the bench has to say about rings that are woven but hardly; else None."""
     if report.verdict not in (VERY_TIGHT, AT_LIMIT):
         return None
-    return " ".join([*_amiss(report, MILLIMETRES), *_take(report, MILLIMETRES)])
+    parts = (_amiss, _take, _nearly_enough)
+    return " ".join(said for part in parts for said in part(report, MILLIMETRES))
 
 
 def _amiss(report: Report, say: Lengths) -> list[str]:
@@ -137,13 +155,12 @@ def _amiss(report: Report, say: Lengths) -> list[str]:
         return [f"Above {_ratio(max(limits.working_range))} it hangs open and floppy."]
     if report.can_be_woven:
         return []
-    said = f"At best, rings overlap by {say.exact(-report.room_mm)}: {_pairs(report)}."
+    said = f"At best, rings still overlap by {say.exact(-report.room_mm)}: {_pairs(report)}."
     if not report.rule.has_fixed_rings:
         inner, wire = _bounds(limits, size)
-        alike = ", rings of other sizes in proportion" if report.rule.sizes else ""
         said += (
-            f" It closes at all only from {say.length(inner)} inside with this wire, or with wire "
-            f"of at most {say.length(wire)} with this inner diameter{alike}."
+            f" It closes at all only from {say.length(inner)} inside for this wire, or with wire "
+            f"of at most {say.length(wire)} for this inner diameter{_alike(report)}."
         )
     return [said]
 
@@ -158,29 +175,30 @@ def _at_limit(report: Report, say: Lengths) -> list[str]:
     else:
         said = f", or your wire at most {say.length(wire)}"
         found = (
-            f"With just these sizes, rings overlap by {say.exact(-report.room_mm)} at best: "
+            f"With just these sizes, rings still overlap by {say.exact(-report.room_mm)} at best: "
             f"{_pairs(report)}."
         )
     least = say.length(inner)
     said = f"It can be woven if your rings measure at least {least} inside{said}: {_MEASURE}."
     if report.rule.has_fixed_rings:
-        said = f"Whether it closes hangs on hundredths of a millimetre in the rings: {_MEASURE}."
+        said = f"Whether it closes depends on hundredths of a millimetre in the rings: {_MEASURE}."
+    put_in = []
     if limits.working is not None and limits.working > limits.limit_range[1]:
         inner = _up(limits.working * size.wire_mm)
-        said += (
-            f" To be put in without being sprung, rings need {say.length(inner)} inside "
-            "(working minimum)."
-        )
-    return [said, f"{found} {_WHY_MEASURE}"]
+        put_in = [
+            f"To go in without being sprung, rings need {say.length(inner)} inside (working "
+            "minimum)."
+        ]
+    return [said, *put_in, f"{found} {_WHY_MEASURE}"]
 
 
 def _tight(report: Report) -> str:
     limits, size = report.limits, report.size
     if limits.working is not None and size.aspect_ratio < limits.working:
         return (
-            f"Below the working minimum, aspect ratio {_ratio(limits.working)}: once woven it "
-            "holds, but no way to put every ring in was found for rings that do not flex. Expect "
-            "to spring or force one."
+            f"Below the working minimum, aspect ratio {_ratio(limits.working)}: no way was found "
+            "to put every ring in without flexing it. Expect to spring or force one; once woven "
+            "it holds."
         )
     if limits.common is not None and size.aspect_ratio < limits.common.low:
         return f"Makers rarely go below aspect ratio {_ratio(limits.common.low)}."
@@ -198,21 +216,31 @@ def _take(report: Report, say: Lengths) -> list[str]:
         if low <= high:
             return []
         return [
-            f"What makers use, up to aspect ratio {_ratio(high)}, is too tight for these rings: "
-            f"the tightest with room to work are {say.length(_up(low * size.wire_mm))} inside."
+            f"Makers' range ends at aspect ratio {_ratio(high)}, too tight for this wire: the "
+            f"tightest rings with room to work are {say.length(_up(low * size.wire_mm))} inside."
         ]
     wires = wire_span_mm(limits, size.inner_mm)
-    said = f"With this wire take rings of {_span(rings, say)} inside"
-    said += f"; with this inner diameter take wire of {_wires(wires, say)}" if wires else ""
-    said += ", rings of other sizes in proportion" if report.rule.sizes else ""
+    said = f"Take rings {_span(rings, say)} inside for this wire"
+    said += f", or wire of {_wires(wires, say)} for this inner diameter" if wires else ""
+    return [f"{said}{_alike(report)}."]
+
+
+def _alike(report: Report) -> str:
+    return "; other sizes in proportion" if report.rule.sizes else ""
+
+
+def _nearly_enough(report: Report, say: Lengths) -> list[str]:
+    """That rings may do after all, where they fall short by no more than rings differ."""
+    limits, size = report.limits, report.size
+    if report.rule.has_fixed_rings or report.verdict != VERY_TIGHT:
+        return []
+    low, _ = limits.working_range
+    rings = inner_span_mm(limits, size.wire_mm)
     near = size.aspect_ratio * (1.0 + RING_LARGER) / (1.0 - WIRE_OFF)
-    if report.verdict == VERY_TIGHT and near >= low:
-        short = say.length(round(rings[0] - size.inner_mm, 2))
-        said += (
-            f". Yours are {short} smaller, no more than rings differ from what they are "
-            f"called: {_MEASURE}"
-        )
-    return [f"{said}."]
+    if rings is None or near < low:
+        return []
+    short = say.length(round(rings[0] - size.inner_mm, 2))
+    return [f"Yours are {short} smaller, and rings often differ by that much: {_MEASURE}."]
 
 
 def _bounds(limits: RatioLimits, size: RingSize) -> tuple[float, float]:
@@ -263,8 +291,8 @@ def _passing(report: Report) -> str:
     rule, common = report.rule, report.rule.common_aspect_ratio
     low = "" if common is None else f"{common.low:g}"
     return (
-        f"Look at the lay: {rule.name} is said to be woven from aspect ratio {low}, but with its "
-        f"rings over and under each other as the rule places them it closes only from "
+        f"Look at the lay: makers weave {rule.name} from aspect ratio {low}, but with its rings "
+        f"over and under each other as the rule places them it closes only from "
         f"{report.tightest.aspect_ratio:.3f}. Settling never lets rings pass through each other, "
-        "so a ring that is placed on the wrong side of another stays there; or real rings flex."
+        "so a ring placed on the wrong side of another stays there; or real rings flex."
     )

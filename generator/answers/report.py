@@ -6,9 +6,14 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
-from ringwright.answers.advice import advice, inner_span_mm, wire_span_mm
+from ringwright.answers.advice import advice, answers, inner_span_mm, remarks, wire_span_mm
 from ringwright.answers.ratio_limits import RatioLimits
-from ringwright.answers.report_second import HOW_FOUND, second_facts, second_lines
+from ringwright.answers.report_second import (
+    HOW_FOUND,
+    closing_lines,
+    second_facts,
+    second_lines,
+)
 from ringwright.answers.verdict import Report
 from ringwright.base.sizes import format_mm
 from ringwright.colour.metals import metal_counts
@@ -30,6 +35,10 @@ _PLAIN_NAMES = {
 
 
 _KEPT = "kept in the rule's file"
+# An answer in short is no longer than this.
+_MOST_LINES = 8
+# Columns of a terminal that a paragraph may take.
+_COLUMNS = 98
 
 
 def rounded(value: float | None, digits: int = 9) -> float | None:
@@ -280,21 +289,39 @@ def report_text(report: Report, more: Sequence[str] = (), why: bool = False) -> 
         f"{rule.name}: wire {format_mm(size.wire_mm)}, inner diameter {format_mm(size.inner_mm)}, "
         f"aspect ratio {size.aspect_ratio:.3f}",
         f"Verdict: {report.verdict}.",
-        "",
     ]
+    lines += _in_full(report, more) if why else _in_short(report, more, _MOST_LINES - len(lines))
+    return "\n".join(lines)
+
+
+def _in_full(report: Report, more: Sequence[str]) -> list[str]:
+    """All advice, every figure, and how each was found."""
+    lines = [""]
     for paragraph in (*advice(report), *more):
-        lines += [*textwrap.wrap(paragraph, 98), ""]
+        lines += [*textwrap.wrap(paragraph, _COLUMNS), ""]
     measures = _measures(report) if report.can_be_woven else []
-    if not why:
-        facts = [*second_lines(report), *_in_short(report)]
-        return "\n".join([*lines, *(f"  {name:<24}{text}" for name, text in facts)])
-    facts = [*_limits(report), *measures]
-    lines += [f"  {name:<24}{text}" for name, text in facts]
+    lines += [_line(*figure) for figure in (*_limits(report), *measures)]
     lines += ["", "How this was found"]
     for key, text in _how_found(report):
-        name = _PLAIN_NAMES[key]
-        lines += textwrap.wrap(text, 98, initial_indent=f"  {name:<24}", subsequent_indent=" " * 26)
-    return "\n".join(lines)
+        name = f"  {_PLAIN_NAMES[key]:<24}"
+        lines += textwrap.wrap(text, _COLUMNS, initial_indent=name, subsequent_indent=" " * 26)
+    return lines
+
+
+def _in_short(report: Report, more: Sequence[str], most: int) -> list[str]:
+    """What to do, and then those figures, the first asked for first, for which there is room."""
+    said: list[str] = []
+    for paragraph in (*answers(report), *more, *remarks(report)):
+        lines = textwrap.wrap(paragraph, _COLUMNS)
+        said += lines if len(said) + len(lines) <= most else []
+    said += [""] if len(said) < most else []
+    figures = _first_figures(report, bool(answers(report)))[: most - len(said)]
+    return [*said, *(_line(*figure) for figure in figures)]
+
+
+def _line(name: str, text: str) -> str:
+    """A figure with its name before it."""
+    return f"  {name:<24}{text}"
 
 
 def common_text(rule: WeaveRule) -> str:
@@ -303,26 +330,31 @@ def common_text(rule: WeaveRule) -> str:
     return "none given" if common is None else f"{common.low:g} to {common.high:g}"
 
 
-def _in_short(report: Report) -> list[tuple[str, str]]:
-    """The figures that a maker asks for first."""
+def _first_figures(report: Report, is_advised: bool) -> list[tuple[str, str]]:
+    """The figures in the order in which a maker asks for them.
+
+    Parameters
+    ----------
+    is_advised : whether rings in the working range have been named already
+    """
     smallest = f"{report.limits.minimum:.3f}"
     if report.limits.working is not None:
         smallest += f"; every ring can be put in from {report.limits.working:.3f}"
-    facts = [
-        ("working range", f"{working_text(report.limits)}{_alike(report)}"),
-        ("smallest aspect ratio", smallest),
-        ("room between rings", _room(report)),
-    ]
+    working = ("working range", f"{working_text(report.limits)}{_alike(report)}")
+    facts = [("smallest aspect ratio", smallest), ("room between rings", _room(report))]
     if not report.can_be_woven:
-        return facts
+        return [*second_lines(report), working, *facts]
     named = dict(_measures(report))
-    across = f"{report.width_mm:.2f} by {report.thickness_mm:.2f} mm"
+    across = ("width and thickness", f"{report.width_mm:.2f} by {report.thickness_mm:.2f} mm")
     repeat = [("one repeat", named["one repeat"])] if "one repeat" in named else []
-    return [*facts, *repeat, ("width and thickness", across)]
+    measures = [*second_lines(report), *repeat, across]
+    return [*measures, *facts, working] if is_advised else [*measures, working, *facts]
 
 
 def _room(report: Report) -> str:
-    return f"{report.room_mm:.3f} mm ({report.room_mm / report.size.wire_mm:.2f} of a wire)"
+    room_mm = abs(report.room_mm)
+    found = f"{room_mm:.3f} mm ({room_mm / report.size.wire_mm:.2f} of a wire)"
+    return f"none: rings overlap by {found}" if report.room_mm < 0.0 else found
 
 
 def _limits(report: Report) -> list[tuple[str, str]]:
@@ -332,6 +364,7 @@ def _limits(report: Report) -> list[tuple[str, str]]:
         gap = f"{abs(report.smallest_gap_mm):.3f} mm (pulled straight, loaded rings touch)"
     return [
         *second_lines(report),
+        *closing_lines(report),
         ("smallest aspect ratio", smallest_text(report)),
         *working_facts(report),
         ("common aspect ratio", span),

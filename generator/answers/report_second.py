@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from ringwright.answers.partners import InnerSpan, Partner
@@ -14,9 +15,9 @@ from ringwright.weaves.rule import RuleSize
 
 HOW_FOUND = (
     "computed: all wires and the rings of all other sizes are kept and the inner diameter of one "
-    "is changed, no ring passing through another. With those named the weave closes for certain, "
-    "with others no way was found; 'and up' is up to twice the size, where no end was met. It is "
-    "geometry only: hands and pliers need more."
+    "size is changed, no ring passing through another. The rings named close the weave for "
+    "certain; for others no way was found. 'Or more' means up to twice the size, where no end was "
+    "met. It is geometry only: hands and pliers need more."
 )
 
 
@@ -52,19 +53,38 @@ def second_lines(report: Report) -> list[tuple[str, str]]:
     for one in report.rule.sizes:
         said = said_ring(ring_of(one, report.size))
         lines.append(("second rings", f"{one.name}: {said} ({_whose(one)}; the plan uses these)"))
-    return lines + [("closes with", _closing_rings(one)) for one in report.partners or ()]
+    return lines
+
+
+def closing_lines(report: Report) -> list[tuple[str, str]]:
+    """Which rings of one size close the weave with those of the others, where that was asked."""
+    return [("closes with", _closing_rings(one)) for one in report.partners or ()]
 
 
 def second_advice(report: Report) -> str:
     """What to take where rings that are fixed in millimetres do not close the weave."""
     if report.partners is None:
         return "'ringwright check' says which rings of one size close it with those of the other."
-    closing = [
-        f"{(partner.name or 'main').capitalize()} rings: {_closing(partner)}."
-        for partner in report.partners
-    ]
     measured = [] if report.can_be_woven else [_if_measured(one) for one in report.partners]
-    return " ".join([*closing, *filter(None, measured)])
+    return " ".join([_change_one(report.partners), *filter(None, measured)])
+
+
+def _change_one(found: Sequence[Partner]) -> str:
+    """Which inner diameters would do in place of those of one size, as a sentence."""
+    closing = [f"{_rings(one)} {_inside(one.span)}" for one in found if one.span is not None]
+    none = [_rings(one) for one in found if one.span is None]
+    if not closing:
+        return "Changing the inner diameter of only one size does not close it."
+    no_use = f"; no {' and no '.join(none)} do" if none else ""
+    return f"Change only one size: it closes with {' or with '.join(closing)}{no_use}."
+
+
+def _rings(partner: Partner) -> str:
+    """Rings of one size by their name and wire."""
+    wire = format_mm(partner.ring.wire_mm)
+    if partner.name is None:
+        return f"rings of the first size ({wire} wire)"
+    return f"{partner.name} rings ({wire} wire)"
 
 
 def _if_measured(partner: Partner) -> str | None:
@@ -75,9 +95,9 @@ def _if_measured(partner: Partner) -> str | None:
     if not partner.ring.inner_mm < least <= (1.0 + RING_LARGEST) * partner.ring.inner_mm:
         return None
     return (
-        f"So it is woven if your {partner.name or 'main'} rings measure at least {least:g} mm "
-        f"inside: rings named by the rod they were wound on come out larger, up to "
-        f"{100 * RING_LARGEST:g} % from spring-hard steel. Measure ten of them, closed."
+        f"It can be woven if your {_rings(partner)} measure at least {least:g} mm inside: rings "
+        f"sold by the size of their mandrel come out larger, up to {100 * RING_LARGEST:g} % from "
+        "spring-hard steel. Measure ten of them, closed."
     )
 
 
@@ -90,23 +110,12 @@ def _whose(size: RuleSize) -> str:
 
 
 def _closing_rings(partner: Partner) -> str:
-    """The same as a line of the figures."""
-    name, others = partner.name or "main", "second" if partner.name is None else "main"
-    rings = f"{name} rings of {format_mm(partner.ring.wire_mm)} wire"
+    """Which inner diameters would do in place of those of one size, as a line of the figures."""
     if partner.span is None:
-        return f"no {rings} beside these {others} ones"
-    return f"{rings}, {_inside(partner.span)}, beside these {others} ones"
+        return f"no {_rings(partner)}"
+    return f"{_rings(partner)} {_inside(partner.span)}"
 
 
 def _inside(span: InnerSpan) -> str:
     low, high = inwards(span)
-    return f"{low:g} mm inside and up" if span.is_open else f"{low:g} to {high:g} mm inside"
-
-
-def _closing(partner: Partner) -> str:
-    """Which inner diameters would do in place of those of one size, in words."""
-    beside = "these second rings" if partner.name is None else "these main rings"
-    wire = f"of {format_mm(partner.ring.wire_mm)} wire"
-    if partner.span is None:
-        return f"none {wire} close it beside {beside}"
-    return f"{wire} close it from {_inside(partner.span)}, beside {beside}"
+    return f"{low:g} mm inside or more" if span.is_open else f"{low:g} to {high:g} mm inside"

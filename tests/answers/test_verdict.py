@@ -72,13 +72,13 @@ class TestLay:
 
     def test_a_rule_that_closes_where_makers_weave_it_is_not_doubted(self, common):
         assert not common.needs_passing_through
-        assert "Look at the lay" not in report_text(common)
+        assert "Look at the lay" not in report_text(common, why=True)
 
     def test_a_rule_that_closes_only_later_is_doubted(self, barrel, common):
         tight = replace(barrel, common_aspect_ratio=CommonRange(2.2, 2.4, "from memory"))
         report = check(tight, RingSize(0.9, 3.2), limit=common.tightest)
         assert report.needs_passing_through
-        assert "Look at the lay" in report_text(report)
+        assert "Look at the lay" in report_text(report, why=True)
         assert report_facts(report)["needs_passing_through"]
 
 
