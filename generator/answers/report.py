@@ -314,7 +314,7 @@ def _in_short(report: Report, more: Sequence[str], most: int) -> list[str]:
     for paragraph in (*answers(report), *more, *remarks(report)):
         lines = textwrap.wrap(paragraph, _COLUMNS)
         said += lines if len(said) + len(lines) <= most else []
-    said += [""] if len(said) < most else []
+    said += [""] if len(said) < most - 1 else []
     figures = _first_figures(report, bool(answers(report)))[: most - len(said)]
     return [*said, *(_line(*figure) for figure in figures)]
 

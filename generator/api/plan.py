@@ -211,7 +211,7 @@ def _asked_rings(options: argparse.Namespace) -> Rings:
     if options.stock is not None:
         return _bought(options, shop)
     if options.wire is None:
-        raise BadInput("--wire is missing; give its diameter, as 0.9mm, or --stock for rings.")
+        raise BadInput("--wire is missing; give its diameter, e.g. 0.9mm, or --stock for rings.")
     return _own(options, shop)
 
 

@@ -45,7 +45,7 @@ def add(commands: Commands) -> None:
         "--repeats",
         type=int,
         metavar="N",
-        help=f"in place of --length: so many repeats, and rows of a sheet (default {_REPEATS})",
+        help=f"in place of --length: number of repeats, and of a sheet's rows (default {_REPEATS})",
     )
     drawing.add_argument(
         "--width",

@@ -26,7 +26,11 @@ def add(commands: Commands) -> None:
     add_size(place)
     add_out(place)
     place.add_argument(
-        "--candidates", type=int, default=6, metavar="N", help="at most so many (default 6)"
+        "--candidates",
+        type=int,
+        default=6,
+        metavar="N",
+        help="most candidates to offer (default 6)",
     )
     place.add_argument(
         "--tries", type=int, default=40, metavar="N", help="random starts (default 40)"

@@ -61,7 +61,7 @@ class TestAnswers:
         assert len(facts["links"]) == 8
 
     def test_too_tight_says_which_rings_collide_and_exits_1(self, capsys):
-        assert main(["check", "barrel", "--wire", "1.3mm", "--inner", "3mm"]) == 1
+        assert main(["check", "barrel", "--wire", "1.3mm", "--inner", "3mm", "--why"]) == 1
         out = capsys.readouterr().out
         assert "Verdict: cannot be woven." in out
         assert "B with E" in out

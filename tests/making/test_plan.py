@@ -450,7 +450,7 @@ class TestTightRings:
     def test_the_warning_stands_on_the_paper_and_in_every_file(self, facts):
         said = facts["warning"]
         assert said.startswith("Below the working minimum, aspect ratio 3.6: ")
-        assert "With this wire take rings of 3.24 to 4.5 mm inside" in said
+        assert "Take rings 3.24 to 4.5 mm inside for this wire" in said
         assert said in pdf_text(plan_pdf(facts, None)).replace("\n", " ").replace("  ", " ")
         assert said in re.sub(r"\s+", " ", plan_text(facts))
         rows = [row for row in csv_rows(facts) if row[4] == WORDS]

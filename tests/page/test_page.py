@@ -241,7 +241,7 @@ def test_second_rings_are_followed_and_what_would_do_is_told_later() -> None:
     told = dict(rows(more.facts, Units()))
     assert told["Small rings, inside"] == "4.1 mm"
     assert told["Small rings close from"] == f"{span['smallest']:.2f} mm"
-    assert "Main rings close to" not in told
+    assert "First-size rings close to" not in told
     # Dragged: another second ring, and another main ring, beside which it is another multiple.
     others = (
         (with_second(own, {"small": (1.0, 4.3)}), size),

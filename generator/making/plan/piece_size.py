@@ -33,7 +33,7 @@ _WORN = "up"
 _ROUNDS = 8
 MOST_SIZES = 40
 
-COMPUTED = "computed: rings closed into a loop of so many repeats and pulled to their widest"
+COMPUTED = "computed: rings closed into a loop of this many repeats and pulled to their widest"
 FLAT = "computed: repeats pulled straight, over the end rings"
 FITTED = "approximation: loss inside read between loops that were computed"
 BAND = "approximation: loss inside taken as pi times the thickness, as of a solid band"
@@ -125,7 +125,7 @@ class LoopLoss:
     thickness_mm: float
 
     def of(self, repeats: float) -> tuple[float, str]:
-        """The loss in millimetres of a loop of so many repeats, and how it was found."""
+        """The loss in millimetres of a loop of this many repeats, and how it was found."""
         for known, lost_mm in self.loops:
             if known == repeats:
                 return lost_mm, COMPUTED

@@ -57,7 +57,7 @@ def saw(kerf_mm: float) -> Cut:
     if not 0.0 < kerf_mm <= WIDEST_KERF_MM:
         raise BadInput(
             f"a kerf of {format_mm(kerf_mm)} is outside 0 to {format_mm(WIDEST_KERF_MM)}: give "
-            "the width of the saw cut, as 0.3mm"
+            "the width of the saw cut, e.g. 0.3mm"
         )
     return Cut("saw", kerf_mm)
 

@@ -67,9 +67,14 @@ def sweep_text(sweep: Sweep, rows: Sequence[Row], files: dict[str, str]) -> str:
         lines.append(f"  {'common aspect ratio':<24}{span}")
     lines += [f"  {'second rings':<24}{said} (your own)" for said in own_said(sweep.rule)]
     heads = "".join(f"{head:>{_width(head)}}" for head, _, _ in _COLUMNS)
-    lines += ["", f"{heads}  {'KKT':<9}verdict", *map(_line, rows)]
-    lines += ["", "Play is how much shorter the chain gets, pushed and guided straight."]
-    lines += ["", "Written"]
+    lines += ["", f"{heads}  {'balance':<9}verdict", *map(_line, rows)]
+    lines += [
+        "",
+        "Play is how much shorter the chain gets, pushed and guided straight.",
+        "Balance is the share of the pull that the contact forces leave over: smaller is better.",
+        "",
+        "Written",
+    ]
     return "\n".join([*lines, *(f"  {path}" for path in files.values())])
 
 

@@ -81,8 +81,8 @@ def _kerf_trouble(kerf: str) -> str:
 def _cut_words(session: Session) -> str:
     kerf_mm = session.shop.cut.kerf_mm
     if not kerf_mm:
-        return "as 0.3mm; empty for shears, which take nothing"
-    return f"as 0.3mm; empty for your shop's saw, {session.wanted.units.length(kerf_mm)}"
+        return "e.g. 0.3mm; empty for shears, which take nothing"
+    return f"e.g. 0.3mm; empty for your shop's saw, {session.wanted.units.length(kerf_mm)}"
 
 
 def _said(session: Session) -> str:
@@ -110,7 +110,7 @@ def _works(session: Session) -> str:
     if session.answer is None:
         return ""
     if session.answer.report.rule.has_fixed_rings:
-        return "Beside fixed second rings the answer says which main rings close the weave."
+        return "The second rings are fixed: the answer says which rings of the first size close it."
     try:
         wire = own_wire(session.wanted, session.shop)
         found = mandrel_choice(

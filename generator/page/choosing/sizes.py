@@ -106,7 +106,7 @@ class _Wire:
             self._field.complain(str(trouble))
             return
         said = wanted.units.wire(wire_mm)
-        self._field.complain("", f"{said}. Type it as 0.9mm, 18awg, 20swg or 0.04in")
+        self._field.complain("", f"{said}. Type e.g. 0.9mm, 18awg, 20swg or 0.04in")
         self._slider.bounds(*self._bounds())
         self._slider.put(self._place(wire_mm), said)
 

@@ -18,7 +18,7 @@ _PARTS, _TURNS = "parts", "turns"
 _TYPED = {_PARTS: "open=copper,closed=steel", _TURNS: "copper,copper,brass"}
 _HINTS = {
     _PARTS: "by role or ring, as open=copper,closed=steel/brass; those after a / take turns",
-    _TURNS: "from ring to ring in the order of weaving, as 3*copper,brass",
+    _TURNS: "from ring to ring in the order of weaving, e.g. 3*copper,brass",
 }
 
 
@@ -36,7 +36,7 @@ class Told:
                     "Length",
                     session.wanted.length,
                     lambda text: session.change(length=text.strip(), view=WHOLE),
-                    hint="of the whole piece, as 180mm or 7in",
+                    hint="of the whole piece, e.g. 180mm or 7in",
                     autocomplete="off",
                 )
                 with ui.element("div") as self._across:

@@ -113,7 +113,7 @@ def second_rows(facts: dict[str, Any], units: Units) -> list[tuple[str, str]]:
         if "closes_inner_mm" in ring:
             told += _closing(name, ring["closes_inner_mm"], units)
     if told and "main_closes_inner_mm" in facts:
-        told += _closing("Main rings", facts["main_closes_inner_mm"], units)
+        told += _closing("First-size rings", facts["main_closes_inner_mm"], units)
     return told
 
 

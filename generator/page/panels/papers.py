@@ -101,7 +101,7 @@ def settings_fields(session: Session) -> None:
         now.background,
         partial(put, "background"),
     )
-    Field("Clasp", now.clasp, partial(put, "clasp"), hint="what it adds to the length, as 12mm")
+    Field("Clasp", now.clasp, partial(put, "clasp"), hint="what it adds to the length, e.g. 12mm")
     Field("Spare rings", now.spares, partial(put, "spares"), hint="of each size; 5% if left empty")
     width = Field(
         "Width of a sheet",

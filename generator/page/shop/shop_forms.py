@@ -17,7 +17,7 @@ from ringwright.page.widgets.elements import Choice, Field, button, words
 
 # Keys of tables with one value each: with their labels, and how they are typed.
 _SINGLE = {
-    "Saw": ("saw", {"kerf": ("Kerf", "as 0.3mm"), "coil": ("Longest coil", "as 100mm")}),
+    "Saw": ("saw", {"kerf": ("Kerf", "e.g. 0.3mm"), "coil": ("Longest coil", "e.g. 100mm")}),
     "Prices": (
         "rates",
         {
@@ -67,7 +67,7 @@ def _wire_form(session: Session) -> None:
     price = {"price_per_kg": ""}
     said = _Form(session, told)
     name = said.field("Name", "name", "as you call it")
-    size = said.field("Size of the wire", "size", "as 0.9mm, 18awg or 20swg")
+    size = said.field("Size of the wire", "size", "e.g. 0.9mm, 18awg or 20swg")
     tempers = Choice("Temper of the wire", {}, "", partial(told.__setitem__, "temper"))
 
     def metal_chosen(chosen: str) -> None:
