@@ -155,7 +155,9 @@ def _amiss(report: Report, say: Lengths) -> list[str]:
         return [f"Above {_ratio(max(limits.working_range))} it hangs open and floppy."]
     if report.can_be_woven:
         return []
-    said = f"At best, rings still overlap by {say.exact(-report.room_mm)}: {_pairs(report)}."
+    said = (
+        f"At best, rings still overlap by {say.exact(-report.room_mm)}: {pairs_in_the_way(report)}."
+    )
     if not report.rule.has_fixed_rings:
         inner, wire = _bounds(limits, size)
         said += (
@@ -176,7 +178,7 @@ def _at_limit(report: Report, say: Lengths) -> list[str]:
         said = f", or your wire at most {say.length(wire)}"
         found = (
             f"With just these sizes, rings still overlap by {say.exact(-report.room_mm)} at best: "
-            f"{_pairs(report)}."
+            f"{pairs_in_the_way(report)}."
         )
     least = say.length(inner)
     said = f"It can be woven if your rings measure at least {least} inside{said}: {_MEASURE}."
@@ -271,13 +273,11 @@ def _ratio(ratio: float) -> str:
     return f"{ratio:.3f}".rstrip("0").rstrip(".")
 
 
-def _pairs(report: Report) -> str:
-    """The rings in each other's way, or the first of them where there are many."""
-    named = [_pair(found) for found in report.collisions[:_MOST_PAIRS]]
+def pairs_in_the_way(report: Report, most: int = _MOST_PAIRS) -> str:
+    """The rings in each other's way, all by as much, or the first of them where they are many."""
+    named = [_pair(found) for found in report.collisions[:most]]
     more = len(report.collisions) - len(named)
-    return ", ".join(named) + (
-        f" and {more} more such pair{'' if more == 1 else 's'}" if more else ""
-    )
+    return ", ".join(named) + (f" and {more} more pair{'' if more == 1 else 's'}" if more else "")
 
 
 def _pair(found: Collision) -> str:

@@ -6,7 +6,14 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
-from ringwright.answers.advice import advice, answers, inner_span_mm, remarks, wire_span_mm
+from ringwright.answers.advice import (
+    advice,
+    answers,
+    inner_span_mm,
+    pairs_in_the_way,
+    remarks,
+    wire_span_mm,
+)
 from ringwright.answers.ratio_limits import RatioLimits
 from ringwright.answers.report_second import (
     HOW_FOUND,
@@ -255,12 +262,11 @@ def _grown_from(report: Report) -> str:
         )
     searched = ""
     if limit.searched is not None and limit.searched.shape is None:
-        searched = f"; a search of {ways} made now found no other shape that closes tighter"
-    gone_through = ", and one was gone through again now" if limit.kept else " now"
+        searched = f". A search of {ways}, made now, found no other shape that closes tighter"
+    when = "Kept in the rule's file, one start repeated now" if limit.kept else "Searched now"
     return (
-        f"{grown}; {limit.agreed} of {limit.starts} starting placements reached this value within "
-        f"0.0001 when it was searched{gone_through}, the worst ended at {limit.spread[-1]:.4f}"
-        f"{searched}"
+        f"{grown}. {when}: {limit.agreed} of {limit.starts} starting placements came within "
+        f"0.0001 of this value, the worst ended at {limit.spread[-1]:.4f}{searched}"
     )
 
 
@@ -343,7 +349,7 @@ def _first_figures(report: Report, is_advised: bool) -> list[tuple[str, str]]:
     working = ("working range", f"{working_text(report.limits)}{_alike(report)}")
     facts = [("smallest aspect ratio", smallest), ("room between rings", _room(report))]
     if not report.can_be_woven:
-        return [*second_lines(report), working, *facts]
+        return [facts[1], *second_lines(report), facts[0], working]
     named = dict(_measures(report))
     across = ("width and thickness", f"{report.width_mm:.2f} by {report.thickness_mm:.2f} mm")
     repeat = [("one repeat", named["one repeat"])] if "one repeat" in named else []
@@ -353,8 +359,9 @@ def _first_figures(report: Report, is_advised: bool) -> list[tuple[str, str]]:
 
 def _room(report: Report) -> str:
     room_mm = abs(report.room_mm)
-    found = f"{room_mm:.3f} mm ({room_mm / report.size.wire_mm:.2f} of a wire)"
-    return f"none: rings overlap by {found}" if report.room_mm < 0.0 else found
+    if report.room_mm >= 0.0:
+        return f"{room_mm:.3f} mm ({room_mm / report.size.wire_mm:.2f} of a wire)"
+    return f"none: {pairs_in_the_way(report, 1)} overlap by {room_mm:.3f} mm"
 
 
 def _limits(report: Report) -> list[tuple[str, str]]:

@@ -52,12 +52,14 @@ class TestMinimum:
 
     def test_of_a_weave_of_the_library_it_is_kept(self, common):
         assert report_facts(common)["minimum_from"] == "kept"
-        assert "one was gone through again now" in " ".join(report_text(common, why=True).split())
+        assert "Kept in the rule's file, one start repeated now" in " ".join(
+            report_text(common, why=True).split()
+        )
 
     def test_of_a_rule_of_ones_own_it_is_searched(self, common):
         report = replace(common, tightest=replace(common.tightest, kept=False))
         assert report_facts(report)["minimum_from"] == "searched"
-        assert "when it was searched now" in " ".join(report_text(report, why=True).split())
+        assert "Searched now: " in " ".join(report_text(report, why=True).split())
 
     def test_in_another_shape_it_is_the_rule_file_that_keeps_it(self):
         report = check(load_rule("spiral-3-in-1"), RingSize(1.0, 4.5))
