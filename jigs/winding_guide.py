@@ -11,6 +11,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Mapping
 
+from ringwright.base.errors import BadInput
 from ringwright.jigs.parts.jig import SEEN_FROM, Jig
 from ringwright.jigs.parts.printing import Printer
 from ringwright.jigs.winding.guide import DRAWN_TURNS, drag, guide_on_mandrel
@@ -18,7 +19,7 @@ from ringwright.jigs.winding.size import SUPPORT_MM, WindingGuide, dimensions
 from ringwright.jigs.winding.way import way_of
 from ringwright.jigs.winding.winder import winder
 from ringwright.jigs.winding.words import cautions, facts, remarks, use
-from ringwright.making.ring.materials import material
+from ringwright.metals.names import metal_named
 
 NAME = "winding-guide"
 
@@ -74,7 +75,13 @@ def from_options(options: argparse.Namespace, printer: Printer) -> Jig:
     mandrel_mm, wire_mm = asked_mandrel(options)
     yield_mpa = options.yield_mpa
     if yield_mpa is None:
-        yield_mpa = material(options.metal).temper(options.temper).bending_mpa
+        metal = metal_named(options.metal)
+        if not metal.tempers:
+            raise BadInput(
+                f"no strength of {metal.name} is listed; give --yield-mpa, the stress at which "
+                "your wire bends."
+            )
+        yield_mpa = metal.temper(options.temper).bending_mpa
     return build(
         dimensions(
             mandrel_mm,

@@ -495,7 +495,7 @@ def piece_text(report: Report, piece: Piece, repeats: int, checked: PieceCheck) 
 def _metal_lines(piece: Piece) -> list[str]:
     """How many rings and how much wire of each metal."""
     return [
-        f"  {one['metal']:<24}{one['rings']} rings, {one['rings_open']} to open and "
+        f"  {one['metal']:<23} {one['rings']} rings, {one['rings_open']} to open and "
         f"{one['rings_closed']} to close; {one['wire_mm'] / 1000:.3f} m of wire in them"
         for one in metal_counts(piece)
     ]

@@ -11,26 +11,29 @@ from ringwright.base.errors import BadInput
 if TYPE_CHECKING:
     from ringwright.making.plan.piece_size import Measure
     from ringwright.making.ring.coil import Cut
-    from ringwright.making.ring.materials import Material
     from ringwright.making.ring.wire import Bending
+    from ringwright.metals.metal import Metal
     from ringwright.weaves.rule import WeaveRule
 
 PLACES = ("length", "wrist", "ankle", "neck", "finger")
 
 
-def asked_metal(options: argparse.Namespace, extra: Collection[Material] = ()) -> Material | None:
+def asked_metal(options: argparse.Namespace, extra: Collection[Metal] = ()) -> Metal | None:
     """The metal that was named, if any; of the maker's own or of the table."""
-    from ringwright.making.ring.materials import material
+    from ringwright.metals.names import metal_named
 
     if options.metal is None:
         if options.temper is not None:
             raise BadInput("--temper says nothing without --metal; name the metal too.")
         return None
-    return material(options.metal, extra)
+    return metal_named(options.metal, extra)
 
 
-def asked_bending(options: argparse.Namespace, metal: Material | None) -> Bending | None:
-    """How the wire springs back: by its trial, else by metal and temper; None without either."""
+def asked_bending(options: argparse.Namespace, metal: Metal | None) -> Bending | None:
+    """How the wire springs back: by its trial, else by metal and temper; None without either.
+
+    A metal without a listed strength is as good as none, unless a mandrel asks for more.
+    """
     from ringwright.base.sizes import parse_length
     from ringwright.making.ring.wire import Trial, bending, tried
 
@@ -46,6 +49,10 @@ def asked_bending(options: argparse.Namespace, metal: Material | None) -> Bendin
                 )
             ]
         )
+    if metal is not None and not metal.tempers:
+        if getattr(options, "mandrel", None) is not None:
+            raise BadInput(f"{metal.untried}.")
+        return None
     if metal is None or options.temper is None:
         return None
     return bending(metal, options.temper)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-RGB = tuple[float, float, float]
+from ringwright.base.errors import BadInput
+from ringwright.metals.metal import POLISHED, RGB, Surface, name_key
+from ringwright.metals.names import METALS, listed, metal_named, metals_called
 
 
 @dataclass(frozen=True)
@@ -41,41 +43,111 @@ ROLE_COLOURS = {
     "closed": Look((86 / 255, 180 / 255, 233 / 255), "sky blue"),
 }
 
-# How metals look is a matter of alloy, polish and light: these are approximations by eye.
-METALS = {
-    "copper": (0.85, 0.43, 0.20),
-    "bronze": (0.69, 0.46, 0.24),
-    "brass": (0.85, 0.69, 0.33),
-    "gold": (0.93, 0.75, 0.35),
-    "rose-gold": (0.89, 0.62, 0.52),
-    "silver": (0.91, 0.90, 0.87),
-    "steel": (0.56, 0.72, 0.86),
-    "aluminium": (0.82, 0.84, 0.86),
-    "titanium": (0.56, 0.55, 0.53),
-    "niobium": (0.47, 0.47, 0.52),
-    "black": (0.16, 0.16, 0.18),
+
+def _surface_of(name: str) -> Surface:
+    return metal_named(name).surface
+
+
+# Words for colours, whatever the alloy; those that name no one alloy have a look of their own, by
+# eye. Steel is bluer than it is, so that everyone tells it from copper.
+COLOUR_WORDS: dict[str, Surface] = {
+    "copper": _surface_of("copper"),
+    "bronze": _surface_of("bronze"),
+    "brass": _surface_of("brass"),
+    "gold": Surface((0.93, 0.75, 0.35)),
+    "rose-gold": Surface((0.89, 0.62, 0.52)),
+    "silver": Surface((0.91, 0.90, 0.87)),
+    "steel": Surface((0.56, 0.72, 0.86)),
+    "aluminium": _surface_of("aluminium"),
+    "titanium": _surface_of("titanium"),
+    "niobium": _surface_of("niobium"),
+    "black": Surface((0.16, 0.16, 0.18), 0.16),
 }
+# In the light of the studio, steel as it is, and black not so dark that no light shows its shape.
+_IN_STUDIO: dict[str, RGB] = {
+    "steel": _surface_of("stainless steel").colour,
+    "black": (0.29, 0.29, 0.31),
+}
+_WORDS = {name_key(word): word for word in COLOUR_WORDS}
 _HEX = re.compile(r"#[0-9a-f]{6}")
 
 
-def is_paint(name: str) -> bool:
-    """Whether a ring can be painted like that: a metal's name, or a colour as #rrggbb."""
-    return name in METALS or _HEX.fullmatch(name) is not None
+def paint_named(text: str, where: str) -> str:
+    """How a ring is painted, from what was typed.
+
+    A colour word, else a metal's name as it is listed, else a colour as #rrggbb.
+
+    Parameters
+    ----------
+    text : such a word or colour, or any name of a metal
+    where : what complaints call it
+
+    Raises
+    ------
+    BadInput
+        When it is none of these, or can be several metals.
+    """
+    name = text.strip().lower()
+    if _HEX.fullmatch(name):
+        return name
+    if word := _WORDS.get(name_key(name)):
+        return word
+    found = metals_called(name)
+    if len(found) == 1:
+        return found[0].name
+    said = f"{where} has {text.strip()[:40]!r}, which"
+    if found:
+        raise BadInput(f"{said} can be {listed(found)}; give one of these.")
+    raise BadInput(
+        f"{said} is no metal known here; give one of {', '.join(COLOUR_WORDS)}, an alloy such as "
+        "sterling silver, or a colour as #d86e33."
+    )
+
+
+def one_paint(text: str) -> str | None:
+    """The same, or None where a text is not one paint."""
+    try:
+        return paint_named(text, "")
+    except BadInput:
+        return None
+
+
+def has_slash(name: str) -> bool:
+    """Whether a name with a / in it is one of a metal's own, such as 70/30 brass."""
+    return _spelt(name) in _SLASHED
+
+
+def _spelt(name: str) -> str:
+    return "".join(mark for mark in name.casefold() if mark.isalnum() or mark == "/")
+
+
+_SLASHED = {_spelt(name) for metal in METALS for name in metal.also if "/" in name}
+
+
+def surface_of(paint: str) -> Surface:
+    """Colour and polish of a paint, as :func:`paint_named` gives it."""
+    if paint in COLOUR_WORDS:
+        return COLOUR_WORDS[paint]
+    if found := metals_called(paint):
+        return found[0].surface
+    red, green, blue = (int(paint[at : at + 2], 16) / 255 for at in (1, 3, 5))
+    return Surface((red, green, blue), POLISHED)
+
+
+def studio_surface_of(paint: str) -> Surface:
+    """The same, as it is lit for stills."""
+    surface = surface_of(paint)
+    return replace(surface, colour=_IN_STUDIO.get(paint, surface.colour))
 
 
 def look_of(paint: str) -> Look:
-    """The look of a role, a metal, or a colour written as #rrggbb."""
-    if paint in LOOKS:
-        return LOOKS[paint]
-    if paint in METALS:
-        return Look(METALS[paint], paint)
-    red, green, blue = (int(paint[at : at + 2], 16) / 255 for at in (1, 3, 5))
-    return Look((red, green, blue), paint)
+    """The look of a role, or of a paint as :func:`paint_named` gives it."""
+    return LOOKS[paint] if paint in LOOKS else Look(surface_of(paint).colour, paint)
 
 
 def paint_of_pixel(red: int, green: int, blue: int) -> str:
-    """The metal of just that colour, and else the colour itself as #rrggbb."""
-    for name, colour in METALS.items():
-        if tuple(round(255 * part) for part in colour) == (red, green, blue):
+    """The colour word of just that colour, and else the colour itself as #rrggbb."""
+    for name, surface in COLOUR_WORDS.items():
+        if tuple(round(255 * part) for part in surface.colour) == (red, green, blue):
             return name
     return f"#{red:02x}{green:02x}{blue:02x}"

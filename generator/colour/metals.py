@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from ringwright.base.errors import BadInput
-from ringwright.colour.looks import METALS, is_paint
+from ringwright.colour.looks import has_slash, paint_named
 from ringwright.piece.piece import Piece, place_in_weave, rows_of
 from ringwright.weaves.rule import WeaveRule
 
@@ -67,7 +67,7 @@ def parse_metals(text: str, rule: WeaveRule, where: str = "--metals") -> ByRing:
             raise BadInput(
                 f"{where} gives {key} twice; give its metals once, as {key}=copper/brass."
             )
-        metals[key] = tuple(_paint(one, where) for one in _parts(value, where, "/"))
+        metals[key] = tuple(paint_named(one, where) for one in _in_turn(value))
     for ring in rule.rings:
         if ring.name not in metals and ring.role not in metals:
             raise BadInput(
@@ -93,7 +93,7 @@ def parse_pattern(text: str, where: str = "--pattern") -> ByTurn:
     for part in _parts(text, where, ","):
         times, mark, name = part.partition("*")
         count = int(times) if mark and times.strip().isascii() and times.strip().isdigit() else 1
-        metals += [_paint(name if mark else part, where)] * min(count, MOST_IN_PATTERN + 1)
+        metals += [paint_named(name if mark else part, where)] * min(count, MOST_IN_PATTERN + 1)
         if len(metals) > MOST_IN_PATTERN:
             raise BadInput(
                 f"{where} is longer than {MOST_IN_PATTERN} rings; give the part that repeats."
@@ -109,14 +109,14 @@ def _parts(text: str, option: str, mark: str) -> list[str]:
     return text.split(mark)
 
 
-def _paint(text: str, where: str) -> str:
-    name = text.strip().lower()
-    if not is_paint(name):
-        raise BadInput(
-            f"{where} has {text.strip()[:40]!r}, which is no metal known here; give one of "
-            f"{', '.join(METALS)}, or a colour as #d86e33."
-        )
-    return name
+def _in_turn(text: str) -> Iterator[str]:
+    """What stands between slashes, but for those within a metal's own name."""
+    parts = text.split("/")
+    while parts:
+        joined = "/".join(parts[:2])
+        taken = 2 if len(parts) > 1 and has_slash(joined) else 1
+        yield joined if taken == 2 else parts[0]
+        del parts[:taken]
 
 
 def grid_of(rows: Sequence[Sequence[str]], said: str) -> ByGrid:
@@ -127,7 +127,7 @@ def grid_of(rows: Sequence[Sequence[str]], said: str) -> ByGrid:
     BadInput
         When it is empty, its rows differ in length, or a cell is no metal.
     """
-    metals = tuple(tuple(_paint(cell, said) for cell in row) for row in rows)
+    metals = tuple(tuple(paint_named(cell, said) for cell in row) for row in rows)
     if not metals or not metals[0]:
         raise BadInput(f"{said} is empty; give rows of metals, one cell for each ring.")
     for number, row in enumerate(metals, start=1):

@@ -6,6 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from ringwright.api.making import asked_bending, asked_cut, asked_metal
+from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import NOT_WOVEN, WOVEN
 from ringwright.commands.making_options import add_metal
 from ringwright.commands.shared import SIZES, add_json, add_size, asked_size, progress, show
@@ -42,6 +43,8 @@ def run(options: argparse.Namespace) -> int:
     rule = in_proportion(rule, size.wire_mm, size.inner_mm)
     metal = asked_metal(options)
     bends, cut = asked_bending(options, metal), asked_cut(options)
+    if metal is not None and options.temper is not None and bends is None:
+        raise BadInput(f"{metal.untried}.")
     length_mm = None if options.length is None else parse_length(options.length, "length")
 
     from ringwright.making.shop.regauge import listed_wires, regauge

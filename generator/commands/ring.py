@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from ringwright.commands.shared import Commands
     from ringwright.making.ring.coil import Cut
     from ringwright.making.ring.made_ring import BenchRing
-    from ringwright.making.ring.materials import Material
     from ringwright.making.ring.wire import Bending
+    from ringwright.metals.metal import Metal
 
 
 def add(commands: Commands) -> None:
@@ -67,7 +67,7 @@ class _Wire:
     """The wire that was asked for, and how it is cut."""
 
     text: str
-    metal: Material | None
+    metal: Metal | None
     temper: str | None
     bends: Bending | None
     cut: Cut

@@ -51,8 +51,9 @@ def add(commands: Commands) -> None:
         "--metal",
         action="append",
         metavar="METAL,...",
-        help="copper (the default), silver and so on, all, a colour as #d86e33, or roles for one "
-        "colour for opened rings and another for closed ones; may be given again",
+        help="copper (the default), silver, '18 ct rose gold' and so on, all, a colour as "
+        "#d86e33, or roles for one colour for opened rings and another for closed ones; may be "
+        "given again",
     )
     stills.add_argument(
         "--length",

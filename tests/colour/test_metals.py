@@ -15,7 +15,7 @@ from PIL import Image
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
 from ringwright.cli import main
-from ringwright.colour.looks import METALS, look_of, paint_of_pixel
+from ringwright.colour.looks import COLOUR_WORDS, look_of, paint_of_pixel
 from ringwright.colour.metals import ByGrid, metal_counts, painted, parse_metals, parse_pattern
 from ringwright.colour.read_grid import read_grid
 from ringwright.outputs.models.picture import write_png
@@ -212,8 +212,8 @@ def test_every_pixel_has_a_look_of_its_own_colour(pixel):
 
 
 def test_every_metal_is_found_again_by_its_colour():
-    for name, colour in METALS.items():
-        assert paint_of_pixel(*(round(255 * part) for part in colour)) == name
+    for name, surface in COLOUR_WORDS.items():
+        assert paint_of_pixel(*(round(255 * part) for part in surface.colour)) == name
 
 
 # --- files -----------------------------------------------------------------------------

@@ -23,7 +23,6 @@ from ringwright.making.ring.coil import (
     turn_length_mm,
     winding,
 )
-from ringwright.making.ring.materials import MATERIALS, material
 from ringwright.making.ring.ring_mass import (
     ring_mass_g,
     ring_surface_mm2,
@@ -40,6 +39,7 @@ from ringwright.making.ring.springback import (
     relaxed_inner_mm,
 )
 from ringwright.making.ring.strength import curvature_factor, ring_strength
+from ringwright.metals.names import METALS, metal_named
 
 SETTINGS = settings(derandomize=True, deadline=None, max_examples=100)
 WIRES = st.floats(min_value=0.3, max_value=3.0)
@@ -127,7 +127,7 @@ class TestSpringback:
         assert calibrated_strain(0.9, 3.2, 3.2) == 0.0
 
     def test_harder_wire_and_wider_mandrels_spring_back_further(self):
-        silver = material("sterling silver")
+        silver = metal_named("sterling silver")
         strains = [silver.bending_strain(temper.name) for temper in silver.tempers]
         rings = [relaxed_inner_mm(3.2, 0.9, strain) for strain in strains]
         assert rings == sorted(rings)
@@ -258,17 +258,17 @@ class TestMass:
     )
     def test_densities_of_nearly_pure_metals_agree_with_the_elements(self, name, element):
         # The periodictable package's densities at room temperature.
-        listed = material(name).density_g_per_cm3
+        listed = metal_named(name).density_g_per_cm3
         assert listed == pytest.approx(getattr(periodictable, element).density, rel=0.01)
 
     def test_sterling_lies_between_silver_and_copper_by_the_rule_of_mixtures(self):
         silver, copper = periodictable.Ag.density, periodictable.Cu.density
         mixed = 1.0 / (0.925 / silver + 0.075 / copper)
-        assert material("sterling silver").density_g_per_cm3 == pytest.approx(mixed, rel=0.005)
+        assert metal_named("sterling silver").density_g_per_cm3 == pytest.approx(mixed, rel=0.005)
 
     def test_gold_filled_is_a_little_heavier_than_its_brass(self):
-        brass = material("yellow brass").density_g_per_cm3
-        assert 1.01 < material("gold-filled").density_g_per_cm3 / brass < 1.03
+        brass = metal_named("yellow brass").density_g_per_cm3
+        assert 1.01 < metal_named("gold-filled").density_g_per_cm3 / brass < 1.03
 
 
 # Stress at the inside of a curved bar of solid round section over that of a straight one, by
@@ -341,7 +341,7 @@ class TestStrength:
 
 class TestMaterials:
     def test_every_figure_is_plausible_and_has_a_source(self):
-        for metal in MATERIALS:
+        for metal in METALS:
             assert 2.0 < metal.density_g_per_cm3 < 20.0
             assert 60_000.0 < metal.youngs_modulus_mpa < 220_000.0
             assert metal.density_source
@@ -355,27 +355,27 @@ class TestMaterials:
                 assert low < metal.bending_strain(temper.name) < high
 
     def test_no_two_metals_share_a_name(self):
-        names = [name.casefold() for metal in MATERIALS for name in (metal.name, *metal.also)]
+        names = [name.casefold() for metal in METALS for name in (metal.name, *metal.also)]
         assert len(names) == len(set(names))
 
     def test_names_are_found_however_they_are_written(self):
-        assert material("Sterling-Silver") is material("925 silver")
-        assert material("jewelers brass").name == "jeweller's brass"
-        assert material("copper").temper("Dead Soft").name == "soft"
+        assert metal_named("Sterling-Silver") is metal_named("925 silver")
+        assert metal_named("jewelers brass").name == "jeweller's brass"
+        assert metal_named("copper").temper("Dead Soft").name == "soft"
 
     def test_unknown_names_are_refused_with_the_nearest(self):
         with pytest.raises(BadInput, match="perhaps copper is meant"):
-            material("coper")
+            metal_named("coper")
         with pytest.raises(BadInput, match="expected one of sterling silver"):
-            material("@@@")
+            metal_named("@@@")
         with pytest.raises(BadInput, match="trial ring"):
-            material("niobium").temper("half hard")
+            metal_named("niobium").temper("half hard")
 
     def test_nickel_and_lead_are_named_with_the_rule(self):
-        said = " ".join(material("nickel silver").cautions())
+        said = " ".join(metal_named("nickel silver").cautions())
         assert "REACH Annex XVII entry 27" in said
         assert "lead" in said
-        assert material("fine silver").cautions() == ()
+        assert metal_named("fine silver").cautions() == ()
 
 
 class TestBoughtRings:

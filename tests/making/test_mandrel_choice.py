@@ -9,14 +9,14 @@ from hypothesis import strategies as st
 from ringwright.answers.ratio_limits import CANNOT, VERY_TIGHT, WORKING, RatioLimits
 from ringwright.base.sizes import RingSize
 from ringwright.making.ring.coil import SHEARS, made_ring, saw
-from ringwright.making.ring.materials import material
 from ringwright.making.ring.wire import Bending, Trial, bending, tried
 from ringwright.making.shop.mandrel_choice import mandrel_choice, wound
+from ringwright.metals.names import metal_named
 from ringwright.weaves.rule import CommonRange
 
 SETTINGS = settings(derandomize=True, deadline=None, max_examples=60)
 DEAD = Bending(0.0, 0.0, 0.0, 1)
-COPPER = bending(material("copper"), "soft")
+COPPER = bending(metal_named("copper"), "soft")
 
 
 def limits(minimum, low, high):
@@ -87,7 +87,7 @@ def test_at_the_end_of_the_shelf_there_is_one_neighbour_or_none():
 )
 def test_every_mandrel_between_the_bounds_works_whatever_the_springback(wire, low, kerf, metal):
     asked = limits(low - 0.4, low, low + 0.8)
-    bends = bending(material(metal[0]), metal[1])
+    bends = bending(metal_named(metal[0]), metal[1])
     choice = mandrel_choice(wire, bends, saw(kerf), asked)
     if choice.lowest_mm is None:
         # No span: even the springback alone is wider than the range.
@@ -122,7 +122,7 @@ def test_a_mandrel_below_the_working_minimum_is_not_in_the_working_range():
 
 class TestTrials:
     def test_a_trial_goes_before_the_handbook(self):
-        copper = material("copper")
+        copper = metal_named("copper")
         found = bending(copper, "soft", [Trial(0.9, 3.0, 3.1, None)])
         assert found.trials == 1
         assert "trial ring" in found.source

@@ -15,13 +15,13 @@ from ringwright.base.sizes import parse_length
 from ringwright.cli import main
 from ringwright.commands.shared import add_size, asked_size
 from ringwright.making.ring.coil import made_ring, saw
-from ringwright.making.ring.materials import material
 from ringwright.making.ring.wire import bending
 from ringwright.making.shop.mandrel_choice import ORDER
 from ringwright.making.shop.match import FAR_TOO_LOOSE, candidates, match
 from ringwright.making.shop.regauge import listed_wires, regauge
 from ringwright.making.shop.report_match import match_facts, match_text
 from ringwright.making.shop.shop import load_shop
+from ringwright.metals.names import metal_named
 from ringwright.weaves import load_rule
 
 WEAVES = Path(weaves.__file__).parent
@@ -107,7 +107,7 @@ def test_every_wire_is_tried_on_every_mandrel_and_every_bought_ring(chain, shelf
 
 def test_rings_are_those_of_the_mandrel_after_springback_and_kerf(chain):
     copper = next(fit for fit in chain.fits if fit.candidate.name == "copper on 3mm")
-    bends = bending(material("copper"), "soft")
+    bends = bending(metal_named("copper"), "soft")
     made = made_ring(3.0, 0.9, bends.strain, saw(0.3))
     assert copper.candidate.size == made.ring
     low, likely, high = copper.candidate.ratios
@@ -280,7 +280,7 @@ def test_rings_fixed_in_millimetres_are_counted_apart_and_may_not_fit_at_all(tmp
 
 @pytest.fixture(scope="module")
 def two_wires():
-    copper = material("copper")
+    copper = metal_named("copper")
     wires = [("0.9mm", 0.9), ("1.8mm", 1.8)]
     rule = load_rule("one-in-one")
     soft = bending(copper, "soft")
@@ -308,7 +308,7 @@ class TestRegauge:
     def test_the_mandrel_makes_that_ring(self, two_wires):
         for one in two_wires:
             size = one.report.size
-            strain = bending(material("copper"), "soft").strain
+            strain = bending(metal_named("copper"), "soft").strain
             made = made_ring(one.mandrel.exact_mm, size.wire_mm, strain, saw(0.3))
             assert made.ring.inner_mm == pytest.approx(size.inner_mm)
 

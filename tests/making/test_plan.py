@@ -38,10 +38,10 @@ from ringwright.making.plan.report_plan import CSV_HEADS, WORDS, csv_rows, plan_
 from ringwright.making.plan.write_plan import write_plan, write_plan_csv
 from ringwright.making.ring.cautions import STEPS, cautions_for
 from ringwright.making.ring.coil import SHEARS, saw
-from ringwright.making.ring.materials import material
 from ringwright.making.ring.wire import bending
 from ringwright.making.shop.shop import load_shop
 from ringwright.making.shop.starting_shop import STARTING_SHOP
+from ringwright.metals.names import metal_named
 from ringwright.movement.loops import closed_loop
 from ringwright.outputs.models.artist import PictureUnavailable
 from ringwright.piece.piece import piece_of_length
@@ -72,7 +72,7 @@ def shop(tmp_path_factory):
 
 
 def copper(kind, cut=SHEARS, coil_mm=100.0, **more):
-    metal = material("copper")
+    metal = metal_named("copper")
     return Rings(
         report_of(kind).size, None, cut, coil_mm, metal, "soft", bending(metal, "soft"), **more
     )
@@ -342,20 +342,20 @@ class TestCautions:
         assert said in text
 
     def test_stand_in_bench_order_at_the_steps_that_are_used(self):
-        found = cautions_for(["wind", "shear", "weave"], material("copper"), "wrist")
+        found = cautions_for(["wind", "shear", "weave"], metal_named("copper"), "wrist")
         order = [STEPS.index(one.step) for one in found]
         assert order == sorted(order)
         assert {one.step for one in found} == {"wind", "shear", "weave", "wear", "always"}
 
     @pytest.mark.parametrize("steps", [["weave"], ["weave", "clasp"]])
     def test_round_the_neck_always_ask_for_a_breakaway_clasp(self, steps):
-        found = [one.text for one in cautions_for(steps, material("copper"), "neck")]
+        found = [one.text for one in cautions_for(steps, metal_named("copper"), "neck")]
         assert any("break-away" in text for text in found)
         assert not any("break-away" in one.text for one in cautions_for(steps, None, "wrist"))
 
     def test_of_the_metal_are_those_of_its_table(self):
-        found = [one.text for one in cautions_for([], material("nickel silver"))]
-        text = material("nickel silver").cautions()[0]
+        found = [one.text for one in cautions_for([], metal_named("nickel silver"))]
+        text = metal_named("nickel silver").cautions()[0]
         assert text[0].upper() + text[1:] in found
 
     def test_stand_beside_their_steps(self):
@@ -442,7 +442,7 @@ class TestTightRings:
         limits = RatioLimits(2.0, 3.6, CommonRange(2.8, 5.0, "made up"))
         report = replace(chain, limits=limits)
         sizing = sized(report, checked_measure("length", 120.0, None, None))
-        metal = material("copper")
+        metal = metal_named("copper")
         bends = bending(metal, "soft")
         rings = Rings(report.size, None, SHEARS, 100.0, metal, "soft", bends)
         return plan_facts(plan(report, rings, sizing, Asked()), {})

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import parse_load, parse_seconds
 from ringwright.making.ring.coil import SHEARS
-from ringwright.making.ring.materials import material
 from ringwright.making.shop.shop import MOST_BYTES, load_shop
 from ringwright.making.shop.starting_shop import STARTING_SHOP
+from ringwright.metals.names import metal_named
 
 WIRE = """
 [[wire]]
@@ -100,7 +100,7 @@ def test_a_trial_calibrates_its_wire_and_others_of_the_kind(shop_file):
     assert thin.bending.trials == 1
     assert thick.bending == thin.bending
     assert hard.bending.trials == 0
-    assert hard.bending.strain == material("copper").bending_strain("hard")
+    assert hard.bending.strain == metal_named("copper").bending_strain("hard")
 
 
 def test_a_wire_s_own_trials_go_before_those_of_its_kind(shop_file):

@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 
 from ringwright.cli import main
-from ringwright.colour.looks import METALS
+from ringwright.colour.looks import COLOUR_WORDS
 from ringwright.outputs.stills import studio
 from ringwright.outputs.stills.stills import parse_paints, print_pixels
 
@@ -117,10 +117,10 @@ class TestLook:
             solid = picture[:, :, 3] == 255.0
             mean = picture[solid][:, :3].mean(axis=0)
             away = {
-                metal: np.linalg.norm(hue(mean) - hue(np.array(METALS[metal])))
+                metal: np.linalg.norm(hue(mean) - hue(np.array(COLOUR_WORDS[metal].colour)))
                 for metal in ("copper", "silver", "brass", "niobium")
             }
-            stated = tuple(round(255 * part) for part in METALS[still["metal"]])
+            stated = tuple(round(255 * part) for part in COLOUR_WORDS[still["metal"]].colour)
             assert still["colours"] == {still["metal"]: "#{:02x}{:02x}{:02x}".format(*stated)}
             assert min(away, key=away.get) == still["metal"]
             # Neither burnt out nor black.
@@ -159,6 +159,6 @@ class TestRefusals:
 
 def test_metals_are_taken_once_each():
     assert parse_paints(["copper,silver", "copper"]) == ("copper", "silver")
-    assert parse_paints(["all"]) == tuple(METALS)
+    assert parse_paints(["all"]) == tuple(COLOUR_WORDS)
     # 150 mm at 300 dots an inch of 25.4 mm.
     assert print_pixels(150.0) == 1772

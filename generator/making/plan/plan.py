@@ -27,10 +27,10 @@ from ringwright.making.ring.coil import (
     mandrel_mm_for_ring,
     winding,
 )
-from ringwright.making.ring.materials import Material
 from ringwright.making.ring.ring_mass import ring_mass_g, wire_mass_g
 from ringwright.making.ring.wire import Bending
 from ringwright.making.shop.shop import Pace, Rates, Shop, ShopWire, StockRing
+from ringwright.metals.metal import Metal
 from ringwright.piece.piece import Piece, piece_of_length, rows_of, woven_piece
 from ringwright.weaves.rule import WeaveRule
 
@@ -62,7 +62,7 @@ class Rings:
     mandrel_mm: float | None
     cut: Cut
     coil_mm: float
-    metal: Material | None = None
+    metal: Metal | None = None
     temper: str | None = None
     bends: Bending | None = None
     wire: ShopWire | None = None

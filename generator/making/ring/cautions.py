@@ -1,7 +1,7 @@
 """What can hurt, and at which step: the one place for cautions of the bench.
 
 Common practice, no source, except where a rule is named. What is true of a single metal (nickel,
-lead, fumes) stands with that metal (:meth:`ringwright.making.ring.materials.Material.cautions`) and
+lead, fumes) stands with that metal (:meth:`ringwright.metals.metal.Metal.cautions`) and
 is only gathered here.
 """
 
@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from ringwright.making.ring.materials import NICKEL_LIMIT, Material
+from ringwright.metals.metal import NICKEL_LIMIT, Metal
 
 # Steps in bench order; METAL is about the wire itself, WEAR about the finished piece.
 METAL, ANNEAL, WIND, SAW, SHEAR = "metal", "anneal", "wind", "saw", "shear"
@@ -106,7 +106,7 @@ _OTHER_WEAR = Caution(WEAR, "Off at machines, at sports and in bed: it can catch
 
 
 def cautions_for(
-    steps: Collection[str], metal: Material | None = None, worn: str | None = None
+    steps: Collection[str], metal: Metal | None = None, worn: str | None = None
 ) -> tuple[Caution, ...]:
     """The cautions of the steps that are used, in bench order.
 
@@ -128,6 +128,6 @@ def cautions_for(
     return tuple(sorted(said, key=lambda one: STEPS.index(one.step)))
 
 
-def metal_cautions(metal: Material | None) -> tuple[str, ...]:
+def metal_cautions(metal: Metal | None) -> tuple[str, ...]:
     """What to know about a metal; what to ask where none was named."""
     return (_UNKNOWN_METAL,) if metal is None else metal.cautions()

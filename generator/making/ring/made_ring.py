@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from ringwright.base.sizes import GaugeTwin, RingSize
 from ringwright.making.ring.coil import Cut, MadeRing, made_ring, mandrel_mm_for_ring
-from ringwright.making.ring.materials import Material
 from ringwright.making.ring.ring_mass import (
     ring_mass_g,
     ring_surface_mm2,
@@ -16,6 +15,7 @@ from ringwright.making.ring.ring_mass import (
 from ringwright.making.ring.springback import plastic_moment_nmm
 from ringwright.making.ring.strength import RingStrength, ring_strength
 from ringwright.making.ring.wire import Bending
+from ringwright.metals.metal import Metal
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,7 @@ class BenchRing:
 
     size: RingSize
     twin: GaugeTwin | None
-    metal: Material | None
+    metal: Metal | None
     temper: str | None
     bends: Bending | None
     cut: Cut
@@ -75,7 +75,7 @@ class BenchRing:
 def bought_ring(
     size: RingSize,
     twin: GaugeTwin | None,
-    metal: Material | None,
+    metal: Metal | None,
     temper: str | None,
     bends: Bending | None,
     cut: Cut,
@@ -95,7 +95,7 @@ def wound_ring(
     wire_mm: float,
     mandrel_mm: float,
     twin: GaugeTwin | None,
-    metal: Material | None,
+    metal: Metal | None,
     temper: str | None,
     bends: Bending,
     cut: Cut,
@@ -114,7 +114,7 @@ def wound_ring(
 def _bench_ring(
     size: RingSize,
     twin: GaugeTwin | None,
-    metal: Material | None,
+    metal: Metal | None,
     temper: str | None,
     bends: Bending | None,
     cut: Cut,

@@ -10,8 +10,8 @@ from ringwright.answers.report import rounded
 from ringwright.base.sizes import STANDARD_FALL, RingSize, format_mm
 from ringwright.making.ring.cautions import SMALL_PARTS, WINDING
 from ringwright.making.ring.made_ring import BenchRing
-from ringwright.making.ring.materials import Material
 from ringwright.making.ring.strength import NOT_FOR_LOADS, RingStrength
+from ringwright.metals.metal import Metal
 
 _SOURCES = {
     "springback": "elastic, then perfectly plastic bending of a round wire, at a stress half way "
@@ -116,7 +116,7 @@ def ring_text(ring: BenchRing, load_n: float | None = None) -> str:
     return "\n".join(lines)
 
 
-def _mass_text(metal: Material, mass_g: float) -> str:
+def _mass_text(metal: Metal, mass_g: float) -> str:
     return (
         f"{mass_g:.4f} g in {metal.name} of {metal.density_g_per_cm3:g} g/cm3 "
         f"({metal.density_source}); {100 * mass_g:.2f} g a hundred"

@@ -28,7 +28,7 @@ is equally wide everywhere, give Gardiner's R0 / R1 = 4 x^3 - 3 x + 1 with x = R
 
 Left out: the pull on the wire while it is wound, which makes springback a little smaller;
 that fibres inside are bent shorter and sharper than the formula of a slender bar has it;
-and hardening, for which one stress stands (:attr:`ringwright.making.ring.materials.Temper.
+and hardening, for which one stress stands (:attr:`ringwright.metals.metal.Temper.
 bending_mpa`). A trial ring sets all of them right at once.
 """
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from ringwright.base.sizes import RingSize
 from ringwright.making.ring.coil import coil_inner_mm_for
-from ringwright.making.ring.materials import Material
 from ringwright.making.ring.springback import calibrated_strain
+from ringwright.metals.metal import Metal
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,7 @@ class Bending:
         return f"{self.trials} trial ring{'s' if self.trials > 1 else ''} of your own"
 
 
-def bending(metal: Material, temper: str, trials: Sequence[Trial] = ()) -> Bending:
+def bending(metal: Metal, temper: str, trials: Sequence[Trial] = ()) -> Bending:
     """How a wire bends: the mean of its trial rings, or the table where there are none.
 
     Raises

@@ -17,17 +17,10 @@ from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize, parse_length, parse_seconds
 from ringwright.base.toml_file import Node, quoted, read_toml, text_of, toml_of
 from ringwright.making.ring.coil import SHEARS, Cut, saw
-from ringwright.making.ring.materials import (
-    ALLOYED,
-    NONE,
-    TRACES,
-    Material,
-    Temper,
-    material,
-    temper_key,
-)
 from ringwright.making.ring.ring_mass import ring_mass_g, wire_mass_g
 from ringwright.making.ring.wire import Bending, Trial, bending
+from ringwright.metals.metal import ALLOYED, NONE, TRACES, Metal, Surface, Temper, temper_key
+from ringwright.metals.names import metal_named
 
 _KIND = "shop file"
 MOST_BYTES = 256 * 1024
@@ -39,6 +32,8 @@ MOST_TRIALS = 200
 MOST_PRICE = 1e7
 # Diameters that differ by less are typed alike.
 _SAME_MM = 1e-6
+# Of a maker's own metal no colour is asked.
+_GREY = (0.7, 0.7, 0.7)
 
 # Common practice, no source: a coil this long still turns true on a thin mandrel and fits a
 # saw's trough.
@@ -61,7 +56,7 @@ class ShopWire:
     name: str
     size_text: str
     wire_mm: float
-    metal: Material
+    metal: Metal
     temper: str
     price_per_kg: float | None
     price_per_m: float | None
@@ -95,7 +90,7 @@ class StockRing:
 
     name: str
     size: RingSize
-    metal: Material
+    metal: Metal
     temper: str
     price_per_100: float | None
     colour: str
@@ -159,7 +154,7 @@ class Shop:
     wires: tuple[ShopWire, ...]
     mandrels: tuple[ShopMandrel, ...]
     stock_rings: tuple[StockRing, ...]
-    metals: tuple[Material, ...]
+    metals: tuple[Metal, ...]
     trials: tuple[tuple[str, Trial], ...]
     cut: Cut
     coil_mm: float
@@ -195,7 +190,7 @@ class Shop:
         wire_mm = parse_length(size_text, "wire")
         fits = [wire for wire in self.wires if abs(wire.wire_mm - wire_mm) < _SAME_MM]
         if metal is not None:
-            name = material(metal, self.metals).name
+            name = metal_named(metal, self.metals).name
             fits = [wire for wire in fits if wire.metal.name == name]
         if temper is not None:
             key = temper_key(temper)
@@ -387,9 +382,9 @@ def _listed(table: Mapping[str, _Node], key: str, most: int) -> list[_Node]:
 # --- metals ---------------------------------------------------------------------------
 
 
-def _metals(table: Mapping[str, _Node]) -> tuple[tuple[Material, ...], dict[str, float]]:
+def _metals(table: Mapping[str, _Node]) -> tuple[tuple[Metal, ...], dict[str, float]]:
     """Metals of the maker's own, and prices per kilogram by the metal's name."""
-    own: list[Material] = []
+    own: list[Metal] = []
     prices: dict[str, float] = {}
     for item in _listed(table, "metal", MOST_METALS):
         keys = item.table(_METAL_KEYS, optional=set(_METAL_KEYS) - {"name"})
@@ -405,7 +400,7 @@ def _metals(table: Mapping[str, _Node]) -> tuple[tuple[Material, ...], dict[str,
     return tuple(own), prices
 
 
-def _own_metal(item: _Node, taken: Collection[str]) -> Material:
+def _own_metal(item: _Node, taken: Collection[str]) -> Metal:
     """A metal described in the file; all figures are needed, as none can be guessed."""
     table = item.table(_METAL_KEYS, optional=("price_per_kg", "nickel", "lead"))
     source = "your shop file"
@@ -417,9 +412,12 @@ def _own_metal(item: _Node, taken: Collection[str]) -> Material:
         high = keys["tensile_mpa"].number(low, 5000.0, f"a number from {low:g} (yield) to 5000")
         tempers.append(Temper(name, low, high, source))
     flags = (NONE, TRACES, ALLOYED)
-    return Material(
+    return Metal(
         name=table["name"].own_name(taken),
         also=(),
+        alloy=(),
+        alloy_source=source,
+        surface=Surface(_GREY),
         density_g_per_cm3=table["density_g_per_cm3"].number(1.0, 25.0),
         density_source=source,
         youngs_modulus_mpa=table["youngs_modulus_mpa"].number(1e4, 5e5),
@@ -430,8 +428,8 @@ def _own_metal(item: _Node, taken: Collection[str]) -> Material:
     )
 
 
-def _known_metal(node: _Node, own: Collection[Material]) -> Material:
-    return node.read(lambda text: material(text, own))
+def _known_metal(node: _Node, own: Collection[Metal]) -> Metal:
+    return node.read(lambda text: metal_named(text, own))
 
 
 # --- wires, mandrels, rings -----------------------------------------------------------
@@ -445,7 +443,7 @@ class _RoughWire:
     name: str
     size_text: str
     wire_mm: float
-    metal: Material
+    metal: Metal
     temper: str
     price_per_kg: float | None
     price_per_m: float | None
@@ -453,7 +451,7 @@ class _RoughWire:
 
 
 def _rough_wires(
-    table: Mapping[str, _Node], metals: Collection[Material], prices: Mapping[str, float]
+    table: Mapping[str, _Node], metals: Collection[Metal], prices: Mapping[str, float]
 ) -> dict[str, _RoughWire]:
     wires: dict[str, _RoughWire] = {}
     for item in _listed(table, "wire", MOST_WIRES):
@@ -553,7 +551,7 @@ def _mandrels(table: Mapping[str, _Node]) -> tuple[ShopMandrel, ...]:
     return tuple(mandrels[size_mm] for size_mm in sorted(mandrels))
 
 
-def _stock_rings(table: Mapping[str, _Node], metals: Collection[Material]) -> tuple[StockRing, ...]:
+def _stock_rings(table: Mapping[str, _Node], metals: Collection[Metal]) -> tuple[StockRing, ...]:
     rings: dict[str, StockRing] = {}
     for item in _listed(table, "stock_ring", MOST_STOCK_RINGS):
         optional = ("name", "inner", "outer", "temper", "price_per_100", "colour")

@@ -1,17 +1,28 @@
 """The shop file to start from: every table once, with remarks that say what it is for."""
 
-STARTING_SHOP = """\
+import textwrap
+
+from ringwright.metals.metal import TEMPERS
+from ringwright.metals.names import METALS
+
+_METALS = textwrap.fill(
+    f"One table for each wire. Metals: {', '.join(metal.name for metal in METALS)}; or one of your "
+    "own, see [[metal]].",
+    86,
+    initial_indent="# ",
+    subsequent_indent="# ",
+)
+
+STARTING_SHOP = f"""\
 # What is on your shelf, for `ringwright match` and the cutting plan.
 # Change, add or delete tables as you like: every one of them may be left out.
 # Lengths carry their unit and stand in quotes: "0.9mm", "3/16in", "18awg", "18swg".
 # Prices are plain numbers in the currency named under [rates].
 
 # --- wire ----------------------------------------------------------------------------
-# One table for each wire. Metals: sterling silver, fine silver, copper, red brass,
-# jeweller's brass, yellow brass, bronze, phosphor bronze, nickel silver, aluminium 5356,
-# aluminium 1100, stainless steel 304, stainless steel 316L, titanium grade 1, 2 or 5,
-# niobium, galvanised steel, gold-filled; or one of your own, see [[metal]].
-# Tempers: soft, quarter hard, half hard, hard, spring hard (not every metal has all).
+{_METALS}
+# Tempers: {", ".join(TEMPERS)} (not every metal has all; carat golds need a
+# trial ring, see [[trial]]).
 # The price is price_per_kg or price_per_m; without one, that of the [[metal]] is taken.
 
 [[wire]]
@@ -37,7 +48,7 @@ price_per_kg = 1100.0
 # name = "my bronze"
 # density_g_per_cm3 = 8.8
 # youngs_modulus_mpa = 110000
-# tempers = [{ name = "soft", yield_mpa = 120, tensile_mpa = 300 }]
+# tempers = [{{ name = "soft", yield_mpa = 120, tensile_mpa = 300 }}]
 # nickel = "none"     # or "traces" or "alloyed"
 # lead = "none"
 # price_per_kg = 30.0

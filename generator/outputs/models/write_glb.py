@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ringwright.colour.looks import look_of
+from ringwright.colour.looks import LOOKS, look_of, surface_of
 from ringwright.piece.mesh import frames, ring_sizes, size_segments, torus_mesh, torus_normals
 
 if TYPE_CHECKING:
     from ringwright.piece.piece import Piece
 
+_LEAST_ROUGH = 0.35
 # glTF has metres and y up (glTF 2.0 specification, 3.4, from memory); a piece has
 # millimetres and z up.
 TO_GLTF = np.array(
@@ -49,7 +50,7 @@ def write_glb(piece: Piece, path: Path, chord_error_mm: float = 0.02) -> None:
             name=paint,
             baseColorFactor=[*look_of(paint).linear(), 1.0],
             metallicFactor=1.0,
-            roughnessFactor=0.35,
+            roughnessFactor=_roughness(paint),
         )
         for paint in sorted(set(piece.paints))
     }
@@ -80,6 +81,11 @@ def write_glb(piece: Piece, path: Path, chord_error_mm: float = 0.02) -> None:
         )
     data = trimesh.exchange.gltf.export_glb(scene, include_normals=True)
     Path(path).write_bytes(data)
+
+
+def _roughness(paint: str) -> float:
+    """As the metal is, but not so polished that a viewer with small lamps shows it black."""
+    return _LEAST_ROUGH if paint in LOOKS else max(_LEAST_ROUGH, surface_of(paint).roughness)
 
 
 def _mesh_name(paint: str, size: int) -> str:

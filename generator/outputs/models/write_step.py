@@ -226,7 +226,7 @@ class _Part:
     def _paint(entities: _Entities, root: _Assembly, solid: str, paint: str) -> None:
         add = entities.add
         red, green, blue = (_real(part) for part in look_of(paint).colour)
-        colour = add(f"COLOUR_RGB('{paint}',{red},{green},{blue})")
+        colour = add(f"COLOUR_RGB({_quoted(paint)},{red},{green},{blue})")
         paint = add(f"FILL_AREA_STYLE_COLOUR('',{colour})")
         fill = add(f"FILL_AREA_STYLE('',({paint}))")
         area = add(f"SURFACE_STYLE_FILL_AREA({fill})")

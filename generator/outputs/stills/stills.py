@@ -12,8 +12,9 @@ import numpy as np
 from ringwright.answers.verdict import Report
 from ringwright.base.errors import BadInput
 from ringwright.base.progress import Progress, quiet
-from ringwright.colour.looks import METALS, RGB, is_paint
+from ringwright.colour.looks import COLOUR_WORDS, paint_named
 from ringwright.geometry.oval import Oval
+from ringwright.metals.metal import RGB
 from ringwright.outputs.stills import words
 from ringwright.outputs.stills.draw import Scene
 from ringwright.outputs.stills.studio import ROLES, colour_of
@@ -84,23 +85,21 @@ class Still:
 
 
 def parse_paints(given: Sequence[str]) -> tuple[str, ...]:
-    """Metals as they were typed: names, ``all``, ``roles`` or colours, each once.
+    """Metals as they were typed: names, ``all`` colour words, ``roles`` or colours, each once.
 
     Raises
     ------
     BadInput
-        When one is not known.
+        When one is not known, or can be several.
     """
     found: list[str] = []
     for text in given:
         for part in text.split(","):
             name = part.strip().lower()
-            if name not in ("all", ROLES) and not is_paint(name):
-                raise BadInput(
-                    f"--metal has {part.strip()[:40]!r}, which is no metal known here; give "
-                    f"{', '.join(METALS)}, all, roles, or a colour as #d86e33."
-                )
-            found += list(METALS) if name == "all" else [name]
+            if name == "all":
+                found += COLOUR_WORDS
+            else:
+                found.append(name if name == ROLES else paint_named(part, "--metal"))
     return tuple(dict.fromkeys(found))
 
 

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ringwright.base.arrays import Floats
-from ringwright.colour.looks import RGB, Look, look_of
+from ringwright.colour.looks import Look, studio_surface_of
+from ringwright.metals.metal import RGB, Surface
 
 LIGHT, DARK, TRANSPARENT = "light", "dark", "transparent"
 BACKGROUNDS = (LIGHT, DARK, TRANSPARENT)
@@ -23,13 +24,6 @@ _ROLE_LOOKS = {
     "closed": Look((0.337, 0.706, 0.914), "sky blue"),
 }
 _ROLE_ROUGHNESS = {"open": 0.16, "closed": 0.44}
-
-# How blurred a metal mirrors, from 0 (polished) to 1 (chalk).
-_POLISHED = 0.2
-_ROUGHNESS = {"aluminium": 0.26, "titanium": 0.28, "niobium": 0.26, "black": 0.16}
-# Elsewhere steel is bluer than it is, to be told from copper by everyone, and black so dark that
-# no light in it shows its shape.
-_AS_IT_IS: dict[str, RGB] = {"steel": (0.715, 0.725, 0.74), "black": (0.29, 0.29, 0.31)}
 
 # The wrist's form, in linear light: a plain grey that no metal is taken for.
 FORM = (0.66, 0.64, 0.62)
@@ -51,15 +45,19 @@ class Finish:
 
 def colour_of(paint: str) -> RGB:
     """The colour (sRGB, 0 to 1) of a role, a metal, or a colour written as #rrggbb."""
-    if paint in _ROLE_LOOKS:
-        return _ROLE_LOOKS[paint].colour
-    return _AS_IT_IS.get(paint) or look_of(paint).colour
+    return _surface_of(paint).colour
 
 
 def finish_of(paint: str) -> Finish:
     """The finish of a role, a metal, or a colour written as #rrggbb."""
-    roughness = _ROLE_ROUGHNESS.get(paint) or _ROUGHNESS.get(paint, _POLISHED)
-    return Finish(Look(colour_of(paint), paint).linear(), roughness)
+    surface = _surface_of(paint)
+    return Finish(Look(surface.colour, paint).linear(), surface.roughness)
+
+
+def _surface_of(paint: str) -> Surface:
+    if paint in _ROLE_LOOKS:
+        return Surface(_ROLE_LOOKS[paint].colour, _ROLE_ROUGHNESS[paint])
+    return studio_surface_of(paint)
 
 
 def role_words(role: str) -> str:

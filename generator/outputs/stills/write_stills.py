@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -63,7 +64,7 @@ def write_stills(
         for some in _batches(taken):
             on_progress("drawing stills", len(pictures), len(taken))
             for still, drawn in zip(some, _drawn(some), strict=True):
-                stem = f"{name}-{still.view}-{still.metal.lstrip('#')}"
+                stem = f"{name}-{still.view}-{slug(still.metal)}"
                 files = {"file": f"{stem}.png"}
                 batch.new(files["file"]).write_bytes(_with_words(drawn, still))
                 if still.facts["dpi"] is None:
@@ -77,6 +78,11 @@ def write_stills(
         batch.new(f"{name}.json").write_text(text + "\n", encoding="utf-8", newline="\n")
     on_progress("drawing stills", len(taken), len(taken))
     return WrittenStills(str(folder / f"{name}.json"), facts)
+
+
+def slug(paint: str) -> str:
+    """A paint as part of a file's name: small letters, digits and hyphens."""
+    return re.sub(r"[^a-z0-9]+", "-", paint.lower().replace("'", "")).strip("-")
 
 
 def _batches(taken: Sequence[Still]) -> list[list[Still]]:

@@ -9,9 +9,10 @@ from nicegui import ui
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize, parse_length
 from ringwright.making.ring.made_ring import BenchRing
-from ringwright.making.ring.materials import MATERIALS, Material, material
 from ringwright.making.shop.mandrel_choice import mandrel_choice
 from ringwright.making.shop.shop import Shop
+from ringwright.metals.metal import Metal
+from ringwright.metals.names import METALS, metal_named
 from ringwright.page.session import Session
 from ringwright.page.widgets.elements import Choice, Field, heading, words
 from ringwright.page.worked_out.ring_from_mandrel import own_wire, ring_of
@@ -35,11 +36,11 @@ def build(session: Session) -> None:
 
     def refresh() -> None:
         wanted, shop = session.wanted, session.shop
-        metals = {one.name: one.name for one in (*shop.metals, *MATERIALS)}
+        metals = {one.name: one.name for one in (*shop.metals, *METALS)}
         found = _known(wanted.metal, shop)
         name = wanted.metal if found is None else found.name
         metal.offer({name: name, **metals} if found is None else metals, name)
-        tempers = {one.name: one.name for one in found.tempers} if found else {}
+        tempers = {one: one for one in found.usual_tempers} if found else {}
         temper.offer({wanted.temper: wanted.temper, **tempers}, wanted.temper)
         kerf.put(wanted.kerf)
         kerf.complain(_kerf_trouble(wanted.kerf), _cut_words(session))
@@ -52,9 +53,9 @@ def build(session: Session) -> None:
     refresh()
 
 
-def _known(name: str, shop: Shop) -> Material | None:
+def _known(name: str, shop: Shop) -> Metal | None:
     try:
-        return material(name, shop.metals)
+        return metal_named(name, shop.metals)
     except BadInput:
         return None
 
@@ -115,7 +116,7 @@ def _works(session: Session) -> str:
         wire = own_wire(session.wanted, session.shop)
         found = mandrel_choice(
             session.wanted.size().wire_mm,
-            wire.bends,
+            wire.known_bending(),
             wire.cut,
             session.answer.report.limits,
         )
@@ -131,7 +132,9 @@ def made_words(session: Session, ring: BenchRing) -> str:
     """A ring from its mandrel, with how sure that is."""
     length = session.wanted.units.length
     if ring.made is None or ring.span_mm is None or ring.bends is None:
-        return ""
+        if ring.metal is None:
+            return ""
+        return f"{ring.metal.untried[0].upper()}{ring.metal.untried[1:]}."
     low, high = ring.span_mm
     ratios = [RingSize(ring.size.wire_mm, end).aspect_ratio for end in (low, high)]
     start = f"Wound on {length(ring.made.mandrel_mm)}, cut and closed: "

@@ -5,7 +5,8 @@ from __future__ import annotations
 from nicegui import ui
 
 from ringwright.base.errors import BadInput
-from ringwright.colour.looks import METALS
+from ringwright.colour.looks import COLOUR_WORDS, one_paint
+from ringwright.metals.names import METALS
 from ringwright.page.session import Session
 from ringwright.page.state.chosen import BY_ROLE, REPEATS, WHOLE
 from ringwright.page.widgets.elements import VALUE, Choice, Field, words
@@ -134,15 +135,20 @@ def _follow(session: Session, one: ui.element, name: str) -> None:
 def _kinds() -> dict[str, str]:
     return {
         BY_ROLE: "By role",
-        **{metal: f"All {metal.replace('-', ' ')}" for metal in METALS},
+        **{word: f"All {word.replace('-', ' ')}" for word in COLOUR_WORDS},
+        **{metal.name: f"All {metal.name}" for metal in METALS if metal.name not in COLOUR_WORDS},
         _PARTS: "Metals by role or ring ...",
         _TURNS: "Metals that take turns ...",
     }
 
 
 def _kind(paint: str) -> str:
-    if paint == BY_ROLE or paint in METALS:
+    if paint == BY_ROLE:
         return paint
+    # A colour as #rrggbb is one paint too, but stands in no list.
+    one = one_paint(paint)
+    if one is not None and not one.startswith("#"):
+        return one
     return _PARTS if "=" in paint else _TURNS
 
 

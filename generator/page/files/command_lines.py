@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from ringwright.colour.looks import METALS
+from ringwright.colour.looks import one_paint
 from ringwright.jigs import JIGS, jig_module
 from ringwright.jigs.parts.printing import add_printer
 from ringwright.page.files.run_command import Command
@@ -129,7 +129,7 @@ def pictures(chosen: Chosen) -> Command:
     """Pictures in metal; in one that the rings are shown in, if it is one."""
     paint, background = chosen.wanted.paint, chosen.settings.background
     words = [*_woven(chosen), *_length(chosen), *_width(chosen)]
-    words += _option("metal", paint if paint in METALS else "")
+    words += _option("metal", one_paint(paint) or "")
     words += _option("background", "" if background == BACKGROUNDS[0] else background)
     return _command(chosen, "stills", words, f"pictures/{chosen.slug}")
 

@@ -9,8 +9,8 @@ from nicegui import ui
 
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import parse_length
-from ringwright.making.ring.materials import MATERIALS, material
 from ringwright.making.shop.shop import shop_from_text
+from ringwright.metals.names import METALS, metal_named
 from ringwright.page.session import Session
 from ringwright.page.state.shop_edits import Value, with_table, with_value
 from ringwright.page.widgets.elements import Choice, Field, button, words
@@ -72,11 +72,11 @@ def _wire_form(session: Session) -> None:
 
     def metal_chosen(chosen: str) -> None:
         told["metal"] = chosen
-        known = material(chosen, session.shop.metals).tempers
-        told["temper"] = known[0].name
-        tempers.offer({one.name: one.name for one in known}, told["temper"])
+        known = metal_named(chosen, session.shop.metals).usual_tempers
+        told["temper"] = known[0]
+        tempers.offer({one: one for one in known}, told["temper"])
 
-    names = {one.name: one.name for one in (*session.shop.metals, *MATERIALS)}
+    names = {one.name: one.name for one in (*session.shop.metals, *METALS)}
     metals = Choice("Metal of the wire", names, told["metal"], metal_chosen)
     metals.field.move(target_index=3)
     metal_chosen(told["metal"])

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from ringwright.base.errors import BadInput
 from ringwright.base.sizes import gauge_twin, parse_length
 from ringwright.making.ring.coil import Cut, made_ring, saw
 from ringwright.making.ring.made_ring import BenchRing, bought_ring, wound_ring
-from ringwright.making.ring.materials import Material, material
 from ringwright.making.ring.wire import Bending, bending
 from ringwright.making.shop.shop import Shop, ShopWire
+from ringwright.metals.metal import Metal
+from ringwright.metals.names import metal_named
 from ringwright.page.state.chosen import Wanted
 
 
@@ -20,12 +22,20 @@ class OwnWire:
     Attributes
     ----------
     size_text : as typed, or as the shop file has it
+    bends : None where no strength of the metal is listed
     """
 
     size_text: str
-    metal: Material
+    metal: Metal
     temper: str
-    bends: Bending
+    bends: Bending | None
+
+    def known_bending(self) -> Bending:
+        """How it springs back; raises ``BadInput`` where that is not known."""
+        if self.bends is None:
+            raise BadInput(f"{self.metal.untried}.")
+        return self.bends
+
     cut: Cut
 
 
@@ -42,8 +52,9 @@ def own_wire(wanted: Wanted, shop: Shop) -> OwnWire:
     if wire is not None:
         size_text = wire.size_text if wanted.shelf else wanted.wire
         return OwnWire(size_text, wire.metal, wire.temper, wire.bending, cut)
-    metal = material(wanted.metal, shop.metals)
-    return OwnWire(wanted.wire, metal, wanted.temper, bending(metal, wanted.temper), cut)
+    metal = metal_named(wanted.metal, shop.metals)
+    bends = bending(metal, wanted.temper) if metal.tempers else None
+    return OwnWire(wanted.wire, metal, wanted.temper, bends, cut)
 
 
 def shelf_wire(wanted: Wanted, shop: Shop) -> ShopWire | None:
@@ -75,7 +86,7 @@ def with_ring(wanted: Wanted, shop: Shop) -> Wanted:
         return told
     wire_mm = parse_length(wire.size_text, "wire")
     mandrel_mm = parse_length(wanted.mandrel, "mandrel")
-    ring = made_ring(mandrel_mm, wire_mm, wire.bends.strain, wire.cut).ring
+    ring = made_ring(mandrel_mm, wire_mm, wire.known_bending().strain, wire.cut).ring
     # With all its digits, so that nothing is another ring than the one that was wound.
     return replace(told, inner=f"{ring.inner_mm!r}mm")
 
@@ -90,8 +101,10 @@ def ring_of(wanted: Wanted, shop: Shop) -> BenchRing:
     """
     wire = own_wire(wanted, shop)
     twin = gauge_twin(wire.size_text)
-    about = wire.metal, wire.temper, wire.bends, wire.cut
     if not wanted.mandrel:
-        return bought_ring(replace(wanted, wire=wire.size_text).size(), twin, *about)
+        size = replace(wanted, wire=wire.size_text).size()
+        return bought_ring(size, twin, wire.metal, wire.temper, wire.bends, wire.cut)
     wire_mm = parse_length(wire.size_text, "wire")
-    return wound_ring(wire_mm, parse_length(wanted.mandrel, "mandrel"), twin, *about)
+    mandrel_mm = parse_length(wanted.mandrel, "mandrel")
+    bends = wire.known_bending()
+    return wound_ring(wire_mm, mandrel_mm, twin, wire.metal, wire.temper, bends, wire.cut)

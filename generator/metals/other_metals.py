@@ -1,0 +1,173 @@
+"""Aluminium, steel, titanium and niobium, each one record."""
+
+from __future__ import annotations
+
+from ringwright.metals.metal import (
+    ALLOYED,
+    ASM_1,
+    ASM_2,
+    NOMINAL,
+    TRACES,
+    Metal,
+    Surface,
+    tempers_of,
+)
+
+_STAINLESS_304 = "ASTM A666 minima, from memory"
+_TITANIUM_MINIMA = "minima as in ASTM B338 and B863"
+_DUST = "Titanium swarf and dust burn: no dry grinding, and sand at hand."
+
+OTHER_METALS: tuple[Metal, ...] = (
+    Metal(
+        name="aluminium 5356",
+        also=(
+            "5356",
+            "aluminum 5356",
+            "bright aluminium",
+            "bright aluminum",
+            "aluminium",
+            "aluminum",
+        ),
+        alloy=(("Al", 95.0), ("Mg", 5.0)),
+        alloy_source=NOMINAL,
+        density_g_per_cm3=2.64,
+        density_source=ASM_2,
+        surface=Surface((0.82, 0.84, 0.86), 0.26),
+        youngs_modulus_mpa=71_000.0,
+        modulus_source=ASM_2,
+        tempers=(
+            *tempers_of(f"{ASM_2} (alloy 5056-O, nearly the same)", ("soft", 152.0, 290.0)),
+            *tempers_of(f"{ASM_2} (alloy 5056-H18, nearly the same)", ("hard", 407.0, 434.0)),
+        ),
+        beware="Aluminium gives no colour before it melts, and lye and acids eat it: do not "
+        "pickle it with other metals.",
+    ),
+    Metal(
+        name="aluminium 1100",
+        also=("1100", "aluminum 1100", "soft aluminium", "pure aluminium"),
+        alloy=(("Al", 99.0),),
+        alloy_source=NOMINAL,
+        density_g_per_cm3=2.71,
+        density_source=ASM_2,
+        surface=Surface((0.83, 0.85, 0.86), 0.28),
+        youngs_modulus_mpa=69_000.0,
+        modulus_source=ASM_2,
+        tempers=(
+            *tempers_of(f"{ASM_2} (1100-O)", ("soft", 34.0, 90.0)),
+            *tempers_of(f"{ASM_2} (1100-H14)", ("half hard", 117.0, 124.0)),
+            *tempers_of(f"{ASM_2} (1100-H18)", ("hard", 152.0, 165.0)),
+        ),
+    ),
+    Metal(
+        name="stainless steel 304",
+        also=("304", "stainless", "stainless steel", "1.4301", "302"),
+        loosely=("steel",),
+        alloy=(("Fe", 72.0), ("Cr", 19.0), ("Ni", 9.0)),
+        alloy_source=NOMINAL,
+        density_g_per_cm3=8.00,
+        density_source="EN 10088-1 gives 7.9; ASM Handbook vol. 1 8.00; both from memory",
+        surface=Surface((0.715, 0.725, 0.74)),
+        youngs_modulus_mpa=193_000.0,
+        modulus_source=ASM_1,
+        tempers=tempers_of(
+            _STAINLESS_304,
+            ("soft", 205.0, 515.0),
+            ("quarter hard", 515.0, 860.0),
+            ("half hard", 760.0, 1035.0),
+            ("hard", 965.0, 1275.0),
+        ),
+        nickel=ALLOYED,
+    ),
+    Metal(
+        name="stainless steel 316L",
+        also=("316L", "316", "surgical steel", "1.4404"),
+        loosely=("steel",),
+        alloy=(("Fe", 68.5), ("Cr", 17.0), ("Ni", 12.0), ("Mo", 2.5)),
+        alloy_source=NOMINAL,
+        density_g_per_cm3=8.00,
+        density_source="EN 10088-1 and ASM Handbook vol. 1, both from memory",
+        surface=Surface((0.705, 0.71, 0.72)),
+        youngs_modulus_mpa=193_000.0,
+        modulus_source=ASM_1,
+        tempers=(
+            *tempers_of("ASTM A240 minima, from memory", ("soft", 170.0, 485.0)),
+            *tempers_of(
+                _STAINLESS_304, ("quarter hard", 515.0, 860.0), ("half hard", 690.0, 1035.0)
+            ),
+        ),
+        nickel=ALLOYED,
+    ),
+    Metal(
+        name="titanium grade 1",
+        also=("titanium", "commercially pure titanium", "ti grade 1"),
+        alloy=(("Ti", 99.5),),
+        alloy_source=NOMINAL,
+        density_g_per_cm3=4.51,
+        density_source=ASM_2,
+        surface=Surface((0.56, 0.55, 0.53), 0.28),
+        youngs_modulus_mpa=103_000.0,
+        modulus_source=ASM_2,
+        tempers=tempers_of(_TITANIUM_MINIMA, ("soft", 170.0, 240.0)),
+        beware=_DUST,
+    ),
+    Metal(
+        name="titanium grade 2",
+        also=("ti grade 2",),
+        alloy=(("Ti", 99.3),),
+        alloy_source=NOMINAL,
+        density_g_per_cm3=4.51,
+        density_source=ASM_2,
+        surface=Surface((0.56, 0.55, 0.53), 0.28),
+        youngs_modulus_mpa=103_000.0,
+        modulus_source=ASM_2,
+        tempers=tempers_of(_TITANIUM_MINIMA, ("soft", 275.0, 345.0)),
+        beware=_DUST,
+    ),
+    Metal(
+        name="titanium grade 5",
+        also=("ti grade 5", "ti-6al-4v", "6al-4v"),
+        alloy=(("Ti", 90.0), ("Al", 6.0), ("V", 4.0)),
+        alloy_source=NOMINAL,
+        density_g_per_cm3=4.43,
+        density_source=ASM_2,
+        surface=Surface((0.54, 0.53, 0.52), 0.28),
+        youngs_modulus_mpa=114_000.0,
+        modulus_source=ASM_2,
+        tempers=tempers_of("ASTM B348 minima, from memory", ("soft", 828.0, 895.0)),
+        beware=_DUST,
+    ),
+    Metal(
+        name="niobium",
+        also=("R04200", "columbium"),
+        alloy=(("Nb", 99.8),),
+        alloy_source=NOMINAL,
+        density_g_per_cm3=8.57,
+        density_source=ASM_2,
+        surface=Surface((0.47, 0.47, 0.52), 0.26),
+        youngs_modulus_mpa=103_000.0,
+        modulus_source=ASM_2,
+        tempers=(
+            *tempers_of("ASTM B392 minima, from memory", ("soft", 73.0, 125.0)),
+            *tempers_of("from memory, rough", ("hard", 275.0, 345.0)),
+        ),
+    ),
+    Metal(
+        name="galvanised steel",
+        also=("mild steel", "galvanized steel", "iron"),
+        loosely=("steel",),
+        alloy=(("Fe", 99.0),),
+        alloy_source="low-carbon steel under a thin coat of zinc, from memory",
+        density_g_per_cm3=7.85,
+        density_source=ASM_1,
+        surface=Surface((0.66, 0.68, 0.70), 0.45),
+        youngs_modulus_mpa=205_000.0,
+        modulus_source=ASM_1,
+        tempers=(
+            *tempers_of("low-carbon fencing wire, from memory", ("soft", 240.0, 400.0)),
+            *tempers_of("low-carbon wire as drawn, from memory", ("hard", 550.0, 650.0)),
+        ),
+        lead=TRACES,
+        beware="Never heat or solder it: zinc fume makes ill. The zinc layer is not for long wear "
+        "on the skin or near the mouth, and may hold lead.",
+    ),
+)
