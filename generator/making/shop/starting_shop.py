@@ -5,13 +5,15 @@ import textwrap
 from ringwright.metals.metal import TEMPERS
 from ringwright.metals.names import METALS
 
+# A space that no line is broken at, so that names stay whole.
+_FIRM = "\N{NO-BREAK SPACE}"
+_NAMES = ", ".join(metal.name.replace(" ", _FIRM) for metal in METALS)
 _METALS = textwrap.fill(
-    f"One table for each wire. Metals: {', '.join(metal.name for metal in METALS)}; or one of your "
-    "own, see [[metal]].",
+    f"One table for each wire. Metals: {_NAMES}; or one of your own, see{_FIRM}[[metal]].",
     86,
     initial_indent="# ",
     subsequent_indent="# ",
-)
+).replace(_FIRM, " ")
 
 STARTING_SHOP = f"""\
 # What is on your shelf, for `ringwright match` and the cutting plan.
@@ -21,8 +23,8 @@ STARTING_SHOP = f"""\
 
 # --- wire ----------------------------------------------------------------------------
 {_METALS}
-# Tempers: {", ".join(TEMPERS)} (not every metal has all; carat golds need a
-# trial ring, see [[trial]]).
+# Tempers: {", ".join(TEMPERS)} (not every metal has all).
+# Where no strength is listed, as of carat golds, a trial ring tells how it springs back.
 # The price is price_per_kg or price_per_m; without one, that of the [[metal]] is taken.
 
 [[wire]]

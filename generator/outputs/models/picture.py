@@ -118,6 +118,9 @@ def _span(piece: Piece, rings: Bools) -> _Span:
 _LINE = (0.80, 0.81, 0.82)
 _TOP_SHARE, _LEGEND_SHARE = 0.20, 0.08
 _LEGEND_METALS = 4
+# Shares of the picture's width: an entry of the legend, and what it takes for swatch and letters.
+_ENTRY_WIDE, _SWATCH_WIDE, _LETTER_WIDE = 0.185, 0.045, 0.0078
+_ROLE_WIDE = 0.29
 # Towards the camera and the lamp of the close-up; x along the piece, z up.
 _CAMERA = np.array([-0.32, -0.74, 0.62])
 # A sheet, rosette or flower is known by its face, so the camera stands higher over it.
@@ -206,7 +209,6 @@ def _legend(piece: Piece, width: int, height: int) -> Floats:
 
     radius = 0.011 * width
     column = 0.025 * width
-    wide = 0.29 * width if not piece.metals else 0.185 * width
     shown, rest = _legend_entries(piece)
     for paint, words in shown:
         swatch = Piece(
@@ -219,7 +221,7 @@ def _legend(piece: Piece, width: int, height: int) -> Floats:
         )
         _add_rings(plotter, swatch, np.arange(1), 0.05)
         write(words, column + 2.9 * radius, "left")
-        column += wide
+        column += (_entry_wide(words) if piece.metals else _ROLE_WIDE) * width
     if rest:
         write(f"and {rest} more", column, "left")
     rings = "ring" if len(piece) == 1 else "rings"
@@ -246,8 +248,24 @@ def _legend_entries(piece: Piece) -> tuple[list[tuple[str, str]], int]:
         ((paint, piece.metals.count(paint)) for paint in set(piece.metals)),
         key=lambda item: (-item[1], item[0]),
     )
-    shown = counts if len(counts) <= _LEGEND_METALS else counts[: _LEGEND_METALS - 1]
-    return [(paint, f"{count} {paint}") for paint, count in shown], len(counts) - len(shown)
+    entries = [(paint, f"{count} {paint}") for paint, count in counts]
+    shown = _fitting(entries)
+    return shown, len(entries) - len(shown)
+
+
+def _fitting(entries: list[tuple[str, str]]) -> list[tuple[str, str]]:
+    """As many entries of a legend as have room beside its last words."""
+    if len(entries) > _LEGEND_METALS:
+        entries = entries[: _LEGEND_METALS - 1]
+    room = _LEGEND_METALS * _ENTRY_WIDE + 1e-9
+    while len(entries) > 1 and sum(_entry_wide(words) for _, words in entries) > room:
+        entries = entries[:-1]
+    return entries
+
+
+def _entry_wide(words: str) -> float:
+    """What a metal takes of the legend's width."""
+    return max(_ENTRY_WIDE, _SWATCH_WIDE + _LETTER_WIDE * len(words))
 
 
 def _warm_up() -> None:
