@@ -39,7 +39,7 @@ from ringwright.making.ring.springback import (
     relaxed_inner_mm,
 )
 from ringwright.making.ring.strength import curvature_factor, ring_strength
-from ringwright.metals.names import METALS, metal_named
+from ringwright.metals.names import metal_named
 
 SETTINGS = settings(derandomize=True, deadline=None, max_examples=100)
 WIRES = st.floats(min_value=0.3, max_value=3.0)
@@ -337,45 +337,6 @@ class TestStrength:
         assert double.begins_n == pytest.approx(4 * 1.5 * one.begins_n)
         assert double.opens_n == pytest.approx(4 * 1.5 * one.opens_n)
         assert one.safety_factor(one.begins_n / 5.0) == pytest.approx(5.0)
-
-
-class TestMaterials:
-    def test_every_figure_is_plausible_and_has_a_source(self):
-        for metal in METALS:
-            assert 2.0 < metal.density_g_per_cm3 < 20.0
-            assert 60_000.0 < metal.youngs_modulus_mpa < 220_000.0
-            assert metal.density_source
-            assert metal.modulus_source
-            yields = [temper.yield_mpa for temper in metal.tempers]
-            assert yields == sorted(yields)
-            for temper in metal.tempers:
-                assert temper.source
-                assert 30.0 < temper.yield_mpa < temper.tensile_mpa < 1300.0
-                low, high = metal.bending_strain_range(temper.name)
-                assert low < metal.bending_strain(temper.name) < high
-
-    def test_no_two_metals_share_a_name(self):
-        names = [name.casefold() for metal in METALS for name in (metal.name, *metal.also)]
-        assert len(names) == len(set(names))
-
-    def test_names_are_found_however_they_are_written(self):
-        assert metal_named("Sterling-Silver") is metal_named("925 silver")
-        assert metal_named("jewelers brass").name == "jeweller's brass"
-        assert metal_named("copper").temper("Dead Soft").name == "soft"
-
-    def test_unknown_names_are_refused_with_the_nearest(self):
-        with pytest.raises(BadInput, match="perhaps copper is meant"):
-            metal_named("coper")
-        with pytest.raises(BadInput, match="expected one of sterling silver"):
-            metal_named("@@@")
-        with pytest.raises(BadInput, match="trial ring"):
-            metal_named("niobium").temper("half hard")
-
-    def test_nickel_and_lead_are_named_with_the_rule(self):
-        said = " ".join(metal_named("nickel silver").cautions())
-        assert "REACH Annex XVII entry 27" in said
-        assert "lead" in said
-        assert metal_named("fine silver").cautions() == ()
 
 
 class TestBoughtRings:
