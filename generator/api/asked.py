@@ -177,3 +177,22 @@ def length_text(length: object, what: str) -> str:
         raise BadInput(
             f"{what} {str(length)!r} is not a length: give one in mm, in or another unit of length"
         ) from error
+
+
+def spelt_out(options: Mapping[str, Any]) -> dict[str, Any]:
+    """Options with a ``RingSize`` for the wire told as wire and inner diameter.
+
+    Raises
+    ------
+    BadInput
+        When the size is none, or another option says the ring once more.
+    """
+    wire = options.get("wire")
+    if not isinstance(wire, RingSize):
+        return dict(options)
+    if any(options.get(name) is not None for name in ("inner", "outer", "ratio", "mandrel")):
+        raise BadInput(
+            "a RingSize says wire and inner diameter: leave inner, outer, ratio and mandrel out"
+        )
+    size = wire.checked()
+    return {**options, "wire": f"{size.wire_mm!r}mm", "inner": f"{size.inner_mm!r}mm"}

@@ -5,9 +5,17 @@ from __future__ import annotations
 import argparse
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal, Unpack, overload
 
-from ringwright.api.asked import asked_out, length_text
+from ringwright.api.asked import asked_out, length_text, spelt_out
+from ringwright.api.jig_options import (
+    CuttingCradle,
+    GiantSample,
+    RingGauge,
+    SortingTray,
+    WeavingStand,
+    WindingGuide,
+)
 from ringwright.base.arguments import Parser
 from ringwright.base.errors import BadInput
 from ringwright.base.progress import Progress, quiet
@@ -53,15 +61,34 @@ class MadeJig:
         return f"<MadeJig {self.jig.name}: {count} printed part{'s' * (count != 1)}>"
 
 
-def jig(name: str, weave: str | None = None, **options: Any) -> MadeJig:
+@overload
+def jig(name: Literal["ring-gauge"], **options: Unpack[RingGauge]) -> MadeJig: ...
+@overload
+def jig(name: Literal["winding-guide"], **options: Unpack[WindingGuide]) -> MadeJig: ...
+@overload
+def jig(name: Literal["cutting-cradle"], **options: Unpack[CuttingCradle]) -> MadeJig: ...
+@overload
+def jig(
+    name: Literal["sorting-tray"], weave: str | Path, **options: Unpack[SortingTray]
+) -> MadeJig: ...
+@overload
+def jig(
+    name: Literal["weaving-stand"], weave: str | Path, **options: Unpack[WeavingStand]
+) -> MadeJig: ...
+@overload
+def jig(
+    name: Literal["giant-sample"], weave: str | Path, **options: Unpack[GiantSample]
+) -> MadeJig: ...
+def jig(name: str, weave: str | Path | None = None, **options: Any) -> MadeJig:
     """Build a jig for your sizes and printer.
 
     Parameters
     ----------
     name : such as ``"ring-gauge"``; ``ringwright jigs`` lists them
     weave : a weave's name or the path of a rule file, for jigs that are made for one
-    options : those of ``ringwright jig NAME --help``, with ``_`` for ``-``; lengths are texts or
-        pint quantities, ``True`` is an option without a value
+    options : those of ``ringwright jig NAME --help``, with ``_`` for ``-``; their types are in
+        ``ringwright.api.jig_options``, and editors offer them. Lengths are texts or pint
+        quantities, ``True`` is an option without a value, a list is an option given several times
 
     Raises
     ------
@@ -76,14 +103,23 @@ def jig(name: str, weave: str | None = None, **options: Any) -> MadeJig:
     """
     if name not in JIGS:
         raise BadInput(f"there is no jig {name!r}: expected one of {', '.join(JIGS)}")
-    parser = Parser(prog=f"ringwright jig {name}", add_help=False)
+    parser = jig_parser(name)
+    known = [action.dest for action in parser._actions if action.option_strings]
+    typed = [] if weave is None else [str(weave)]
+    for key, value in spelt_out(options).items():
+        if key not in known:
+            raise BadInput(f"{name} has no {key!r}: expected some of {', '.join(known)}")
+        typed += _typed(f"--{key.replace('_', '-')}", value)
+    return made_from(name, parser.parse_args(typed))
+
+
+def jig_parser(name: str) -> Parser:
+    """Reads a jig's own options and the printer's."""
+    parser = Parser(prog=f"ringwright jig {name}", add_help=False, allow_abbrev=False)
     jig_module(name).add_options(parser)
     add_printer(parser)
     parser.set_defaults(workers=0)
-    typed = [] if weave is None else [weave]
-    for key, value in options.items():
-        typed += _typed(f"--{key.replace('_', '-')}", value)
-    return made_from(name, parser.parse_args(typed))
+    return parser
 
 
 def _typed(option: str, value: Any) -> list[str]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from ringwright.answers.report import piece_facts, piece_text
 from ringwright.answers.verdict import Report
-from ringwright.api.asked import Length, asked_mm, asked_width_mm
+from ringwright.api.asked import Length, asked_mm, asked_out, asked_width_mm
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress, quiet
@@ -162,8 +162,7 @@ class WholePiece:
 
     def save_all(
         self,
-        folder: str | Path,
-        name: str,
+        out: str | Path,
         on_progress: Progress = quiet,
         artist: Artist | None = None,
     ) -> Preview:
@@ -171,6 +170,7 @@ class WholePiece:
 
         Parameters
         ----------
+        out : ``folder/name``, without an ending
         artist : a drawing process that is ready; one is started when left out
 
         Raises
@@ -180,12 +180,11 @@ class WholePiece:
         """
         if artist is None:
             with Artist(PICTURES) as own:
-                return self.save_all(folder, name, on_progress, own)
+                return self.save_all(out, on_progress, own)
         return preview(
             self.report,
             self._laid,
-            Path(folder),
-            name,
+            *asked_out(out),
             self.wanted.chord_error_mm,
             on_progress,
             artist,

@@ -8,11 +8,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ringwright.answers.verdict import Report
-from ringwright.api.asked import Second, WeaveLike, asked_out, asked_rule, length_text
+from ringwright.api.asked import (
+    Length,
+    Second,
+    WeaveLike,
+    asked_out,
+    asked_rule,
+    length_text,
+    spelt_out,
+)
 from ringwright.api.check import settled
 from ringwright.api.making import asked_bending, asked_cut, asked_measure, asked_metal
 from ringwright.base.errors import BadInput, NoRest
-from ringwright.base.paper import asked_paper
+from ringwright.base.paper import USUAL_PAPER, asked_paper
 from ringwright.base.progress import Progress, quiet
 from ringwright.making.plan.piece_size import Measure, sized
 from ringwright.making.plan.plan import Asked, Plan, Rings
@@ -32,36 +40,6 @@ if TYPE_CHECKING:
     from ringwright.making.shop.shop import Shop, ShopWire
 
 _MOST_CLASP_RINGS = 100
-# What the command's options are where nothing is typed.
-_USUAL = {
-    **dict.fromkeys(
-        [
-            "wire",
-            "inner",
-            "outer",
-            "ratio",
-            "mandrel",
-            "stock",
-            "length",
-            "wrist",
-            "ankle",
-            "neck",
-            "finger",
-            "ease",
-            "clasp",
-            "width",
-            "clasp_price",
-            "shop",
-            "metal",
-            "temper",
-            "trial",
-            "kerf",
-            "coil",
-        ]
-    ),
-    **{"shorter": False, "anneal": False, "clasp_rings": 2, "spares": "5%", "paper": "A4"},
-}
-_AS_THEY_ARE = ("shorter", "anneal", "clasp_rings", "clasp_price", "trial")
 
 
 @dataclass(frozen=True)
@@ -119,18 +97,59 @@ class Planned:
 def plan(
     weave: WeaveLike,
     *,
+    wire: Length | RingSize | None = None,
+    inner: Length | None = None,
+    outer: Length | None = None,
+    ratio: str | float | None = None,
     second: Second | None = None,
+    mandrel: Length | None = None,
+    stock: str | None = None,
+    length: Length | None = None,
+    wrist: Length | None = None,
+    ankle: Length | None = None,
+    neck: Length | None = None,
+    finger: Length | None = None,
+    ease: Length | None = None,
+    clasp: Length | None = None,
+    width: Length | None = None,
+    shorter: bool = False,
+    clasp_rings: int = 2,
+    clasp_price: float | None = None,
+    spares: str = "5%",
+    shop: str | Path | None = None,
+    metal: str | None = None,
+    temper: str | None = None,
+    trial: tuple[Length, Length] | None = None,
+    kerf: Length | None = None,
+    anneal: bool = False,
+    coil: Length | None = None,
+    paper: str = USUAL_PAPER,
     workers: int | None = 0,
     on_progress: Progress = quiet,
-    **options: Any,
 ) -> Planned:
     """Count rings, wire, coils, hours and money for a piece.
 
     Parameters
     ----------
-    weave, second, workers, on_progress : as in ``rw.check``
-    options : those of ``ringwright plan --help``, with ``_`` for ``-``; lengths are texts or
-        pint quantities
+    weave, inner, outer, ratio, second, workers, on_progress : as in ``rw.check``
+    wire : its diameter, a ``RingSize``, or the name of a wire of the shop file
+    mandrel : what the rings are wound on, in place of their diameter
+    stock : the name of bought rings of the shop file, in place of all that says how rings are made
+    length, wrist, ankle, neck, finger : what the piece is to fit, one of them: its own length, or
+        the measure of the body
+    ease : what the piece is longer than the body
+    clasp, clasp_rings, clasp_price : the clasp's length, the rings that hold it, its price in the
+        currency of the shop file
+    width : least width of a sheet, across its rows
+    shorter : whether to take the shorter of the two neighbouring whole numbers of repeats
+    spares : spare rings of each size, as a share
+    shop : the path of a shop file
+    metal, temper : of the wire
+    trial : a mandrel, and the inner diameter of rings that were wound on it of this wire
+    kerf : what the saw takes away; None for shears, which take nothing
+    anneal : whether the wire is annealed and pickled first
+    coil : the longest coil wound at a time
+    paper : ``"A4"`` or ``"letter"``, what the plan is printed on
 
     Raises
     ------
@@ -145,14 +164,26 @@ def plan(
     >>> rw.plan("one-in-one", wire="1mm", inner="4mm", length="180mm").facts()["weave"]
     'one-in-one'
     """
-    unknown = [key for key in options if key not in _USUAL]
-    if unknown:
-        raise BadInput(f"plan knows no {unknown[0]!r}: see 'ringwright plan --help'")
-    given = {
-        key: value if value is None or key in _AS_THEY_ARE else length_text(value, key)
-        for key, value in options.items()
+    texts = {
+        **{"wire": wire, "inner": inner, "outer": outer, "ratio": ratio, "mandrel": mandrel},
+        **{"stock": stock, "length": length, "wrist": wrist, "ankle": ankle, "neck": neck},
+        **{"finger": finger, "ease": ease, "clasp": clasp, "width": width, "spares": spares},
+        **{"shop": shop, "metal": metal, "temper": temper, "kerf": kerf, "coil": coil},
+        "paper": paper,
     }
-    read = argparse.Namespace(**{**_USUAL, **given}, weave=weave, second=second)
+    read = argparse.Namespace(
+        weave=weave,
+        second=second,
+        shorter=shorter,
+        clasp_rings=clasp_rings,
+        clasp_price=clasp_price,
+        trial=None if trial is None else tuple(length_text(one, "trial") for one in trial),
+        anneal=anneal,
+        **{
+            name: None if given is None else length_text(given, name)
+            for name, given in spelt_out(texts).items()
+        },
+    )
     wanted = asked_plan(read)
     report = settled(wanted.rule, wanted.rings.size, on_progress, workers=workers)
     if not report.can_be_woven:

@@ -85,7 +85,8 @@ def run(options: argparse.Namespace) -> int:
         options.grid,
         options.chord_error,
     )
-    folder, name = target(options.out)
+    # Before anything is worked out, which can take a while.
+    target(options.out)
     with Artist(PICTURES) as artist, progress() as step:
 
         def begin_drawing(unit: Unit) -> None:
@@ -96,7 +97,7 @@ def run(options: argparse.Namespace) -> int:
             facts = report_facts(report)
         else:
             piece = laid(report, wanted)
-            made = piece.save_all(folder, name, step, artist)
+            made = piece.save_all(options.out, step, artist)
             facts = piece_facts(report, made.piece, made.repeats, made.checked, made.files)
     if not report.can_be_woven:
         show(options, facts, lambda: report_text(report) + "\n\nNothing was written.")
