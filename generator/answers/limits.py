@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from concurrent.futures import as_completed
 from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
 
 from ringwright.answers.verdict import Report
 from ringwright.base.progress import Progress
-from ringwright.movement.assembly import StepWay, ways_in
+from ringwright.base.workers import worker_count, worker_pool
+from ringwright.movement.assembly import StepWay, way_in
 from ringwright.movement.bend import AXES, Bend, joint_bend, tightest_bend
-from ringwright.movement.eye import Eye, eyes_left
+from ringwright.movement.eye import Eye, eye_left, of_all_alike
 from ringwright.movement.loads import LEAST, Load, contacts_loaded, loads, pushes_slant
 from ringwright.movement.loops import Loop, closed_loop, smallest_loop
 from ringwright.movement.play import Play, crumpled, guided
@@ -18,6 +22,9 @@ from ringwright.solver.climb import Unit
 from ringwright.solver.placement import placed_unit
 
 _CHAIN, _SHEET = "chain", "sheet"
+
+# What is asked, and of which direction, ring, step or length.
+_Key = tuple[str, str | int]
 
 
 @dataclass(frozen=True)
@@ -85,6 +92,7 @@ def limits(
     report: Report,
     on_progress: Progress,
     repeats: int | None = None,
+    workers: int | None = 0,
 ) -> Limits:
     """Ask every question of a settled weave.
 
@@ -93,47 +101,31 @@ def limits(
     report : of a size that can be woven
     repeats : also close a chain of so many into a bracelet, 3 or more
     on_progress : called with (what, done, of)
+    workers : processes to share the questions out to, one per core if None; with 0 this one
     """
     unit, rule, settled = report.unit, report.rule, report.settled
     # Of the rule's placement: what rests may lean a little to one side, and has the same lay.
     same = symmetries(placed_unit(rule, report.size))
     groups = alike(same)
     ways = _ways(unit, same)
-    total = 2 + len(groups) + len(ways) * (2 if repeats is None else 3) + len(rule.steps)
-    done = 0
-
-    def step() -> None:
-        nonlocal done
-        on_progress("limits", done, total)
-        done += 1
-
-    step()
-    along = _given(unit, 0) if len(unit.lattice.values) else None
-    step()
-    across = _given(unit, 2) if unit.lattice.kind == _SHEET else None
-    eyes = eyes_left(unit, groups, step)
+    found = _answered(_questions(report, groups, ways, repeats), on_progress, workers)
     bends, joints, loops, bracelets = [], [], [], []
     for directions in ways:
-        step()
-        bend, joint = tightest_bend(unit, directions[0]), joint_bend(unit, directions[0])
-        step()
-        smallest = smallest_loop(unit, joint)
+        joint, smallest = found["loop", directions[0]]
         for direction in directions:
-            bends.append(replace(bend, direction=direction))
+            bends.append(replace(found["bend", directions[0]], direction=direction))
             joints.append(replace(joint, direction=direction))
             loops += [] if smallest is None else [(direction, smallest)]
-        if repeats is not None:
-            step()
-            bracelet = closed_loop(unit, directions[0], repeats)
-            bracelets += [(direction, bracelet) for direction in directions]
-    steps = ways_in(rule, report.size, report.tightest, lambda *_: step())
-    on_progress("limits", total, total)
+            if repeats is not None:
+                bracelets.append((direction, found["bracelet", directions[0]]))
+    steps = tuple(found["step", number] for number in range(len(rule.steps)))
+    along = _given(found, 0)
     pulled = settled is not None and along is not None
     return Limits(
         report=_judged_by(report, steps),
         play=along,
-        across=across,
-        eyes=eyes,
+        across=_given(found, 2),
+        eyes=of_all_alike([found["eye", group[0]] for group in groups], groups),
         alike=tuple(tuple(group) for group in groups),
         bends=tuple(bends),
         joints=tuple(joints),
@@ -145,8 +137,61 @@ def limits(
     )
 
 
-def _given(unit: Unit, value: int) -> Given:
-    return Given(guided(unit, value), crumpled(unit, value))
+def _questions(
+    report: Report, groups: Sequence[Sequence[int]], ways: Sequence[list[str]], repeats: int | None
+) -> dict[_Key, Callable[[], Any]]:
+    """All there is to ask, none hanging on another's answer; those that take longest first."""
+    unit, rule = report.unit, report.rule
+    asked: dict[_Key, Callable[[], Any]] = {}
+    for direction, *_ in ways:
+        asked["loop", direction] = partial(_joint_and_loop, unit, direction)
+        if repeats is not None:
+            asked["bracelet", direction] = partial(closed_loop, unit, direction, repeats)
+    values = ([0] if len(unit.lattice.values) else []) + [2] * (unit.lattice.kind == _SHEET)
+    for value in values:
+        asked["crumpled", value] = partial(crumpled, unit, value)
+    for group in groups:
+        asked["eye", group[0]] = partial(eye_left, unit, group[0])
+    for direction, *_ in ways:
+        asked["bend", direction] = partial(tightest_bend, unit, direction)
+    for number in range(len(rule.steps)):
+        asked["step", number] = partial(way_in, rule, report.size, report.tightest, number)
+    for value in values:
+        asked["guided", value] = partial(guided, unit, value)
+    return asked
+
+
+def _answered(
+    asked: dict[_Key, Callable[[], Any]], on_progress: Progress, workers: int | None
+) -> dict[_Key, Any]:
+    """The answers to all questions, whichever was ready first."""
+    done, total = 0, len(asked)
+    on_progress("limits", done, total)
+    with worker_pool(worker_count(workers, total)) as pool:
+        waiting = []
+        for question in asked.values():
+            waiting.append(pool.submit(question))
+            # Without processes it is answered by now.
+            if workers == 0:
+                done += 1
+                on_progress("limits", done, total)
+        if workers != 0:
+            for _ in as_completed(waiting):
+                done += 1
+                on_progress("limits", done, total)
+        return {key: one.result() for key, one in zip(asked, waiting, strict=True)}
+
+
+def _joint_and_loop(unit: Unit, direction: str) -> tuple[Bend, Loop | None]:
+    """The bend of one joint, and the smallest closed ring, which is looked for from there."""
+    joint = joint_bend(unit, direction)
+    return joint, smallest_loop(unit, joint)
+
+
+def _given(found: dict[_Key, Any], value: int) -> Given | None:
+    if ("guided", value) not in found:
+        return None
+    return Given(found["guided", value], found["crumpled", value])
 
 
 def _ways(unit: Unit, same: Sequence[Symmetry]) -> list[list[str]]:

@@ -104,5 +104,5 @@ def limits(
     if repeats is not None and not 3 <= repeats <= MOST_REPEATS:
         raise BadInput(f"--repeats {repeats} does not make a bracelet; give 3 to {MOST_REPEATS}.")
     report = with_partners(settled(rule, size, on_progress, meshes, workers=workers), on_progress)
-    found = found_limits(report, on_progress, repeats) if report.can_be_woven else None
+    found = found_limits(report, on_progress, repeats, workers) if report.can_be_woven else None
     return HowFar(report, found)

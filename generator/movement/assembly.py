@@ -86,16 +86,21 @@ def ways_in(
     on_progress : called with (done, of)
     """
     found = []
-    for number, step in enumerate(rule.steps):
-        way = None
-        for part in _THICKER:
-            ratio = part * size.aspect_ratio
-            if way is None and ratio > limit.aspect_ratio:
-                taken = way_out(*_piece(rule, size, limit.unit, number, ratio))
-                way = taken[0] if taken else None
-        found.append(StepWay(number, step.ring.name, way))
+    for number in range(len(rule.steps)):
+        found.append(way_in(rule, size, limit, number))
         on_progress(number + 1, len(rule.steps))
     return tuple(found)
+
+
+def way_in(rule: WeaveRule, size: RingSize, limit: Tightest, number: int) -> StepWay:
+    """How the ring of one step is put in at one size; the other parameters as above."""
+    for part in _THICKER:
+        ratio = part * size.aspect_ratio
+        if ratio > limit.aspect_ratio:
+            taken = way_out(*_piece(rule, size, limit.unit, number, ratio))
+            if taken:
+                return StepWay(number, rule.steps[number].ring.name, taken[0])
+    return StepWay(number, rule.steps[number].ring.name, None)
 
 
 def working_minimum(

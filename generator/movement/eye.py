@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -40,23 +40,18 @@ class Eye:
     converged: bool
 
 
-def eyes_left(
-    unit: Unit, groups: Sequence[Sequence[int]], on_group: Callable[[], None] = lambda: None
-) -> tuple[Eye, ...]:
-    """The room left in every ring, in their order.
+def of_all_alike(eyes: Sequence[Eye], groups: Sequence[Sequence[int]]) -> tuple[Eye, ...]:
+    """The eye of every ring, in their order.
 
     Parameters
     ----------
-    unit : a settled unit
-    groups : its rings, those together that lie alike (:func:`ringwright.movement.symmetry.alike`)
-    on_group : called before each group
+    eyes : of the first ring of each group
+    groups : the rings, those together that lie alike (:func:`ringwright.movement.symmetry.alike`)
     """
-    eyes = {}
-    for group in groups:
-        on_group()
-        found = eye_left(unit, group[0])
-        eyes.update({ring: replace(found, ring=ring) for ring in group})
-    return tuple(eyes[ring] for ring in sorted(eyes))
+    every = [
+        replace(eye, ring=ring) for eye, group in zip(eyes, groups, strict=True) for ring in group
+    ]
+    return tuple(sorted(every, key=lambda eye: eye.ring))
 
 
 def eye_left(unit: Unit, ring: int) -> Eye:

@@ -22,6 +22,7 @@ SECTIONS = {
     "sheet": "interference in a sheet of rings, against collision libraries",
     "settle": "settling a repeat, against IPOPT; neighbouring sizes; the tightest ring",
     "commands": "whole commands, from start to end",
+    "goals": "what a maker waits for, beside the start of numpy and scipy, and the goals",
 }
 
 

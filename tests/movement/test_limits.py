@@ -8,6 +8,7 @@ import pytest
 from scipy.optimize import brentq, minimize
 
 from ringwright.answers.verdict import check
+from ringwright.api.limits import limits
 from ringwright.base.sizes import RingSize
 from ringwright.cli import main
 from ringwright.geometry.contact import Rings, carried, close_pairs, contacts
@@ -22,7 +23,7 @@ from ringwright.movement.bend import (
     joint_bend,
     tightest_bend,
 )
-from ringwright.movement.eye import eye_left, eyes_left
+from ringwright.movement.eye import eye_left, of_all_alike
 from ringwright.movement.loads import contacts_loaded, loads, pushes_slant
 from ringwright.movement.loops import closed_loop, smallest_loop, widest
 from ringwright.movement.play import crumpled, guided
@@ -120,7 +121,7 @@ class TestEye:
         assert eye_left(strip, 1).wire_radius > 1.5 * strip.rings.wire_radii[1]
 
     def test_rings_that_lie_alike_have_the_same_room(self, usual):
-        one, other = eyes_left(usual, [[0, 1]])
+        one, other = of_all_alike([eye_left(usual, 0)], [[0, 1]])
         assert (one.ring, other.ring) == (0, 1)
         assert one.wire_radius == other.wire_radius
 
@@ -387,18 +388,17 @@ def test_the_command_in_words(capsys):
 
 
 def test_where_no_way_in_is_found_it_says_for_which_ring_and_what_makers_weave(
-    capsys, monkeypatch, tmp_path
+    monkeypatch, tmp_path
 ):
     """A search that finds nothing stands in for one that is too weak for a weave."""
     text = load_rule("one-in-one").path.read_text(encoding="utf-8")
     path = tmp_path / "chain.toml"
     path.write_text(text.replace("working_minimum = 2.03\n", ""), encoding="utf-8")
-    arguments = ["limits", str(path), "--wire", "0.8mm", "--ratio", "3"]
-    assert main(arguments) == 0
-    assert "makers weave" not in capsys.readouterr().out.split("working minimum AR")[1]
+    # In this process, where the search can be taken away.
+    said = limits(path, wire="0.8mm", ratio=3).text()
+    assert "makers weave" not in said.split("working minimum AR")[1]
     monkeypatch.setattr("ringwright.movement.assembly.way_out", lambda *_: None)
-    assert main(arguments) == 0
-    said = capsys.readouterr().out.split("working minimum AR")[1].split("\n")[0]
+    said = limits(path, wire="0.8mm", ratio=3).text().split("working minimum AR")[1].split("\n")[0]
     assert "none found: at 3.000 the search, which proves nothing, is stuck with X" in said
     assert "makers weave it at 2.8 to " in said
 
