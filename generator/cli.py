@@ -68,10 +68,11 @@ _COMMANDS = (
 def _parser() -> argparse.ArgumentParser:
     parser = Parser(
         prog="ringwright",
-        description="Settles a chainmail weave for your wire and ring size: whether it closes, "
-        "how it measures, and 3D models of the piece.",
-        epilog="Without a command the page opens in the browser, as with 'serve'. Exit status: "
-        "0 it can be woven, 1 it cannot, 2 the input could not be used.",
+        description="Says whether a chainmail weave closes in your wire and ring size and how it "
+        "measures; makes 3D models, drawings, plans and jigs for it.",
+        epilog="Without a command, the page opens in the browser, as with 'serve'. 'ringwright "
+        "COMMAND --help' explains one command. Exit status: 0 the weave can be woven, 1 it "
+        "cannot, 2 something typed could not be used.",
     )
     parser.add_argument("--version", action="version", version=f"ringwright {program_version()}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
@@ -117,7 +118,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if is_closed_pipe(error):
             # The reader, such as head, has seen enough.
             return WOVEN
-        return _refused(f"The answer could not be printed: {error.strerror}.", False)
+        return _refused(
+            f"The answer could not be printed ({error.strerror}); see whether the "
+            "disk is full, or print to the screen.",
+            False,
+        )
     except MemoryError:
         return _refused(
             "There is not enough memory for a piece of this size; ask for a shorter length or a "

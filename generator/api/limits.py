@@ -51,11 +51,10 @@ class HowFar:
         """The JSON object of ``ringwright limits --json``."""
         return report_facts(self.report) if self.limits is None else limits_facts(self.limits)
 
-    def text(self) -> str:
-        """What ``ringwright limits`` prints."""
-        if self.limits is None:
-            return report_text(self.report)
-        return f"{report_text(self.limits.report)}\n\n{limits_text(self.limits)}"
+    def text(self, why: bool = False) -> str:
+        """What ``ringwright limits`` prints, with ``why`` as after ``--why``."""
+        said = report_text(self.report, why=why)
+        return said if self.limits is None else f"{said}\n\n{limits_text(self.limits)}"
 
     def __repr__(self) -> str:
         ways = () if self.limits is None else self.limits.steps

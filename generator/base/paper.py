@@ -43,7 +43,9 @@ def asked_paper(name: str) -> str:
     for paper in PAPERS:
         if name.strip().lower() == paper.lower():
             return paper
-    raise BadInput(f"--paper {name!r} is not known: expected {' or '.join(PAPERS)}.")
+    raise BadInput(
+        f"--paper {name!r} is not a size this program knows: give {' or '.join(PAPERS)}."
+    )
 
 
 def new_pdf(title: str, paper: str | tuple[float, float], creator: str = "ringwright") -> FPDF:

@@ -28,9 +28,9 @@ HIGHEST_RATIO = 50.0
 # How rings of a second size are typed, and what every command says of it.
 SECOND_FORM = "[NAME=]WIRE/INNER"
 SECOND_HELP = (
-    "your own rings of the second size, in a weave of two sizes, e.g. 1mm/4.1mm; with the size's "
-    "name, e.g. small=1mm/4.1mm, and once for each, where a weave has several (left out: rings in "
-    "the proportion of the rule)"
+    "your own second rings, as wire and inner diameter, in a weave of two ring sizes, e.g. "
+    "1mm/4.1mm; where a weave has more, once for each size by its name, e.g. small=1mm/4.1mm "
+    "(left out: rings in the rule's proportion)"
 )
 
 _LONGEST_TEXT = 40
@@ -100,8 +100,8 @@ class RingSize:
         for what, value_mm in (("wire", self.wire_mm), ("inner diameter", self.inner_mm)):
             if not 0.0 < value_mm < math.inf:
                 raise BadInput(
-                    f"{what} {format_mm(value_mm)} is not a finite length of more than zero: "
-                    "give it in millimetres, such as 0.9"
+                    f"{what} {format_mm(value_mm)} is not a length above zero: give it in "
+                    "millimetres, e.g. 0.9"
                 )
 
     @property
@@ -189,9 +189,9 @@ class RingSize:
         inner_mm = outer_mm - 2.0 * wire_mm
         if inner_mm <= 0.0:
             raise BadInput(
-                f"an outer diameter of {format_mm(outer_mm)} leaves no inside in wire of "
-                f"{format_mm(wire_mm)}: expected more than twice the wire, or perhaps it is the "
-                "inner diameter"
+                f"an outer diameter of {format_mm(outer_mm)} leaves no hole in a ring of "
+                f"{format_mm(wire_mm)} wire: give more than twice the wire diameter, or give it "
+                "as the inner diameter if that is what it is"
             )
         _check_ratio_from_diameters(wire_mm, inner_mm)
         return cls(wire_mm, inner_mm)
@@ -290,10 +290,10 @@ def parse_percent(text: str, what: str) -> float:
     text = _tidied(text, what, "5%")
     number = text.removesuffix("%").rstrip()
     if number == text or not re.fullmatch(_DECIMAL, number):
-        raise BadInput(f"{what} {text!r} is not a number of per cent: write it like 5%")
+        raise BadInput(f"{what} {text!r} is not a percentage: write it like 5%")
     value = float(number)
     if not 0.0 <= value <= 100.0:
-        raise BadInput(f"{what} {text!r} is outside 0 to 100 per cent: write it like 5%")
+        raise BadInput(f"{what} {text!r} is outside 0 to 100 %: write it like 5%")
     return value + 0.0
 
 
@@ -311,12 +311,12 @@ def parse_ratio(text: str) -> float:
         raise BadInput(f"{what} {text!r} is not a plain number: write it like 4.2")
     if match["unit"]:
         raise BadInput(
-            f"{what} {text!r} has a unit, but it is inner diameter over wire and a plain "
-            "number: write it like 4.2, or give an inner diameter instead"
+            f"{what} {text!r} has a unit, but an aspect ratio is a plain number, inner diameter "
+            "divided by wire diameter: write it like 4.2, or give an inner diameter instead"
         )
     value = float(match["number"])
     if not math.isfinite(value) or value <= 0.0:
-        raise BadInput(f"{what} {text!r} is not a positive finite number: write it like 4.2")
+        raise BadInput(f"{what} {text!r} is not a number above zero: write it like 4.2")
     return value
 
 
@@ -333,7 +333,9 @@ def parse_load(text: str, what: str = "load") -> float:
     if newtons is None and (kilograms := _factor(unit, "kilogram")) is not None:
         newtons = kilograms * STANDARD_FALL
     if newtons is None:
-        raise BadInput(f"{what} {text.strip()!r} is no force and no mass: write it like {_LOADS}")
+        raise BadInput(
+            f"{what} {text.strip()!r} is neither a force nor a mass: write it like {_LOADS}"
+        )
     return value * newtons
 
 
@@ -345,7 +347,7 @@ def parse_seconds(text: str, what: str) -> float:
     value, unit = _amount(text, what, _TIMES)
     seconds = _factor(unit, "second")
     if seconds is None:
-        raise BadInput(f"{what} {text.strip()!r} is no time: write it like {_TIMES}")
+        raise BadInput(f"{what} {text.strip()!r} is not a time: write it like {_TIMES}")
     return value * seconds
 
 
@@ -481,7 +483,7 @@ def _fraction_mm(text: str, what: str, match: re.Match[str]) -> float:
     if _INCH_MARKS.get(unit, unit.lower()) not in _INCH_NAMES:
         found = f"has the unit {unit!r}" if unit else "has no unit"
         raise BadInput(
-            f"{what} {text!r} {found}, but a fraction is taken for inches only: write it like "
+            f"{what} {text!r} {found}, but only inches are taken as a fraction: write it like "
             "3/16in, or as a decimal such as 1.2mm"
         )
     return _checked_mm(text, what, (whole + top / bottom) * MM_PER_INCH)
@@ -537,9 +539,7 @@ def _amount(text: str, what: str, examples: str) -> tuple[float, str]:
         raise BadInput(f"{what} {text!r} is not a number and a unit: write it like {examples}")
     value = float(match["number"])
     if not math.isfinite(value) or value <= 0.0:
-        raise BadInput(
-            f"{what} {text!r} is not more than zero and finite: write it like {examples}"
-        )
+        raise BadInput(f"{what} {text!r} is not a number above zero: write it like {examples}")
     return value, match["unit"]
 
 
@@ -593,7 +593,7 @@ def _gauge_mm(text: str, what: str, label: str, table: str) -> float:
     diameter_mm = _gauge_diameter_mm(label, table)
     if diameter_mm is None:
         raise BadInput(
-            f"{what} {text!r} is not a gauge of {table.upper()}, which are whole and go from "
+            f"{what} {text!r} is not a gauge of {table.upper()}, a whole number from "
             f"{_GAUGE_TABLES[table][-1]}: write it like 16{table}, or in millimetres"
         )
     return diameter_mm

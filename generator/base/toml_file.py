@@ -84,7 +84,7 @@ def _bounded_bytes(path: Path, file: str, most_bytes: int, kind: str) -> bytes:
     except FileNotFoundError:
         raise BadInput(f"{file} does not exist: check the path") from None
     except IsADirectoryError:
-        raise BadInput(f"{file} is a directory: give the path of a TOML file") from None
+        raise BadInput(f"{file} is a folder: give the path of a TOML file") from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise BadInput(f"{file} cannot be read ({reason}): check the path") from None
@@ -110,8 +110,8 @@ def _parsed(text: str, file: str, kind: str) -> dict[str, object]:
     for number, line in enumerate(text.split("\n"), start=1):
         if len(line) > _LONGEST_LINE:
             raise BadInput(
-                f"{file} has {len(line)} characters in line {number}, but at most "
-                f"{_LONGEST_LINE} are expected: break the line"
+                f"{file} has {len(line)} characters in line {number}, but at most {_LONGEST_LINE} "
+                "are expected: break the line"
             )
     try:
         return tomllib.loads(text)

@@ -29,21 +29,21 @@ def add(commands: Commands) -> None:
     """Describe the command."""
     assembly = commands.add_parser(
         "assembly",
-        help="write a sheet of how the weave is put together, with a picture for every step",
-        description="Settle the weave, let the piece hang as it stands after every step, and "
-        "write NAME.pdf, a picture for every step as NAME-01.png and so on, an animation as "
-        "NAME.glb, and NAME.json.",
+        help="write a sheet that shows how to assemble the weave, a picture for each step",
+        description="Work out how the piece hangs after each step of the weaving, and write "
+        "NAME.pdf, a picture of each step (NAME-01.png, NAME-02.png ...), an animation "
+        "(NAME.glb) and NAME.json.",
         epilog=SIZES,
     )
     add_size(assembly)
     assembly.add_argument(
-        "--paper", default=USUAL_PAPER, choices=tuple(PAPERS), help="the sheet's size (default A4)"
+        "--paper", default=USUAL_PAPER, choices=tuple(PAPERS), help="paper size (default A4)"
     )
     assembly.add_argument(
         "--teaching",
         action="store_true",
-        help="colour rings by their role, as in the giant sample that 'ringwright jig giant-sample "
-        "--teaching' prints, in place of the step",
+        help="colour rings by role, to match the sample of 'ringwright jig giant-sample "
+        "--teaching', not by step",
     )
     add_out(assembly)
     add_json(assembly)

@@ -10,6 +10,7 @@ from ringwright.commands.shared import (
     SIZES,
     add_json,
     add_size,
+    add_why,
     progress,
     show,
     size_options,
@@ -23,18 +24,16 @@ def add(commands: Commands) -> None:
     """Describe the command."""
     check = commands.add_parser(
         "check",
-        help="say whether a wire and ring size closes a weave",
-        description="Settle one repeat and say whether it closes, how much room is left and how "
-        "long, wide and thick it is.",
+        help="say whether a weave closes in a wire and ring size",
+        description="Say whether the weave closes, how much room is left between rings, and how "
+        "long, wide and thick one repeat is.",
         epilog=SIZES,
     )
     add_size(check)
     check.add_argument(
-        "--shop", metavar="FILE", help="your shop file, to name the nearest ring on your shelf"
+        "--shop", metavar="FILE", help="your shop file; names the nearest ring on your shelf"
     )
-    check.add_argument(
-        "--why", action="store_true", help="give every figure, and say how each was found"
-    )
+    add_why(check)
     add_json(check)
     check.set_defaults(run=run)
 

@@ -13,6 +13,7 @@ from ringwright.commands.shared import (
     add_json,
     add_out,
     add_size,
+    add_why,
     asked_size,
     checked,
     progress,
@@ -33,10 +34,10 @@ def add(commands: Commands) -> None:
     """Describe the command."""
     drawing = commands.add_parser(
         "drawing",
-        help="a measured drawing of a few repeats: SVG, PDF and DXF",
-        description="Settle the weave and draw front, side and end view of a few repeats with "
-        "hidden lines and dimensions; write NAME.svg, .pdf and .dxf. At --scale 1:1 a woven "
-        "strip can be laid on the printed sheet.",
+        help="draw a few repeats to scale, with dimensions: SVG, PDF and DXF",
+        description="Draw front, side and end view of a few repeats, with hidden lines and "
+        "dimensions; write NAME.svg, .pdf and .dxf. At --scale 1:1 a woven strip can be laid on "
+        "the printed sheet and compared.",
         epilog=SIZES,
     )
     add_size(drawing)
@@ -45,12 +46,13 @@ def add(commands: Commands) -> None:
         "--repeats",
         type=int,
         metavar="N",
-        help=f"in place of --length: number of repeats, and of a sheet's rows (default {_REPEATS})",
+        help="in place of --length: number of repeats, and of rows in a sheet (default "
+        f"{_REPEATS})",
     )
     drawing.add_argument(
         "--width",
         metavar="LENGTH",
-        help="with --length: least width of a sheet, across its rows (default 25mm)",
+        help="with --length: least width of a sheet, measured across its rows (default 25mm)",
     )
     drawing.add_argument(
         "--paper",
@@ -62,10 +64,11 @@ def add(commands: Commands) -> None:
         "--scale",
         default="fit",
         metavar="SCALE",
-        help="1:1, 2:1, 5:1, 1:2 ..., or fit: the largest that fits (default fit)",
+        help="1:1, 2:1, 5:1, 1:2 and so on, or fit: the largest that fits the paper (default fit)",
     )
-    drawing.add_argument("--no-hidden", action="store_true", help="leave out hidden lines")
+    drawing.add_argument("--no-hidden", action="store_true", help="leave hidden lines out")
     add_out(drawing)
+    add_why(drawing)
     add_json(drawing)
     drawing.set_defaults(run=run)
 
@@ -89,7 +92,7 @@ def run(options: argparse.Namespace) -> int:
     show(
         options,
         drawing_facts(report, drawn, files),
-        lambda: report_text(report) + "\n\n" + drawing_text(report, drawn, files),
+        lambda: f"{report_text(report, why=options.why)}\n\n{drawing_text(report, drawn, files)}",
     )
     return WOVEN
 
@@ -103,16 +106,18 @@ def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
 
     if options.length is not None and options.repeats is not None:
         raise BadInput(
-            "both --length and --repeats were given, but one follows from the other: leave one "
+            "--length and --repeats were both given, but one follows from the other: leave one "
             "of them out."
         )
     if options.width is not None:
         refuse_without_rows(rule, "--width")
     if options.width is not None and options.length is None:
-        raise BadInput("--width is for sheets, and goes together with --length; leave it out.")
+        raise BadInput(
+            "--width is given without --length: give both for a sheet, or leave --width out."
+        )
     repeats = _REPEATS if options.repeats is None else options.repeats
     if repeats < 1:
-        raise BadInput(f"--repeats {repeats} draws nothing; ask for 2 or more.")
+        raise BadInput(f"--repeats {options.repeats} draws nothing; ask for 2 or more.")
     return Wanted(
         repeats=repeats,
         length_mm=None if options.length is None else parse_length(options.length, "length"),

@@ -17,13 +17,16 @@ def add(commands: Commands) -> None:
     """Describe the command."""
     gallery = commands.add_parser(
         "gallery",
-        help="show every weave in one picture and on one page of turnable models",
-        description="Settle every weave at its common aspect ratio and write NAME.png, a contact "
-        "sheet, and NAME.html, a page of models to turn that needs no network. It takes some "
-        "seconds a weave.",
+        help="write pictures of every weave on one page, each a model to turn",
+        description="Work out every weave in rings that makers use for it and write NAME.png, "
+        "with a picture of each, and NAME.html, a page of models to turn, which needs no "
+        "network. It takes a few seconds for each weave.",
     )
     gallery.add_argument(
-        "weaves", metavar="WEAVE", nargs="*", help="only these, by name or path (default: all)"
+        "weaves",
+        metavar="WEAVE",
+        nargs="*",
+        help="only these weaves, by name or rule file (default: all)",
     )
     add_out(gallery)
     gallery.add_argument(

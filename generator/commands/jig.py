@@ -20,9 +20,9 @@ def add(commands: Commands) -> None:
     """Describe the command, and every jig as a command of it."""
     jig = commands.add_parser(
         "jig",
-        help="make a printable jig: STEP, STL, 3MF, pictures, sheet, bill of materials",
-        description="Build a jig for your sizes and printer, measure whether it can be printed "
-        "and put together, and write its files; see 'ringwright jig NAME --help'.",
+        help="make a printable jig: models, pictures, a sheet and a parts list",
+        description="Build a jig for your sizes and printer, check that it can be printed and "
+        "put together, and write its files. 'ringwright jig NAME --help' explains one jig.",
         epilog=SIZES + " Exit status: 0 the jig was written, 2 it could not be.",
     )
     names = jig.add_subparsers(dest="jig", metavar="NAME", required=True, parser_class=_JigParser)

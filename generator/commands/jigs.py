@@ -14,7 +14,9 @@ if TYPE_CHECKING:
 
 def add(commands: Commands) -> None:
     """Describe the command."""
-    jigs = commands.add_parser("jigs", help="list the printable jigs", description="List jigs.")
+    jigs = commands.add_parser(
+        "jigs", help="list the printable jigs", description="List the printable jigs."
+    )
     add_json(jigs)
     jigs.set_defaults(run=run)
 

@@ -20,7 +20,8 @@ def add(commands: Commands) -> None:
         "launcher",
         help="put a file on the desktop that opens the page when double-clicked",
         description="Write a file that opens the page in the browser when it is double-clicked. "
-        "An older one of the same name is replaced. Write it again when Python has moved.",
+        "It replaces an older one of the same name. Write it again after Python was updated or "
+        "moved.",
     )
     launcher.add_argument("--out", metavar="FOLDER", help="where to put it (default: the desktop)")
     add_json(launcher)
@@ -39,6 +40,9 @@ def run(options: argparse.Namespace) -> int:
     show(
         options,
         {"file": str(written)},
-        lambda: f"Written: {written}\nDouble-click it to open the page; close its window to end.",
+        lambda: (
+            f"Written: {written}\nDouble-click it to open the page; close its window to stop "
+            "the program."
+        ),
     )
     return WOVEN

@@ -10,6 +10,7 @@ from ringwright.commands.shared import (
     SIZES,
     add_json,
     add_size,
+    add_why,
     progress,
     show,
     size_options,
@@ -23,15 +24,18 @@ def add(commands: Commands) -> None:
     """Describe the command."""
     limits = commands.add_parser(
         "limits",
-        help="say how far a weave goes: play, eyes, bends, assembly, load",
-        description="Settle a weave and ask how far it goes: pulled and pushed, the room left in "
-        "every eye, the tightest bend, whether it can be put together, where the pull goes.",
+        help="say how far a weave can be pulled, bent and tightened, and whether each ring can "
+        "be put in",
+        description="Say how much the weave gives when pulled and pushed, how much room is left "
+        "in each eye, how tightly it bends, whether each ring can be put in, and where a pull "
+        "goes.",
         epilog=SIZES,
     )
     add_size(limits)
     limits.add_argument(
         "--repeats", type=int, metavar="N", help="also close a chain of N repeats into a bracelet"
     )
+    add_why(limits)
     add_json(limits)
     limits.set_defaults(run=run)
 
@@ -48,5 +52,5 @@ def run(options: argparse.Namespace) -> int:
             workers=None,
             on_progress=step,
         )
-    show(options, found.facts(), found.text)
+    show(options, found.facts(), lambda: found.text(options.why))
     return WOVEN if found.can_be_woven else NOT_WOVEN

@@ -7,15 +7,21 @@ import argparse
 
 def add_metal(parser: argparse.ArgumentParser) -> None:
     """Give a command the metal, its temper, a trial ring and the saw cut."""
-    parser.add_argument("--metal", metavar="NAME", help="e.g. 'sterling silver' or copper")
-    parser.add_argument("--temper", metavar="NAME", help="e.g. soft, 'half hard' or hard")
+    parser.add_argument(
+        "--metal", metavar="NAME", help="metal of the wire, e.g. 'sterling silver' or copper"
+    )
+    parser.add_argument(
+        "--temper", metavar="NAME", help="temper of the wire, e.g. soft, 'half hard' or hard"
+    )
     parser.add_argument(
         "--trial",
         nargs=2,
         metavar=("MANDREL", "INNER"),
-        help="a coil you wound of this wire: its mandrel, and what it measured inside when let "
-        "go; overrides the temper",
+        help="a trial coil of this wire: the mandrel you wound it on, and the inner diameter it "
+        "sprang back to; overrides the temper",
     )
     parser.add_argument(
-        "--kerf", metavar="SIZE", help="width of the saw cut, e.g. 0.3mm (none: cut with shears)"
+        "--kerf",
+        metavar="SIZE",
+        help="width of the saw cut, e.g. 0.3mm (left out: cut with shears, no loss)",
     )

@@ -24,22 +24,28 @@ def add(commands: Commands) -> None:
     """Describe the command."""
     match = commands.add_parser(
         "match",
-        help="try every wire, mandrel and bought ring of your shop file for a weave",
-        description="Work out what every wire gives on every mandrel of a shop file, springback "
-        "and saw cut included, and rank these and the bought rings for a weave: verdict, size, "
-        "mass and cost of a piece, which mandrel to take, and what to buy when nothing fits.",
+        help="find what suits a weave among the wires, mandrels and bought rings of your shop file",
+        description="Work out the ring that each wire makes on each mandrel of your shop file, "
+        "springback and saw cut included, and rank these and the bought rings for a weave: "
+        "verdict, size, mass and cost of a piece, which mandrel to take, and what to buy when "
+        "nothing fits.",
         epilog=SIZES,
     )
     match.add_argument("weave", metavar="WEAVE", help="a weave's name, or the path of a rule file")
     match.add_argument(
-        "--shop", required=True, metavar="FILE", help="your shop file (see shop-file)"
+        "--shop",
+        required=True,
+        metavar="FILE",
+        help="your shop file ('ringwright shop-file' writes one)",
     )
     match.add_argument(
         "--length", required=True, metavar="LENGTH", help="least length of the piece, e.g. 180mm"
     )
     add_width(match)
     add_second(match)
-    match.add_argument("--workers", type=int, metavar="N", help="processes (default: every core)")
+    match.add_argument(
+        "--workers", type=int, metavar="N", help="number of processes (default: one per core)"
+    )
     add_json(match)
     match.set_defaults(run=run)
 

@@ -18,11 +18,11 @@ def add(commands: Commands) -> None:
     """Describe the command."""
     new = commands.add_parser(
         "new-weave",
-        help="write a commented rule file to start your own weave from",
-        description="Write the rule file of a small correct chain, with remarks that say what "
-        "each part is for. No file is ever overwritten.",
+        help="write a rule file, with comments, to make your own weave from",
+        description="Write the rule file of a small chain that works, with comments that say "
+        "what each part is for. No file is ever overwritten.",
     )
-    new.add_argument("name", metavar="NAME", help="what your weave is called")
+    new.add_argument("name", metavar="NAME", help="name of your weave")
     new.add_argument(
         "--out", metavar="FILE", help="where to write it (default: NAME.toml in this folder)"
     )
@@ -40,7 +40,7 @@ def run(options: argparse.Namespace) -> int:
     path = Path(name.replace(" ", "_") + ".toml" if options.out is None else options.out)
     if path.suffix.lower() != ".toml" or not str(path).isprintable():
         raise BadInput(
-            f"--out {options.out!r} is not the name of a rule file; let it end in .toml, such as "
+            f"--out {options.out!r} is not the name of a rule file; let it end in .toml, e.g. "
             "./my_weave.toml."
         )
     write_new(path, starting_text(name, path.name))

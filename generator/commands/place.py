@@ -17,10 +17,11 @@ def add(commands: Commands) -> None:
     """Describe the command."""
     place = commands.add_parser(
         "place",
-        help="find where the rings lie from the order of assembly alone",
-        description="Find placements whose rings are linked just as the steps of a rule file "
-        "link them, whatever placement it gives, and offer the different lays as numbered "
-        "candidates: a picture and a rule file each (NAME-1.png, NAME-1.toml, ...), and NAME.json.",
+        help="find where the rings lie when only their order of assembly is known",
+        description="Find ways to place the rings that link them just as the steps in the rule "
+        "file do; the placement in the file is not used. Each lay that is found is a numbered "
+        "candidate, with a picture and a rule file (NAME-1.png, NAME-1.toml, ...); NAME.json "
+        "lists them all.",
         epilog=SIZES,
     )
     add_size(place)
@@ -33,10 +34,10 @@ def add(commands: Commands) -> None:
         help="most candidates to offer (default 6)",
     )
     place.add_argument(
-        "--tries", type=int, default=40, metavar="N", help="random starts (default 40)"
+        "--tries", type=int, default=40, metavar="N", help="number of random starts (default 40)"
     )
     place.add_argument(
-        "--keep", type=int, metavar="K", help="write candidate K as the rule file NAME.toml, too"
+        "--keep", type=int, metavar="K", help="also write candidate K as the rule file NAME.toml"
     )
     add_json(place)
     place.set_defaults(run=run)

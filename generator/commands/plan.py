@@ -31,44 +31,76 @@ def add(commands: Commands) -> None:
     """Describe the command."""
     plan = commands.add_parser(
         "plan",
-        help="count rings, wire, coils, hours and money for a piece, on a sheet for the bench",
-        description="Settle a weave, find the piece of whole repeats for a measure, and write "
-        "what has to lie ready on the bench: NAME.pdf to print, NAME.csv and NAME.json.",
+        help="count rings, wire, coils, hours and cost of a piece, on a sheet for the bench",
+        description="Find the piece of whole repeats that fits a measure, and list everything to "
+        "get ready on the bench: NAME.pdf to print, NAME.csv and NAME.json.",
         epilog=SIZES,
     )
     plan.add_argument("weave", metavar="WEAVE", help="a weave's name, or the path of a rule file")
     plan.add_argument(
-        "--wire", metavar="SIZE", help="wire diameter, e.g. 0.9mm, or a wire of your shop file"
+        "--wire",
+        metavar="SIZE",
+        help="wire diameter, e.g. 0.9mm, or the name of a wire in your shop file",
     )
-    plan.add_argument("--inner", metavar="SIZE", help="the ring's inner diameter, e.g. 3.2mm")
-    plan.add_argument("--outer", metavar="SIZE", help="or its outer diameter, e.g. 5mm")
-    plan.add_argument("--ratio", metavar="NUMBER", help="or its aspect ratio, inner / wire")
+    plan.add_argument("--inner", metavar="SIZE", help="inner diameter of the rings, e.g. 3.2mm")
     plan.add_argument(
-        "--mandrel", metavar="SIZE", help="or what it is wound on; needs a shop file or a metal"
+        "--outer", metavar="SIZE", help="in place of --inner: outer diameter, e.g. 5mm"
     )
     plan.add_argument(
-        "--stock", metavar="NAME", help="or rings of your shop file that are bought ready cut"
+        "--ratio",
+        metavar="NUMBER",
+        help="in place of --inner: aspect ratio, inner diameter / wire diameter",
+    )
+    plan.add_argument(
+        "--mandrel",
+        metavar="SIZE",
+        help="in place of --inner: the mandrel they are wound on, "
+        "e.g. 3mm; needs --shop, --metal or --trial",
+    )
+    plan.add_argument(
+        "--stock",
+        metavar="NAME",
+        help="in place of all of these: the name of bought rings in your shop file",
     )
     add_second(plan)
     add_measure(plan)
     add_width(plan)
     plan.add_argument(
-        "--shorter", action="store_true", help="take the shorter neighbour, not the longer"
+        "--shorter",
+        action="store_true",
+        help="take the next shorter piece (default: the next longer)",
     )
     plan.add_argument(
-        "--clasp-rings", type=int, default=2, metavar="N", help="rings at the clasp (default 2)"
+        "--clasp-rings",
+        type=int,
+        default=2,
+        metavar="N",
+        help="number of rings at the clasp (default 2)",
     )
-    plan.add_argument("--clasp-price", type=float, metavar="AMOUNT", help="what the clasp costs")
     plan.add_argument(
-        "--spares", default="5%", metavar="SHARE", help="spare rings of each size (default 5%%)"
+        "--clasp-price", type=float, metavar="AMOUNT", help="price of the clasp, e.g. 4.50"
     )
-    plan.add_argument("--shop", metavar="FILE", help="your shop file (see shop-file)")
+    plan.add_argument(
+        "--spares",
+        default="5%",
+        metavar="SHARE",
+        help="spare rings of each size, in per cent of the rings (default 5%%)",
+    )
+    plan.add_argument(
+        "--shop", metavar="FILE", help="your shop file ('ringwright shop-file' writes one)"
+    )
     add_metal(plan)
-    plan.add_argument("--anneal", action="store_true", help="the wire is annealed and pickled")
     plan.add_argument(
-        "--coil", metavar="LENGTH", help="longest coil wound at a time (default 100mm)"
+        "--anneal",
+        action="store_true",
+        help="anneal and pickle the wire first; adds the steps and their cautions",
     )
-    plan.add_argument("--paper", default=USUAL_PAPER, metavar="NAME", help="A4 (default) or letter")
+    plan.add_argument(
+        "--coil", metavar="LENGTH", help="longest coil to wind at a time (default 100mm)"
+    )
+    plan.add_argument(
+        "--paper", default=USUAL_PAPER, metavar="NAME", help="paper size, A4 or letter (default A4)"
+    )
     add_out(plan)
     add_json(plan)
     plan.set_defaults(run=run)

@@ -6,17 +6,19 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from ringwright.base.exit_status import NOT_WOVEN, WOVEN
+from ringwright.base.exit_status import WOVEN
 from ringwright.commands.shared import (
     SIZES,
     add_json,
     add_out,
     add_size,
+    add_why,
     add_width,
     asked_size,
     checked,
     progress,
     show,
+    show_unwoven,
     target,
 )
 
@@ -29,9 +31,9 @@ def add(commands: Commands) -> None:
     """Describe the command."""
     preview = commands.add_parser(
         "preview",
-        help="lay out a whole piece and write STL, STEP, GLB, PNG and JSON",
-        description="Settle the weave, lay out the whole piece with its end rings, check every "
-        "pair of rings again, and write NAME.stl, .step, .glb, .png and .json.",
+        help="make models and a picture of a whole piece: STL, STEP, GLB, PNG",
+        description="Lay out the whole piece with its end rings, measure every pair of rings "
+        "again, and write NAME.stl, .step, .glb, .png and .json.",
         epilog=SIZES,
     )
     add_size(preview)
@@ -44,32 +46,34 @@ def add(commands: Commands) -> None:
         "--chord-error",
         default="0.02mm",
         metavar="LENGTH",
-        help="farthest the triangles may lie from the true ring (default 0.02mm)",
+        help="how far the triangles of the models may lie from the true ring (default 0.02mm)",
     )
     metals = preview.add_mutually_exclusive_group()
     metals.add_argument(
         "--metals",
         metavar="RING=METAL,...",
-        help="metals by role or ring name, e.g. open=copper,closed=steel/brass: those after a / "
-        "take turns from repeat to repeat",
+        help="metals by role or by ring, e.g. open=copper,closed=steel/brass; metals with a / "
+        "between them take turns from repeat to repeat",
     )
     metals.add_argument(
         "--pattern",
         metavar="METAL,...",
-        help="metals that take turns ring by ring in the order of weaving, e.g. 3*copper,brass",
+        help="metals that take turns from ring to ring in the order of weaving, e.g. "
+        "3*copper,brass",
     )
     metals.add_argument(
         "--grid",
         metavar="FILE",
-        help="for a sheet: a PNG picture of one pixel for each ring, or a CSV table of metals",
+        help="for a sheet: a PNG picture with one pixel for each ring, or a CSV table of metals",
     )
+    add_why(preview)
     add_json(preview)
     preview.set_defaults(run=run)
 
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from ringwright.answers.report import piece_facts, report_facts, report_text
+    from ringwright.answers.report import piece_facts, report_text
     from ringwright.api.piece import asked_piece, laid, laid_out
     from ringwright.outputs.models.artist import Artist
     from ringwright.outputs.models.picture import sent
@@ -93,15 +97,12 @@ def run(options: argparse.Namespace) -> int:
             artist.begin(sent(laid_out(rule, size, unit, wanted)[0]))
 
         report = checked(rule, size, step, options.meshes, begin_drawing)
-        if not report.can_be_woven:
-            facts = report_facts(report)
-        else:
+        if report.can_be_woven:
             piece = laid(report, wanted)
             made = piece.save_all(options.out, step, artist)
             facts = piece_facts(report, made.piece, made.repeats, made.checked, made.files)
     if not report.can_be_woven:
-        show(options, facts, lambda: report_text(report) + "\n\nNothing was written.")
-        return NOT_WOVEN
+        return show_unwoven(options, report)
     if made.no_picture:
         print(f"ringwright: {made.no_picture}", file=sys.stderr)
     show(
@@ -109,7 +110,7 @@ def run(options: argparse.Namespace) -> int:
         facts,
         lambda: "\n\n".join(
             [
-                report_text(report),
+                report_text(report, why=options.why),
                 piece.text(),
                 "Written\n" + "\n".join(f"  {path}" for path in made.files.values() if path),
             ]

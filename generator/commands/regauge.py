@@ -19,16 +19,18 @@ def add(commands: Commands) -> None:
     """Describe the command."""
     regauge = commands.add_parser(
         "regauge",
-        help="keep the look of a weave in another wire: what changes",
+        help="list what changes when a weave is made in another wire with the same look",
         description="Keep the aspect ratio and list what changes with the wire: inner diameter, "
-        "mandrel, repeat, width, rings and mass.",
+        "mandrel, repeat, width, number of rings and mass.",
         epilog=SIZES,
     )
     add_size(regauge)
     regauge.add_argument(
         "--to", required=True, metavar="SIZES", help="the other wires, e.g. 20awg,1.2mm"
     )
-    regauge.add_argument("--length", metavar="LENGTH", help="also count the rings of such a piece")
+    regauge.add_argument(
+        "--length", metavar="LENGTH", help="also count the rings of a piece of this length"
+    )
     add_metal(regauge)
     add_json(regauge)
     regauge.set_defaults(run=run)

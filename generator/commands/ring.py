@@ -25,22 +25,35 @@ def add(commands: Commands) -> None:
     """Describe the command."""
     ring = commands.add_parser(
         "ring",
-        help="say what a ring is: by its mandrel or its size, its mass, what it holds",
-        description="One ring: what a mandrel makes of a wire after springback and saw cut, or "
-        "which mandrel makes a ring; its mass and surface; the pull it begins to spread at.",
-        epilog=SIZES + " Exit status: 0, or 2 if the input could not be used.",
+        help="describe one ring: its mandrel or its size, its mass, the pull it holds",
+        description="Describe one ring: the ring that a wire makes on a mandrel, after "
+        "springback and saw cut, or the mandrel for a ring; its mass and surface; the pull at "
+        "which it starts to open.",
+        epilog=SIZES + " Exit status: 0, or 2 if something typed could not be used.",
     )
     ring.add_argument("--wire", required=True, metavar="SIZE", help="wire diameter, e.g. 0.9mm")
-    ring.add_argument("--mandrel", metavar="SIZE", help="what it is wound on, e.g. 3mm")
-    ring.add_argument("--inner", metavar="SIZE", help="or the ring's inner diameter, e.g. 3.2mm")
-    ring.add_argument("--outer", metavar="SIZE", help="or its outer diameter, e.g. 5mm")
-    ring.add_argument("--ratio", metavar="NUMBER", help="or its aspect ratio, inner / wire")
-    ring.add_argument("--load", metavar="LOAD", help="a pull to compare with, e.g. 5N or 500g")
+    ring.add_argument("--mandrel", metavar="SIZE", help="the mandrel it is wound on, e.g. 3mm")
+    ring.add_argument(
+        "--inner",
+        metavar="SIZE",
+        help="in place of --mandrel: the ring's inner diameter, e.g. 3.2mm",
+    )
+    ring.add_argument(
+        "--outer", metavar="SIZE", help="in place of --mandrel: its outer diameter, e.g. 5mm"
+    )
+    ring.add_argument(
+        "--ratio",
+        metavar="NUMBER",
+        help="in place of --mandrel: its aspect ratio, inner diameter / wire diameter",
+    )
+    ring.add_argument(
+        "--load", metavar="LOAD", help="a pull to compare with what the ring holds, e.g. 5N or 500g"
+    )
     ring.add_argument(
         "--shop",
         metavar="FILE",
-        help="your shop file: --wire is then the name of a wire in it, with its metal, temper and "
-        "trial rings, and its saw cuts the ring",
+        help="your shop file; --wire is then the name of a wire in it, which gives metal, "
+        "temper, trial rings and saw cut",
     )
     add_metal(ring)
     add_json(ring)
@@ -56,7 +69,8 @@ def run(options: argparse.Namespace) -> int:
     load_n = None if options.load is None else parse_load(options.load)
     if load_n is not None and ring.strength is None:
         raise BadInput(
-            "--load needs --metal and a --temper listed for it; how hard the wire is decides."
+            "--load needs to know how hard the wire is; give --metal, and a --temper that is "
+            "listed for it."
         )
     show(options, ring_facts(ring, load_n), lambda: ring_text(ring, load_n))
     return WOVEN
@@ -81,7 +95,10 @@ def _asked_wire(options: argparse.Namespace) -> _Wire:
         return _Wire(options.wire, metal, options.temper, bends, asked_cut(options))
     for name in ("metal", "temper", "trial"):
         if getattr(options, name) is not None:
-            raise BadInput(f"--shop says all about the wire; leave out --{name}.")
+            raise BadInput(
+                "with --shop, the file gives the metal, temper and springback of the "
+                f"wire; leave out --{name}."
+            )
 
     from ringwright.making.shop.shop import load_shop
 
@@ -102,13 +119,12 @@ def _asked_ring(options: argparse.Namespace) -> BenchRing:
         return bought_ring(size, twin, wire.metal, wire.temper, wire.bends, wire.cut)
     if any(text is not None for text in (options.inner, options.outer, options.ratio)):
         raise BadInput(
-            "--mandrel makes the ring, so --inner, --outer and --ratio follow from it; leave "
-            "them out."
+            "--mandrel decides how large the ring is; leave out --inner, --outer and --ratio."
         )
     if wire.bends is None:
         raise BadInput(
-            "--mandrel needs to know how the wire springs back; give --metal and --temper, or "
-            "--trial."
+            "--mandrel needs to know how far the wire springs back; give --metal and --temper, "
+            "or --trial."
         )
     wire_mm = parse_length(wire.text, "wire")
     mandrel_mm = parse_length(options.mandrel, "mandrel")

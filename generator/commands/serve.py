@@ -19,28 +19,33 @@ def add(commands: Commands) -> None:
     """Describe the command."""
     serve = commands.add_parser(
         "serve",
-        help="open the bench in the browser: choose a weave, drag its sizes and see what closes",
-        description="Serve a page on this machine and open it in the browser: choose a weave, drag "
-        "its sizes, and see what closes, with the figures of 'ringwright check'. Ctrl-C ends it.",
+        help="open the page in the browser: choose a weave, drag its sizes and see what closes",
+        description="Open a page in the browser: choose a weave, drag its sizes, and see what "
+        "closes, with the same figures as 'ringwright check'. It is served by this computer and "
+        "needs no network. Ctrl-C stops it.",
     )
     serve.add_argument(
         "--address",
         default="127.0.0.1",
         metavar="ADDRESS",
-        help="address of this machine to serve at; any but the default lets other machines in, "
-        "with a token that is printed",
+        help="address of this computer to serve the page at (default 127.0.0.1: this computer "
+        "only); with any other, other computers can open the page with a token, which is printed",
     )
     serve.add_argument(
         "--port",
         type=int,
         metavar="NUMBER",
-        help=f"port; 0 takes any that is free (default: {USUAL_PORT} if that is free)",
+        help=f"port to serve the page at; 0 takes any free one (default {USUAL_PORT}, or a free "
+        "one if that is taken)",
     )
     serve.add_argument(
-        "--no-browser", action="store_true", help="only print where the page is, do not open it"
+        "--no-browser", action="store_true", help="print the address of the page and do not open it"
     )
     serve.add_argument(
-        "--shop", metavar="FILE", help="your shop file (see shop-file), to use and to change there"
+        "--shop",
+        metavar="FILE",
+        help="your shop file, which the page uses and can change "
+        "('ringwright shop-file' writes one)",
     )
     serve.set_defaults(run=run)
 
@@ -48,7 +53,7 @@ def add(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status once the page is closed."""
     if options.port is not None and not 0 <= options.port <= 65535:
-        raise BadInput(f"--port {options.port} is outside 0 to 65535; give a number between.")
+        raise BadInput(f"--port {options.port} is outside 0 to 65535; give a number in between.")
 
     from ringwright.page.server import Doors, serve
 

@@ -24,11 +24,13 @@ if TYPE_CHECKING:
 
 
 SIZES = (
-    "Sizes carry their unit: 1.2mm, 0.048in, 3/64in, 18awg or 18swg. Gauges differ between "
-    "the American (AWG) and British (SWG) tables, so a bare number or 'ga' is refused."
+    "Give sizes with their unit: 1.2mm, 0.048in, 3/64in, 18awg or 18swg. American (AWG) and "
+    "British (SWG) gauges differ, so a bare number or 'ga' is refused."
 )
 
 
+# Where an answer in short ends.
+MORE = "'ringwright check' with --why says more."
 MOST_WORKERS = 256
 
 
@@ -39,8 +41,13 @@ if TYPE_CHECKING:
 
 def add_json(parser: argparse.ArgumentParser) -> None:
     """Give a command ``--json``."""
+    parser.add_argument("--json", action="store_true", help="print the answer as one JSON object")
+
+
+def add_why(parser: argparse.ArgumentParser) -> None:
+    """Give a command that prints a check ``--why``."""
     parser.add_argument(
-        "--json", action="store_true", help="print one JSON object and nothing else"
+        "--why", action="store_true", help="give every figure, and say how each was found"
     )
 
 
@@ -49,7 +56,7 @@ def add_width(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--width",
         metavar="LENGTH",
-        help="least width of a sheet, across its rows, which run along its length (default 25mm)",
+        help="least width of a sheet, measured across its rows (default 25mm)",
     )
 
 
@@ -57,18 +64,20 @@ def add_size(parser: argparse.ArgumentParser) -> None:
     """Give a command the weave, the wire, and the ring by inner diameter or ratio."""
     parser.add_argument("weave", metavar="WEAVE", help="a weave's name, or the path of a rule file")
     parser.add_argument("--wire", required=True, metavar="SIZE", help="wire diameter, e.g. 0.9mm")
-    parser.add_argument("--inner", metavar="SIZE", help="the ring's inner diameter, e.g. 3.2mm")
+    parser.add_argument("--inner", metavar="SIZE", help="inner diameter of the rings, e.g. 3.2mm")
     parser.add_argument(
-        "--outer", metavar="SIZE", help="outer diameter in place of --inner, where that is stated"
+        "--outer", metavar="SIZE", help="in place of --inner: outer diameter, e.g. 5mm"
     )
     parser.add_argument(
-        "--ratio", metavar="NUMBER", help="aspect ratio, inner / wire, in place of --inner"
+        "--ratio",
+        metavar="NUMBER",
+        help="in place of --inner: aspect ratio, inner diameter / wire diameter, e.g. 3.6",
     )
     add_second(parser)
     parser.add_argument(
         "--meshes",
         action="store_true",
-        help="have the settled rings confirmed as triangle meshes too (needs python-fcl)",
+        help="also confirm the result with triangle meshes (needs python-fcl)",
     )
 
 
@@ -84,7 +93,10 @@ def add_second(parser: argparse.ArgumentParser) -> None:
 def add_out(parser: argparse.ArgumentParser) -> None:
     """Give a command ``--out``, which :func:`target` reads."""
     parser.add_argument(
-        "--out", required=True, metavar="FOLDER/NAME", help="output path, without extension"
+        "--out",
+        required=True,
+        metavar="FOLDER/NAME",
+        help="folder and name of the files, without extension",
     )
 
 
@@ -109,10 +121,12 @@ def show_unwoven(
 
     more = facts or {}
     told = shelf_words(more)
+    why = getattr(options, "why", False)
+    pointer = "" if why else f" {MORE}"
     show(
         options,
         {**report_facts(report), **more},
-        lambda: report_text(report, told) + "\n\nNothing was written.",
+        lambda: f"{report_text(report, told, why)}\n\nNothing was written.{pointer}",
     )
     return NOT_WOVEN
 

@@ -18,9 +18,9 @@ def add(commands: Commands) -> None:
     """Describe the command."""
     shop = commands.add_parser(
         "shop-file",
-        help="write a commented shop file to start from: wires, mandrels, prices",
-        description="Write a shop file with one example of everything it can hold, and remarks. "
-        "No file is ever overwritten.",
+        help="write a shop file to fill in: your wires, mandrels, prices",
+        description="Write a shop file with an example of everything it can hold, explained by "
+        "comments. No file is ever overwritten.",
     )
     shop.add_argument("path", metavar="PATH", help="where to write it, e.g. ./shop.toml")
     add_json(shop)
@@ -35,7 +35,7 @@ def run(options: argparse.Namespace) -> int:
     path = Path(options.path)
     if path.suffix.lower() != ".toml" or not str(path).isprintable():
         raise BadInput(
-            f"{options.path!r} is not the name of a shop file; let it end in .toml, such as "
+            f"{options.path!r} is not the name of a shop file; let it end in .toml, e.g. "
             "./shop.toml."
         )
     write_new(path, STARTING_SHOP)
@@ -43,8 +43,8 @@ def run(options: argparse.Namespace) -> int:
         options,
         {"file": str(path)},
         lambda: (
-            f"Written: {path}\nPut your own wires and mandrels in, then try it: ringwright "
-            f"match barrel --shop {path} --length 180mm"
+            f"Written: {path}\nPut in your own wires and mandrels, then try it: ringwright match "
+            f"barrel --shop {path} --length 180mm"
         ),
     )
     return WOVEN

@@ -10,6 +10,7 @@ from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import NOT_WOVEN, WOVEN
 from ringwright.commands.measure_options import add_measure
 from ringwright.commands.shared import (
+    MORE,
     SIZES,
     add_json,
     add_size,
@@ -29,14 +30,14 @@ def add(commands: Commands) -> None:
     size = commands.add_parser(
         "size",
         help="say how many repeats fit a wrist, an ankle, a neck, a finger or a length",
-        description="Settle a weave and find the two pieces of whole repeats next to a measure, "
-        "with what its thickness takes off the inside when it is closed.",
+        description="Find the next shorter and the next longer piece of whole repeats for a "
+        "measure, allowing for the thickness of the weave when the piece is closed.",
         epilog=SIZES,
     )
     add_size(size)
     add_measure(size)
     size.add_argument(
-        "--sizes", metavar="LIST", help="further measures of the same kind, e.g. 160mm,170mm,180mm"
+        "--sizes", metavar="LIST", help="more measures of the same kind, e.g. 160mm,170mm,180mm"
     )
     add_json(size)
     size.set_defaults(run=run)
@@ -47,7 +48,10 @@ def run(options: argparse.Namespace) -> int:
     rule, size = asked_size(options)
     measure = asked_measure(options, rule)
     if measure is None:
-        raise BadInput(f"{rule.name} is a finished piece of one size; ask check for its measures.")
+        raise BadInput(
+            f"{rule.name} is a finished piece of one size, so there is nothing to fit; "
+            "'ringwright check' gives its measures."
+        )
     measures = [measure, *_further(options.sizes, measure)]
 
     from ringwright.answers.report import report_facts, report_text
@@ -62,7 +66,7 @@ def run(options: argparse.Namespace) -> int:
         elif report.can_be_woven:
             found = graded(report, measures, step)
     if not found:
-        show(options, report_facts(report), lambda: report_text(report))
+        show(options, report_facts(report), lambda: f"{report_text(report)}\n\n{MORE}")
         return NOT_WOVEN
     facts = size_facts(report, found)
     show(options, facts, lambda: size_text(facts))
@@ -75,7 +79,7 @@ def _further(texts: str | None, measure: Measure) -> list[Measure]:
 
     sizes = [] if texts is None else texts.split(",")
     if len(sizes) > MOST_SIZES:
-        raise BadInput(f"--sizes has {len(sizes)} sizes, but takes at most {MOST_SIZES}.")
+        raise BadInput(f"--sizes has {len(sizes)} sizes; give at most {MOST_SIZES}.")
     lengths_mm = [parse_length(text, measure.place) for text in sizes]
     # Each is checked as the first was; a length has no ease to carry over.
     ease_mm = None if measure.place == "length" else measure.ease_mm

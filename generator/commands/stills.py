@@ -34,9 +34,10 @@ def add(commands: Commands) -> None:
     """Describe the command."""
     stills = commands.add_parser(
         "stills",
-        help="take pictures of a weave in metal for a shop page, a handout or print",
-        description="Settle the weave and take studio-lit pictures of it: NAME-VIEW-METAL.png with "
-        "a description inside, a small one beside it for the web, and NAME.json.",
+        help="make studio pictures of a weave in metal, for a shop page, a handout or print",
+        description="Make studio-lit pictures of the weave: NAME-VIEW-METAL.png, with a "
+        "description of the picture in the file, a small one beside it for the web, and "
+        "NAME.json.",
         epilog=SIZES,
     )
     add_size(stills)
@@ -44,16 +45,16 @@ def add(commands: Commands) -> None:
         "--view",
         action="append",
         choices=_VIEWS,
-        help="the whole piece, a close-up, or bent round a wrist; may be given again (default: "
-        "whole and close)",
+        help="the whole piece, a close-up, or bent round a wrist; may be given several times "
+        "(default: whole and close)",
     )
     stills.add_argument(
         "--metal",
         action="append",
         metavar="METAL,...",
-        help="copper (the default), silver, '18 ct rose gold' and so on, all, a colour as "
-        "#d86e33, or roles for one colour for opened rings and another for closed ones; may be "
-        "given again",
+        help="a metal, e.g. copper (the default), silver or '18 ct rose gold'; all; a colour, "
+        "e.g. #d86e33; or roles, for one colour on opened rings and another on closed ones; may "
+        "be given several times",
     )
     stills.add_argument(
         "--length",
@@ -64,36 +65,38 @@ def add(commands: Commands) -> None:
     stills.add_argument(
         "--width",
         metavar="LENGTH",
-        help="least width of a sheet (default a quarter of its length, and 25mm where it is worn)",
+        help="least width of a sheet (default: a quarter of its length; 25mm for the worn view)",
     )
     stills.add_argument(
         "--wrist",
         metavar="LENGTH",
-        help="girth inside the worn chain, which lies on it without ease (default 165mm)",
+        help="inner girth of the worn chain, which lies on the wrist without ease (default 165mm)",
     )
     stills.add_argument(
         "--oval",
         metavar="NUMBER",
-        help="width of the wrist over its depth, from 1 to 2 (default 1.35)",
+        help="width of the wrist divided by its depth, from 1 to 2 (default 1.35)",
     )
     stills.add_argument(
-        "--no-form", action="store_true", help="leave out the plain form that stands for the wrist"
+        "--no-form",
+        action="store_true",
+        help="leave out the plain form that stands in for the wrist",
     )
     stills.add_argument(
         "--background",
         default="light",
         choices=_BACKGROUNDS,
-        help="light (the default), dark or transparent",
+        help="background (default light)",
     )
     stills.add_argument(
         "--for",
         dest="purpose",
         default="web",
         choices=("web", "print"),
-        help="web: 1600 pixels across, and 800 (the default); print: 300 dpi",
+        help="web: 1600 and 800 pixels wide; print: 300 dpi (default web)",
     )
     stills.add_argument(
-        "--print-width", metavar="LENGTH", help="width of a picture in print (default 150mm)"
+        "--print-width", metavar="LENGTH", help="width of a printed picture (default 150mm)"
     )
     add_out(stills)
     add_json(stills)
@@ -136,7 +139,7 @@ def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
     if width_mm is not None:
         refuse_without_rows(rule, "--width")
     if options.print_width is not None and options.purpose != "print":
-        raise BadInput("--print-width goes with --for print; give that too, or leave it out.")
+        raise BadInput("--print-width is for printed pictures; add --for print, or leave it out.")
     for_print = options.purpose == "print"
     views = tuple(dict.fromkeys(options.view or _VIEWS[:2]))
     return Wanted(
@@ -168,7 +171,7 @@ def _wrist(options: argparse.Namespace, views: tuple[str, ...]) -> Oval:
     given = options.wrist is not None or options.oval is not None or options.no_form
     if given and "worn" not in views:
         raise BadInput(
-            "--wrist, --oval and --no-form go with the worn picture; add --view worn, or leave "
+            "--wrist, --oval and --no-form are for the worn picture; add --view worn, or leave "
             "them out."
         )
     try:
@@ -177,8 +180,8 @@ def _wrist(options: argparse.Namespace, views: tuple[str, ...]) -> Oval:
         ratio = 0.0
     if not 1.0 <= ratio <= MOST_RATIO:
         raise BadInput(
-            f"--oval {options.oval!r} is not between 1 and {MOST_RATIO:g}; give how many times as "
-            "wide as deep the wrist is, e.g. 1.35."
+            f"--oval {options.oval!r} is not between 1 and {MOST_RATIO:g}; give the width of the "
+            "wrist divided by its depth, e.g. 1.35."
         )
     girth_mm = parse_length(options.wrist or "165mm", "wrist")
     if not LEAST_GIRTH_MM <= girth_mm <= MOST_GIRTH_MM:

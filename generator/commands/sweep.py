@@ -26,28 +26,39 @@ def add(commands: Commands) -> None:
     sweep = commands.add_parser(
         "sweep",
         help="try one weave at many sizes and write a table and a plot",
-        description="Settle one weave over a range of aspect ratios (--ratio-from, --ratio-to), or "
-        "for every wire with every inner diameter (--wires, --inners), and write NAME.csv, .json, "
-        ".svg and .png. A sweep that was stopped goes on when the same command is run again.",
-        epilog=SIZES + " Exit status: 0 the sweep was done, 2 the input could not be used.",
+        description="Check one weave over a range of aspect ratios (--ratio-from, --ratio-to), "
+        "or in every wire with every inner diameter (--wires, --inners), and write NAME.csv, "
+        ".json, .svg and .png. To go on with a sweep that was stopped, run the same command "
+        "again.",
+        epilog=SIZES + " Exit status: 0 the sweep is done, 2 something typed could not be used.",
     )
     sweep.add_argument("weave", metavar="WEAVE", help="a weave's name, or the path of a rule file")
-    sweep.add_argument("--ratio-from", metavar="NUMBER", help="smallest aspect ratio")
-    sweep.add_argument("--ratio-to", metavar="NUMBER", help="largest aspect ratio")
-    sweep.add_argument("--steps", type=int, metavar="N", help="how many ratios (default 25)")
-    sweep.add_argument("--wire", metavar="SIZE", help="wire over the range (default 1mm)")
-    sweep.add_argument("--wires", metavar="SIZES", help="a grid's wires, e.g. 0.8mm,0.9mm,18swg")
-    sweep.add_argument("--inners", metavar="SIZES", help="a grid's inner diameters, e.g. 3mm,1/8in")
+    sweep.add_argument("--ratio-from", metavar="NUMBER", help="smallest aspect ratio of the range")
+    sweep.add_argument("--ratio-to", metavar="NUMBER", help="largest aspect ratio of the range")
+    sweep.add_argument(
+        "--steps", type=int, metavar="N", help="number of aspect ratios (default 25)"
+    )
+    sweep.add_argument("--wire", metavar="SIZE", help="wire diameter for the range (default 1mm)")
+    sweep.add_argument(
+        "--wires", metavar="SIZES", help="wire diameters of a grid, e.g. 0.8mm,0.9mm,18swg"
+    )
+    sweep.add_argument(
+        "--inners", metavar="SIZES", help="inner diameters of a grid, e.g. 3mm,1/8in"
+    )
     add_second(sweep)
     add_out(sweep)
-    sweep.add_argument("--workers", type=int, metavar="N", help="processes (default: every core)")
+    sweep.add_argument(
+        "--workers", type=int, metavar="N", help="number of processes (default: one per core)"
+    )
     sweep.add_argument(
         "--scheduler",
         metavar="ADDRESS",
-        help="use a Dask cluster instead, e.g. tcp://192.168.1.5:8786",
+        help="run on a Dask cluster, e.g. tcp://192.168.1.5:8786",
     )
     sweep.add_argument(
-        "--fresh", action="store_true", help="throw away what a stopped sweep of this name kept"
+        "--fresh",
+        action="store_true",
+        help="start again; discard what a stopped sweep of this name has done",
     )
     add_json(sweep)
     sweep.set_defaults(run=run)

@@ -16,10 +16,12 @@ def add(commands: Commands) -> None:
     """Describe the command."""
     weaves = commands.add_parser(
         "weaves",
-        help="list the weave rules, or find one by a name",
-        description="List the weave rules, or the one that goes by a name.",
+        help="list the weaves, or find one by any of its names",
+        description="List the weaves that come with the program, or find one by any of its names.",
     )
-    weaves.add_argument("weave", nargs="*", metavar="NAME", help="any name that makers use for it")
+    weaves.add_argument(
+        "weave", nargs="*", metavar="NAME", help="any name that makers use for the weave"
+    )
     add_json(weaves)
     weaves.set_defaults(run=run)
 

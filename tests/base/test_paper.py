@@ -23,7 +23,7 @@ def test_a_paper_is_known_in_any_letters(typed):
 
 
 def test_another_paper_is_refused_with_those_there_are():
-    with pytest.raises(BadInput, match="expected A4 or letter"):
+    with pytest.raises(BadInput, match="give A4 or letter"):
         asked_paper("A5")
 
 

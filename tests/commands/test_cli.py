@@ -66,6 +66,19 @@ class TestAnswers:
         assert "Verdict: cannot be woven." in out
         assert "B with E" in out
 
+    @pytest.mark.parametrize("command", ["preview", "drawing"])
+    def test_a_refusal_points_to_why_or_says_it(self, command, capsys, tmp_path):
+        asked = [command, "barrel", "--wire", "1.3mm", "--inner", "3mm", "--length", "50mm"]
+        asked += ["--out", str(tmp_path / "it")]
+        assert main(asked) == 1
+        short = capsys.readouterr().out
+        assert short.endswith("Nothing was written. 'ringwright check' with --why says more.\n")
+        assert main([*asked, "--why"]) == 1
+        full = capsys.readouterr().out
+        assert "How this was found" in full
+        assert full.endswith("Nothing was written.\n")
+        assert list(tmp_path.iterdir()) == []
+
     def test_ratio_replaces_inner(self, capsys):
         main(["check", "one-in-one", "--wire", "18awg", "--ratio", "3", "--json"])
         facts = json.loads(capsys.readouterr().out)

@@ -154,7 +154,7 @@ temper = "as drawn"
         ('[[stock_ring]]\nwire = "1mm"\nmetal = "copper"\n', "needs either inner or outer"),
         (
             '[[stock_ring]]\nwire = "1mm"\nouter = "1.5mm"\nmetal = "copper"\n',
-            "leaves no inside",
+            "leaves no hole",
         ),
         ('[saw]\nkerf = "5mm"\n', "width of the saw cut"),
         (
@@ -177,7 +177,7 @@ temper = "as drawn"
         ),
         ('[printer]\nbed = ["200mm"]\n', "a list of three"),
         ('[pace]\nopen = "6"\n', "is not a number and a unit"),
-        ('[pace]\nopen = "6mm"\n', "is no time"),
+        ('[pace]\nopen = "6mm"\n', "is not a time"),
         ("[rates]\nmarkup = 0.5\n", "expected a number from 1 to 100"),
         ('[[metal]]\nname = "copper"\ndensity_g_per_cm3 = 9\n', "youngs_modulus_mpa"),
         ('[[metal]]\nname = "copper"\n[[metal]]\nname = "C11000"\nprice_per_kg = 1\n', None),
@@ -203,7 +203,7 @@ def test_what_cannot_be_is_refused_with_its_place(shop_file, text, reason):
 
 def test_files_that_are_none(tmp_path, shop_file):
     assert "does not exist" in refusal(tmp_path / "no.toml")
-    assert "is a directory" in refusal(tmp_path)
+    assert "is a folder" in refusal(tmp_path)
     os.mkfifo(tmp_path / "pipe.toml")
     assert "is not a regular file" in refusal(tmp_path / "pipe.toml")
     huge = shop_file("#" * (MOST_BYTES + 1))
@@ -266,12 +266,12 @@ def test_loads_are_forces_or_what_masses_weigh(text, newtons):
     ("read", "text", "reason"),
     [
         (parse_load, "5", "is not a number and a unit"),
-        (parse_load, "5mm", "is no force and no mass"),
-        (parse_load, "0N", "is not more than zero"),
+        (parse_load, "5mm", "is neither a force nor a mass"),
+        (parse_load, "0N", "is not a number above zero"),
         (parse_load, "1,5N", "has a comma"),
-        (parse_load, "5foo", "is no force and no mass"),
-        (lambda text: parse_seconds(text, "pace"), "5N", "is no time"),
-        (lambda text: parse_seconds(text, "pace"), "1e999s", "not more than zero and finite"),
+        (parse_load, "5foo", "is neither a force nor a mass"),
+        (lambda text: parse_seconds(text, "pace"), "5N", "is not a time"),
+        (lambda text: parse_seconds(text, "pace"), "1e999s", "not a number above zero"),
     ],
 )
 def test_what_is_no_load_and_no_time_is_refused(read, text, reason):

@@ -952,7 +952,7 @@ def test_a_broken_size_is_refused(rule_file, text, key, reason):
 
 def test_a_file_that_is_not_there_or_is_a_directory(tmp_path):
     assert "does not exist" in refusal(tmp_path / "nothing.toml")
-    assert "is a directory" in refusal(tmp_path)
+    assert "is a folder" in refusal(tmp_path)
     assert "cannot be read" in refusal(f"{tmp_path}/a\0b.toml")
     assert "cannot be read" in refusal(f"{tmp_path}/{'x' * 5000}.toml")
 
