@@ -97,11 +97,6 @@ def own_facts(rule: WeaveRule) -> list[dict[str, Any]]:
     ]
 
 
-def second_text(name: str, ring: RingSize) -> str:
-    """A second ring as :func:`asked_second` reads it, to the last bit."""
-    return f"{name}={ring.wire_mm!r}mm/{ring.inner_mm!r}mm"
-
-
 def _name(rule: WeaveRule, names: list[str], text: str, typed: str | None) -> str:
     if typed is None:
         if len(names) == 1:

@@ -25,7 +25,6 @@ PURPLE: RGB = (0.80, 0.47, 0.65)
 STEEL: RGB = (0.62, 0.64, 0.66)
 # Towards the eye, in pictures: from the right, the front and above.
 SEEN_FROM = (0.55, -0.78, 0.55)
-FELT: RGB = (0.35, 0.35, 0.36)
 
 
 @dataclass(frozen=True, eq=False)

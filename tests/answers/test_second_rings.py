@@ -9,7 +9,7 @@ import pytest
 
 from ringwright.answers.partners import partners
 from ringwright.answers.ratio_limits import CANNOT, VERY_TIGHT
-from ringwright.answers.second import asked_second, ring_of, second_text
+from ringwright.answers.second import asked_second, ring_of
 from ringwright.answers.verdict import check
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
@@ -133,7 +133,8 @@ class TestAsked:
 
     def test_said_again_it_is_read_to_the_last_bit(self):
         ring = RingSize(1.0237464, 4.1000000000000005)
-        size = asked_second(load_rule("helm-chain"), [second_text("small", ring)]).sizes[0]
+        said = f"small={ring.wire_mm!r}mm/{ring.inner_mm!r}mm"
+        size = asked_second(load_rule("helm-chain"), [said]).sizes[0]
         assert (size.wire_mm, size.inner_mm) == (ring.wire_mm, ring.inner_mm)
 
 

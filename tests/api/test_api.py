@@ -44,8 +44,27 @@ class TestImport:
         import ringwright.weaves as package
 
         assert package.load_rule("barrel").name == "barrel"
-        assert rw.weaves() == package() or len(rw.weaves()) == len(package())
+        assert len(rw.weaves()) == len(package()) == len(package.list_rules())
         assert [weave.name for weave in rw.weaves()] == [r.name for r in package.list_rules()]
+
+    @pytest.mark.parametrize(
+        "first",
+        [
+            "import ringwright.weaves.loader",
+            "from ringwright.weaves.listed import weaves",
+            "import ringwright.weaves as package; package.list_rules()",
+            "import ringwright.cli",
+            "from ringwright import weaves; weaves()",
+            "import ringwright; ringwright.weaves()",
+        ],
+    )
+    def test_weaves_is_a_function_whatever_was_imported_before(self, first):
+        code = (
+            f"{first}\nimport ringwright as rw; from ringwright import weaves\n"
+            "import ringwright.weaves.rule; print(len(rw.weaves()) == len(weaves()) > 30)"
+        )
+        done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+        assert done.stdout.strip() == "True", done.stderr
 
 
 class TestSizes:

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import periodictable
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import dblquad, quad
 
@@ -31,9 +31,7 @@ from ringwright.making.ring.ring_mass import (
     wire_mass_g,
 )
 from ringwright.making.ring.springback import (
-    bending_moment_nmm,
     calibrated_strain,
-    elastic_moment_nmm,
     mandrel_mm_for,
     plastic_moment_nmm,
     relaxed_inner_mm,
@@ -64,25 +62,10 @@ def round_width(wire):
 
 
 class TestSpringback:
-    @SETTINGS
-    @given(WIRES, RATIOS, STRAINS)
-    @example(0.9, 3.5, 0.5)
-    def test_the_moment_is_the_stress_added_up_over_the_section(self, wire, ratio, strain):
-        modulus, core = 100_000.0, (ratio + 1.0) * wire / 2.0
-        summed = moment_of_section(round_width(wire), wire / 2, core, strain * modulus, modulus)
-        found = bending_moment_nmm(wire, core, strain * modulus, modulus)
-        assert found == pytest.approx(summed, rel=1e-7)
-
     def test_a_round_bar_bears_16_over_3_pi_times_its_elastic_moment(self):
         # The shape factor of a solid circle in handbooks of plastic design: 1.70.
-        assert plastic_moment_nmm(0.9, 300.0) / elastic_moment_nmm(0.9, 300.0) == pytest.approx(
-            16.0 / (3.0 * math.pi)
-        )
-        nearly_straight = bending_moment_nmm(0.9, 1e6, 300.0, 75_000.0)
-        assert nearly_straight == pytest.approx(75_000.0 * math.pi * 0.9**4 / 64.0 / 1e6)
-        assert bending_moment_nmm(0.9, 1e-3, 300.0, 75_000.0) == pytest.approx(
-            plastic_moment_nmm(0.9, 300.0)
-        )
+        elastic = math.pi * 0.9**3 * 300.0 / 32.0
+        assert plastic_moment_nmm(0.9, 300.0) / elastic == pytest.approx(16.0 / (3.0 * math.pi))
 
     @pytest.mark.parametrize("x", [0.01, 0.1, 0.3, 0.49])
     def test_the_same_integral_over_a_sheet_is_gardiners_formula(self, x):
@@ -203,7 +186,6 @@ class TestCoil:
         kept = 250 * ring_wire_mm(made.ring)
         dust = 250 * (made.turn_mm - ring_wire_mm(made.ring))
         assert job.wire_mm == pytest.approx(kept + dust + coils * (made.turn_mm + 40.0))
-        assert job.waste_mm == pytest.approx(job.wire_mm - kept)
 
     def test_what_cannot_be_cut_or_wound_is_refused(self):
         with pytest.raises(BadInput, match="width of the saw cut"):

@@ -248,7 +248,6 @@ def test_a_ring_may_be_linked_to_its_own_next_image(rule_file):
 LINK_B_C1 = 'rings = [{ name = "B" }, { name = "C1" }]'
 STEP_B = 'through = [{ name = "E", image = -1 }, { name = "C1" }, { name = "C2" }]'
 STEP_D = 'through = [{ name = "C1" }, { name = "C2" }, { name = "E", image = -1 }]'
-STEP_E = 'through = [{ name = "B" }, { name = "D" }]'
 LAST_STEP = BARREL[BARREL.index('[[step]]\nring = "E"') :]
 START_E = '[[start]]\nring = { name = "E", image = -1 }'
 RING_C1 = '[[ring]]\nname = "C1"'

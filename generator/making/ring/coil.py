@@ -192,14 +192,12 @@ class Winding:
     coil_rings : rings that each coil gives, in order; they add up to ``rings``
     coil_lengths_mm : how long each coil is, with the turns at its ends that are wasted
     wire_mm : wire to cut for all coils, ends included
-    waste_mm : of that, what becomes no ring: saw dust, end turns and tails
     """
 
     rings: int
     coil_rings: tuple[int, ...]
     coil_lengths_mm: tuple[float, ...]
     wire_mm: float
-    waste_mm: float
 
 
 # Common practice, no source: about a turn of every coil is lost where the cut runs out at its
@@ -266,5 +264,4 @@ def winding(
     shared = tuple(rings // coils + (coil < rings % coils) for coil in range(coils))
     lengths = tuple(coil_length_mm(count, made.wire_mm, pitch_mm, end_turns) for count in shared)
     wire_mm = (rings + coils * end_turns) * made.turn_mm + coils * tail_mm
-    used_mm = rings * 2.0 * math.pi * made.ring.core_radius_mm
-    return Winding(rings, shared, lengths, wire_mm, wire_mm - used_mm)
+    return Winding(rings, shared, lengths, wire_mm)

@@ -42,11 +42,6 @@ from ringwright.base.sizes import format_mm
 _PLASTIC_TO_ELASTIC = 16.0 / (3.0 * math.pi)
 
 
-def elastic_moment_nmm(wire_mm: float, stress_mpa: float) -> float:
-    """Bending moment at which a round wire's surface begins to yield, N mm: pi d^3 s / 32."""
-    return math.pi * wire_mm**3 * stress_mpa / 32.0
-
-
 def plastic_moment_nmm(wire_mm: float, stress_mpa: float) -> float:
     """Bending moment at which a round wire gives way altogether, N mm: d^3 s / 6.
 
@@ -55,23 +50,6 @@ def plastic_moment_nmm(wire_mm: float, stress_mpa: float) -> float:
     times angle.
     """
     return wire_mm**3 * stress_mpa / 6.0
-
-
-def bending_moment_nmm(
-    wire_mm: float, core_radius_mm: float, stress_mpa: float, youngs_modulus_mpa: float
-) -> float:
-    """Moment that holds a round wire at a radius, N mm; see the module's derivation.
-
-    Parameters
-    ----------
-    core_radius_mm : of the bend, to the middle of the wire
-    stress_mpa : at which it flows
-    """
-    rho = 2.0 * core_radius_mm * stress_mpa / (youngs_modulus_mpa * wire_mm)
-    if rho >= 1.0:
-        inertia = math.pi * wire_mm**4 / 64.0
-        return youngs_modulus_mpa * inertia / core_radius_mm
-    return plastic_moment_nmm(wire_mm, stress_mpa) * _share_of_plastic(rho)
 
 
 def relaxed_inner_mm(mandrel_mm: float, wire_mm: float, bending_strain: float) -> float:

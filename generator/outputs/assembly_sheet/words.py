@@ -32,7 +32,6 @@ _REMARK = re.compile(
 # Which way a wire goes that comes from a side.
 _UP_OR_DOWN = {"below": "up ", "above": "down ", "": ""}
 _FROM = {"up": "below", "down": "above", None: ""}
-_NOT = re.compile(rf"Ring (\d+) does not go through {_RINGS}")
 
 # Words that are explained where a sheet first uses them, and how one sees that they were.
 _UP_AND_DOWN = "Up is away from the table, down is towards it."
@@ -432,14 +431,6 @@ def between_words(ring: int, pair: tuple[int, int]) -> str:
 def not_through_words(ring: int, others: Sequence[int]) -> str:
     """That a ring does not go through others that one could take by mistake."""
     return f"Ring {ring} does not go through {_rings(sorted(others))}."
-
-
-def read_refused(text: str) -> tuple[tuple[int, tuple[int, ...]], ...]:
-    """The rings that a text says another ring does not go through."""
-    return tuple(
-        (int(ring), tuple(int(number) for number in re.findall(r"\d+", others)))
-        for ring, others in _NOT.findall(text)
-    )
 
 
 def read_back(text: str) -> tuple[Told, ...]:

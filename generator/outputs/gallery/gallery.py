@@ -27,16 +27,14 @@ class Exhibit:
 
     Attributes
     ----------
-    size : the middle of the rule's common aspect ratios, or ``from_least``
-    from_least : whether the rule gives no common range, so that the size was taken a
-        fifth above the smallest aspect ratio
+    size : the middle of the rule's common aspect ratios; where it gives none, a fifth above
+        the smallest aspect ratio
     report, piece : None where the weave has no rest at this size
     trouble : why, or None
     """
 
     rule: WeaveRule
     size: RingSize
-    from_least: bool
     report: Report | None
     piece: Piece | None
     trouble: str | None
@@ -71,10 +69,10 @@ def _exhibit(rule: WeaveRule, wire_mm: float) -> Exhibit:
     try:
         report = check(rule, size)
     except (NoRest, BadInput) as trouble:
-        return Exhibit(rule, size, common is None, None, None, str(trouble))
+        return Exhibit(rule, size, None, None, str(trouble))
     if not report.can_be_woven:
-        return Exhibit(rule, size, common is None, report, None, "it cannot be woven at this size")
-    return Exhibit(rule, size, common is None, report, shown_piece(report), None)
+        return Exhibit(rule, size, report, None, "it cannot be woven at this size")
+    return Exhibit(rule, size, report, shown_piece(report), None)
 
 
 def shown_piece(report: Report) -> Piece:

@@ -171,7 +171,7 @@ class Model {
 
 function begin() {
   const gl = document.createElement("canvas").getContext("webgl2", { antialias: true });
-  // Without it the pictures stay where they are.
+  // Without it what stands in place of the models stays where it is.
   if (!gl) return;
   const stage = { gl, made: built(gl) };
   const models = new Map();
@@ -182,8 +182,7 @@ function begin() {
   for (const canvas of document.querySelectorAll("canvas[data-rings]")) {
     models.set(canvas, new Model(canvas, stage));
     canvas.hidden = false;
-    const picture = canvas.parentElement.querySelector("img");
-    if (picture) picture.hidden = true;
+    for (const instead of canvas.parentElement.querySelectorAll("img, p")) instead.hidden = true;
     seen.observe(canvas);
   }
   window.addEventListener("resize", () => models.forEach((model) => model.draw()));

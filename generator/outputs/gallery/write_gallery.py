@@ -152,12 +152,12 @@ def framed_report(report: Report, piece: Piece | None = None) -> str:
     if piece is None and report.can_be_woven:
         piece = shown_piece(report)
     trouble = None if piece is not None else "it cannot be woven at this size"
-    one = Exhibit(report.rule, report.size, False, report, piece, trouble)
+    one = Exhibit(report.rule, report.size, report, piece, trouble)
     page = html.escape(_document(report.rule.name, _article(one, None)), quote=True)
     # In a frame, so that neither its style nor its program gets into the notebook.
     return (
         f'<iframe srcdoc="{page}" sandbox="allow-scripts" title="{_alt(one)}" '
-        'style="width: 100%; max-width: 44rem; height: 46rem; border: 0"></iframe>'
+        'style="width: 100%; max-width: 44rem; height: 56rem; border: 0"></iframe>'
     )
 
 
@@ -218,9 +218,11 @@ def _article(one: Exhibit, tile: Image.Image | None) -> str:
 
 
 def _poster(one: Exhibit, tile: Image.Image | None) -> str:
-    """The picture that stands there where the browser cannot draw the model."""
+    """What stands there where the browser cannot draw the model: a picture, or why not."""
     if tile is None:
-        return ""
+        return (
+            "<p>Models are shown where the browser has WebGL 2, which is off or missing here.</p>"
+        )
     out = io.BytesIO()
     tile.save(out, "JPEG", quality=82)
     data = base64.b64encode(out.getvalue()).decode("ascii")

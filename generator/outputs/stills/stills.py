@@ -33,7 +33,6 @@ from ringwright.piece.piece import Piece, piece_of_length, woven_piece
 from ringwright.piece.worn import worn
 from ringwright.solver.measure import extent
 
-WEB, PRINT = "web", "print"
 _WEB_PIXELS = 1600
 # Resolution of print: common practice, no source.
 PRINT_DPI = 300
