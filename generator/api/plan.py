@@ -25,8 +25,9 @@ from ringwright.base.progress import Progress, quiet
 from ringwright.making.plan.piece_size import Measure, sized
 from ringwright.making.plan.plan import Asked, Plan, Rings
 from ringwright.making.plan.plan import plan as counted
+from ringwright.making.plan.plan_figures import PlanFigures, plan_figures
 from ringwright.making.plan.plan_pdf import PICTURE_PIXELS
-from ringwright.making.plan.report_plan import plan_facts, plan_text
+from ringwright.making.plan.report_plan import plan_text
 from ringwright.making.plan.write_plan import write_plan
 from ringwright.outputs.models.artist import Artist
 from ringwright.outputs.models.picture import sent
@@ -66,22 +67,27 @@ class Planned:
     plan: Plan
     paper: str
 
+    @property
+    def figures(self) -> PlanFigures:
+        """All figures, rounded to what the bench can tell apart."""
+        return plan_figures(self.plan)
+
     def facts(self) -> dict[str, Any]:
         """The JSON object of ``ringwright plan --json``, without files."""
-        return plan_facts(self.plan, {})
+        return self.figures.facts()
 
     def text(self) -> str:
         """What ``ringwright plan`` prints, but for the files."""
-        return plan_text(self.facts())
+        return plan_text(self.figures)
 
     def save_all(
         self, out: str | Path, artist: Artist | None = None
-    ) -> tuple[dict[str, Any], str | None]:
+    ) -> tuple[PlanFigures, str | None]:
         """Write ``folder/name.pdf``, ``.csv`` and ``.json``, all of them whole or none.
 
         Returns
         -------
-        facts, no_picture
+        figures, no_picture
             As in the JSON file; and why the PDF has no picture, or None.
         """
         if artist is None:

@@ -120,11 +120,11 @@ def run(options: argparse.Namespace) -> int:
         report = checked(wanted.rule, wanted.rings.size, step)
         if report.can_be_woven:
             found = planned(report, wanted, step)
-            facts, no_picture = found.save_all(options.out, artist)
+            figures, no_picture = found.save_all(options.out, artist)
     if not report.can_be_woven:
         return show_unwoven(options, report, nearest_facts(report, wanted.rings.shop))
     if no_picture:
         print(f"ringwright: {no_picture}", file=sys.stderr)
-    written = "\n".join(f"  {path}" for path in facts["files"].values())
-    show(options, facts, lambda: f"{plan_text(facts)}\n\nWritten\n{written}")
+    written = "\n".join(f"  {path}" for path in figures.files.values())
+    show(options, figures.facts(), lambda: f"{plan_text(figures)}\n\nWritten\n{written}")
     return WOVEN

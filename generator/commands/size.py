@@ -56,7 +56,8 @@ def run(options: argparse.Namespace) -> int:
 
     from ringwright.answers.report import report_facts, report_text
     from ringwright.making.plan.piece_size import graded, sized
-    from ringwright.making.plan.report_size import size_facts, size_text
+    from ringwright.making.plan.report_size import size_text
+    from ringwright.making.plan.size_figures import Measured, SizeFigures
 
     with progress() as step:
         report = checked(rule, size, step, options.meshes)
@@ -68,8 +69,8 @@ def run(options: argparse.Namespace) -> int:
     if not found:
         show(options, report_facts(report), lambda: f"{report_text(report)}\n\n{MORE}")
         return NOT_WOVEN
-    facts = size_facts(report, found)
-    show(options, facts, lambda: size_text(facts))
+    figures = SizeFigures.of(Measured(report, found))
+    show(options, figures.facts(), lambda: size_text(figures))
     return WOVEN
 
 

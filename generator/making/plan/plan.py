@@ -100,13 +100,13 @@ class Coil:
     ----------
     coils : how many of them
     rings : that each of them gives
-    wire_mm : to cut for each, ends included, in whole millimetres
+    wire_length_mm : to cut for each, ends included, in whole millimetres
     length_mm : of each over all, when wound close
     """
 
     coils: int
     rings: int
-    wire_mm: float
+    wire_length_mm: float
     length_mm: float
 
 
@@ -161,9 +161,9 @@ class Batch:
         return self.needed + self.spares
 
     @property
-    def wire_mm(self) -> float:
+    def wire_length_mm(self) -> float:
         """Wire to cut for all coils."""
-        return sum(coil.coils * coil.wire_mm for coil in self.coils)
+        return sum(coil.coils * coil.wire_length_mm for coil in self.coils)
 
 
 @dataclass(frozen=True)
@@ -234,9 +234,9 @@ class Plan:
         return sum(batch.to_make for batch in self.batches)
 
     @property
-    def wire_mm(self) -> float:
+    def wire_length_mm(self) -> float:
         """All wire to cut."""
-        return sum(batch.wire_mm for batch in self.batches)
+        return sum(batch.wire_length_mm for batch in self.batches)
 
     @property
     def material_cost(self) -> float | None:
@@ -407,7 +407,7 @@ def _batch(
     made, mandrel_mm = _made(size, bends, rings.cut, mandrel_mm)
     found = winding(made, needed + spares, rings.coil_mm)
     coils = _coils(found, made)
-    cut_mm = sum(coil.coils * coil.wire_mm for coil in coils)
+    cut_mm = sum(coil.coils * coil.wire_length_mm for coil in coils)
     wire_g = None if density is None else wire_mass_g(cut_mm, size.wire_mm, density)
     cost = None if wire is None else wire.price(cut_mm)
     return Batch(name, size, *counts, mandrel_mm, made, found, coils, nearest, wire_g, ring_g, cost)
@@ -466,8 +466,8 @@ def _coils(found: Winding, made: MadeRing) -> tuple[Coil, ...]:
     coils = []
     lengths = dict(zip(found.coil_rings, found.coil_lengths_mm, strict=True))
     for rings, count in sorted(Counter(found.coil_rings).items(), reverse=True):
-        wire_mm = float(math.ceil((rings + END_TURNS) * made.turn_mm + TAIL_MM - 1e-6))
-        coils.append(Coil(count, rings, wire_mm, lengths[rings]))
+        cut_mm = float(math.ceil((rings + END_TURNS) * made.turn_mm + TAIL_MM - 1e-6))
+        coils.append(Coil(count, rings, cut_mm, lengths[rings]))
     return tuple(coils)
 
 

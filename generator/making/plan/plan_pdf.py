@@ -11,11 +11,11 @@ import io
 from collections.abc import Sequence
 
 from ringwright.base.paper import FAMILY, USUAL_PAPER, new_pdf
+from ringwright.making.plan.plan_figures import PlanFigures
 from ringwright.making.plan.report_plan import (
     COIL_HEADS,
     RING_HEADS,
     SIZE_HEADS,
-    Facts,
     coil_note,
     coil_rows,
     cost_lines,
@@ -45,61 +45,61 @@ _LINE_MM, _ROW_MM, _HEAD_MM, _GAP_MM = 5.1, 6.4, 7.7, 3.4
 _WARNING = "\N{WARNING SIGN}"
 
 
-def plan_pdf(facts: Facts, picture: bytes | None, paper: str = USUAL_PAPER) -> bytes:
+def plan_pdf(figures: PlanFigures, picture: bytes | None, paper: str = USUAL_PAPER) -> bytes:
     """The plan as a PDF file.
 
     Parameters
     ----------
-    facts : of :func:`ringwright.making.plan.report_plan.plan_facts`
+    figures : of :func:`ringwright.making.plan.plan_figures.plan_figures`
     picture : a PNG of ``PICTURE_PIXELS``, or None where none could be drawn
     paper : a name in ``PAPERS`` of ``base/paper``
     """
     for share in _PICTURE_SHARES:
-        sheet = _Sheet(paper, f"{facts['weave']}: cutting plan", facts["program"])
-        _write(sheet, facts, picture, share)
+        sheet = _Sheet(paper, f"{figures.weave}: cutting plan", figures.program)
+        _write(sheet, figures, picture, share)
         if sheet.pdf.page <= MOST_PAGES or picture is None:
             break
     return sheet.finished()
 
 
-def _write(sheet: _Sheet, facts: Facts, picture: bytes | None, share: float) -> None:
-    sheet.title(facts["weave"], heading_lines(facts)[0])
-    line = limits_line(facts)
+def _write(sheet: _Sheet, figures: PlanFigures, picture: bytes | None, share: float) -> None:
+    sheet.title(figures.weave, heading_lines(figures)[0])
+    line = limits_line(figures)
     sheet.words(f"{line[:1].upper()}{line[1:]}.")
-    if facts["warning"]:
-        sheet.note(facts["warning"])
-    if facts["fit"]:
-        sheet.words(fit_line(facts["fit"]).capitalize() + ".", bold=True)
+    if figures.warning:
+        sheet.note(figures.warning)
+    if figures.fit:
+        sheet.words(fit_line(figures.fit).capitalize() + ".", bold=True)
     if picture is not None:
         sheet.picture(picture, share)
-        sheet.words(_caption(facts))
-    if facts["fit"]:
+        sheet.words(_caption(figures))
+    if figures.fit:
         sheet.heading("Size (mm)")
-        sheet.table(SIZE_HEADS, size_rows(facts["fit"]))
-        sheet.words(facts["fit"][facts["fit"]["taken"]]["how"].capitalize() + ".")
+        sheet.table(SIZE_HEADS, size_rows(figures.fit))
+        sheet.words(figures.fit[figures.fit["taken"]]["how"].capitalize() + ".")
     sheet.heading("Rings (sizes in mm)")
-    sheet.table(RING_HEADS, ring_rows(facts))
-    sheet.words(ring_note(facts))
-    if facts["cut"]:
+    sheet.table(RING_HEADS, ring_rows(figures))
+    sheet.words(ring_note(figures))
+    if figures.cut:
         sheet.heading("Coils (lengths in mm)")
-        sheet.table(COIL_HEADS, coil_rows(facts))
-        sheet.words(coil_note(facts))
-    sheet.words(metal_line(facts), bold=True)
-    steps = [(step["title"], step["do"], step["cautions"]) for step in facts["steps"]]
+        sheet.table(COIL_HEADS, coil_rows(figures))
+        sheet.words(coil_note(figures.cut))
+    sheet.words(metal_line(figures), bold=True)
+    steps = [(step.title, step.do, step.cautions) for step in figures.steps]
     sheet.heading("In bench order", sheet.step_mm(*steps[0]))
     for step in steps:
         sheet.step(*step)
-    sheet.columns(("Time", time_lines(facts)), ("Money", cost_lines(facts)))
+    sheet.columns(("Time", time_lines(figures)), ("Money", cost_lines(figures)))
     sheet.heading("Take care")
-    for caution in other_cautions(facts):
+    for caution in other_cautions(figures):
         sheet.warning(caution)
 
 
-def _caption(facts: Facts) -> str:
-    drawn = f"{facts['rings_drawn']} rings, {tenths(facts['flat_mm'])} mm long"
-    size = f"{tenths(facts['width_mm'])} mm wide, {tenths(facts['thickness_mm'])} mm thick"
+def _caption(figures: PlanFigures) -> str:
+    drawn = f"{figures.rings_drawn} rings, {tenths(figures.flat_mm)} mm long"
+    size = f"{tenths(figures.width_mm)} mm wide, {tenths(figures.thickness_mm)} mm thick"
     flat = ""
-    if facts["closed_into_itself"]:
+    if figures.closed_into_itself:
         flat = ", drawn flat; closed into itself, the last end is the first again"
     return (
         f"{drawn}, {size}{flat}. Darker (copper): rings you leave open. Lighter (steel): rings you "

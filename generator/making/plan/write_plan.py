@@ -5,12 +5,12 @@ from __future__ import annotations
 import csv
 import json
 from pathlib import Path
-from typing import Any
 
 from ringwright.base.files import WholeFiles
 from ringwright.making.plan.plan import Plan
+from ringwright.making.plan.plan_figures import PlanFigures, plan_figures
 from ringwright.making.plan.plan_pdf import plan_pdf
-from ringwright.making.plan.report_plan import CSV_HEADS, Facts, csv_rows, plan_facts
+from ringwright.making.plan.report_plan import CSV_HEADS, csv_rows
 from ringwright.outputs.models.artist import Artist, PictureUnavailable
 
 KINDS = ("pdf", "csv", "json")
@@ -18,7 +18,7 @@ KINDS = ("pdf", "csv", "json")
 
 def write_plan(
     plan: Plan, folder: Path, name: str, paper: str, artist: Artist
-) -> tuple[dict[str, Any], str | None]:
+) -> tuple[PlanFigures, str | None]:
     """Write ``folder/name.pdf``, ``.csv`` and ``.json``.
 
     Parameters
@@ -28,7 +28,7 @@ def write_plan(
 
     Returns
     -------
-    facts, no_picture
+    figures, no_picture
         As they stand in the JSON file; and why the PDF has no picture, or None.
 
     Raises
@@ -37,24 +37,24 @@ def write_plan(
         When the files cannot be written.
     """
     files = {kind: str(folder / f"{name}.{kind}") for kind in KINDS}
-    facts = plan_facts(plan, files)
+    figures = plan_figures(plan, files)
     picture, no_picture = None, None
     with WholeFiles(folder) as batch:
         hidden = {kind: batch.new(f"{name}.{kind}") for kind in KINDS}
-        write_plan_csv(facts, hidden["csv"])
-        text = json.dumps(facts, ensure_ascii=False, allow_nan=False, indent=1)
+        write_plan_csv(figures, hidden["csv"])
+        text = json.dumps(figures.facts(), ensure_ascii=False, allow_nan=False, indent=1)
         hidden["json"].write_text(text + "\n", encoding="utf-8", newline="\n")
         try:
             picture = artist.picture()
         except PictureUnavailable as reason:
             no_picture = str(reason)
-        hidden["pdf"].write_bytes(plan_pdf(facts, picture, paper))
-    return facts, no_picture
+        hidden["pdf"].write_bytes(plan_pdf(figures, picture, paper))
+    return figures, no_picture
 
 
-def write_plan_csv(facts: Facts, path: Path) -> None:
+def write_plan_csv(figures: PlanFigures, path: Path) -> None:
     """The plan as comma-separated values after RFC 4180: a head line, CR LF, UTF-8."""
     with path.open("w", encoding="utf-8", newline="") as file:
         table = csv.writer(file, lineterminator="\r\n")
         table.writerow(CSV_HEADS)
-        table.writerows(csv_rows(facts))
+        table.writerows(csv_rows(figures))

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 from ringwright.answers.verdict import Report
 from ringwright.base.sizes import parse_length
 from ringwright.making.plan.piece_size import LENGTH, checked_measure, sized
 from ringwright.making.plan.plan import Asked, Rings, plan
-from ringwright.making.plan.report_plan import plan_facts
+from ringwright.making.plan.plan_figures import PlanFigures, plan_figures
 from ringwright.making.shop.shop import Shop
 from ringwright.page.state.chosen import Wanted
 from ringwright.page.worked_out.ring_from_mandrel import own_wire, shelf_wire
@@ -53,8 +52,8 @@ def counting(wanted: Wanted, shop: Shop) -> Counting:
     return Counting(rings, wanted.length_mm(), Asked(width_mm=wanted.width_mm()))
 
 
-def counts(report: Report, what: Counting) -> dict[str, Any]:
-    """The facts of the plan for a piece that can be woven.
+def counts(report: Report, what: Counting) -> PlanFigures:
+    """The figures of the plan for a piece that can be woven.
 
     Raises
     ------
@@ -69,4 +68,4 @@ def counts(report: Report, what: Counting) -> dict[str, Any]:
     sizing = None
     if report.repeat_mm is not None:
         sizing = sized(report, checked_measure(LENGTH, what.length_mm, None, None))
-    return plan_facts(plan(report, what.rings, sizing, asked), {})
+    return plan_figures(plan(report, what.rings, sizing, asked))

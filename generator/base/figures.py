@@ -1,0 +1,274 @@
+"""Figures as typed records, from which JSON, its schema, CSV and tables are made.
+
+A record names each figure once: its key, its type, where it comes from, what it is, its unit and
+its places. Whoever prints one reads it from the record as it was rounded there, so that no two
+outputs can differ. A further figure is one more line in a record:
+
+>>> @dataclass(frozen=True)
+... class Hoop:
+...     inner_mm: float
+>>> _hoop = read_from(Hoop)
+>>> @dataclass(frozen=True)
+... class HoopFigures(Figures[Hoop]):
+...     inner_mm: float = _hoop(lambda hoop: hoop.inner_mm, "inner", RING_MM, head="inside")
+>>> figures = HoopFigures.of(Hoop(3.20004))
+>>> figures.inner_mm
+3.2
+>>> figures.facts()
+{'inner_mm': 3.2}
+>>> heads(HoopFigures), cells(figures)
+(('inside',), ('3.2',))
+"""
+
+from __future__ import annotations
+
+import types
+import typing
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import Field, dataclass, field, fields
+from enum import Enum
+from typing import Any, Generic, Literal, Self, TypeVar, cast
+
+Source = TypeVar("Source")
+Value = TypeVar("Value")
+_KEY = "figure"
+_SCHEMA = "https://json-schema.org/draft/2020-12/schema"
+_JSON_TYPES = {float: "number", int: "integer", str: "string", bool: "boolean"}
+
+
+@dataclass(frozen=True)
+class Unit:
+    """What a figure is measured in, and to how many places.
+
+    Attributes
+    ----------
+    name : as CSV and schema have it; empty for a ratio
+    places : that the figure is rounded to; None leaves it as it is
+    padded : whether noughts are printed to all places, so that columns line up
+    """
+
+    name: str = ""
+    places: int | None = None
+    padded: bool = False
+
+    def rounded(self, value: Any) -> Any:
+        """The figure as all outputs have it; what is no float stays."""
+        if self.places is None or not isinstance(value, float):
+            return value
+        # No minus before a nought.
+        return round(value, self.places) + 0.0
+
+    def text(self, value: Any) -> str:
+        """The figure in print; a dash for none."""
+        if isinstance(value, float) and self.padded and self.places is not None:
+            return f"{value:.{self.places}f}"
+        return value if isinstance(value, str) else number(value)
+
+
+PLAIN = Unit()
+# To what the bench can tell apart: wire, rings and tools; coils and pieces.
+RING_MM, PIECE_MM = Unit("mm", 3), Unit("mm", 1, padded=True)
+# Below any meaning: only so that last bits never show.
+EXACT, EXACT_MM = Unit("", 9), Unit("mm", 9)
+RATIO, LIMIT, PERCENT, GRAMS = Unit("", 2), Unit("", 3), Unit("%", 2), Unit("g", 2)
+METRES, SECONDS, MINUTES = Unit("m", 3), Unit("s", 2), Unit("min")
+# In the currency that stands beside it.
+MONEY = Unit("currency", 2)
+RINGS, REPEATS, COILS, TURNS = Unit("rings"), Unit("repeats"), Unit("coils"), Unit("turns")
+# What is no figure.
+WORDS = Unit("words")
+
+
+@dataclass(frozen=True)
+class _Figure:
+    """What a record knows of one of its figures; see :func:`read_from`."""
+
+    of: Callable[[Any], Any]
+    what: str
+    unit: Unit
+    head: str
+    csv: str
+    key: str
+
+
+class _Reader(Generic[Source]):
+    """Declares the figures of records that are read from one kind of object."""
+
+    def __call__(
+        self,
+        of: Callable[[Source], Value],
+        what: str,
+        unit: Unit = PLAIN,
+        *,
+        head: str = "",
+        csv: str = "",
+        key: str = "",
+    ) -> Value:
+        """One figure.
+
+        Parameters
+        ----------
+        of : reads it
+        what : it is, for the schema
+        unit : it is measured in, and its places
+        head : of its column, for a figure that stands in a table
+        csv : the part of the CSV file that it has a row in
+        key : in JSON, where that is no name in Python
+        """
+        figure = _Figure(of, what, unit, head, csv, key)
+        # A type checker is to see the figure's own type.
+        return cast(Value, field(metadata={_KEY: figure}))
+
+
+def read_from(source: type[Source]) -> _Reader[Source]:
+    """What declares figures that are read from a ``source``."""
+    return _Reader[Source]()
+
+
+class LeftOut(Enum):
+    """The value of a figure that JSON leaves out, as it was not asked for; null says more."""
+
+    LEFT_OUT = 0
+
+
+LEFT_OUT = LeftOut.LEFT_OUT
+
+
+class Figures(Generic[Source]):
+    """A frozen dataclass, each of whose fields is declared by what :func:`read_from` returns."""
+
+    @classmethod
+    def of(cls, source: Source) -> Self:
+        """All figures of one object."""
+        found = {name: figure.unit.rounded(figure.of(source)) for name, figure in _declared(cls)}
+        return cls(**found)
+
+    def facts(self) -> dict[str, Any]:
+        """The record as a JSON object."""
+        found = {figure.key or name: getattr(self, name) for name, figure in _declared(type(self))}
+        return {key: _plain(value) for key, value in found.items() if value is not LEFT_OUT}
+
+
+def _declared(record: type[Figures[Any]]) -> tuple[tuple[str, _Figure], ...]:
+    """The figures of a record in their order, by their names in Python."""
+    declared: tuple[Field[Any], ...] = fields(cast(Any, record))
+    return tuple((one.name, one.metadata[_KEY]) for one in declared)
+
+
+def _plain(value: Any) -> Any:
+    """A value as JSON has it."""
+    if isinstance(value, Figures):
+        return value.facts()
+    if isinstance(value, Mapping):
+        return {key: _plain(one) for key, one in value.items()}
+    if isinstance(value, tuple | list):
+        return [_plain(one) for one in value]
+    return value
+
+
+def number(value: float | None) -> str:
+    """A figure without needless noughts; a dash for none."""
+    if value is None:
+        return "-"
+    return str(value) if isinstance(value, int) else f"{value:.3f}".rstrip("0").rstrip(".")
+
+
+# --- tables ---------------------------------------------------------------------------
+
+
+def heads(record: type[Figures[Any]]) -> tuple[str, ...]:
+    """The heads of the figures that stand in a table."""
+    return tuple(figure.head for _, figure in _declared(record) if figure.head)
+
+
+def cells(figures: Figures[Any]) -> tuple[str, ...]:
+    """These figures in print, under :func:`heads`."""
+    return tuple(
+        figure.unit.text(getattr(figures, name))
+        for name, figure in _declared(type(figures))
+        if figure.head
+    )
+
+
+def sums(rows: Sequence[Figures[Any]], name: str) -> tuple[str, ...]:
+    """A last row of the table: ``name``, and the sums of what is counted in rings."""
+    below = [
+        str(sum(getattr(row, attribute) for row in rows)) if figure.unit is RINGS else ""
+        for attribute, figure in _declared(type(rows[0]))
+        if figure.head
+    ]
+    return (name, *below[1:])
+
+
+# --- CSV ------------------------------------------------------------------------------
+
+
+def csv_cells(figures: Figures[Any], part: str, currency: str = "") -> list[tuple[str, str, str]]:
+    """What is known of a part of the CSV file: what each figure is, the figure, and its unit."""
+    found = []
+    for name, figure in _declared(type(figures)):
+        value = getattr(figures, name)
+        if figure.csv == part and value is not None:
+            unit = currency if figure.unit is MONEY else figure.unit.name
+            what = (figure.key or name).removesuffix(f"_{unit}").replace("_", " ")
+            found.append((what, value if isinstance(value, str) else number(value), unit))
+    return found
+
+
+# --- schema ---------------------------------------------------------------------------
+
+
+def json_schema(title: str, *records: type[Figures[Any]]) -> dict[str, Any]:
+    """The JSON Schema (2020-12) of an object that has the figures of all these records."""
+    parts = [_object(record) for record in records]
+    properties = {key: said for part in parts for key, said in part["properties"].items()}
+    needed = {key for part in parts for key in part["required"]}
+    return {
+        "$schema": _SCHEMA,
+        "title": title,
+        **parts[0],
+        "properties": properties,
+        "required": [key for key in properties if key in needed],
+    }
+
+
+def _object(record: type[Figures[Any]]) -> dict[str, Any]:
+    hints = typing.get_type_hints(record)
+    properties, required = {}, []
+    for name, figure in _declared(record):
+        key, hint = figure.key or name, hints[name]
+        properties[key] = {"description": figure.what, **_shape(hint)}
+        if figure.unit.name:
+            properties[key]["unit"] = figure.unit.name
+        if LeftOut not in typing.get_args(hint):
+            required.append(key)
+    return {
+        "type": "object",
+        "properties": properties,
+        "required": required,
+        "additionalProperties": False,
+    }
+
+
+def _shape(hint: Any) -> dict[str, Any]:
+    """What a type is in JSON."""
+    outer, inner = typing.get_origin(hint), typing.get_args(hint)
+    if outer in (typing.Union, types.UnionType):
+        shapes = [_shape(one) for one in inner if one is not LeftOut]
+        return shapes[0] if len(shapes) == 1 else {"anyOf": shapes}
+    if outer is Literal:
+        return {"enum": list(inner)}
+    if outer is tuple:
+        return _array(inner)
+    if outer is not None and issubclass(outer, Mapping):
+        return {"type": "object", "additionalProperties": _shape(inner[1])}
+    if hint is type(None):
+        return {"type": "null"}
+    return _object(hint) if issubclass(hint, Figures) else {"type": _JSON_TYPES[hint]}
+
+
+def _array(items: tuple[Any, ...]) -> dict[str, Any]:
+    if items[-1] is ...:
+        return {"type": "array", "items": _shape(items[0])}
+    ends = {"minItems": len(items), "maxItems": len(items)}
+    return {"type": "array", "prefixItems": [_shape(one) for one in items], **ends}

@@ -1,0 +1,184 @@
+"""What to do on the bench, step by step, each with its cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from ringwright.base.figures import number
+from ringwright.making.plan.piece_figures import CoilFigures, Counted, PieceFigures, RingFigures
+from ringwright.making.ring.cautions import (
+    ALWAYS,
+    ANNEAL,
+    CLASP,
+    CLOSE,
+    DEBURR,
+    METAL,
+    OPEN,
+    SAW,
+    SHEAR,
+    SORT,
+    WEAR,
+    WEAVE,
+    WIND,
+    Caution,
+    cautions_for,
+)
+
+TITLES = {
+    METAL: "The metal",
+    ANNEAL: "Anneal",
+    WIND: "Wind",
+    SAW: "Saw",
+    SHEAR: "Cut",
+    DEBURR: "Deburr",
+    CLOSE: "Close",
+    OPEN: "Leave open",
+    SORT: "Sort",
+    WEAVE: "Weave",
+    CLASP: "Fit the clasp",
+    WEAR: "Wearing it",
+    ALWAYS: "Above all",
+}
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step at the bench.
+
+    Attributes
+    ----------
+    step : one of :data:`ringwright.making.ring.cautions.STEPS`
+    do : sentences
+    cautions : of this step
+    """
+
+    step: str
+    do: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def title(self) -> str:
+        """In one or two words."""
+        return TITLES[self.step]
+
+
+def bench_steps(
+    made: Counted, figures: PieceFigures
+) -> tuple[tuple[Step, ...], tuple[Caution, ...]]:
+    """What to do in bench order, each step with its cautions; and all cautions in order."""
+    plan = made.plan
+    todo = _todo(made, figures)
+    worn = plan.sizing.measure.place if plan.sizing else None
+    said = cautions_for(list(todo), plan.rings.metal, worn)
+    steps = tuple(
+        Step(step, tuple(lines), tuple(one.text for one in said if one.step == step))
+        for step, lines in todo.items()
+    )
+    return steps, tuple(said)
+
+
+def _todo(made: Counted, figures: PieceFigures) -> dict[str, list[str]]:
+    plan, rings = made.plan, figures.rings
+    todo: dict[str, list[str]] = {}
+    if figures.cut is not None:
+        if plan.asked.anneal:
+            todo[ANNEAL] = ["Anneal the wire until it is soft, let it cool, pickle and rinse it."]
+        todo[WIND] = [line for batch in rings for line in _winding_lines(batch, len(rings) > 1)]
+        todo[SAW if figures.cut.tool == "saw" else SHEAR] = [_cutting_line(figures)]
+        todo[DEBURR] = ["Tumble or file the rings until no end catches on cloth."]
+    if figures.rings_closed:
+        todo[CLOSE] = [f"Close {_by_size(rings, _closed)}, ends flush."]
+    if figures.rings_to_open:
+        todo[OPEN] = [
+            f"Open {_by_size(rings, _to_open)} with a sideways twist, never by pulling the ends "
+            "apart, and leave open."
+        ]
+    kinds = {"closed": _closed, "open": _to_open, "spare": _spares}
+    piles = [f"{kind}: {_by_size(rings, count)}" for kind, count in kinds.items()]
+    todo[SORT] = [f"Sort into piles. {'; '.join(piles).capitalize()}."]
+    todo[WEAVE] = [_weaving_line(figures)]
+    if plan.clasp and figures.fit is not None:
+        todo[CLASP] = [
+            f"Fit the clasp with {counted_rings(figures.rings_clasp)}. The piece then measures "
+            f"{number(figures.fit.planned.finished_mm)} mm."
+        ]
+    return todo
+
+
+def counted_rings(count: int) -> str:
+    """A number of rings in words."""
+    return f"{count} ring{'' if count == 1 else 's'}"
+
+
+def _closed(batch: RingFigures) -> int:
+    return batch.closed
+
+
+def _to_open(batch: RingFigures) -> int:
+    return batch.open + batch.clasp
+
+
+def _spares(batch: RingFigures) -> int:
+    return batch.spares
+
+
+def _by_size(batches: Sequence[RingFigures], kind: Callable[[RingFigures], int]) -> str:
+    """A count of rings, by size where there are several."""
+    there = [(batch.size, kind(batch)) for batch in batches if kind(batch)]
+    total = counted_rings(sum(count for _, count in there))
+    if len(batches) == 1 or not there:
+        return total
+    if len(there) == 1:
+        size, count = there[0]
+        return f"{count} {size} ring{'' if count == 1 else 's'}"
+    return f"{total} ({', '.join(f'{count} {size}' for size, count in there)})"
+
+
+def _winding_lines(batch: RingFigures, is_one_of_several: bool) -> list[str]:
+    several = f"For {batch.size} rings: " if is_one_of_several else ""
+    lines = [several + _winding_line(batch, coil) for coil in batch.coils]
+    if (nearest := batch.nearest_mandrel) is not None:
+        lines.append(
+            f"The nearest of your mandrels, {number(nearest.mandrel_mm)} mm, would make rings "
+            f"of {number(nearest.inner_mm)} mm inside, aspect ratio "
+            f"{number(nearest.aspect_ratio)}: to use it, plan again with it."
+        )
+    return lines
+
+
+def _winding_line(batch: RingFigures, coil: CoilFigures) -> str:
+    mandrel = f"on the {number(batch.mandrel_mm)} mm mandrel"
+    if batch.mandrel_mm is None:
+        mandrel = f"so that the coil, let go, is {number(batch.coil_inner_mm)} mm inside"
+    plural, long, each = ("s", "each", "each ") if coil.coils > 1 else ("", "long", "")
+    return (
+        f"Cut {coil.coils} piece{plural} of {number(batch.wire_diameter_mm)} mm wire, "
+        f"{coil.wire_length_mm} mm {long}. Wind {each}{mandrel}: {coil.turns} close turns make a "
+        f"coil of {number(coil.length_mm)} mm with {counted_rings(coil.rings)}."
+    )
+
+
+def _cutting_line(figures: PieceFigures) -> str:
+    made = counted_rings(figures.rings_to_make)
+    if figures.cut is not None and figures.cut.tool == "saw":
+        return (
+            "Saw along every coil in one straight line with a blade of "
+            f"{number(figures.cut.kerf_mm)} mm kerf, and throw away the broken turns at its ends: "
+            f"{made}."
+        )
+    return f"Cut turn by turn, and throw away the broken turns at the ends: {made}."
+
+
+def _weaving_line(figures: PieceFigures) -> str:
+    if figures.repeats is None:
+        return f"Weave the {figures.weave}: {counted_rings(figures.rings_in_piece)}."
+    across = f" in {figures.rows} rows" if figures.rows > 1 else ""
+    said = f"Weave {figures.repeats} repeats of {figures.weave}{across}"
+    if figures.closed_into_itself and figures.fit is not None:
+        return (
+            f"{said}, the last joined to the first instead of ends. Closed it measures "
+            f"{number(figures.fit.planned.inside_mm)} mm round the inside. It has to pass over the "
+            "widest place it is put on by."
+        )
+    return f"{said}: {number(figures.flat_mm)} mm over the end rings, pulled straight."

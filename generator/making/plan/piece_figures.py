@@ -1,0 +1,450 @@
+"""The figures of a planned piece: its size, its rings, their coils, wire and mass.
+
+Rounded to what the bench can tell apart. A further column of the ring or the coil table is one
+more line with a ``head``; a further row of the CSV file one with its ``csv`` part.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+from ringwright.answers.advice import warning
+from ringwright.base.figures import (
+    COILS,
+    GRAMS,
+    LIMIT,
+    METRES,
+    MONEY,
+    PERCENT,
+    PIECE_MM,
+    RATIO,
+    REPEATS,
+    RING_MM,
+    RINGS,
+    TURNS,
+    WORDS,
+    Figures,
+    Unit,
+    read_from,
+)
+from ringwright.base.version import program_version
+from ringwright.making.plan.piece_size import EASE_SOURCE, LENGTH, Sized, Sizing
+from ringwright.making.plan.plan import Batch, Coil, Plan, Rings
+from ringwright.making.ring.coil import END_TURNS, TAIL_MM, MadeRing
+from ringwright.making.shop.nearest import nearest_facts
+from ringwright.making.shop.shop import COIL_MM
+
+# Mandrels are sold by hundredths.
+_TOOL_MM = Unit("mm", 2)
+_WHOLE_MM = Unit("mm")
+
+_coil = read_from(Coil)
+
+
+@dataclass(frozen=True)
+class CoilFigures(Figures[Coil]):
+    """Coils of one length."""
+
+    coils: int = _coil(
+        lambda coil: coil.coils, "coils of this length", COILS, head="coils", csv="coils"
+    )
+    rings: int = _coil(
+        lambda coil: coil.rings, "rings from each", RINGS, head="rings each", csv="coils"
+    )
+    turns: int = _coil(
+        lambda coil: coil.rings + int(END_TURNS), "turns of each", TURNS, head="turns", csv="coils"
+    )
+    wire_length_mm: int = _coil(
+        lambda coil: int(coil.wire_length_mm),
+        "wire to cut for each, tail included",
+        _WHOLE_MM,
+        head="wire each",
+        csv="coils",
+    )
+    length_mm: float = _coil(
+        lambda coil: coil.length_mm, "length of each", PIECE_MM, head="coil long", csv="coils"
+    )
+
+
+_near = read_from(MadeRing)
+
+
+@dataclass(frozen=True)
+class NearestFigures(Figures[MadeRing]):
+    """What the nearest mandrel on the shelf would make."""
+
+    mandrel_mm: float = _near(lambda made: made.mandrel_mm, "its diameter", RING_MM)
+    inner_mm: float = _near(
+        lambda made: made.ring.inner_mm, "inner diameter of its rings", _TOOL_MM
+    )
+    aspect_ratio: float = _near(lambda made: made.ring.aspect_ratio, "and their ratio", RATIO)
+
+
+_ring = read_from(Batch)
+
+
+@dataclass(frozen=True)
+class RingFigures(Figures[Batch]):
+    """All rings of one size."""
+
+    size: str = _ring(lambda batch: batch.name, "the size's name", head="rings")
+    wire_diameter_mm: float = _ring(
+        lambda batch: batch.size.wire_mm, "wire diameter", RING_MM, head="wire", csv="rings"
+    )
+    inner_mm: float = _ring(
+        lambda batch: batch.size.inner_mm, "inner diameter", RING_MM, head="inside", csv="rings"
+    )
+    aspect_ratio: float = _ring(
+        lambda batch: batch.size.aspect_ratio, "inner by wire", RATIO, head="AR", csv="rings"
+    )
+    open: int = _ring(
+        lambda batch: batch.rings_open, "to open for the weave", RINGS, head="open", csv="rings"
+    )
+    closed: int = _ring(
+        lambda batch: batch.rings_closed, "to close first", RINGS, head="closed", csv="rings"
+    )
+    end: int = _ring(lambda batch: batch.end_rings, "that only end the piece", RINGS, csv="rings")
+    clasp: int = _ring(
+        lambda batch: batch.clasp_rings, "for the clasp, to open", RINGS, head="clasp", csv="rings"
+    )
+    spares: int = _ring(
+        lambda batch: batch.spares, "beyond all of these", RINGS, head="spare", csv="rings"
+    )
+    to_make: int = _ring(
+        lambda batch: batch.to_make, "in all, spares included", RINGS, head="make", csv="rings"
+    )
+    mandrel_mm: float | None = _ring(
+        lambda batch: batch.mandrel_mm, "to wind on; null if not known", _TOOL_MM, csv="rings"
+    )
+    coil_inner_mm: float | None = _ring(
+        lambda batch: batch.made.coil_inner_mm if batch.made else None,
+        "inside of the coil, let go; null for bought rings",
+        _TOOL_MM,
+    )
+    nearest_mandrel: NearestFigures | None = _ring(
+        lambda batch: NearestFigures.of(batch.nearest) if batch.nearest else None,
+        "of the shelf, where none fits exactly",
+    )
+    coils: tuple[CoilFigures, ...] = _ring(
+        lambda batch: tuple(map(CoilFigures.of, batch.coils)), "the longer ones first"
+    )
+    wire_m: float | None = _ring(
+        lambda batch: batch.wire_length_mm / 1000.0 if batch.coils else None,
+        "wire to cut for all coils",
+        METRES,
+    )
+    wire_g: float | None = _ring(lambda batch: batch.wire_g, "mass of that wire", GRAMS)
+    cost: float | None = _ring(lambda batch: batch.cost, "of the wire or bought rings", MONEY)
+
+
+_sized = read_from(Sized)
+
+
+@dataclass(frozen=True)
+class SizedFigures(Figures[Sized]):
+    """A piece of whole repeats."""
+
+    repeats: int = _sized(
+        lambda sized: sized.repeats, "repeats", REPEATS, head="repeats", csv="size"
+    )
+    flat_mm: float = _sized(
+        lambda sized: sized.flat_mm,
+        "length lying flat, over the end rings",
+        PIECE_MM,
+        head="lying flat",
+        csv="size",
+    )
+    finished_mm: float = _sized(
+        lambda sized: sized.finished_mm, "and with its clasp", PIECE_MM, head="finished", csv="size"
+    )
+    inside_mm: float | None = _sized(
+        lambda sized: sized.inner_mm,
+        "round the inside when closed; null for a finished length",
+        PIECE_MM,
+        head="inside, closed",
+        csv="size",
+    )
+    lost_mm: float | None = _sized(
+        lambda sized: sized.lost_mm, "shorter inside than finished", PIECE_MM, csv="size"
+    )
+    how: str = _sized(lambda sized: sized.how, "how the length was found")
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """A measure with its two neighbours, and which of them is planned."""
+
+    sizing: Sizing
+    shorter: bool = False
+
+
+_fit = read_from(Fitted)
+
+
+@dataclass(frozen=True)
+class FitFigures(Figures[Fitted]):
+    """A measure and its two neighbours."""
+
+    place: str = _fit(
+        lambda fitted: fitted.sizing.measure.place, "what the measure is of", key="for"
+    )
+    measure_mm: float = _fit(
+        lambda fitted: fitted.sizing.measure.measure_mm, "the bare measure", PIECE_MM, csv="size"
+    )
+    ease_mm: float = _fit(
+        lambda fitted: fitted.sizing.measure.ease_mm, "added for comfort", PIECE_MM, csv="size"
+    )
+    ease_from: str | None = _fit(
+        lambda fitted: EASE_SOURCE if fitted.sizing.measure.place != LENGTH else None,
+        "where the ease comes from",
+    )
+    clasp_mm: float | None = _fit(
+        lambda fitted: fitted.sizing.measure.clasp_mm,
+        "what the clasp adds; null without one",
+        PIECE_MM,
+        csv="size",
+    )
+    wanted_mm: float = _fit(
+        lambda fitted: fitted.sizing.measure.wanted_mm, "measure and ease", PIECE_MM
+    )
+    shorter: SizedFigures | None = _fit(
+        lambda fitted: SizedFigures.of(fitted.sizing.shorter) if fitted.sizing.shorter else None,
+        "the next piece of whole repeats below",
+    )
+    longer: SizedFigures = _fit(
+        lambda fitted: SizedFigures.of(fitted.sizing.longer), "and the next above"
+    )
+
+
+@dataclass(frozen=True)
+class TakenFigures(FitFigures):
+    """A measure, its neighbours, and which of them is planned."""
+
+    taken: Literal["shorter", "longer"] = _fit(
+        lambda fitted: "shorter" if fitted.shorter else "longer", "the one that is planned"
+    )
+
+    @property
+    def planned(self) -> SizedFigures:
+        """The neighbour that is planned."""
+        return self.shorter if self.taken == "shorter" and self.shorter else self.longer
+
+
+_cut = read_from(Rings)
+
+
+@dataclass(frozen=True)
+class CutFigures(Figures[Rings]):
+    """How rings come off their coils."""
+
+    tool: str = _cut(lambda rings: rings.cut.tool, "saw or shears")
+    kerf_mm: float = _cut(lambda rings: rings.cut.kerf_mm, "that the blade takes", RING_MM)
+    longest_coil_mm: float = _cut(lambda rings: rings.coil_mm, "wound at a time", PIECE_MM)
+    longest_coil_from: str = _cut(lambda rings: _limit_from(rings), "who says so")
+    end_turns: int = _cut(lambda _: int(END_TURNS), "lost at the ends of each coil", TURNS)
+    tail_mm: int = _cut(lambda _: int(TAIL_MM), "of wire that is held and not wound", _WHOLE_MM)
+
+
+def _limit_from(rings: Rings) -> str:
+    """Who says how long a coil may be."""
+    if rings.shop is not None and rings.coil_mm == rings.shop.coil_mm:
+        return "your shop file"
+    return "common practice, no source" if rings.coil_mm == COIL_MM else "as you asked"
+
+
+@dataclass(frozen=True)
+class Counted:
+    """A plan and its files, with what several figures are made from."""
+
+    plan: Plan
+    files: Mapping[str, str]
+
+    @cached_property
+    def rings(self) -> tuple[RingFigures, ...]:
+        """The rings of each size, the main size first."""
+        return tuple(map(RingFigures.of, self.plan.batches))
+
+    @cached_property
+    def is_wound(self) -> bool:
+        """Whether rings are wound and cut, not bought."""
+        return self.plan.rings.stock is None
+
+    @cached_property
+    def warning(self) -> str | None:
+        """What the paper has to say where rings are tight for the weave."""
+        said = warning(self.plan.report)
+        if said is None:
+            return None
+        nearest = nearest_facts(self.plan.report, self.plan.rings.shop).get("nearest_said")
+        return " ".join(filter(None, [said, nearest]))
+
+    @cached_property
+    def piece_g(self) -> float | None:
+        """Mass of the rings of the finished piece."""
+        return self._grams([batch.needed for batch in self.plan.batches])
+
+    @cached_property
+    def spares_g(self) -> float | None:
+        """Mass of the spare rings."""
+        return self._grams([batch.spares for batch in self.plan.batches])
+
+    @cached_property
+    def wire_g(self) -> float | None:
+        """Mass of the wire that is cut; None for bought rings and unknown metal."""
+        if not self.is_wound or self.piece_g is None:
+            return None
+        grams: float = GRAMS.rounded(sum(batch.wire_g or 0.0 for batch in self.plan.batches))
+        return grams
+
+    @cached_property
+    def waste_g(self) -> float | None:
+        """What is left of it, so that where the wire goes adds up as it is shown."""
+        if self.wire_g is None or self.piece_g is None or self.spares_g is None:
+            return None
+        return self.wire_g - self.piece_g - self.spares_g
+
+    def _grams(self, counts: Sequence[int]) -> float | None:
+        total_g = 0.0
+        for batch, count in zip(self.plan.batches, counts, strict=True):
+            if batch.ring_g is None:
+                return None
+            total_g += batch.ring_g * count
+        grams: float = GRAMS.rounded(total_g)
+        return grams
+
+
+def _rings_from(rings: Rings) -> str:
+    if rings.stock is not None:
+        return rings.stock.name
+    if rings.wire is not None:
+        return rings.wire.name
+    return ", ".join(filter(None, [rings.metal.name if rings.metal else None, rings.temper]))
+
+
+def _working(plan: Plan) -> tuple[float, float] | None:
+    low, high = plan.report.limits.working_range
+    return None if low > high else (LIMIT.rounded(low), LIMIT.rounded(high))
+
+
+_of = read_from(Counted)
+
+
+@dataclass(frozen=True)
+class PieceFigures(Figures[Counted]):
+    """Everything that is counted and measured; time, money and steps follow from it."""
+
+    program: str = _of(lambda made: f"ringwright {program_version()}", "what worked it out")
+    weave: str = _of(lambda made: made.plan.report.rule.name, "the weave's name")
+    summary: str = _of(lambda made: made.plan.report.rule.summary, "what the weave is")
+    verdict: str = _of(
+        lambda made: made.plan.report.verdict, "whether it can be woven", WORDS, csv="piece"
+    )
+    wire_diameter_mm: float = _of(
+        lambda made: made.plan.report.size.wire_mm, "of the main rings", RING_MM
+    )
+    inner_mm: float = _of(
+        lambda made: made.plan.report.size.inner_mm, "inside of the main rings", RING_MM
+    )
+    aspect_ratio: float = _of(
+        lambda made: made.plan.report.size.aspect_ratio, "of the main rings", RATIO, csv="piece"
+    )
+    min_aspect_ratio: float = _of(
+        lambda made: made.plan.report.limits.minimum,
+        "in which the weave exists; geometry only",
+        LIMIT,
+        csv="piece",
+    )
+    working_min_aspect_ratio: float | None = _of(
+        lambda made: made.plan.report.limits.working,
+        "from which every ring can be put in; null if none is known",
+        LIMIT,
+        csv="piece",
+    )
+    working_aspect_ratios: tuple[float, float] | None = _of(
+        lambda made: _working(made.plan), "the working range; null if it is empty"
+    )
+    warning: str | None = _of(
+        lambda made: made.warning, "where the rings are not in that range", WORDS, csv="piece"
+    )
+    metal: str | None = _of(
+        lambda made: made.plan.rings.metal.name if made.plan.rings.metal else None, "the metal"
+    )
+    temper: str | None = _of(lambda made: made.plan.rings.temper, "and its temper")
+    rings_from: str = _of(lambda made: _rings_from(made.plan.rings), "the wire or bought rings")
+    fit: TakenFigures | None = _of(
+        lambda made: (
+            None
+            if made.plan.sizing is None
+            else TakenFigures.of(Fitted(made.plan.sizing, made.plan.asked.shorter))
+        ),
+        "the measure; null for a finished piece",
+    )
+    repeats: int | None = _of(
+        lambda made: made.plan.repeats, "null for a finished piece", REPEATS, csv="piece"
+    )
+    rows: int = _of(lambda made: made.plan.rows, "of a sheet; else 1")
+    flat_mm: float = _of(
+        lambda made: made.plan.piece.length_mm(), "length lying flat", PIECE_MM, csv="piece"
+    )
+    width_mm: float = _of(lambda made: made.plan.width_mm, "width", PIECE_MM, csv="piece")
+    thickness_mm: float | None = _of(
+        lambda made: made.plan.report.thickness_mm, "thickness", PIECE_MM, csv="piece"
+    )
+    closed_into_itself: bool = _of(
+        lambda made: made.plan.endless, "whether the last repeat holds the first"
+    )
+    rings_drawn: int = _of(lambda made: len(made.plan.piece), "in the picture", RINGS)
+    rings_in_piece: int = _of(
+        lambda made: sum(batch.in_piece for batch in made.plan.batches),
+        "of the weave, the clasp's not counted",
+        RINGS,
+        csv="piece",
+    )
+    rings_open: int = _of(
+        lambda made: sum(batch.rings_open for batch in made.plan.batches),
+        "of these to open",
+        RINGS,
+    )
+    rings_closed: int = _of(lambda made: made.plan.rings_closed, "of these to close first", RINGS)
+    rings_end: int = _of(
+        lambda made: sum(batch.end_rings for batch in made.plan.batches),
+        "of these that only end the piece",
+        RINGS,
+    )
+    rings_clasp: int = _of(
+        lambda made: sum(batch.clasp_rings for batch in made.plan.batches), "for the clasp", RINGS
+    )
+    rings_to_open: int = _of(
+        lambda made: made.plan.rings_to_open, "of the weave and the clasp", RINGS
+    )
+    spares: int = _of(
+        lambda made: sum(batch.spares for batch in made.plan.batches), "beyond all these", RINGS
+    )
+    spares_percent: float = _of(
+        lambda made: made.plan.asked.spares_percent, "of the rings of each size", PERCENT
+    )
+    rings_to_make: int = _of(
+        lambda made: made.plan.to_make, "in all, spares included", RINGS, csv="piece"
+    )
+    rings: tuple[RingFigures, ...] = _of(lambda made: made.rings, "by size, the main one first")
+    cut: CutFigures | None = _of(
+        lambda made: CutFigures.of(made.plan.rings) if made.is_wound else None,
+        "how rings are cut; null for bought ones",
+    )
+    wire_m: float | None = _of(
+        lambda made: made.plan.wire_length_mm / 1000.0 if made.is_wound else None,
+        "wire to cut; null for bought rings",
+        METRES,
+        csv="metal",
+    )
+    wire_g: float | None = _of(lambda made: made.wire_g, "mass of it", GRAMS, csv="metal")
+    piece_g: float | None = _of(
+        lambda made: made.piece_g, "mass of the piece without a clasp", GRAMS, csv="metal"
+    )
+    spares_g: float | None = _of(lambda made: made.spares_g, "mass of spares", GRAMS, csv="metal")
+    waste_g: float | None = _of(
+        lambda made: made.waste_g, "wire that ends in no ring", GRAMS, csv="metal"
+    )

@@ -1,0 +1,210 @@
+"""The figures of a whole plan: the piece's, time and money, and what to do at the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from ringwright.base.figures import (
+    MINUTES,
+    MONEY,
+    RATIO,
+    RINGS,
+    SECONDS,
+    Figures,
+    read_from,
+)
+from ringwright.making.plan.bench_steps import TITLES, Step, bench_steps
+from ringwright.making.plan.piece_figures import Counted, PieceFigures
+from ringwright.making.plan.plan import Plan, Work
+from ringwright.making.ring.cautions import Caution
+
+HOW_FOUND = {
+    "rings": "counted in the piece as it is laid out and drawn, plus clasp rings and spares",
+    "coils": "helix of close turns; about one turn of each coil is lost at its ends, and the tail "
+    "is held and never wound (common practice, no source)",
+    "wire": "each coil's wire rounded up to a whole millimetre; mass from the metal's density",
+    "time": "your own seconds a ring: every ring is wound and cut; closed rings are closed; open "
+    "rings are opened and woven in, which includes closing them",
+    "price": "markup times material and work",
+}
+
+_work = read_from(Work)
+
+
+@dataclass(frozen=True)
+class WorkFigures(Figures[Work]):
+    """Time for one step."""
+
+    step: str = _work(lambda work: work.step, "the step")
+    rings: int = _work(lambda work: work.rings, "rings it is done to", RINGS, csv="time")
+    seconds_each: float | None = _work(
+        lambda work: work.seconds_each, "the maker's own pace", SECONDS, csv="time"
+    )
+    minutes: int | None = _work(
+        lambda work: None if work.seconds is None else round(work.seconds / 60.0),
+        "for all of them, whole",
+        MINUTES,
+        csv="time",
+    )
+
+
+@dataclass(frozen=True)
+class _Time:
+    """The steps that take time, each with its whole minutes."""
+
+    steps: tuple[WorkFigures, ...]
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        return tuple(work.step for work in self.steps if work.minutes is None)
+
+    @property
+    def minutes(self) -> int | None:
+        return None if self.missing else sum(work.minutes or 0 for work in self.steps)
+
+
+_time = read_from(_Time)
+
+
+@dataclass(frozen=True)
+class TimeFigures(Figures[_Time]):
+    """Whole minutes for each step, and their sum."""
+
+    steps: tuple[WorkFigures, ...] = _time(lambda time: time.steps, "in bench order")
+    minutes: int | None = _time(
+        lambda time: time.minutes, "in all; null where a pace is missing", MINUTES, csv="time"
+    )
+    in_words: str | None = _time(
+        lambda time: None if time.minutes is None else _in_words(time.minutes), "the same"
+    )
+    missing: tuple[str, ...] = _time(lambda time: time.missing, "steps without a pace")
+
+
+def _in_words(minutes: int) -> str:
+    hours, left = divmod(minutes, 60)
+    return f"{hours} h {left} min" if hours else f"{left} min"
+
+
+@dataclass(frozen=True)
+class _Cost:
+    """Money, each line rounded to a hundredth; sums are of what is shown."""
+
+    plan: Plan
+    minutes: int | None
+
+    @cached_property
+    def parts(self) -> dict[str, float | None]:
+        """Material and work, and the clasp where there is one."""
+        per_hour = self.plan.rates.per_hour
+        known = self.minutes is not None and per_hour is not None
+        work = (self.minutes or 0) / 60.0 * (per_hour or 0.0) if known else None
+        parts = {"material": self.plan.material_cost, "work": work}
+        if self.plan.clasp:
+            parts["clasp"] = self.plan.asked.clasp_price
+        return {name: MONEY.rounded(part) for name, part in parts.items()}
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        return tuple(name for name, part in self.parts.items() if part is None)
+
+    @property
+    def total(self) -> float | None:
+        if self.missing:
+            return None
+        total: float = MONEY.rounded(float(sum(part or 0.0 for part in self.parts.values())))
+        return total
+
+    @property
+    def price(self) -> float | None:
+        # Half a hundredth goes up, as on paper.
+        return None if self.total is None else self.total * self.plan.rates.markup + 1e-9
+
+
+_cost = read_from(_Cost)
+
+
+@dataclass(frozen=True)
+class CostFigures(Figures[_Cost]):
+    """What the piece costs, and a price."""
+
+    currency: str = _cost(lambda cost: cost.plan.rates.currency, "of every amount")
+    material: float | None = _cost(
+        lambda cost: cost.parts["material"], "wire or bought rings", MONEY, csv="cost"
+    )
+    clasp: float | None = _cost(
+        lambda cost: cost.parts.get("clasp"), "the clasp; null without one", MONEY, csv="cost"
+    )
+    per_hour: float | None = _cost(lambda cost: cost.plan.rates.per_hour, "of work", MONEY)
+    work: float | None = _cost(lambda cost: cost.parts["work"], "work", MONEY, csv="cost")
+    total: float | None = _cost(
+        lambda cost: cost.total, "all of these; null where one is missing", MONEY, csv="cost"
+    )
+    markup: float = _cost(lambda cost: cost.plan.rates.markup, "the price over the total", RATIO)
+    price: float | None = _cost(lambda cost: cost.price, "markup times total", MONEY, csv="cost")
+    missing: tuple[str, ...] = _cost(lambda cost: cost.missing, "what is not known")
+
+
+_step = read_from(Step)
+
+
+@dataclass(frozen=True)
+class StepFigures(Figures[Step]):
+    """One step at the bench."""
+
+    step: str = _step(lambda step: step.step, "the step")
+    title: str = _step(lambda step: step.title, "in one or two words")
+    do: tuple[str, ...] = _step(lambda step: step.do, "what to do, in sentences")
+    cautions: tuple[str, ...] = _step(lambda step: step.cautions, "what to take care of")
+
+
+_caution = read_from(Caution)
+
+
+@dataclass(frozen=True)
+class CautionFigures(Figures[Caution]):
+    """One short warning."""
+
+    step: str = _caution(lambda caution: caution.step, "the step it belongs to")
+    title: str = _caution(lambda caution: TITLES[caution.step], "that step in one or two words")
+    text: str = _caution(lambda caution: caution.text, "the warning")
+
+
+@dataclass(frozen=True)
+class _Planned(Counted):
+    """A plan with what follows from the piece's figures."""
+
+    @cached_property
+    def time(self) -> TimeFigures:
+        return TimeFigures.of(_Time(tuple(map(WorkFigures.of, self.plan.work))))
+
+    @cached_property
+    def steps(self) -> tuple[tuple[Step, ...], tuple[Caution, ...]]:
+        return bench_steps(self, PieceFigures.of(self))
+
+
+_planned = read_from(_Planned)
+
+
+@dataclass(frozen=True)
+class PlanFigures(PieceFigures):
+    """All figures of a plan."""
+
+    time: TimeFigures = _planned(lambda made: made.time, "time at the maker's own pace")
+    cost: CostFigures = _planned(
+        lambda made: CostFigures.of(_Cost(made.plan, made.time.minutes)), "money"
+    )
+    steps: tuple[StepFigures, ...] = _planned(
+        lambda made: tuple(map(StepFigures.of, made.steps[0])), "what to do, in bench order"
+    )
+    cautions: tuple[CautionFigures, ...] = _planned(
+        lambda made: tuple(map(CautionFigures.of, made.steps[1])), "all cautions, in bench order"
+    )
+    how_found: Mapping[str, str] = _planned(lambda _: HOW_FOUND, "how figures were found")
+    files: Mapping[str, str] = _planned(lambda made: made.files, "the files written, by kind")
+
+
+def plan_figures(plan: Plan, files: Mapping[str, str] | None = None) -> PlanFigures:
+    """All figures of a plan; ``files`` are those written of it, by kind."""
+    return PlanFigures.of(_Planned(plan, files or {}))
