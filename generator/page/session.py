@@ -14,6 +14,7 @@ from nicegui import ui
 
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.sizes import RingSize
+from ringwright.making.plan.plan_figures import PlanFigures
 from ringwright.making.shop.shop import Shop, shop_from_text
 from ringwright.page.files.command_lines import Chosen
 from ringwright.page.files.tab_folders import TabFolder, TabFolders
@@ -153,7 +154,7 @@ class Session:
         self.answer: Answer | None = None
         self.trouble = ""
         # The piece as the plan counts it, once there is an answer that can be woven.
-        self.counted: dict[str, Any] | None = None
+        self.counted: PlanFigures | None = None
         self.on_counted: list[Callable[[], object]] = []
         self.candidates: tuple[Wanted, ...] = ()
         # As the last text that was right says.
@@ -341,7 +342,7 @@ class Session:
         for told in self.on_busy:
             told(what)
 
-    def counts(self, counted: dict[str, Any] | None) -> None:
+    def counts(self, counted: PlanFigures | None) -> None:
         """Tell how the piece was counted; None while it is not."""
         self.counted = counted
         _tell(self.on_counted)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 
+from ringwright.base.figures import PIECE_MM
 from ringwright.base.paper import FAMILY, USUAL_PAPER, new_pdf
 from ringwright.making.plan.plan_figures import PlanFigures
 from ringwright.making.plan.report_plan import (
@@ -27,7 +28,6 @@ from ringwright.making.plan.report_plan import (
     ring_note,
     ring_rows,
     size_rows,
-    tenths,
     time_lines,
 )
 
@@ -76,7 +76,7 @@ def _write(sheet: _Sheet, figures: PlanFigures, picture: bytes | None, share: fl
     if figures.fit:
         sheet.heading("Size (mm)")
         sheet.table(SIZE_HEADS, size_rows(figures.fit))
-        sheet.words(figures.fit[figures.fit["taken"]]["how"].capitalize() + ".")
+        sheet.words(figures.fit.planned.how.capitalize() + ".")
     sheet.heading("Rings (sizes in mm)")
     sheet.table(RING_HEADS, ring_rows(figures))
     sheet.words(ring_note(figures))
@@ -96,8 +96,11 @@ def _write(sheet: _Sheet, figures: PlanFigures, picture: bytes | None, share: fl
 
 
 def _caption(figures: PlanFigures) -> str:
-    drawn = f"{figures.rings_drawn} rings, {tenths(figures.flat_mm)} mm long"
-    size = f"{tenths(figures.width_mm)} mm wide, {tenths(figures.thickness_mm)} mm thick"
+    long_mm, wide_mm, thick_mm = map(
+        PIECE_MM.text, (figures.flat_mm, figures.width_mm, figures.thickness_mm)
+    )
+    drawn = f"{figures.rings_drawn} rings, {long_mm} mm long"
+    size = f"{wide_mm} mm wide, {thick_mm} mm thick"
     flat = ""
     if figures.closed_into_itself:
         flat = ", drawn flat; closed into itself, the last end is the first again"

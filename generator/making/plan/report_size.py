@@ -11,9 +11,9 @@ from ringwright.making.plan.size_figures import SizeFigures
 
 def size_text(figures: SizeFigures) -> str:
     """The sizes in plain words."""
+    rings = f"wire {number(figures.wire_mm)} mm, inside {number(figures.inner_mm)} mm"
     lines = [
-        f"{figures.weave}: wire {number(figures.wire_mm)} mm, inside {number(figures.inner_mm)} mm, "
-        f"one repeat {number(figures.repeat_mm)} mm: {figures.verdict}"
+        f"{figures.weave}: {rings}, one repeat {number(figures.repeat_mm)} mm: {figures.verdict}"
     ]
     for fit in figures.sizes:
         lines += ["", f"{fit_line(fit)}; in mm".capitalize()]

@@ -5,11 +5,11 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
 
 from nicegui import ui
 
 from ringwright.base.errors import BadInput, NoRest
+from ringwright.making.plan.plan_figures import PlanFigures
 from ringwright.page.panels import answer_panel
 from ringwright.page.serving.jobs import Superseded
 from ringwright.page.session import MOST_BESIDE, Session
@@ -37,12 +37,12 @@ class Found:
     Attributes
     ----------
     answer : None while it is worked out, and where there is none
-    facts : of the piece, as the plan counts it; None where it is not counted
+    figures : of the piece, as the plan counts it; None where it is not counted
     trouble : why there is none, in words
     """
 
     answer: Answer | None = None
-    facts: dict[str, Any] | None = None
+    figures: PlanFigures | None = None
     trouble: str = ""
 
 
@@ -124,8 +124,8 @@ class _Compared:
                 found = Found(told)
                 if told.report.can_be_woven:
                     what = counting(one, session.shop)
-                    facts = await desk.quick.ask(who, one.query(), counts, told.report, what)
-                    found = Found(told, facts)
+                    figures = await desk.quick.ask(who, one.query(), counts, told.report, what)
+                    found = Found(told, figures)
             except (BadInput, NoRest) as trouble:
                 found = replace(found, trouble=str(trouble))
             self._tell(one, found)
@@ -160,7 +160,7 @@ class _Compared:
             columns[title] = one, self._found.get(one, Found())
         # A size that is dragged tells this often, and mostly there is nothing new.
         tabled = [
-            (title, one, found.answer, found.facts) for title, (one, found) in columns.items()
+            (title, one, found.answer, found.figures) for title, (one, found) in columns.items()
         ]
         if (tabled, now.units) != self._tabled:
             self._tabled = tabled, now.units
@@ -203,22 +203,22 @@ def _figures(wanted: Wanted, found: Found, units: Units) -> dict[str, str]:
     told["Verdict"] = str(found.answer.facts["verdict"])
     told |= {name: of_size[name] for name in _COMPARED if name in of_size}
     told |= dict(answer_panel.second_rows(found.answer.facts, units))
-    facts = found.facts
-    if facts is None:
+    piece = found.figures
+    if piece is None:
         return told
     told |= {
-        "Length of the piece": units.exact(facts["flat_mm"], 1),
-        "Rings to open": str(facts["rings_open"]),
-        "Rings to close first": str(facts["rings_closed"]),
-        "Metal": f"{facts['metal']}, {facts['temper']}",
+        "Length of the piece": units.exact(piece.flat_mm, 1),
+        "Rings to open": str(piece.rings_open),
+        "Rings to close first": str(piece.rings_closed),
+        "Metal": f"{piece.metal}, {piece.temper}",
     }
-    if facts["piece_g"] is not None:
-        told["Mass"] = f"{facts['piece_g']:.2f} g"
-    if facts["wire_m"] is not None:
-        told["Wire to cut, with spares"] = units.wire_long(1000.0 * facts["wire_m"])
-    cost = facts["cost"]
-    if cost["material"] is not None:
-        told["Price of the wire"] = f"{cost['material']:.2f} {cost['currency']}"
+    if piece.piece_g is not None:
+        told["Mass"] = f"{piece.piece_g:.2f} g"
+    if piece.wire_m is not None:
+        told["Wire to cut, with spares"] = units.wire_long(1000.0 * piece.wire_m)
+    cost = piece.cost
+    if cost.material is not None:
+        told["Price of the wire"] = f"{cost.material:.2f} {cost.currency}"
     return told
 
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import contextlib
-from typing import Any
 
 from nicegui import ui
 
 from ringwright.base.errors import BadInput
+from ringwright.making.plan.plan_figures import PlanFigures
 from ringwright.page.serving.jobs import Superseded
 from ringwright.page.session import Session
 from ringwright.page.state.units import Units
@@ -54,7 +54,7 @@ def build(session: Session) -> None:
             return
         with contextlib.suppress(Superseded):
             try:
-                facts = await session.desk.quick.ask(
+                figures = await session.desk.quick.ask(
                     session.client, "counts", counts, found.report, what
                 )
             except BadInput as trouble:
@@ -65,8 +65,8 @@ def build(session: Session) -> None:
             if counted is not None and counted[:2] == (found, what):
                 holder.clear()
                 with holder:
-                    table(caption(facts), (), rows(facts, session.wanted.units))
-                session.counts(facts)
+                    table(caption(figures), (), rows(figures, session.wanted.units))
+                session.counts(figures)
 
     def _say(trouble: str) -> None:
         holder.clear()
@@ -78,31 +78,31 @@ def build(session: Session) -> None:
     session.on_shop.append(ask)
 
 
-def caption(facts: dict[str, Any]) -> str:
+def caption(figures: PlanFigures) -> str:
     """Which piece was counted."""
-    if facts["repeats"] is None:
+    if figures.repeats is None:
         return "The finished piece"
-    repeats = facts["repeats"]
+    repeats = figures.repeats
     return f"The piece, of {repeats} whole repeat{'' if repeats == 1 else 's'}"
 
 
-def rows(facts: dict[str, Any], units: Units) -> list[tuple[str, str]]:
+def rows(figures: PlanFigures, units: Units) -> list[tuple[str, str]]:
     """The figures of a piece, in words."""
-    made_of = ", ".join(filter(None, (facts["metal"], facts["temper"])))
+    made_of = ", ".join(filter(None, (figures.metal, figures.temper)))
     told = [
-        ("Length", units.exact(facts["flat_mm"], 1)),
-        ("Rings to open", str(facts["rings_open"])),
-        ("Rings to close first", str(facts["rings_closed"])),
-        ("Rings in all", str(facts["rings_in_piece"])),
+        ("Length", units.exact(figures.flat_mm, 1)),
+        ("Rings to open", str(figures.rings_open)),
+        ("Rings to close first", str(figures.rings_closed)),
+        ("Rings in all", str(figures.rings_in_piece)),
     ]
-    if facts["piece_g"] is not None:
-        told.append((f"Mass in {made_of}", f"{facts['piece_g']:.2f} g"))
-    told.append((f"Rings with {facts['spares_percent']:g} % to spare", str(facts["rings_to_make"])))
-    if facts["wire_m"] is not None:
-        told.append(("Wire to cut for them", units.wire_long(1000.0 * facts["wire_m"])))
-    if facts["wire_g"] is not None:
-        told.append(("Mass of that wire", f"{facts['wire_g']:.2f} g"))
-    cost = facts["cost"]
-    if cost["material"] is not None:
-        told.append(("Price of that wire", f"{cost['material']:.2f} {cost['currency']}"))
+    if figures.piece_g is not None:
+        told.append((f"Mass in {made_of}", f"{figures.piece_g:.2f} g"))
+    told.append((f"Rings with {figures.spares_percent:g} % to spare", str(figures.rings_to_make)))
+    if figures.wire_m is not None:
+        told.append(("Wire to cut for them", units.wire_long(1000.0 * figures.wire_m)))
+    if figures.wire_g is not None:
+        told.append(("Mass of that wire", f"{figures.wire_g:.2f} g"))
+    cost = figures.cost
+    if cost.material is not None:
+        told.append(("Price of that wire", f"{cost.material:.2f} {cost.currency}"))
     return told
