@@ -20,6 +20,7 @@ from scipy.integrate import quad
 from ringwright.answers.ratio_limits import RatioLimits
 from ringwright.answers.verdict import check
 from ringwright.base.errors import BadInput
+from ringwright.base.figures import WORDS
 from ringwright.base.sizes import RingSize, parse_allowance, parse_percent
 from ringwright.cli import main
 from ringwright.making.plan import write_plan as write_plan_module
@@ -33,8 +34,9 @@ from ringwright.making.plan.piece_size import (
     sized,
 )
 from ringwright.making.plan.plan import Asked, Rings, plan
+from ringwright.making.plan.plan_figures import plan_figures
 from ringwright.making.plan.plan_pdf import plan_pdf
-from ringwright.making.plan.report_plan import CSV_HEADS, WORDS, csv_rows, plan_facts, plan_text
+from ringwright.making.plan.report_plan import CSV_HEADS, csv_rows, plan_text
 from ringwright.making.plan.write_plan import write_plan, write_plan_csv
 from ringwright.making.ring.cautions import STEPS, cautions_for
 from ringwright.making.ring.coil import SHEARS, saw
@@ -194,7 +196,7 @@ class TestCounts:
         assert sum(batch.rings_open for batch in batches) == piece.roles.count("open")
         assert sum(batch.rings_closed for batch in batches) == piece.roles.count("closed")
         assert sum(batch.end_rings for batch in batches) == len(report.rule.start)
-        facts = plan_facts(found, {})
+        facts = plan_figures(found).facts()
         assert facts["rings_in_piece"] == len(piece)
         assert facts["flat_mm"] == pytest.approx(piece.length_mm(), abs=0.051)
 
@@ -251,21 +253,21 @@ class TestWire:
             # A turn lost and 40 mm of tail for every coil: common practice, no source.
             exact = sum((rings + 1) * turn + 40.0 for rings in batch.winding.coil_rings)
             assert batch.winding.wire_mm == pytest.approx(exact, rel=1e-9)
-            assert exact <= batch.wire_mm < exact + len(batch.winding.coil_rings)
+            assert exact <= batch.wire_length_mm < exact + len(batch.winding.coil_rings)
             assert sum(coil.coils * coil.rings for coil in batch.coils) == batch.to_make
             assert all(coil.length_mm <= 30.0 for coil in batch.coils)
-            assert all(coil.wire_mm == int(coil.wire_mm) for coil in batch.coils)
-            mass = math.pi * (batch.size.wire_mm / 20.0) ** 2 * (batch.wire_mm / 10.0) * 8.94
+            assert all(coil.wire_length_mm == int(coil.wire_length_mm) for coil in batch.coils)
+            mass = math.pi * (batch.size.wire_mm / 20.0) ** 2 * (batch.wire_length_mm / 10.0) * 8.94
             assert batch.wire_g == pytest.approx(mass, rel=5e-3)
 
     def test_goes_into_piece_spares_and_waste(self):
-        facts = plan_facts(planned("mixed"), {})
+        facts = plan_figures(planned("mixed")).facts()
         shares = facts["piece_g"] + facts["spares_g"] + facts["waste_g"]
         assert facts["wire_g"] == pytest.approx(shares)
         assert facts["waste_g"] > 0.0
         assert facts["wire_m"] == pytest.approx(
             sum(
-                coil["coils"] * coil["wire_mm"] / 1000.0
+                coil["coils"] * coil["wire_length_mm"] / 1000.0
                 for batch in facts["rings"]
                 for coil in batch["coils"]
             )
@@ -277,8 +279,8 @@ class TestWire:
         (batch,) = found.batches
         assert batch.mandrel_mm is None
         assert batch.wire_g is None
-        assert batch.wire_mm == planned("chain").wire_mm
-        assert "let go" in plan_text(plan_facts(found, {}))
+        assert batch.wire_length_mm == planned("chain").wire_length_mm
+        assert "let go" in plan_text(plan_figures(found))
 
     def test_the_nearest_mandrel_of_the_shelf_is_named(self, shop):
         (batch,) = planned("chain", copper("chain", shop=shop)).batches
@@ -298,7 +300,7 @@ class TestTimeAndMoney:
         opened, closed, made = batch.rings_open + 2, batch.rings_closed, batch.to_make
         by_hand = made * 1.0 + made * 3.0 + closed * 6.0 + opened * (5.0 + 20.0)
         assert found.seconds == pytest.approx(by_hand)
-        facts = plan_facts(found, {})
+        facts = plan_figures(found).facts()
         time, cost = facts["time"], facts["cost"]
         assert time["minutes"] == sum(step["minutes"] for step in time["steps"])
         assert time["minutes"] == pytest.approx(by_hand / 60.0, abs=2.5)
@@ -308,16 +310,17 @@ class TestTimeAndMoney:
         assert cost["price"] == pytest.approx(cost["total"] * 1.5, abs=0.0051)
 
     def test_what_is_not_known_is_said_and_no_price_made_up(self):
-        facts = plan_facts(planned("chain"), {})
+        sheet = plan_figures(planned("chain"))
+        facts = sheet.facts()
         assert facts["time"]["missing"] == ["wind", "cut", "close", "open", "weave"]
         assert facts["cost"]["missing"] == ["material", "work"]
         assert facts["cost"]["price"] is None
-        assert "no price" in plan_text(facts)
+        assert "no price" in plan_text(sheet)
 
     def test_bought_rings_are_neither_wound_nor_cut(self, shop):
         (stock,) = shop.stock_rings
         rings = Rings(stock.size, None, SHEARS, 100.0, stock.metal, None, stock=stock, shop=shop)
-        facts = plan_facts(planned("chain", rings), {})
+        facts = plan_figures(planned("chain", rings)).facts()
         assert facts["cut"] is None
         assert facts["wire_m"] is None
         assert [step["step"] for step in facts["steps"]] == ["close", "open", "sort", "weave"]
@@ -359,7 +362,7 @@ class TestCautions:
         assert text[0].upper() + text[1:] in found
 
     def test_stand_beside_their_steps(self):
-        facts = plan_facts(planned("chain", copper("chain", saw(0.3)), anneal=True), {})
+        facts = plan_figures(planned("chain", copper("chain", saw(0.3)), anneal=True)).facts()
         steps = [step["step"] for step in facts["steps"]]
         assert steps == ["anneal", "wind", "saw", "deburr", "close", "open", "sort", "weave"]
         by_step = {step["step"]: " ".join(step["cautions"]) for step in facts["steps"]}
@@ -386,39 +389,41 @@ def leaves(value):
 
 
 @cache
-def sheet_facts(kind):
+def sheet_figures(kind):
     width = 20.0 if kind == "sheet" else None
     rings = copper(kind, saw(0.35))
     measure = checked_measure("neck", 350.0, None, 12.0)
-    return plan_facts(planned(kind, rings, measure, width_mm=width, anneal=True), {})
+    return plan_figures(planned(kind, rings, measure, width_mm=width, anneal=True))
 
 
 @pytest.mark.parametrize("paper", PAPERS_PT)
 @pytest.mark.parametrize("kind", WEAVES)
 class TestSheetOfPaper:
     def test_every_figure_is_one_of_the_json(self, kind, paper):
-        facts = json.loads(json.dumps(sheet_facts(kind)))
+        sheet = sheet_figures(kind)
+        facts = json.loads(json.dumps(sheet.facts()))
         known = set()
         for leaf in leaves(facts):
             known |= set(figures(leaf)) if isinstance(leaf, str) else {float(leaf)}
-        shown = figures(pdf_text(plan_pdf(facts, None, paper)))
+        shown = figures(pdf_text(plan_pdf(sheet, None, paper)))
         assert len(shown) > 60
         assert [figure for figure in shown if figure not in known] == []
 
     def test_every_figure_of_the_bench_is_shown(self, kind, paper):
-        facts = sheet_facts(kind)
-        shown = set(figures(pdf_text(plan_pdf(facts, None, paper))))
+        sheet = sheet_figures(kind)
+        facts = sheet.facts()
+        shown = set(figures(pdf_text(plan_pdf(sheet, None, paper))))
         wanted = [facts[key] for key in ("wire_m", "wire_g", "piece_g", "spares_g", "waste_g")]
         wanted += leaves([facts["fit"][which] for which in ("shorter", "longer")])
         for batch in facts["rings"]:
-            keys = ("wire_mm", "inner_mm", "open", "closed", "clasp", "spares", "to_make")
+            keys = ("wire_diameter_mm", "inner_mm", "open", "closed", "clasp", "spares", "to_make")
             wanted += [batch[key] for key in (*keys, "mandrel_mm")] + leaves(batch["coils"])
         lost = [facts["fit"][which]["lost_mm"] for which in ("shorter", "longer")]
         numbers = [one for one in wanted if not isinstance(one, str) and one not in lost]
         assert [one for one in numbers if float(one) not in shown] == []
 
     def test_is_one_or_two_pages_of_that_paper_large_enough_to_read(self, kind, paper):
-        reader = pypdf.PdfReader(io.BytesIO(plan_pdf(sheet_facts(kind), None, paper)))
+        reader = pypdf.PdfReader(io.BytesIO(plan_pdf(sheet_figures(kind), None, paper)))
         assert 1 <= len(reader.pages) <= 2
         sizes = []
 
@@ -436,7 +441,7 @@ class TestTightRings:
     """A plan for rings that can hardly be woven says so wherever it is printed."""
 
     @pytest.fixture
-    def facts(self):
+    def sheet(self):
         chain = report_of("chain")
         # Whatever the rule's file keeps.
         limits = RatioLimits(2.0, 3.6, CommonRange(2.8, 5.0, "made up"))
@@ -445,38 +450,38 @@ class TestTightRings:
         metal = metal_named("copper")
         bends = bending(metal, "soft")
         rings = Rings(report.size, None, SHEARS, 100.0, metal, "soft", bends)
-        return plan_facts(plan(report, rings, sizing, Asked()), {})
+        return plan_figures(plan(report, rings, sizing, Asked()))
 
-    def test_the_warning_stands_on_the_paper_and_in_every_file(self, facts):
-        said = facts["warning"]
+    def test_the_warning_stands_on_the_paper_and_in_every_file(self, sheet):
+        said = sheet.warning
         assert said.startswith("Below the working minimum, aspect ratio 3.6: ")
         assert "Take rings 3.24 to 4.5 mm inside for this wire" in said
-        assert said in pdf_text(plan_pdf(facts, None)).replace("\n", " ").replace("  ", " ")
-        assert said in re.sub(r"\s+", " ", plan_text(facts))
-        rows = [row for row in csv_rows(facts) if row[4] == WORDS]
+        assert said in pdf_text(plan_pdf(sheet, None)).replace("\n", " ").replace("  ", " ")
+        assert said in re.sub(r"\s+", " ", plan_text(sheet))
+        rows = [row for row in csv_rows(sheet) if row[4] == WORDS.name]
         assert [row[2:4] for row in rows] == [
             ("verdict", "closes but very tight"),
             ("warning", said),
         ]
 
-    def test_the_limits_of_the_verdict_stand_beside_it(self, facts):
-        assert facts["working_min_aspect_ratio"] == 3.6
-        assert facts["working_aspect_ratios"] == [3.6, 5.0]
-        text = pdf_text(plan_pdf(facts, None)).replace("\n", " ")
+    def test_the_limits_of_the_verdict_stand_beside_it(self, sheet):
+        assert sheet.working_min_aspect_ratio == 3.6
+        assert sheet.working_aspect_ratios == (3.6, 5.0)
+        text = pdf_text(plan_pdf(sheet, None)).replace("\n", " ")
         assert "Smallest AR 2 (geometry), working minimum 3.6, working range 3.6 to 5." in text
 
     def test_rings_that_just_work_carry_no_warning(self):
-        assert sheet_facts("chain")["warning"] is None
+        assert sheet_figures("chain").warning is None
 
 
 class TestFile:
     def test_is_the_same_bytes_every_time_and_has_no_clocks_date(self):
-        data = plan_pdf(sheet_facts("chain"), None)
-        assert data == plan_pdf(sheet_facts("chain"), None)
+        data = plan_pdf(sheet_figures("chain"), None)
+        assert data == plan_pdf(sheet_figures("chain"), None)
         assert pypdf.PdfReader(io.BytesIO(data)).metadata.creation_date.year == 1970
 
     def test_has_its_fonts_within(self):
-        reader = pypdf.PdfReader(io.BytesIO(plan_pdf(sheet_facts("chain"), None)))
+        reader = pypdf.PdfReader(io.BytesIO(plan_pdf(sheet_figures("chain"), None)))
         fonts = {
             str(font): font.get_object()["/DescendantFonts"][0].get_object()
             for page in reader.pages
@@ -488,24 +493,25 @@ class TestFile:
             assert "/FontFile2" in font["/FontDescriptor"]
 
     def test_csv_follows_rfc_4180_and_says_what_the_json_says(self, tmp_path):
-        facts = sheet_facts("mixed")
+        sheet = sheet_figures("mixed")
+        facts = sheet.facts()
         path = tmp_path / "plan.csv"
-        write_plan_csv(facts, path)
+        write_plan_csv(sheet, path)
         raw = path.read_bytes()
         assert raw.count(b"\n") == raw.count(b"\r\n") > 40
         rows = list(csv.reader(io.StringIO(raw.decode("utf-8"), newline=""), strict=True))
         assert tuple(rows[0]) == CSV_HEADS
         assert {len(row) for row in rows} == {len(CSV_HEADS)}
-        words = {row[2]: row[3] for row in rows[1:] if row[4] == WORDS}
+        words = {row[2]: row[3] for row in rows[1:] if row[4] == WORDS.name}
         assert words == {"verdict": facts["verdict"]}
-        by_key = {(*row[:3], row[4]): float(row[3]) for row in rows[1:] if row[4] != WORDS}
+        by_key = {(*row[:3], row[4]): float(row[3]) for row in rows[1:] if row[4] != WORDS.name}
         assert len(by_key) == len(rows) - 2
         least = by_key["piece", facts["weave"], "min aspect ratio", ""]
         assert least == facts["min_aspect_ratio"]
         for batch in facts["rings"]:
             size, coil = batch["size"], batch["coils"][0]
             assert by_key["rings", size, "to make", "rings"] == batch["to_make"]
-            assert by_key["coils", f"{size} 1", "wire", "mm"] == coil["wire_mm"]
+            assert by_key["coils", f"{size} 1", "wire length", "mm"] == coil["wire_length_mm"]
         assert by_key["metal", "all", "wire", "m"] == facts["wire_m"]
         assert by_key["metal", "all", "wire", "g"] == facts["wire_g"]
 
@@ -517,12 +523,12 @@ class NoArtist:
 
 class TestFiles:
     def test_are_there_without_the_picture_where_none_can_be_drawn(self, tmp_path):
-        facts, no_picture = write_plan(planned("chain"), tmp_path, "plan", "A4", NoArtist())
+        sheet, no_picture = write_plan(planned("chain"), tmp_path, "plan", "A4", NoArtist())
         assert no_picture == "No picture was drawn: no pencil."
         assert sorted(path.name for path in tmp_path.iterdir()) == [
             "plan.csv", "plan.json", "plan.pdf",
         ]  # fmt: skip
-        assert json.loads((tmp_path / "plan.json").read_text(encoding="utf-8")) == facts
+        assert json.loads((tmp_path / "plan.json").read_text(encoding="utf-8")) == sheet.facts()
         assert list(pypdf.PdfReader(tmp_path / "plan.pdf").pages[0].images) == []
 
     def test_are_none_when_one_of_them_fails(self, tmp_path, monkeypatch):

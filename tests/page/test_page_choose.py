@@ -15,7 +15,7 @@ from ringwright.answers.verdict import check
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import awg_mm, parse_length, swg_mm
 from ringwright.cli import main
-from ringwright.making.plan.report_plan import plan_facts
+from ringwright.making.plan.plan_figures import plan_figures
 from ringwright.making.ring.report_ring import ring_facts
 from ringwright.making.shop.shop import MOST_BYTES, load_shop, shop_from_text
 from ringwright.making.shop.starting_shop import STARTING_SHOP
@@ -260,9 +260,7 @@ def test_a_piece_is_counted_as_the_plan_does(
 ) -> None:
     # The command's figures without its picture and its paper.
     monkeypatch.setattr("ringwright.outputs.models.artist.Artist", lambda _: MagicMock())
-    monkeypatch.setattr(
-        "ringwright.api.plan.write_plan", lambda made, *_: (plan_facts(made, {}), "")
-    )
+    monkeypatch.setattr("ringwright.api.plan.write_plan", lambda made, *_: (plan_figures(made), ""))
     shop = tmp_path / "shop.toml"
     shop.write_text(STARTING_SHOP + TRIAL)
     # By its name, or as the only wire of that size, metal and temper.
@@ -275,7 +273,7 @@ def test_a_piece_is_counted_as_the_plan_does(
     asked = ["--shop", str(shop), "--mandrel", "3mm", "--wire", *wire]
     assert main(["plan", "one-in-one", *asked, *out]) == 0
     told = json.loads(capsys.readouterr().out)
-    assert told == json.loads(json.dumps(found))
+    assert told == json.loads(json.dumps(found.facts()))
     said = dict(rows(found, Units()))
     assert said["Rings to open"] == str(told["rings_open"])
     assert said["Price of that wire"] == f"{told['cost']['material']:.2f} EUR"
