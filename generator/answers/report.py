@@ -210,7 +210,7 @@ def _how_found(report: Report) -> list[tuple[str, str]]:
     lines = [
         (
             "min_aspect_ratio",
-            f"computed: {_grown_from(report)}. It is geometry only: hands and pliers need more.",
+            f"computed: {_grown_from(report)}. This is geometry only; hands and pliers need more.",
         ),
         (
             "common_aspect_ratio",
@@ -218,7 +218,7 @@ def _how_found(report: Report) -> list[tuple[str, str]]:
         ),
         (
             "room_mm",
-            "computed: the gap between all rings if spaced as evenly as they can be",
+            "computed: the gap between rings when all are spaced as evenly as they can be",
         ),
     ]
     if kept is not None and kept.working is not None:
@@ -236,10 +236,10 @@ def _how_found(report: Report) -> list[tuple[str, str]]:
         lines.append(
             (
                 "repeat_mm",
-                "computed: rings moved until the chain, pulled straight, gets no longer; "
-                f"{settled.agreed} of {settled.starts} starting placements agree, and contact "
-                f"forces balance to {settled.certificate.residual:.1e} of the pull. Confirmed "
-                f"by {' and '.join(report.confirmed_by)}.",
+                "computed: the rings are moved until the chain, pulled straight, gets no longer; "
+                f"{settled.agreed} of {settled.starts} starting placements agree, and the forces "
+                f"between rings balance to within {settled.certificate.residual:.1e} of the pull. "
+                f"Confirmed by {' and '.join(report.confirmed_by)}.",
             )
         )
     return lines
@@ -248,21 +248,22 @@ def _how_found(report: Report) -> list[tuple[str, str]]:
 def _grown_from(report: Report) -> str:
     """How the smallest aspect ratio was found, in this shape or the rule's own."""
     limit = report.tightest
-    grown = "on fixed core circles the wire is grown until no ring can give way any more"
+    grown = "the wire is thickened, the middle line of each ring kept, until no ring can give "
+    "way any more"
     ways = "winding, curling, doubling and random walks"
     if report.shape is not None and report.kept is not None:
         return (
-            f"{grown}, from the place that the rule's file keeps of the weave {report.shape}, "
-            f"which a longer search of {ways} found, no ring passing another"
+            f"{grown}, starting from the weave {report.shape} as the rule's file keeps it, which "
+            f"a longer search by {ways} found, no ring passing through another"
         )
     if report.shape is not None:
         return (
-            f"{grown}, from the place of the weave {report.shape} that a search of {ways} found "
-            "now, no ring passing another"
+            f"{grown}, starting from the weave {report.shape}, which a search by {ways} found "
+            "now, no ring passing through another"
         )
     searched = ""
     if limit.searched is not None and limit.searched.shape is None:
-        searched = f". A search of {ways}, made now, found no other shape that closes tighter"
+        searched = f". A search by {ways}, made now, found no other shape that closes tighter"
     when = "Kept in the rule's file, one start repeated now" if limit.kept else "Searched now"
     return (
         f"{grown}. {when}: {limit.agreed} of {limit.starts} starting placements came within "
@@ -274,9 +275,10 @@ def _provenance(rule: WeaveRule, kept: Minimums | None) -> str:
     """Where the range comes from, and why it begins where it does, if that is about these rings."""
     common = rule.common_aspect_ratio
     if rule.has_own_second:
-        return "the rule's range is for second rings of its own; the verdict uses the room"
+        return "the rule's range is for its own second rings, so the verdict is taken from the "
+        "room between rings"
     if common is None:
-        return "this rule gives none; the verdict uses the room"
+        return "the rule gives none, so the verdict is taken from the room between rings"
     if common.note is None or kept is None:
         return common.provenance
     return f"{common.provenance}. {common.note}"
@@ -386,7 +388,7 @@ def smallest_text(report: Report) -> str:
     other, bound = _other_shape(report), packing_bound(report.rule)
     found = f"{report.limits.minimum:.3f}"
     if other is not None:
-        found += f" {other}, {report.as_laid:.3f} as it is laid here"
+        found += f" {other}, {report.as_laid:.3f} as laid here"
     proved = "" if bound is None else f"; proved: not below {bound:.3f}"
     return f"{found} (geometry{proved}){_alike(report)}"
 
@@ -477,7 +479,7 @@ def piece_text(report: Report, piece: Piece, repeats: int, checked: PieceCheck) 
     length = piece.length_mm()
     lines = [
         "The piece",
-        f"  {'length':<24}{length:.1f} mm over the end rings ({repeats} "
+        f"  {'length':<24}{length:.1f} mm, end rings included ({repeats} "
         f"repeat{'' if repeats == 1 else 's'})",
     ]
     if repeats > 1:
@@ -486,8 +488,8 @@ def piece_text(report: Report, piece: Piece, repeats: int, checked: PieceCheck) 
         f"  {'rings':<24}{len(piece)}: {piece.roles.count('open')} to open before weaving, "
         f"{piece.roles.count('closed')} to close before weaving",
         *_metal_lines(piece),
-        f"  {'checked':<24}{checked.pairs} pairs of near rings measured again, "
-        f"smallest gap {abs(checked.smallest_gap_mm):.3f} mm, {len(checked.links)} links as listed",
+        f"  {'checked':<24}{checked.pairs} pairs of neighbouring rings measured again: smallest "
+        f"gap {abs(checked.smallest_gap_mm):.3f} mm, {len(checked.links)} links, as in the rule",
     ]
     return "\n".join(lines)
 
@@ -508,7 +510,7 @@ def rules_text(rules: Sequence[WeaveRule]) -> str:
     for rule in rules:
         common = rule.common_aspect_ratio
         span = "" if common is None else f", common AR {common.low:g} to {common.high:g}"
-        lines.append(f"{rule.name:<{column}}{rule.rings_per_repeat} rings a repeat{span}")
+        lines.append(f"{rule.name:<{column}}{rule.rings_per_repeat} rings per repeat{span}")
         lines += [f"{'':<{column}}{text}" for text in _computed_lines(rule)]
         lines.append(f"{'':<{column}}{rule.summary}")
         if rule.trade_names:

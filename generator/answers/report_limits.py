@@ -14,10 +14,10 @@ from ringwright.movement.loops import Loop
 from ringwright.movement.play import Play
 
 _GUIDED = "rings keep their tilt and move until they meet"
-_CRUMPLED = "rings fall over as they like, all repeats alike"
+_CRUMPLED = "rings tip over freely, every repeat alike"
 _SLANTED = (
-    "contacts side by side bear more than the pull in all, since rings push at a slant and only "
-    "what they push along the chain pulls"
+    "contacts side by side may add up to more than the pull, because rings press at a slant and "
+    "only the part along the chain carries the pull"
 )
 
 
@@ -122,7 +122,7 @@ def limits_text(found: Limits) -> str:
     lines += _alike([(bend.direction, _bend_text(bend, scale)) for bend in found.joints], "joint")
     lines += _alike([(name, _loop_text(loop, scale)) for name, loop in found.loops], "loop")
     lines += _alike([(name, _loop_text(loop, scale)) for name, loop in found.bracelets], "bracelet")
-    lines.append(_line("working minimum AR", _working_text(found)))
+    lines.append(_line("working minimum", _working_text(found)))
     lines += [_line("", _step_text(step, scale)) for step in found.steps]
     if found.loads:
         lines += [_line("where the pull goes", _load_text(found, found.loads[0], "most on "))]
@@ -138,7 +138,8 @@ def _working_text(found: Limits) -> str:
         return f"{working:.3f} ({MODEL})"
     stuck = _listed([step.ring for step in found.steps if step.way is None])
     here = found.report.size.aspect_ratio
-    said = f"none found: at {here:.3f} the search, which proves nothing, is stuck with {stuck}"
+    said = f"none found: at {here:.3f} the search found no way in for {stuck}, which is no proof "
+    "that there is none"
     if common is None:
         return said
     return f"{said}; makers weave it at {common.low:g} to {common.high:g} ({common.provenance})"
@@ -188,7 +189,7 @@ def _eyes_text(found: Limits, scale: float) -> str:
         f"{_floor(2 * found.eyes[group[0]].wire_radius * scale, 2):.2f} mm"
         for group in found.alike
     ]
-    return f"at least: {'; '.join(said)} (thickest further wire that was found to pass)"
+    return f"at least: {'; '.join(said)} (thickest extra wire that was found to pass)"
 
 
 def _floor(value: float, digits: int) -> float:
@@ -210,7 +211,7 @@ def _loop_text(loop: Loop | None, scale: float) -> str:
 
 
 def _bend_text(bend: Bend, scale: float) -> str:
-    end = "" if bend.converged else "; the solver did not come to an end, it may bend further"
+    end = "" if bend.converged else "; the search was not finished, so it may bend further"
     return (
         f"{bend.degrees:.0f} degrees from one repeat to the next, "
         f"{bend.inner_radius * scale:.2f} mm from the axis to the nearest metal{end}"

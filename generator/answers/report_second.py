@@ -14,10 +14,10 @@ from ringwright.base.sizes import format_mm
 from ringwright.weaves.rule import RuleSize
 
 HOW_FOUND = (
-    "computed: all wires and the rings of all other sizes are kept and the inner diameter of one "
-    "size is changed, no ring passing through another. The rings named close the weave for "
-    "certain; for others no way was found. 'Or more' means up to twice the size, where no end was "
-    "met. It is geometry only: hands and pliers need more."
+    "computed: only the inner diameter of one ring size is changed, and no ring passes through "
+    "another. Rings in the range given close the weave for certain; outside it no way was found. "
+    "'Or more' means that no end was met up to twice the size. This is geometry only; hands and "
+    "pliers need more."
 )
 
 

@@ -206,8 +206,8 @@ def check(
     settled = early or settle(rule, size, limit.unit, near)
     if settled is None:
         raise NoRest(
-            f"{rule.name} exists at aspect ratio {size.aspect_ratio:.4g}, but the solver found no "
-            "resting place from any start; try a slightly larger ring."
+            f"{rule.name} closes at aspect ratio {size.aspect_ratio:.4g}, but no resting position "
+            "was found from any starting placement; try a slightly larger ring."
         )
     unit = settled.unit
     confirmed_by = _confirm(rule, size, settled, meshes)
@@ -257,19 +257,20 @@ def _confirm(rule: WeaveRule, size: RingSize, settled: Settled, meshes: bool) ->
     if opinion.smallest_gap_mm < -1e-6 * scale:
         raise NoRest(
             f"{rule.name} at aspect ratio {size.aspect_ratio:.4g}: a second look found rings that "
-            f"overlap by {-opinion.smallest_gap_mm:.2g} mm, so no figures are given."
+            f"overlap by {-opinion.smallest_gap_mm:.2g} mm, so no figures are given; try a "
+            "slightly different size."
         )
     if opinion.links != expected_links(rule, piece):
         raise NoRest(
             f"{rule.name} at aspect ratio {size.aspect_ratio:.4g}: a second look counted other "
-            "links than the rule's, so no figures are given."
+            "links than the rule's, so no figures are given; try a slightly different size."
         )
     if not meshes:
         return (_BY_SAMPLING,)
     if _meshes_collide(piece, _MESH_SLACK * scale):
         raise NoRest(
             f"{rule.name} at aspect ratio {size.aspect_ratio:.4g}: as triangle meshes, rings "
-            "overlap, so no figures are given."
+            "overlap, so no figures are given; try a slightly different size."
         )
     return (_BY_SAMPLING, _BY_MESHES)
 

@@ -150,12 +150,12 @@ def asked_out(out: str | Path) -> tuple[Path, str]:
     path, out = Path(out), str(out)
     if not out.strip() or "\0" in out or out.endswith(("/", os.sep)) or path.name in ("", ".."):
         raise BadInput(
-            f"--out {out!r} has no file name; give a folder and a name without ending, "
-            "such as out/bracelet."
+            f"--out {out!r} has no file name; give a folder and a name without extension, e.g. "
+            "out/bracelet."
         )
     if path.is_dir():
         raise BadInput(
-            f"--out {out!r} is a folder; add a name for the files, such as {path / 'bracelet'}."
+            f"--out {out!r} is a folder; add a name for the files, e.g. {path / 'bracelet'}."
         )
     return path.parent, path.name
 

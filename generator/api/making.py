@@ -24,7 +24,7 @@ def asked_metal(options: argparse.Namespace, extra: Collection[Metal] = ()) -> M
 
     if options.metal is None:
         if options.temper is not None:
-            raise BadInput("--temper says nothing without --metal; name the metal too.")
+            raise BadInput("--temper has no meaning without --metal; name the metal too.")
         return None
     return metal_named(options.metal, extra)
 

@@ -221,13 +221,13 @@ def _asked(options: argparse.Namespace) -> Asked:
 
     if not 0 <= options.clasp_rings <= _MOST_CLASP_RINGS:
         raise BadInput(
-            f"--clasp-rings {options.clasp_rings} hold no clasp; give 0 to {_MOST_CLASP_RINGS}."
+            f"--clasp-rings {options.clasp_rings} is out of range; give 0 to {_MOST_CLASP_RINGS}."
         )
     price = options.clasp_price
     if price is not None and not 0.0 <= price <= MOST_PRICE:
-        raise BadInput(f"--clasp-price {price:g} is no price; give 0 to {MOST_PRICE:g}.")
+        raise BadInput(f"--clasp-price {price:g} is not a price; give 0 to {MOST_PRICE:g}.")
     if price is not None and options.clasp is None:
-        raise BadInput("--clasp-price goes with --clasp; give the clasp's length too.")
+        raise BadInput("--clasp-price needs --clasp; give the clasp's length too.")
     return Asked(
         width_mm=None if options.width is None else parse_length(options.width, "width"),
         shorter=options.shorter,
@@ -262,7 +262,7 @@ def _bought(options: argparse.Namespace, shop: Shop | None) -> Rings:
     extra = [f"--{name}" for name in given if getattr(options, name) is not None]
     if extra or options.anneal:
         raise BadInput(
-            "--stock says all about the rings, and they are neither wound nor cut; leave out "
+            "--stock names finished rings, which are neither wound nor cut; leave out "
             f"{', '.join([*extra, *(['--anneal'] if options.anneal else [])])}."
         )
     for ring in shop.stock_rings:
@@ -307,7 +307,7 @@ def _own(options: argparse.Namespace, shop: Shop | None) -> Rings:
         size, mandrel_mm = _asked_size(options, options.wire, bends, cut)
         return Rings(size, mandrel_mm, cut, coil_mm, metal, options.temper, bends, shop=shop)
     if options.trial is not None:
-        raise BadInput("--trial goes into the shop file when one is used; leave it out here.")
+        raise BadInput("with --shop, the trial ring is read from the shop file; leave --trial out.")
     size, mandrel_mm = _asked_size(options, f"{wire.wire_mm!r}mm", wire.bending, cut)
     return Rings(
         size, mandrel_mm, cut, coil_mm, wire.metal, wire.temper, wire.bending, wire, shop=shop
@@ -325,13 +325,12 @@ def _asked_size(
         return RingSize.from_text(wire_text, options.inner, options.ratio, options.outer), None
     if any(text is not None for text in (options.inner, options.outer, options.ratio)):
         raise BadInput(
-            "--mandrel makes the ring, so --inner, --outer and --ratio follow from it; leave "
-            "them out."
+            "--mandrel decides how large the ring is; leave out --inner, --outer and --ratio."
         )
     if bends is None:
         raise BadInput(
-            "--mandrel needs to know how the wire springs back; name a wire of your shop file, "
-            "or give --metal and --temper, or --trial."
+            "--mandrel needs to know how far the wire springs back; name a wire of your shop "
+            "file, or give --metal and --temper, or --trial."
         )
     wire_mm = parse_length(wire_text, "wire")
     mandrel_mm = parse_length(options.mandrel, "mandrel")

@@ -99,8 +99,8 @@ def paint_named(text: str, where: str) -> str:
     if found:
         raise BadInput(f"{said} can be {listed(found)}; give one of these.")
     raise BadInput(
-        f"{said} is no metal known here; give one of {', '.join(COLOUR_WORDS)}, an alloy such as "
-        "sterling silver, or a colour as #d86e33."
+        f"{said} is not a metal known here; give one of {', '.join(COLOUR_WORDS)}, an alloy such "
+        "as sterling silver, or a colour, e.g. #d86e33."
     )
 
 

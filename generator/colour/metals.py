@@ -61,17 +61,18 @@ def parse_metals(text: str, rule: WeaveRule, where: str = "--metals") -> ByRing:
         if not mark or (key not in names and key not in ("open", "closed")):
             raise BadInput(
                 f"{where} has {part.strip()[:40]!r}, which is not RING=METAL; give open, closed "
-                f"or a ring of the weave ({', '.join(sorted(names))}), as open=copper,closed=brass."
+                f"or a ring of the weave ({', '.join(sorted(names))}), e.g. "
+                "open=copper,closed=brass."
             )
         if key in metals:
             raise BadInput(
-                f"{where} gives {key} twice; give its metals once, as {key}=copper/brass."
+                f"{where} gives {key} twice; give its metals once, e.g. {key}=copper/brass."
             )
         metals[key] = tuple(paint_named(one, where) for one in _in_turn(value))
     for ring in rule.rings:
         if ring.name not in metals and ring.role not in metals:
             raise BadInput(
-                f"{where} says nothing of ring {ring.name}, which is {ring.role}; add "
+                f"{where} gives no metal for ring {ring.name}, which is {ring.role}; add "
                 f"{ring.name}=METAL or {ring.role}=METAL."
             )
     return ByRing(metals)
@@ -99,7 +100,7 @@ def parse_pattern(text: str, where: str = "--pattern") -> ByTurn:
                 f"{where} is longer than {MOST_IN_PATTERN} rings; give the part that repeats."
             )
     if not metals:
-        raise BadInput(f"{where} has no rings; give metals, as copper,copper,brass.")
+        raise BadInput(f"{where} has no rings; give metals, e.g. copper,copper,brass.")
     return ByTurn(tuple(metals))
 
 

@@ -26,8 +26,8 @@ from ringwright.solver.tightest import Tightest, tightest
 from ringwright.weaves.rule import RingRef, WeaveRule, wrapped
 
 MODEL = (
-    "found, not proved: each ring opened sideways to a helix and turned in along its own wire, "
-    "those about it giving way; in smaller rings no way in was found, or none looked for"
+    "found, not proved: each ring is opened sideways and turned in like a screw, the rings about "
+    "it giving way; for smaller rings no way in was found, or none was looked for"
 )
 # So many rings or more, in whole repeats, stand finished before those of the step: the end of
 # a shorter piece slips out of the lay that the next rings have to be worked into.

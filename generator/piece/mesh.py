@@ -59,8 +59,7 @@ def torus_segments(
     """
     if not (math.isfinite(chord_error_mm) and chord_error_mm > 0):
         raise BadInput(
-            f"chord error {chord_error_mm:g} mm is not a length above zero; "
-            "give one such as 0.02 mm."
+            f"chord error {chord_error_mm:g} mm is not a length above zero; give one, e.g. 0.02 mm."
         )
     outside_mm = core_radius_mm + wire_radius_mm
     fewest_across = _segments(np.array([chord_error_mm]), wire_radius_mm)[0]

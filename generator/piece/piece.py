@@ -205,7 +205,7 @@ def piece_of_length(
     count = repeats * rows * len(rule.rings) * rule.around + len(rule.start)
     if count > MOST_RINGS:
         raise BadInput(
-            f"length {length_mm:.6g} mm would take {count} rings, and a preview holds at most "
+            f"length {length_mm:.6g} mm would take {count} rings, and a piece has at most "
             f"{MOST_RINGS}; ask for a shorter length."
         )
     return woven_piece(rule, unit, core_radius_mm, repeats, rows), repeats

@@ -343,7 +343,7 @@ class TestCommand:
         _, out = self.run(capsys, "check", *self.HELM, "1mm/4.1mm", "--why")
         assert "small: 1 mm wire, 4.1 mm inside (your own; the plan uses these)" in out
         assert "small rings (1 mm wire) 3.99 to 4.64 mm inside" in out
-        assert "the rule's range is for second rings of its own" in out
+        assert "the rule's range is for its own second rings" in out
 
     def test_without_it_the_rules_own_are_said(self, capsys):
         _, out = self.run(capsys, "check", "helm-chain", "--wire", "1mm", "--inner", "7mm")

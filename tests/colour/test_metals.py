@@ -61,8 +61,8 @@ def test_a_pattern_goes_from_ring_to_ring_in_the_order_of_weaving():
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("open=copper", "says nothing of ring C1"),
-        ("open=copper,closed=tin foil", "no metal known here"),
+        ("open=copper", "gives no metal for ring C1"),
+        ("open=copper,closed=tin foil", "not a metal known here"),
         ("open=copper,Q=steel", "not RING=METAL"),
         ("copper", "not RING=METAL"),
         ("open=copper,open=steel,closed=steel", "gives open twice"),
@@ -169,7 +169,7 @@ def png(size, mode="RGB", colour=(1, 2, 3)):
         ("a.png", png((2, 2), "RGBA", (1, 2, 3, 0)), "see-through at column 1 of row 1"),
         ("a.csv", b"", "is empty"),
         ("a.csv", b"copper,brass\nsteel\n", "1 cells in row 2 and 2 in the first"),
-        ("a.csv", b"copper,wood\n", "no metal known here"),
+        ("a.csv", b"copper,wood\n", "not a metal known here"),
         ("a.csv", b"\xff\xfe", "cannot be read as a CSV"),
         ("a.csv", b'"copper', "cannot be read as a CSV"),
         ("a.csv", b"copper\n" * 200_000, "bytes"),
@@ -278,7 +278,7 @@ class TestCommand:
         ("more", "said"),
         [
             (["--grid", "a.csv"], "--grid is for sheets"),
-            (["--metals", "open=copper"], "says nothing of ring Y"),
+            (["--metals", "open=copper"], "gives no metal for ring Y"),
             (["--pattern", "copper", "--grid", "a.csv"], "not allowed with"),
         ],
     )

@@ -387,7 +387,7 @@ class TestCommands:
             (["--mandrel", "3mm"], "how far the wire springs back"),
             (["--mandrel", "3mm", "--inner", "3mm"], "leave out --inner"),
             (["--inner", "3.2mm", "--load", "5N"], "--load needs to know how hard"),
-            (["--inner", "3.2mm", "--temper", "soft"], "--temper says nothing without"),
+            (["--inner", "3.2mm", "--temper", "soft"], "--temper has no meaning without"),
             (["--inner", "3.2mm", "--outer", "5mm"], "leave one of them out"),
             (["--inner", "3.2mm", "--metal", "coper"], "perhaps copper is meant"),
             (["--inner", "3.2mm", "--kerf", "9mm"], "width of the saw cut"),

@@ -612,9 +612,9 @@ class TestCommands:
             (["--length", "6cm", "--spares", "101%"], "0 to 100"),
             (["--length", "6cm", "--paper", "a3"], "A4 or letter"),
             (["--length", "6cm", "--width", "2cm"], "--width is for sheets"),
-            (["--length", "6cm", "--mandrel", "3mm"], "--mandrel makes the ring"),
+            (["--length", "6cm", "--mandrel", "3mm"], "--mandrel decides how large"),
             (["--length", "6cm", "--clasp-price", "3"], "--clasp"),
-            (["--length", "6cm", "--clasp-rings", "-1"], "hold no clasp"),
+            (["--length", "6cm", "--clasp-rings", "-1"], "--clasp-rings -1 is out of range"),
             (["--length", "6cm", "--stock", "bright rings"], "needs --shop"),
         ],
     )
