@@ -22,6 +22,7 @@ from ringwright.commands import (
     gallery,
     jig,
     jigs,
+    json_schema,
     launcher,
     limits,
     match,
@@ -60,6 +61,7 @@ _COMMANDS = (
     new_weave,
     place,
     gallery,
+    json_schema,
     serve,
     launcher,
 )

@@ -5,10 +5,7 @@ import json
 import jsonschema
 import pytest
 
-from ringwright.base.figures import json_schema
 from ringwright.cli import main
-from ringwright.making.plan.plan_figures import PlanFigures
-from ringwright.making.plan.size_figures import SizeFigures
 from ringwright.outputs.models.artist import PictureUnavailable
 
 WEAVES = {
@@ -42,6 +39,14 @@ class NoArtist:
         raise PictureUnavailable("No picture was drawn: no pencil.")
 
 
+def schema(capsys, name):
+    """The schema that the command prints, itself a sound one."""
+    assert main(["json-schema", name]) == 0
+    found = json.loads(capsys.readouterr().out)
+    jsonschema.Draft202012Validator.check_schema(found)
+    return found
+
+
 def told(capsys, *arguments):
     assert main([*arguments, "--json"]) == 0
     return json.loads(capsys.readouterr().out)
@@ -51,7 +56,7 @@ def told(capsys, *arguments):
 @pytest.mark.parametrize("measure", MEASURES.values(), ids=MEASURES)
 def test_size(weave, measure, capsys):
     facts = told(capsys, "size", *weave, *measure)
-    jsonschema.validate(facts, json_schema("size", SizeFigures))
+    jsonschema.validate(facts, schema(capsys, "size"))
 
 
 @pytest.mark.parametrize("weave", WEAVES.values(), ids=WEAVES)
@@ -59,4 +64,17 @@ def test_plan(weave, tmp_path, capsys, monkeypatch):
     monkeypatch.setattr("ringwright.outputs.models.artist.Artist", NoArtist)
     asked = [*MEASURES["closed"], "--metal", "copper", "--temper", "soft"]
     facts = told(capsys, "plan", *weave, *asked, "--out", f"{tmp_path}/plan")
-    jsonschema.validate(facts, json_schema("plan", PlanFigures))
+    jsonschema.validate(facts, schema(capsys, "plan"))
+
+
+def test_a_figure_of_the_plan_is_described(capsys):
+    rings = schema(capsys, "plan")["properties"]["rings"]["items"]
+    assert rings["properties"]["wire_diameter_mm"] == {
+        "description": "wire diameter", "type": "number", "unit": "mm",
+    }  # fmt: skip
+    assert rings["properties"]["mandrel_mm"]["anyOf"] == [{"type": "number"}, {"type": "null"}]
+
+
+def test_an_unknown_output_is_refused(capsys):
+    assert main(["json-schema", "nonsense"]) == 2
+    assert "plan" in capsys.readouterr().err
