@@ -106,9 +106,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return status
     except BadInput as error:
-        return _refused(str(error), "--json" in given)
+        return _refused(error.typed, "--json" in given)
     except NoRest as error:
-        return _refused(str(error), "--json" in given, NOT_WOVEN)
+        return _refused(error.typed, "--json" in given, NOT_WOVEN)
     except KeyboardInterrupt as stop:
         said = str(stop) or "Stopped; nothing was written."
         return _refused(said, "--json" in given, INTERRUPTED)

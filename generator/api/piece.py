@@ -68,7 +68,9 @@ def asked_piece(
     width_mm = asked_width_mm(rule, width)
     chord_error_mm = asked_mm(chord_error, "chord error")
     if sum(given is not None for given in (metals, pattern, grid)) > 1:
-        raise BadInput("metals, pattern and grid each say which ring is of which metal: give one.")
+        raise BadInput(
+            "--metals, --pattern and --grid each say which ring is of which metal: give one."
+        )
     return AskedPiece(
         (length_mm, width_mm), chord_error_mm, _colouring(rule, metals, pattern, grid)
     )

@@ -242,7 +242,7 @@ def _candidate(size: RingSize, placed: WeaveRule, found: int, workers: int | Non
     try:
         return Candidate(0, placed, check(placed, size, workers=workers), None, found, None)
     except NoRest as trouble:
-        return Candidate(0, placed, None, str(trouble), found, None)
+        return Candidate(0, placed, None, trouble.typed, found, None)
 
 
 def _placed(rule: StepsRule, unit: Unit) -> WeaveRule:

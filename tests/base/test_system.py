@@ -221,7 +221,7 @@ def test_the_page_opens_beside_another_one(monkeypatch):
         port = taken.getsockname()[1]
         with server._listen("127.0.0.1", (port, 0)) as other:
             assert other.getsockname()[1] not in (0, port)
-        with pytest.raises(BadInput, match=f"port {port} .*--port 0"):
+        with pytest.raises(BadInput, match=f"port {port} .*port 0"):
             server._listen("127.0.0.1", (port,))
 
 

@@ -71,7 +71,7 @@ def test_and_its_files_are_written(tmp_path, capsys):
 
 
 def test_rings_so_wide_that_their_sample_does_not_fit_the_bed_are_refused():
-    with pytest.raises(BadInput, match="does not fit the bed: give fewer --repeats"):
+    with pytest.raises(BadInput, match="does not fit the bed: give fewer repeats"):
         asked("giant-sample", 0.4, 20)
 
 

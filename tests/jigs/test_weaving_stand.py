@@ -97,7 +97,7 @@ def test_a_sheet_starts_from_its_first_row():
     assert found.rings * report.repeat_mm == pytest.approx(40.0, abs=2.0 * report.repeat_mm)
     # A ring of the first row has two of its four neighbours to come from the row before it.
     assert found.spare_eye
-    with pytest.raises(BadInput, match="give the --length"):
+    with pytest.raises(BadInput, match="give the length"):
         start_of(report)
 
 
@@ -106,7 +106,7 @@ def test_a_sheet_starts_from_its_first_row():
     [
         ((start(3.0, 1.5), PRINTER), "does not go through"),
         ((start(0.9, 3.2, 59, 6.0), PRINTER), "does not fit the bed"),
-        ((start(0.9, 3.2), PRINTER, 20.0), "--height"),
+        ((start(0.9, 3.2), PRINTER, 20.0), "another height"),
         ((start(5.0, 20.0), PRINTER), "ring clamp"),
     ],
 )

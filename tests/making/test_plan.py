@@ -165,7 +165,7 @@ class TestSize:
     @pytest.mark.parametrize(
         ("measure", "said"),
         [
-            (("length", 100.0, 5.0, None), "--ease"),
+            (("length", 100.0, 5.0, None), "ease"),
             (("length", 10.0, None, 12.0), "clasp"),
         ],
     )

@@ -322,7 +322,7 @@ class TestGoingOn:
         }[change]
         version = "1.1" if change == "version" else "1.0"
         with (
-            pytest.raises(BadInput, match=r"another sweep \(one-in-one, 3 sizes.*--fresh"),
+            pytest.raises(BadInput, match=r"another sweep \(one-in-one, 3 sizes.*with fresh"),
             Journal(path, other, version),
         ):
             pass

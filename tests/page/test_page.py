@@ -135,7 +135,7 @@ def test_a_token_is_good_for_one_visit() -> None:
 
 @pytest.mark.parametrize("host", ["0.0.0.0", "::", "bench", "1.2.3", ""])
 def test_an_address_that_is_none_is_refused(host: str) -> None:
-    with pytest.raises(BadInput, match="--address"):
+    with pytest.raises(BadInput, match="address"):
         checked_host(host)
 
 

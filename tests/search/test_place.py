@@ -302,7 +302,7 @@ def test_a_unit_of_many_rings_is_refused_with_the_limit():
     many = replace(rule, rings=rule.rings * 3)
     with pytest.raises(BadInput, match=r"15 rings in a repeat.*at most 12"):
         find_candidates(many, SIZE, lambda *_: None)
-    for numbers, said in (((0, 5), "--candidates 0"), ((3, 0), "--tries 0")):
+    for numbers, said in (((0, 5), "candidates 0"), ((3, 0), "tries 0")):
         with pytest.raises(BadInput, match=said):
             find_candidates(rule, SIZE, lambda *_: None, *numbers)
 

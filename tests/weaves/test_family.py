@@ -63,7 +63,7 @@ class TestEveryFamily:
             refuse_without_rows(rule, "--width", instead="go without")
         kind = rule.family.name
         said = f"--width is for sheets, and {rule.name} is a {kind}; go without."
-        assert str(refused.value) == said
+        assert refused.value.typed == said
 
 
 def test_a_piece_has_nothing_before_it():

@@ -185,7 +185,7 @@ def candidates(shop: Shop) -> tuple[tuple[Candidate, ...], tuple[tuple[str, str]
             try:
                 found.append(_wound(shop, wire, mandrel))
             except BadInput as error:
-                left_out.append((f"{wire.name} on {mandrel.name}", str(error)))
+                left_out.append((f"{wire.name} on {mandrel.name}", error.typed))
     for ring in shop.stock_rings:
         found.append(Candidate(ring.size, (ring.size.aspect_ratio,) * 3, stock=ring))
     if not found:
@@ -324,7 +324,7 @@ def _laid_out(
         limit = limit or tightest_alone(rule, size)
     except BadInput as error:
         # Rings that the rule fixes in millimetres may be far too large or small for this one.
-        return None, None, str(error)
+        return None, None, error.typed
     limits = limits_of(rule, size, limit)
     if not limits.closes(size.aspect_ratio):
         return limits, None, ""
@@ -334,7 +334,7 @@ def _laid_out(
         report = check(rule, size, limit=limit)
         return limits, laid_out(report, length_mm, width_mm), ""
     except (NoRest, BadInput) as error:
-        return limits, None, str(error)
+        return limits, None, error.typed
 
 
 # --- judging --------------------------------------------------------------------------

@@ -69,7 +69,7 @@ def _exhibit(rule: WeaveRule, wire_mm: float) -> Exhibit:
     try:
         report = check(rule, size)
     except (NoRest, BadInput) as trouble:
-        return Exhibit(rule, size, None, None, str(trouble))
+        return Exhibit(rule, size, None, None, trouble.typed)
     if not report.can_be_woven:
         return Exhibit(rule, size, report, None, "it cannot be woven at this size")
     return Exhibit(rule, size, report, shown_piece(report), None)
