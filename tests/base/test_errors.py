@@ -54,7 +54,7 @@ def test_it_comes_whole_from_another_process():
         (lambda: rw.plan("barrel", length="100mm"), "wire is missing"),
         (
             lambda: rw.plan("barrel", wire="1mm", inner="4mm", length="1dm", clasp_price=3.0),
-            "clasp_price goes with clasp; give the clasp's length too.",
+            "clasp_price needs clasp; give the clasp's length too.",
         ),
         (lambda: rw.jig("ring-gauge", inner="4mm"), "the following arguments are required: wire"),
     ],
