@@ -20,6 +20,7 @@ from ringwright.commands import (
     check,
     drawing,
     gallery,
+    guide,
     jig,
     jigs,
     json_schema,
@@ -64,6 +65,7 @@ _COMMANDS = (
     json_schema,
     serve,
     launcher,
+    guide,
 )
 
 
@@ -73,8 +75,8 @@ def _parser() -> argparse.ArgumentParser:
         description="Says whether a chainmail weave closes in your wire and ring size and how it "
         "measures; makes 3D models, drawings, plans and jigs for it.",
         epilog="Without a command, the page opens in the browser, as with 'serve'. 'ringwright "
-        "COMMAND --help' explains one command. Exit status: 0 the weave can be woven, 1 it "
-        "cannot, 2 something typed could not be used.",
+        "COMMAND --help' explains one command, and 'ringwright guide' is the manual. Exit "
+        "status: 0 the weave can be woven, 1 it cannot, 2 something typed could not be used.",
     )
     parser.add_argument("--version", action="version", version=f"ringwright {program_version()}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)

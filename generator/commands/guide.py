@@ -1,0 +1,52 @@
+"""``ringwright guide``: the guide, a topic at a time, with no need of a network."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import TYPE_CHECKING
+
+from ringwright.base.exit_status import WOVEN
+
+if TYPE_CHECKING:
+    from ringwright.commands.shared import Commands
+
+# Longer lines are hard to read.
+_WIDEST = 96
+
+
+def add(commands: Commands) -> None:
+    """Describe the command."""
+    guide = commands.add_parser(
+        "guide",
+        help="read the guide: how to measure, choose, make and print",
+        description="Print a topic of the guide, or without one the list of topics.",
+    )
+    guide.add_argument("topic", nargs="*", metavar="TOPIC", help="e.g. sizes or safety")
+    guide.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run the command; returns its exit status."""
+    from ringwright.guide.topics import list_text, topic
+
+    if not options.topic:
+        print(list_text())
+        print("\nRead one with: ringwright guide TOPIC")
+        return WOVEN
+    _print_markdown(topic(" ".join(options.topic)).text)
+    return WOVEN
+
+
+def _print_markdown(text: str) -> None:
+    """Laid out on a terminal; as it stands where something else reads it."""
+    if not sys.stdout.isatty():
+        print(text, end="")
+        return
+    from rich.console import Console
+    from rich.markdown import Markdown
+
+    console = Console()
+    # Colours of code are left to the terminal, whose ground may be light or dark.
+    laid_out = Markdown(text, code_theme="bw", inline_code_theme="bw")
+    console.print(laid_out, width=min(console.width, _WIDEST))
