@@ -6,13 +6,17 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
+from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import WOVEN
 
 if TYPE_CHECKING:
     from ringwright.commands.shared import Commands
+    from ringwright.guide.topics import Topic
 
 # Longer lines are hard to read.
 _WIDEST = 96
+# So many topics are named where there is none of the name that was typed.
+_MOST_NEAR = 5
 
 
 def add(commands: Commands) -> None:
@@ -28,14 +32,30 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from ringwright.guide.topics import list_text, topic
+    from ringwright.guide.topics import list_text
 
     if not options.topic:
         print(list_text())
         print("\nRead one with: ringwright guide TOPIC")
         return WOVEN
-    _print_markdown(topic(" ".join(options.topic)).text)
+    _print_markdown(_topic(" ".join(options.topic)).text)
     return WOVEN
+
+
+def _topic(wanted: str) -> Topic:
+    """The topic of that name; where there is none, what is refused says where the words stand."""
+    from ringwright.guide.parts import find
+    from ringwright.guide.topics import topic
+
+    try:
+        return topic(wanted)
+    except BadInput:
+        near = list(dict.fromkeys(one.part.topic for one in find(wanted)))
+        if not near:
+            raise
+        raise BadInput(
+            f"The guide has no topic {wanted!r}; read about it in {', '.join(near[:_MOST_NEAR])}."
+        ) from None
 
 
 def _print_markdown(text: str) -> None:

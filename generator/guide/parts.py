@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -29,7 +29,7 @@ class Part:
     topic : name of the topic
     heading : the words of the heading; the topic's title for what comes before any other
     anchor : the heading's id in :func:`as_html`
-    passages : paragraphs, cells of tables and blocks of code, as plain words
+    passages : paragraphs, rows of tables and blocks of code, as plain words
     """
 
     topic: str
@@ -52,9 +52,7 @@ def find(wanted: str) -> tuple[Found, ...]:
     A word is found by its beginning, in upper or lower case: "wind" finds "winding". Parts whose
     heading has a word come before others; otherwise they keep the order of the guide.
     """
-    patterns = [
-        re.compile(rf"(?<!\w){re.escape(word)}", re.IGNORECASE) for word in _stems(wanted)
-    ]
+    patterns = [re.compile(rf"(?<!\w){re.escape(word)}", re.IGNORECASE) for word in _stems(wanted)]
     if not patterns:
         return ()
     hits = [
@@ -90,18 +88,29 @@ def _all_parts() -> tuple[Part, ...]:
 
 
 def _parts(topic: Topic) -> Iterator[Part]:
-    heading, passages, number = "", list[str](), -1
-    before = ""
-    for token in _reader().parse(topic.text):
-        if token.type == "heading_open" and number >= 0:
-            yield Part(topic.name, heading, _anchor(topic.name, number), tuple(passages))
-            passages = []
-        if token.type == "inline" and before == "heading_open":
-            heading, number = _plain(token), number + 1
-        elif token.type in ("inline", "fence"):
-            passages.append(_plain(token))
-        before = token.type
-    yield Part(topic.name, heading, _anchor(topic.name, number), tuple(passages))
+    tokens = _reader().parse(topic.text)
+    starts = [place for place, token in enumerate(tokens) if token.type == "heading_open"]
+    ends = [*starts[1:], len(tokens)]
+    for number, (start, end) in enumerate(zip(starts, ends, strict=True)):
+        # A heading is three tokens: it opens, says something and closes.
+        said = tuple(_passages(tokens[start + 3 : end]))
+        yield Part(topic.name, _plain(tokens[start + 1]), _anchor(topic.name, number), said)
+
+
+def _passages(tokens: Sequence[Token]) -> Iterator[str]:
+    """Paragraphs and rows of tables, and after them the blocks of code."""
+    cells: list[str] | None = None
+    for token in tokens:
+        if token.type == "tr_open":
+            cells = []
+        elif token.type == "tr_close":
+            yield ": ".join(filter(None, cells or []))
+            cells = None
+        elif token.type == "inline" and cells is not None:
+            cells.append(_plain(token))
+        elif token.type == "inline":
+            yield _plain(token)
+    yield from (_plain(token) for token in tokens if token.type == "fence")
 
 
 def _reader() -> MarkdownIt:

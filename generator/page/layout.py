@@ -13,6 +13,7 @@ from ringwright.page.choosing import choose_units, metal, sizes, weave_choice
 from ringwright.page.panels import (
     answer_panel,
     compare,
+    help_panel,
     jig_panel,
     measure_panel,
     model,
@@ -24,13 +25,14 @@ from ringwright.page.panels import (
 from ringwright.page.session import Desk, Session
 from ringwright.page.shop import shop_panel, unsaved_shop
 from ringwright.page.state.chosen import Wanted, beside_from_query, beside_query, from_query
-from ringwright.page.widgets.elements import heading, words
+from ringwright.page.widgets.elements import button, focus, heading, words
 
 _STYLE = Path(__file__).parent / "style"
 # So long a browser may take until it has drawn the page.
 _PATIENCE_S = 60.0
 _FULL = "As many pages as this machine can serve are open already. Close one, and load this again."
 
+_HELP = "Help"
 # What opens below the model, by the words on its tab.
 _PANELS: Mapping[str, Callable[[Session], object]] = {
     "Move": play_panel.build,
@@ -41,6 +43,7 @@ _PANELS: Mapping[str, Callable[[Session], object]] = {
     "Papers": papers.build,
     "Jigs": jig_panel.build,
     "Project": project_panel.build,
+    _HELP: help_panel.build,
 }
 
 
@@ -82,6 +85,7 @@ def _build(session: Session) -> None:
         words("Try a weave before you buy the wire.").classes("motto")
         state = words("").classes("state").props("role=status")
         session.on_busy.append(state.set_text)
+        to_help = button(_HELP, lambda: None, kind="quiet")
     with ui.element("main").classes("bench"):
         # On a phone the model stays in sight while these are scrolled, but not below them.
         with ui.element("div").classes("choose"):
@@ -95,13 +99,17 @@ def _build(session: Session) -> None:
             with ui.element("section").classes("answer").props("aria-label='Answer'"):
                 answer_panel.build(session)
         with ui.element("section").classes("more").props("aria-label='More'"):
-            _tabs(session)
+            open_panel = _tabs(session)
+    to_help.on("click", lambda _: open_panel(_HELP))
     session.on_wanted.append(lambda: _keep_address(session))
     session.on_candidates.append(lambda: _keep_address(session))
 
 
-def _tabs(session: Session) -> None:
-    """Panels of which one is open at a time, each built when it is first opened."""
+def _tabs(session: Session) -> Callable[[str], None]:
+    """Panels of which one is open at a time, each built when it is first opened.
+
+    Returns what opens one and goes to it, from anywhere on the page.
+    """
     panels: dict[str, ui.element] = {}
     tabs: dict[str, ui.element] = {}
 
@@ -128,6 +136,12 @@ def _tabs(session: Session) -> None:
         panels[name] = ui.element("div").classes("panel").props("role=tabpanel tabindex=0")
         panels[name].props["aria-labelledby"] = tab.props["id"] = f"tab-{tab.id}"
     choose(next(iter(_PANELS)))
+
+    def go_to(name: str) -> None:
+        choose(name)
+        focus(tabs[name])
+
+    return go_to
 
 
 def _keep_address(session: Session) -> None:
