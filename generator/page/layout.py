@@ -139,7 +139,9 @@ def _tabs(session: Session) -> Callable[[str], None]:
 
     def go_to(name: str) -> None:
         choose(name)
-        focus(tabs[name])
+        focus(panels[name])
+        with panels[name]:
+            ui.run_javascript(f"getHtmlElement({panels[name].id}).scrollIntoView()")
 
     return go_to
 

@@ -36,12 +36,19 @@ def test_a_topic_goes_by_name_or_title_in_any_spelling():
 
 
 def test_a_wrong_topic_is_answered_with_those_that_there_are(capsys):
-    with pytest.raises(BadInput, match="no topic 'sizs'"):
-        topic("sizs")
-    assert main(["guide", "sizs"]) == 2
+    with pytest.raises(BadInput, match="no topic 'xyz'"):
+        topic("xyz")
+    assert main(["guide", "xyz"]) == 2
     said = capsys.readouterr().err
     assert all(name in said for name in NAMES)
     assert said.count("\n") == 1
+
+
+def test_a_word_that_is_no_topic_is_answered_with_where_it_stands(capsys):
+    assert main(["guide", "springback"]) == 2
+    said = capsys.readouterr().err
+    assert "rings" in said
+    assert "safety" not in said
 
 
 def test_without_a_topic_all_are_listed(capsys):
