@@ -11,7 +11,10 @@ from tests.browser import serve
 from tests.tools.written_for_makers import blocks, ringwright_commands, texts
 
 # Pictures, jigs and searches: together some minutes of work.
-_SLOW = {"README", "assembly", "jigs", "own-weaves", "pictures", "weaves"}
+_SLOW = {
+    *("README", "assembly", "colours", "drawing", "jigs", "length", "limits", "own-weaves"),
+    *("pictures", "plan", "printing", "sizes", "sweep", "weaves"),
+}
 
 
 def _names() -> list[object]:

@@ -7,7 +7,7 @@ import pytest
 from ringwright.base.errors import BadInput
 from ringwright.cli import main
 from ringwright.guide.topics import NAMES, topic, topics
-from tests.tools.source_tree import ROOT, settings
+from tests.tools.source_tree import ROOT
 from tests.tools.written_for_makers import GUIDE, README, texts
 
 
@@ -76,15 +76,10 @@ def test_a_terminal_gets_it_laid_out(one, capsys, monkeypatch):
     assert max(map(len, said.splitlines())) <= 72
 
 
-def test_the_readme_is_short_and_names_every_topic_and_library():
+def test_the_readme_is_short_and_names_every_topic():
     text = README.read_text(encoding="utf-8")
     assert len(text.splitlines()) <= 150
     for link in re.findall(r"\]\(([^)]+)\)", text):
         assert (ROOT / link).is_file(), link
     for name in NAMES:
         assert f"(generator/guide/{name}.md)" in text
-    project = settings()["project"]
-    extras = project["optional-dependencies"]
-    for wanted in [*project["dependencies"], *extras["cluster"], *extras["meshes"]]:
-        library = re.split("[><=]", wanted)[0]
-        assert re.search(rf"\b{re.escape(library)}\b", text.partition("## Licence")[2]), library
