@@ -4,21 +4,17 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
-from typing import Any
 
 from ringwright.answers.advice import (
     advice,
     answers,
-    inner_span_mm,
     pairs_in_the_way,
     remarks,
-    wire_span_mm,
 )
 from ringwright.answers.ratio_limits import RatioLimits
 from ringwright.answers.report_second import (
     HOW_FOUND,
     closing_lines,
-    second_facts,
     second_lines,
 )
 from ringwright.answers.verdict import Report
@@ -28,7 +24,7 @@ from ringwright.movement.assembly import MODEL
 from ringwright.piece.piece import Piece, PieceCheck
 from ringwright.solver.packing_bound import packing_bound
 from ringwright.solver.shapes import said
-from ringwright.weaves.rule import Image, Minimums, WeaveRule
+from ringwright.weaves.rule import Minimums, WeaveRule
 
 # What the check's lines call the figures that JSON names by key.
 _PLAIN_NAMES = {
@@ -53,157 +49,19 @@ def rounded(value: float | None, digits: int = 9) -> float | None:
     return None if value is None else round(value, digits) + 0.0
 
 
-def rule_facts(rule: WeaveRule) -> dict[str, Any]:
-    """One weave as a JSON object."""
-    return {
-        "weave": rule.name,
-        "trade_names": list(rule.trade_names),
-        "summary": rule.summary,
-        "family": rule.family.name,
-        "rings_per_repeat": rule.rings_per_repeat,
-        "rings_open": sum(ring.role == "open" for ring in rule.rings),
-        "rings_closed": sum(ring.role == "closed" for ring in rule.rings),
-        **rule_ratios(rule, rule.computed),
-    }
+def kept_here(report: Report) -> Minimums | None:
+    """What the rule's file keeps, unless it is out of date or of another size."""
+    return report.kept
 
 
-def rule_ratios(rule: WeaveRule, kept: Minimums | None) -> dict[str, Any]:
-    """The range of makers and what was computed to stand beside it, for a JSON object."""
-    return {"common_aspect_ratio": _common(rule), "kept_minimums": _kept(kept)}
-
-
-def _common(rule: WeaveRule) -> dict[str, Any] | None:
-    common = rule.common_aspect_ratio
-    if common is None:
-        return None
-    return {
-        "low": common.low,
-        "high": common.high,
-        "provenance": common.provenance,
-        "note": common.note,
-    }
-
-
-def _kept(kept: Minimums | None) -> dict[str, float | None] | None:
-    """What a rule's file keeps; the sizes are null where the figures hold for all."""
-    if kept is None:
-        return None
-    return {
-        "geometric_min_aspect_ratio": kept.geometric,
-        "working_min_aspect_ratio": kept.working,
-        "wire_mm": kept.wire_mm,
-        "inner_mm": kept.inner_mm,
-    }
-
-
-def report_facts(report: Report) -> dict[str, Any]:
-    """A check as a JSON object; the keys are part of the interface."""
-    size, rule = report.size, report.rule
-    return {
-        "weave": rule.name,
-        "wire_mm": rounded(size.wire_mm),
-        "inner_mm": rounded(size.inner_mm),
-        "aspect_ratio": rounded(size.aspect_ratio),
-        "verdict": report.verdict,
-        "can_be_woven": report.can_be_woven,
-        "smallest_gap_mm": rounded(report.smallest_gap_mm),
-        "room_mm": rounded(report.room_mm),
-        "min_aspect_ratio": rounded(report.limits.minimum, 7),
-        "minimum_from": _minimum_from(report),
-        **_shape_facts(report),
-        **rule_ratios(rule, kept_here(report)),
-        **limits_facts(report.limits),
-        **_buying_facts(report),
-        "repeat_mm": rounded(report.repeat_mm),
-        "rings_per_repeat": rule.rings_per_repeat,
-        "rings_per_cm": rounded(report.rings_per_cm),
-        "width_mm": rounded(report.width_mm, 6),
-        "thickness_mm": rounded(report.thickness_mm, 6),
-        "links": [
-            {
-                "rings": [link.first.name, link.second.name],
-                "image": image_facts(rule, link.second.image),
-            }
-            for link in rule.links
-        ],
-        "collisions": [
-            {
-                "rings": [found.first, found.second],
-                "image": image_facts(rule, found.image),
-                "overlap_mm": rounded(found.overlap_mm),
-            }
-            for found in report.collisions
-        ],
-        "starts_agreed": [report.tightest.agreed, report.tightest.starts],
-        "needs_passing_through": report.needs_passing_through,
-        "confirmed_by": list(report.confirmed_by),
-        **second_facts(report),
-        "kkt_residual": None if report.settled is None else report.settled.certificate.residual,
-        "how_found": dict(_how_found(report)),
-    }
-
-
-def _minimum_from(report: Report) -> str:
-    """Whether the smallest aspect ratio was searched for now, or is kept from a search before."""
-    in_other_shape = report.known is not None and report.known.shape is not None
-    kept = report.kept is not None if in_other_shape else report.tightest.kept
-    return "kept" if kept else "searched"
-
-
-def _shape_facts(report: Report) -> dict[str, Any]:
-    """In which shape the weave closes, and what is proved of how tight it can be."""
-    return {
-        "straight_min_aspect_ratio": rounded(report.as_laid, 7),
-        "tightest_shape": _other_shape(report),
-        "shape": report.shape,
-        "lower_bound": rounded(packing_bound(report.rule), 7),
-    }
-
-
-def _other_shape(report: Report) -> str | None:
+def other_shape(report: Report) -> str | None:
     """The shape in which the weave closes in the tightest rings, if that is not the rule's own."""
     if report.shape is not None or report.known is None or report.known.shape is None:
         return report.shape
     return said(report.rule, report.known.shape)
 
 
-def limits_facts(limits: RatioLimits) -> dict[str, Any]:
-    """What a verdict is taken from, for a JSON object; the working range is null if empty."""
-    low, high = limits.working_range
-    return {
-        "working_min_aspect_ratio": rounded(limits.working, 4),
-        "limit_aspect_ratios": [rounded(end, 7) for end in limits.limit_range],
-        "working_aspect_ratios": None if low > high else [rounded(low, 7), rounded(high, 7)],
-    }
-
-
-def _buying_facts(report: Report) -> dict[str, Any]:
-    """What would be in the working range; null beside rings that are fixed in millimetres."""
-    if report.rule.has_fixed_rings:
-        return {"working_inner_mm": None, "working_wire_mm": None}
-    limits, size = report.limits, report.size
-    return {
-        "working_inner_mm": _span(inner_span_mm(limits, size.wire_mm)),
-        "working_wire_mm": _span(wire_span_mm(limits, size.inner_mm)),
-    }
-
-
-def _span(span: tuple[float, float] | None) -> list[float] | None:
-    """Two ends for JSON."""
-    return None if span is None else list(span)
-
-
-def kept_here(report: Report) -> Minimums | None:
-    """What the rule's file keeps, unless it is out of date or of another size."""
-    return report.kept
-
-
-def image_facts(rule: WeaveRule, image: Image) -> int | list[int]:
-    """An image as rule files have it: one number along a chain, two in a sheet or tube."""
-    return list(image) if rule.family.image_numbers == 2 else image[0]
-
-
-def _how_found(report: Report) -> list[tuple[str, str]]:
+def how_found(report: Report) -> list[tuple[str, str]]:
     """Where each figure comes from."""
     settled = report.settled
     kept = kept_here(report)
@@ -310,7 +168,7 @@ def _in_full(report: Report, more: Sequence[str]) -> list[str]:
     measures = _measures(report) if report.can_be_woven else []
     lines += [_line(*figure) for figure in (*_limits(report), *measures)]
     lines += ["", "How this was found"]
-    for key, text in _how_found(report):
+    for key, text in how_found(report):
         name = f"  {_PLAIN_NAMES[key]:<24}"
         lines += textwrap.wrap(text, _COLUMNS, initial_indent=name, subsequent_indent=" " * 26)
     return lines
@@ -385,7 +243,7 @@ def _limits(report: Report) -> list[tuple[str, str]]:
 
 def smallest_text(report: Report) -> str:
     """The smallest aspect ratio at which the weave exists, in words."""
-    other, bound = _other_shape(report), packing_bound(report.rule)
+    other, bound = other_shape(report), packing_bound(report.rule)
     found = f"{report.limits.minimum:.3f}"
     if other is not None:
         found += f" {other}, {report.as_laid:.3f} as laid here"
@@ -430,49 +288,6 @@ def _measures(report: Report) -> list[tuple[str, str]]:
     ]
 
 
-def piece_facts(
-    report: Report, piece: Piece, repeats: int, checked: PieceCheck, files: dict[str, str | None]
-) -> dict[str, Any]:
-    """A preview as a JSON object: the check's keys and the piece's."""
-    return {
-        **report_facts(report),
-        "smallest_gap_mm": rounded(checked.smallest_gap_mm),
-        "repeats": repeats,
-        "rings_total": len(piece),
-        "rings_open": piece.roles.count("open"),
-        "rings_closed": piece.roles.count("closed"),
-        "length_mm": rounded(piece.length_mm()),
-        "pairs_checked": checked.pairs,
-        "metals": metal_counts(piece),
-        "files": files,
-    }
-
-
-def ring_facts(piece: Piece) -> list[dict[str, Any]]:
-    """Every ring of a piece as JSON objects; those of a piece in metals have one."""
-    return [
-        {
-            "name": name,
-            "role": role,
-            **({"metal": metal} if metal else {}),
-            "centre_mm": [rounded(x) for x in centre],
-            "axis": [rounded(x, 12) for x in axis],
-            "core_radius_mm": rounded(core),
-            "wire_radius_mm": rounded(wire),
-        }
-        for name, role, metal, centre, axis, core, wire in zip(
-            piece.names,
-            piece.roles,
-            piece.metals or [""] * len(piece),
-            piece.centres_mm.tolist(),
-            piece.axes.tolist(),
-            piece.core_radii_mm.tolist(),
-            piece.wire_radii_mm.tolist(),
-            strict=True,
-        )
-    ]
-
-
 def piece_text(report: Report, piece: Piece, repeats: int, checked: PieceCheck) -> str:
     """A preview in plain words, below the check's."""
     repeat_mm = report.repeat_mm or 0.0
@@ -497,8 +312,8 @@ def piece_text(report: Report, piece: Piece, repeats: int, checked: PieceCheck) 
 def _metal_lines(piece: Piece) -> list[str]:
     """How many rings and how much wire of each metal."""
     return [
-        f"  {one['metal']:<23} {one['rings']} rings, {one['rings_open']} to open and "
-        f"{one['rings_closed']} to close; {one['wire_mm'] / 1000:.3f} m of wire in them"
+        f"  {one.metal:<23} {one.rings} rings, {one.rings_open} to open and "
+        f"{one.rings_closed} to close; {one.wire_length_mm / 1000:.3f} m of wire in them"
         for one in metal_counts(piece)
     ]
 

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 from ringwright.answers.limits import Given, Limits
-from ringwright.answers.report import image_facts, report_facts, rounded
 from ringwright.movement.assembly import MODEL, StepWay
 from ringwright.movement.bend import Bend
 from ringwright.movement.loads import Load
 from ringwright.movement.loops import Loop
-from ringwright.movement.play import Play
 
 _GUIDED = "rings keep their tilt and move until they meet"
 _CRUMPLED = "rings tip over freely, every repeat alike"
@@ -19,96 +16,6 @@ _SLANTED = (
     "contacts side by side may add up to more than the pull, because rings press at a slant and "
     "only the part along the chain carries the pull"
 )
-
-
-def limits_facts(found: Limits) -> dict[str, Any]:
-    """The limits as a JSON object: the check's keys and these."""
-    scale = found.report.size.core_radius_mm
-    rule = found.report.rule
-    along, across = found.play, found.across
-    return {
-        **report_facts(found.report),
-        "play": None if along is None else _play_facts(along.guided, scale),
-        "play_across": None if across is None else _play_facts(across.guided, scale),
-        "crumpled": None if along is None else _play_facts(along.crumpled, scale),
-        "crumpled_across": None if across is None else _play_facts(across.crumpled, scale),
-        "eyes": [
-            {
-                "ring": rule.rings[eye.ring].name,
-                "thickest_wire_mm": rounded(2 * eye.wire_radius * scale, 4),
-                "converged": eye.converged,
-            }
-            for eye in found.eyes
-        ],
-        "bends": [_bend_facts(bend, scale) for bend in found.bends],
-        "joint_bends": [_bend_facts(bend, scale) for bend in found.joints],
-        "smallest_loops": [_loop_facts(name, loop, scale) for name, loop in found.loops],
-        "bracelets": [_loop_facts(name, loop, scale) for name, loop in found.bracelets],
-        "working_min_aspect_ratio": rounded(found.working_aspect_ratio, 4),
-        "working_min_model": MODEL,
-        "assembly_steps": [_step_facts(step, scale) for step in found.steps],
-        "load_path": [
-            {"rings": [one, two], "image": image_facts(rule, image), "force": rounded(force, 4)}
-            for one, two, image, force in found.load_path()
-        ],
-        "loads": [_load_facts(found, load) for load in found.loads],
-    }
-
-
-def _step_facts(step: StepWay, scale: float) -> dict[str, Any]:
-    """How a ring is put in at this size; null figures where no way was found."""
-    way = step.way
-    return {
-        "ring": step.ring,
-        "way_found": way is not None,
-        "opened_mm": None if way is None else rounded(way.gap * scale, 4),
-        "turns": None if way is None else rounded(way.turned, 4),
-        "neighbours_give_way_mm": None if way is None else rounded(way.pushed * scale, 4),
-        "effort": None if way is None else way.effort,
-        "openings_tried": None if way is None else way.tries,
-    }
-
-
-def _bend_facts(bend: Bend, scale: float) -> dict[str, Any]:
-    return {
-        "direction": bend.direction,
-        "degrees_per_repeat": rounded(bend.degrees, 4),
-        "inner_radius_mm": rounded(bend.inner_radius * scale, 4),
-        "converged": bend.converged,
-    }
-
-
-def _load_facts(found: Limits, load: Load) -> dict[str, Any]:
-    rule = found.report.rule
-    one, two, image = load.contact
-    return {
-        "rings": [rule.rings[one].name, rule.rings[two].name],
-        "image": image_facts(rule, image),
-        "contacts": load.count,
-        "force": rounded(load.force, 4),
-    }
-
-
-def _loop_facts(direction: str, loop: Loop | None, scale: float) -> dict[str, Any]:
-    """A closed ring; null figures where none was found to close."""
-    inner = None if loop is None else rounded(loop.inner_circumference * scale, 4)
-    lost = None if loop is None else rounded(loop.lost * scale, 4)
-    return {
-        "direction": direction,
-        "repeats": None if loop is None else loop.repeats,
-        "inner_circumference_mm": inner,
-        "shorter_than_flat_mm": lost,
-        "starts_agreed": None if loop is None else [loop.agreed, loop.starts],
-    }
-
-
-def _play_facts(play: Play, scale: float) -> dict[str, Any]:
-    return {
-        "longest_mm": rounded(play.longest * scale, 6),
-        "shortest_mm": rounded(play.shortest * scale, 6),
-        "percent": rounded(play.percent, 4),
-        "starts_agreed": [play.agreed, play.starts],
-    }
 
 
 def limits_text(found: Limits) -> str:

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any
 
 from ringwright.answers.partners import InnerSpan, Partner
 from ringwright.answers.ratio_limits import RING_LARGEST
-from ringwright.answers.second import ring_facts, ring_of, said_ring
+from ringwright.answers.second import ring_of, said_ring
 from ringwright.answers.verdict import Report
 from ringwright.base.sizes import format_mm
 from ringwright.weaves.rule import RuleSize
@@ -19,25 +18,6 @@ HOW_FOUND = (
     "'Or more' means that no end was met up to twice the size. This is geometry only; hands and "
     "pliers need more."
 )
-
-
-def second_facts(report: Report) -> dict[str, Any]:
-    """The rings of other sizes, for a JSON object; spans only where they were asked for."""
-    rings = [ring_facts(one, report.size) for one in report.rule.sizes]
-    if report.partners is None:
-        return {"second_rings": rings}
-    spans = {partner.name: _span_facts(partner.span) for partner in report.partners}
-    return {
-        "second_rings": [{**ring, "closes_inner_mm": spans[ring["size"]]} for ring in rings],
-        "main_closes_inner_mm": spans.get(None),
-    }
-
-
-def _span_facts(span: InnerSpan | None) -> dict[str, Any] | None:
-    if span is None:
-        return None
-    low, high = inwards(span)
-    return {"smallest": low, "largest": high, "larger_not_tried": span.is_open}
 
 
 def inwards(span: InnerSpan) -> tuple[float, float]:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Sequence
-from typing import Any
 
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize, format_mm
@@ -58,17 +57,6 @@ def ring_of(own: RuleSize, size: RingSize) -> RingSize:
     return RingSize(wire_mm, 2.0 * own.core * size.core_radius_mm - wire_mm)
 
 
-def ring_facts(own: RuleSize, size: RingSize) -> dict[str, Any]:
-    """The same for a JSON object, with whose choice it is."""
-    ring = ring_of(own, size)
-    return {
-        "size": own.name,
-        "wire_mm": round(ring.wire_mm, 9),
-        "inner_mm": round(ring.inner_mm, 9),
-        "own": own.instead_of is not None,
-    }
-
-
 def said_rings(rule: WeaveRule, size: RingSize) -> tuple[str, ...]:
     """The rings of every size besides the main one, each with its name, in words."""
     return tuple(f"{one.name}: {said_ring(ring_of(one, size))}" for one in rule.sizes)
@@ -86,15 +74,6 @@ def own_said(rule: WeaveRule) -> tuple[str, ...]:
         for one in rule.sizes
         if one.instead_of and one.wire_mm is not None and one.inner_mm is not None
     )
-
-
-def own_facts(rule: WeaveRule) -> list[dict[str, Any]]:
-    """The same for a JSON object."""
-    return [
-        {"size": one.name, "wire_mm": one.wire_mm, "inner_mm": one.inner_mm}
-        for one in rule.sizes
-        if one.instead_of and one.is_fixed
-    ]
 
 
 def _name(rule: WeaveRule, names: list[str], text: str, typed: str | None) -> str:

@@ -4,18 +4,28 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ringwright.answers.partners import InnerSpan, Partner
+from ringwright.answers.report_second import inwards
 from ringwright.answers.second import ring_of
-from ringwright.base.figures import EXACT_MM, Figures, read_from
+from ringwright.base.figures import EXACT_MM, LEFT_OUT, Figures, LeftOut, Unit, read_from
 from ringwright.base.sizes import RingSize
 from ringwright.weaves.rule import RuleSize, WeaveRule
+
+_MM = Unit("mm")
 
 
 @dataclass(frozen=True)
 class Beside:
-    """Rings of a second size beside main rings."""
+    """Rings of a second size beside main rings.
+
+    Attributes
+    ----------
+    partners : which rings of one size close with those of the others; None where not asked
+    """
 
     own: RuleSize
     main: RingSize
+    partners: tuple[Partner, ...] | None = None
 
     @property
     def ring(self) -> RingSize:
@@ -44,6 +54,43 @@ def second_figures(rule: WeaveRule, main: RingSize) -> tuple[SecondFigures, ...]
     return tuple(SecondFigures.of(Beside(own, main)) for own in rule.sizes)
 
 
+_span = read_from(InnerSpan)
+
+
+@dataclass(frozen=True)
+class SpanFigures(Figures[InnerSpan]):
+    """Inner diameters with which the weave closes for certain, to 0.01 mm inwards."""
+
+    smallest: float = _span(lambda span: inwards(span)[0], "the smallest", _MM)
+    largest: float = _span(lambda span: inwards(span)[1], "the largest", _MM)
+    larger_not_tried: bool = _span(
+        lambda span: span.is_open, "whether larger ones may close it too: none was tried"
+    )
+
+
+def closing(partners: tuple[Partner, ...] | None, name: str | None) -> SpanFigures | LeftOut | None:
+    """Which rings of one size close the weave; left out where that was not asked.
+
+    Parameters
+    ----------
+    name : of the size; None for the main ring
+    """
+    if partners is None:
+        return LEFT_OUT
+    span = {one.name: one.span for one in partners}.get(name)
+    return None if span is None else SpanFigures.of(span)
+
+
+@dataclass(frozen=True)
+class ClosingFigures(SecondFigures):
+    """Rings of a second size, and which would do in their place."""
+
+    closes_inner_mm: SpanFigures | LeftOut | None = _second(
+        lambda beside: closing(beside.partners, beside.own.name),
+        "inner diameters of this wire that close the weave; null for none",
+    )
+
+
 _own = read_from(RuleSize)
 
 
@@ -52,8 +99,8 @@ class OwnRingFigures(Figures[RuleSize]):
     """Rings of a second size that the maker named."""
 
     size: str = _own(lambda own: own.name, "the size's name")
-    wire_mm: float | None = _own(lambda own: own.wire_mm, "wire diameter", EXACT_MM)
-    inner_mm: float | None = _own(lambda own: own.inner_mm, "inner diameter", EXACT_MM)
+    wire_mm: float | None = _own(lambda own: own.wire_mm, "wire diameter", _MM)
+    inner_mm: float | None = _own(lambda own: own.inner_mm, "inner diameter", _MM)
 
 
 def own_figures(rule: WeaveRule) -> tuple[OwnRingFigures, ...]:

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from ringwright.answers.check_figures import CheckFigures
 from ringwright.answers.partners import partners
-from ringwright.answers.report import report_facts, report_text
+from ringwright.answers.report import report_text
 from ringwright.answers.verdict import Report
 from ringwright.answers.verdict import check as checked
 from ringwright.api.asked import Length, Second, WeaveLike, asked_rule, asked_size
+from ringwright.base.figures import joined
 from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize, format_mm
-from ringwright.making.shop.nearest import nearest_facts
+from ringwright.making.shop.shelf_figures import ShelfFigures, shelf_figures
 from ringwright.making.shop.shop import load_shop
 from ringwright.weaves.rule import WeaveRule
 
@@ -34,7 +36,7 @@ class Check:
     """
 
     report: Report
-    shelf: Mapping[str, Any] = field(default_factory=dict)
+    shelf: ShelfFigures
 
     @property
     def weave(self) -> str:
@@ -93,12 +95,11 @@ class Check:
 
     def facts(self) -> dict[str, Any]:
         """The JSON object of ``ringwright check --json``."""
-        return {**report_facts(self.report), **self.shelf}
+        return joined(CheckFigures.of(self.report), self.shelf)
 
     def text(self, why: bool = False) -> str:
         """What ``ringwright check`` prints, with ``why`` as after ``--why``."""
-        said = self.shelf.get("nearest_said")
-        return report_text(self.report, [said] if said else [], why)
+        return report_text(self.report, self.shelf.said, why)
 
     def piece(
         self,
@@ -214,7 +215,7 @@ def check(
     rule, size = asked_rule(weave, second), asked_size(wire, inner, ratio, outer)
     shelf = None if shop is None else load_shop(Path(shop))
     report = with_partners(settled(rule, size, on_progress, meshes, workers=workers), on_progress)
-    return Check(report, nearest_facts(report, shelf))
+    return Check(report, shelf_figures(report, shelf))
 
 
 def settled(

@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from ringwright.answers.check_figures import CheckFigures
 from ringwright.answers.limits import Limits
 from ringwright.answers.limits import limits as found_limits
-from ringwright.answers.report import report_facts, report_text
-from ringwright.answers.report_limits import limits_facts, limits_text
+from ringwright.answers.limits_figures import limits_facts
+from ringwright.answers.report import report_text
+from ringwright.answers.report_limits import limits_text
 from ringwright.answers.verdict import Report
 from ringwright.api.asked import Length, Second, WeaveLike, asked_rule, asked_size
 from ringwright.api.check import settled, with_partners
@@ -49,7 +51,9 @@ class HowFar:
 
     def facts(self) -> dict[str, Any]:
         """The JSON object of ``ringwright limits --json``."""
-        return report_facts(self.report) if self.limits is None else limits_facts(self.limits)
+        if self.limits is None:
+            return CheckFigures.of(self.report).facts()
+        return limits_facts(self.limits)
 
     def text(self, why: bool = False) -> str:
         """What ``ringwright limits`` prints, with ``why`` as after ``--why``."""

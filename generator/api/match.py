@@ -11,7 +11,8 @@ from ringwright.base.errors import BadInput
 from ringwright.base.progress import Progress, quiet
 from ringwright.making.shop.match import Fit, Match
 from ringwright.making.shop.match import match as matched
-from ringwright.making.shop.report_match import match_facts, match_text
+from ringwright.making.shop.match_figures import match_facts
+from ringwright.making.shop.report_match import match_text
 from ringwright.making.shop.shop import load_shop
 
 MOST_WORKERS = 256

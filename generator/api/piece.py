@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ringwright.answers.report import piece_facts, piece_text
+from ringwright.answers.preview_figures import Previewed, preview_facts
+from ringwright.answers.report import piece_text
 from ringwright.answers.verdict import Report
 from ringwright.api.asked import Length, asked_mm, asked_out, asked_width_mm
 from ringwright.base.errors import BadInput, NoRest
@@ -122,7 +123,7 @@ class WholePiece:
 
     def facts(self) -> dict[str, Any]:
         """The JSON object of ``ringwright preview --json``, without files."""
-        return piece_facts(self.report, self.piece, self.repeats, self.checked, {})
+        return preview_facts(self.report, Previewed(*self._laid, {}))
 
     def text(self) -> str:
         """The piece in words, as ``ringwright preview`` prints it."""

@@ -52,7 +52,9 @@ class Unit:
     padded: bool = False
 
     def rounded(self, value: Any) -> Any:
-        """The figure as all outputs have it; what is no float stays."""
+        """The figure as all outputs have it, or each of several; what is no float stays."""
+        if isinstance(value, tuple):
+            return tuple(map(self.rounded, value))
         if self.places is None or not isinstance(value, float):
             return value
         # No minus before a nought.
@@ -149,6 +151,11 @@ class Figures(Generic[Source]):
         return {key: _plain(value) for key, value in found.items() if value is not LEFT_OUT}
 
 
+def joined(*records: Figures[Any]) -> dict[str, Any]:
+    """Several records as one JSON object; a later one overrides the figures of an earlier one."""
+    return {key: value for record in records for key, value in record.facts().items()}
+
+
 def _declared(record: type[Figures[Any]]) -> tuple[tuple[str, _Figure], ...]:
     """The figures of a record in their order, by their names in Python."""
     declared: tuple[Field[Any], ...] = fields(cast(Any, record))
@@ -219,7 +226,7 @@ def csv_cells(figures: Figures[Any], part: str, currency: str = "") -> list[tupl
 
 
 def json_schema(title: str, *records: type[Figures[Any]]) -> dict[str, Any]:
-    """The JSON Schema (2020-12) of an object that has the figures of all these records."""
+    """The JSON Schema (2020-12) of an object that :func:`joined` makes of such records."""
     parts = [_object(record) for record in records]
     properties = {key: said for part in parts for key, said in part["properties"].items()}
     needed = {key for part in parts for key in part["required"]}

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
@@ -180,31 +179,37 @@ def _from_grid(piece: Piece, grid: ByGrid) -> tuple[str, ...]:
     return tuple(metals)
 
 
-def metal_counts(piece: Piece) -> list[dict[str, Any]]:
-    """Rings and wire of each metal of a piece, the most frequent first; empty without metals.
+@dataclass(frozen=True)
+class MetalCount:
+    """Rings of one metal.
 
-    The wire is that in the rings along its middle, 2 pi R each; what saws and coil ends
-    take is not counted.
+    Attributes
+    ----------
+    wire_length_mm : in the rings along its middle, 2 pi R each; what saws and coil ends take is
+        not counted
     """
+
+    metal: str
+    rings: int
+    rings_open: int
+    rings_closed: int
+    wire_length_mm: float
+
+
+def metal_counts(piece: Piece) -> list[MetalCount]:
+    """Rings and wire of each metal of a piece, the most frequent first; empty without metals."""
     length_mm = 2 * np.pi * piece.core_radii_mm
     found = []
     for metal in sorted(set(piece.metals), key=lambda one: (-piece.metals.count(one), one)):
         of_metal = np.array([one == metal for one in piece.metals])
+        roles = [role for role, is_it in zip(piece.roles, of_metal, strict=True) if is_it]
         found.append(
-            {
-                "metal": metal,
-                "rings": int(of_metal.sum()),
-                "rings_open": sum(
-                    role == "open"
-                    for role, one in zip(piece.roles, piece.metals, strict=True)
-                    if one == metal
-                ),
-                "rings_closed": sum(
-                    role == "closed"
-                    for role, one in zip(piece.roles, piece.metals, strict=True)
-                    if one == metal
-                ),
-                "wire_mm": round(float(length_mm[of_metal].sum()), 6),
-            }
+            MetalCount(
+                metal,
+                rings=len(roles),
+                rings_open=roles.count("open"),
+                rings_closed=roles.count("closed"),
+                wire_length_mm=float(length_mm[of_metal].sum()),
+            )
         )
     return found

@@ -46,12 +46,15 @@ def run(options: argparse.Namespace) -> int:
     folder, name = target(options.out)
 
     from ringwright.outputs.gallery.gallery import exhibits
-    from ringwright.outputs.gallery.write_gallery import gallery_facts, gallery_text, write_gallery
+    from ringwright.outputs.gallery.gallery_figures import GalleryFigures, Shown
+    from ringwright.outputs.gallery.write_gallery import gallery_text, write_gallery
 
     with progress() as step:
         shown = exhibits(rules, wire_mm, step)
         files, no_picture = write_gallery(shown, folder, name, step)
     if no_picture:
         print(f"ringwright: {no_picture}", file=sys.stderr)
-    show(options, gallery_facts(shown, files), lambda: gallery_text(shown, files))
+    show(
+        options, GalleryFigures.of(Shown(shown, files)).facts(), lambda: gallery_text(shown, files)
+    )
     return WOVEN

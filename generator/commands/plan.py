@@ -110,7 +110,7 @@ def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
     from ringwright.api.plan import asked_plan, planned
     from ringwright.making.plan.report_plan import plan_text
-    from ringwright.making.shop.nearest import nearest_facts
+    from ringwright.making.shop.shelf_figures import shelf_figures
     from ringwright.outputs.models.artist import Artist
 
     wanted = asked_plan(options)
@@ -122,7 +122,7 @@ def run(options: argparse.Namespace) -> int:
             found = planned(report, wanted, step)
             figures, no_picture = found.save_all(options.out, artist)
     if not report.can_be_woven:
-        return show_unwoven(options, report, nearest_facts(report, wanted.rings.shop))
+        return show_unwoven(options, report, shelf_figures(report, wanted.rings.shop))
     if no_picture:
         print(f"ringwright: {no_picture}", file=sys.stderr)
     written = "\n".join(f"  {path}" for path in figures.files.values())

@@ -73,7 +73,8 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from ringwright.answers.report import piece_facts, report_text
+    from ringwright.answers.preview_figures import Previewed, preview_facts
+    from ringwright.answers.report import report_text
     from ringwright.api.piece import asked_piece, laid, laid_out
     from ringwright.outputs.models.artist import Artist
     from ringwright.outputs.models.picture import sent
@@ -100,7 +101,9 @@ def run(options: argparse.Namespace) -> int:
         if report.can_be_woven:
             piece = laid(report, wanted)
             made = piece.save_all(options.out, step, artist)
-            facts = piece_facts(report, made.piece, made.repeats, made.checked, made.files)
+            facts = preview_facts(
+                report, Previewed(made.piece, made.repeats, made.checked, made.files)
+            )
     if not report.can_be_woven:
         return show_unwoven(options, report)
     if made.no_picture:

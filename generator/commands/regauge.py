@@ -50,11 +50,12 @@ def run(options: argparse.Namespace) -> int:
     length_mm = None if options.length is None else parse_length(options.length, "length")
 
     from ringwright.making.shop.regauge import listed_wires, regauge
-    from ringwright.making.shop.report_regauge import regauge_facts, regauge_text
+    from ringwright.making.shop.regauge_figures import RegaugeFigures, Wires
+    from ringwright.making.shop.report_regauge import regauge_text
 
     wires = [(options.wire.strip(), size.wire_mm), *listed_wires(options.to, parse_length)]
     density = metal.density_g_per_cm3 if metal else None
     with progress() as step:
         found = regauge(rule, wires, size.aspect_ratio, density, bends, cut, length_mm, step)
-    show(options, regauge_facts(found), lambda: regauge_text(found))
+    show(options, RegaugeFigures.of(Wires(found)).facts(), lambda: regauge_text(found))
     return WOVEN if found[0].report.can_be_woven else NOT_WOVEN

@@ -63,7 +63,8 @@ def add(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
     from ringwright.base.sizes import parse_load
-    from ringwright.making.ring.report_ring import ring_facts, ring_text
+    from ringwright.making.ring.report_ring import ring_text
+    from ringwright.making.ring.ring_figures import Loaded, OneRingFigures
 
     ring = _asked_ring(options)
     load_n = None if options.load is None else parse_load(options.load)
@@ -72,7 +73,7 @@ def run(options: argparse.Namespace) -> int:
             "--load needs to know how hard the wire is; give --metal, and a --temper that is "
             "listed for it."
         )
-    show(options, ring_facts(ring, load_n), lambda: ring_text(ring, load_n))
+    show(options, OneRingFigures.of(Loaded(ring, load_n)).facts(), lambda: ring_text(ring, load_n))
     return WOVEN
 
 

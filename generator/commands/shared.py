@@ -19,6 +19,7 @@ from ringwright.base.progress import Progress
 if TYPE_CHECKING:
     from ringwright.answers.verdict import Report
     from ringwright.base.sizes import RingSize
+    from ringwright.making.shop.shelf_figures import ShelfFigures
     from ringwright.solver.climb import Unit
     from ringwright.weaves.rule import WeaveRule
 
@@ -109,24 +110,23 @@ def show(options: argparse.Namespace, facts: dict[str, Any], text: Callable[[], 
 
 
 def show_unwoven(
-    options: argparse.Namespace, report: Report, facts: dict[str, Any] | None = None
+    options: argparse.Namespace, report: Report, shelf: ShelfFigures | None = None
 ) -> int:
     """Say that a size does not close and no files are written; returns the exit status.
 
     Parameters
     ----------
-    facts : what a shop file adds, of :func:`ringwright.making.shop.nearest.nearest_facts`
+    shelf : what a shop file adds
     """
-    from ringwright.answers.report import report_facts, report_text
+    from ringwright.answers.check_figures import CheckFigures
+    from ringwright.answers.report import report_text
+    from ringwright.base.figures import joined
 
-    more = facts or {}
-    told = shelf_words(more)
-    why = getattr(options, "why", False)
-    pointer = "" if why else f" {MORE}"
+    told = () if shelf is None else shelf.said
     show(
         options,
-        {**report_facts(report), **more},
-        lambda: f"{report_text(report, told, why)}\n\nNothing was written.{pointer}",
+        joined(CheckFigures.of(report), *([] if shelf is None else [shelf])),
+        lambda: report_text(report, told) + "\n\nNothing was written.",
     )
     return NOT_WOVEN
 
@@ -136,11 +136,6 @@ def asked_rule(options: argparse.Namespace) -> WeaveRule:
     from ringwright.api.asked import asked_rule as asked
 
     return asked(options.weave, options.second)
-
-
-def shelf_words(facts: dict[str, Any]) -> list[str]:
-    """What a shop file adds to a report, as paragraphs."""
-    return [said] if (said := facts.get("nearest_said")) else []
 
 
 def asked_size(options: argparse.Namespace) -> tuple[WeaveRule, RingSize]:

@@ -54,7 +54,8 @@ def run(options: argparse.Namespace) -> int:
         )
     measures = [measure, *_further(options.sizes, measure)]
 
-    from ringwright.answers.report import report_facts, report_text
+    from ringwright.answers.check_figures import CheckFigures
+    from ringwright.answers.report import report_text
     from ringwright.making.plan.piece_size import graded, sized
     from ringwright.making.plan.report_size import size_text
     from ringwright.making.plan.size_figures import Measured, SizeFigures
@@ -67,7 +68,7 @@ def run(options: argparse.Namespace) -> int:
         elif report.can_be_woven:
             found = graded(report, measures, step)
     if not found:
-        show(options, report_facts(report), lambda: f"{report_text(report)}\n\n{MORE}")
+        show(options, CheckFigures.of(report).facts(), lambda: f"{report_text(report)}\n\n{MORE}")
         return NOT_WOVEN
     figures = SizeFigures.of(Measured(report, found))
     show(options, figures.facts(), lambda: size_text(figures))

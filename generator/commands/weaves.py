@@ -28,10 +28,11 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from ringwright.answers.report import rule_facts, rules_text
+    from ringwright.answers.report import rules_text
+    from ringwright.answers.weave_figures import Listed, WeavesFigures
     from ringwright.weaves import list_rules, named_rule
 
     # A name of several words need not be put in quotes.
     rules = (named_rule(" ".join(options.weave)),) if options.weave else list_rules()
-    show(options, {"weaves": [rule_facts(rule) for rule in rules]}, lambda: rules_text(rules))
+    show(options, WeavesFigures.of(Listed(rules)).facts(), lambda: rules_text(rules))
     return WOVEN

@@ -17,7 +17,8 @@ from ringwright.answers.ratio_limits import (
 )
 from ringwright.answers.verdict import check
 from ringwright.base.sizes import RingSize, awg_mm, gauges_between, swg_mm
-from ringwright.making.shop.nearest import nearest, nearest_facts, nearest_text
+from ringwright.making.shop.nearest import nearest, nearest_text
+from ringwright.making.shop.shelf_figures import shelf_figures
 from ringwright.making.shop.shop import shop_from_text
 from ringwright.page.state.units import INCH, Units
 from ringwright.solver.tightest import tightest
@@ -193,12 +194,12 @@ class TestShelf:
         assert nearest_text(found).startswith("Nothing on your shelf is in the working range")
 
     def test_it_is_said_only_where_it_is_of_use(self, reports):
-        assert nearest_facts(reports[4.0], None) == {}
-        works = nearest_facts(reports[5.0], shop(SHOP))
+        assert shelf_figures(reports[4.0], None).facts() == {}
+        works = shelf_figures(reports[5.0], shop(SHOP)).facts()
         assert works == {"nearest_ring": None, "nearest_said": None}
-        bare = nearest_facts(reports[4.0], shop(""))
+        bare = shelf_figures(reports[4.0], shop("")).facts()
         assert bare["nearest_said"] == "Your shop file has no rings to try."
-        facts = nearest_facts(reports[4.0], shop(SHOP))
+        facts = shelf_figures(reports[4.0], shop(SHOP)).facts()
         assert facts["nearest_ring"]["rings_from"] == "bright"
 
 

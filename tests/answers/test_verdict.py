@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 from ringwright.answers import verdict
+from ringwright.answers.check_figures import CheckFigures
 from ringwright.answers.ratio_limits import AT_LIMIT, CANNOT, LOOSE, VERY_TIGHT, WORKING
-from ringwright.answers.report import report_facts, report_text
+from ringwright.answers.report import report_text
 from ringwright.answers.verdict import check
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.sizes import RingSize
@@ -51,22 +52,22 @@ class TestMinimum:
     """Whether the smallest aspect ratio was searched for now is said."""
 
     def test_of_a_weave_of_the_library_it_is_kept(self, common):
-        assert report_facts(common)["minimum_from"] == "kept"
+        assert CheckFigures.of(common).facts()["minimum_from"] == "kept"
         assert "Kept in the rule's file, one start repeated now" in " ".join(
             report_text(common, why=True).split()
         )
 
     def test_of_a_rule_of_ones_own_it_is_searched(self, common):
         report = replace(common, tightest=replace(common.tightest, kept=False))
-        assert report_facts(report)["minimum_from"] == "searched"
+        assert CheckFigures.of(report).facts()["minimum_from"] == "searched"
         assert "Searched now: " in " ".join(report_text(report, why=True).split())
 
     def test_in_another_shape_it_is_the_rule_file_that_keeps_it(self):
         report = check(load_rule("spiral-3-in-1"), RingSize(1.0, 4.5))
         assert report.known.shape is not None
-        assert report_facts(report)["minimum_from"] == "kept"
+        assert CheckFigures.of(report).facts()["minimum_from"] == "kept"
         now = replace(report, kept=None, tightest=replace(report.tightest, kept=False))
-        assert report_facts(now)["minimum_from"] == "searched"
+        assert CheckFigures.of(now).facts()["minimum_from"] == "searched"
 
 
 class TestLay:
@@ -81,7 +82,7 @@ class TestLay:
         report = check(tight, RingSize(0.9, 3.2), limit=common.tightest)
         assert report.needs_passing_through
         assert "Look at the lay" in report_text(report, why=True)
-        assert report_facts(report)["needs_passing_through"]
+        assert CheckFigures.of(report).facts()["needs_passing_through"]
 
 
 class TestVerdict:

@@ -6,6 +6,7 @@ import jsonschema
 import pytest
 
 from ringwright.cli import main
+from ringwright.making.shop.starting_shop import STARTING_SHOP
 from ringwright.outputs.models.artist import PictureUnavailable
 
 WEAVES = {
@@ -20,23 +21,22 @@ MEASURES = {
 }
 
 
-class NoArtist:
-    """Draws nothing, as where there is no graphics library."""
+def no_picture(*_):
+    raise PictureUnavailable("No picture was drawn: no pencil.")
 
-    def __init__(self, _):
-        pass
 
-    def __enter__(self):
-        return self
+@pytest.fixture(autouse=True)
+def no_artist(monkeypatch):
+    """Nothing is drawn, as where there is no graphics library: that takes long."""
+    monkeypatch.setattr("ringwright.outputs.models.artist.Artist.begin", lambda *_: None)
+    monkeypatch.setattr("ringwright.outputs.models.artist.Artist.picture", no_picture)
 
-    def __exit__(self, *_):
-        pass
 
-    def begin(self, _):
-        pass
-
-    def picture(self):
-        raise PictureUnavailable("No picture was drawn: no pencil.")
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory):
+    path = tmp_path_factory.mktemp("shop") / "shop.toml"
+    path.write_text(STARTING_SHOP, encoding="utf-8")
+    return str(path)
 
 
 def schema(capsys, name):
@@ -47,24 +47,86 @@ def schema(capsys, name):
     return found
 
 
-def told(capsys, *arguments):
-    assert main([*arguments, "--json"]) == 0
-    return json.loads(capsys.readouterr().out)
+def told(capsys, *arguments, status=0):
+    """The JSON of a command, held against its schema."""
+    assert main([*arguments, "--json"]) == status
+    facts = json.loads(capsys.readouterr().out)
+    jsonschema.validate(facts, schema(capsys, arguments[0]))
+    return facts
 
 
 @pytest.mark.parametrize("weave", WEAVES.values(), ids=WEAVES)
 @pytest.mark.parametrize("measure", MEASURES.values(), ids=MEASURES)
 def test_size(weave, measure, capsys):
-    facts = told(capsys, "size", *weave, *measure)
-    jsonschema.validate(facts, schema(capsys, "size"))
+    assert told(capsys, "size", *weave, *measure)["sizes"]
 
 
 @pytest.mark.parametrize("weave", WEAVES.values(), ids=WEAVES)
-def test_plan(weave, tmp_path, capsys, monkeypatch):
-    monkeypatch.setattr("ringwright.outputs.models.artist.Artist", NoArtist)
+def test_plan(weave, tmp_path, capsys):
     asked = [*MEASURES["closed"], "--metal", "copper", "--temper", "soft"]
     facts = told(capsys, "plan", *weave, *asked, "--out", f"{tmp_path}/plan")
-    jsonschema.validate(facts, schema(capsys, "plan"))
+    assert facts["rings"][0]["coils"]
+
+
+@pytest.mark.parametrize("weave", WEAVES.values(), ids=WEAVES)
+def test_check(weave, capsys):
+    assert told(capsys, "check", *weave)["can_be_woven"]
+
+
+def test_check_of_rings_that_are_too_small(capsys, shop):
+    rings = ["byzantine", "--wire", "1mm", "--inner", "2mm"]
+    facts = told(capsys, "check", *rings, "--shop", shop, status=1)
+    assert facts["collisions"]
+    assert facts["nearest_ring"]["rings_from"] in facts["nearest_said"]
+
+
+def test_limits(capsys):
+    facts = told(capsys, "limits", *WEAVES["a chain"], "--repeats", "12")
+    assert facts["eyes"]
+    assert facts["bracelets"]
+    assert facts["play_across"] is None
+
+
+@pytest.mark.parametrize("metals", [[], ["--metals", "open=copper,closed=steel"]])
+def test_preview_and_its_file(metals, tmp_path, capsys):
+    out = tmp_path / "piece"
+    asked = [*WEAVES["a chain"], "--length", "20mm", *metals, "--out", str(out)]
+    facts = told(capsys, "preview", *asked)
+    assert len(facts["metals"]) == len(metals)
+    written = json.loads(out.with_suffix(".json").read_text(encoding="utf-8"))
+    jsonschema.validate(written, schema(capsys, "preview"))
+    assert {**facts, "rings": written["rings"]} == written
+    assert len(written["rings"]) == facts["rings_total"]
+    assert ("metal" in written["rings"][0]) == bool(metals)
+
+
+def test_weaves(capsys):
+    assert len(told(capsys, "weaves")["weaves"]) > 30
+
+
+def test_match(capsys, shop):
+    facts = told(capsys, "match", "one-in-one", "--shop", shop, "--length", "60mm")
+    assert facts["fits"][0]["rank"] == 1
+
+
+@pytest.mark.parametrize("made", [[], ["--metal", "copper", "--temper", "soft"]])
+def test_regauge(made, capsys):
+    more = ["--to", "1.2mm,18awg", "--length", "60mm", *made]
+    facts = told(capsys, "regauge", *WEAVES["a chain"], *more)
+    assert [bool(one["mandrel"]) for one in facts["wires"]] == [bool(made)] * 3
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        ["--inner", "4mm"],
+        ["--mandrel", "4mm", "--metal", "copper", "--temper", "soft", "--load", "5N"],
+    ],
+)
+def test_ring(more, capsys):
+    facts = told(capsys, "ring", "--wire", "18awg", *more)
+    assert facts["other_gauge"]["name"] == "18swg"
+    assert (facts["made"] is None) == ("--metal" not in more)
 
 
 def test_a_figure_of_the_plan_is_described(capsys):

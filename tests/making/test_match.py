@@ -18,8 +18,9 @@ from ringwright.making.ring.coil import made_ring, saw
 from ringwright.making.ring.wire import bending
 from ringwright.making.shop.mandrel_choice import ORDER
 from ringwright.making.shop.match import FAR_TOO_LOOSE, candidates, match
+from ringwright.making.shop.match_figures import match_facts
 from ringwright.making.shop.regauge import listed_wires, regauge
-from ringwright.making.shop.report_match import match_facts, match_text
+from ringwright.making.shop.report_match import match_text
 from ringwright.making.shop.shop import load_shop
 from ringwright.metals.names import metal_named
 from ringwright.weaves import load_rule

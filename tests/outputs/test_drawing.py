@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from pypdf.generic import ContentStream
 from scipy.spatial.transform import Rotation
 
-from ringwright.answers.report import report_facts
+from ringwright.answers.check_figures import CheckFigures
 from ringwright.answers.verdict import check
 from ringwright.base.errors import BadInput
 from ringwright.base.paper import PAPERS, landscape
@@ -289,7 +289,7 @@ class TestHidden:
 
 class TestMeasures:
     def test_dimensions_are_those_of_the_check(self, report, drawn):
-        facts = report_facts(report)
+        facts = CheckFigures.of(report).facts()
         found = drawn.dimensions
         for name in ("repeat", "width", "thickness", "wire", "inner"):
             assert found[name] == pytest.approx(facts[f"{name}_mm"], abs=1e-6)

@@ -12,7 +12,8 @@ from ringwright.answers.verdict import check
 from ringwright.base.sizes import RingSize
 from ringwright.cli import main
 from ringwright.outputs.gallery.gallery import exhibits, shown_piece
-from ringwright.outputs.gallery.write_gallery import exhibit_rows, gallery_facts
+from ringwright.outputs.gallery.gallery_figures import ExhibitFigures
+from ringwright.outputs.gallery.write_gallery import exhibit_rows
 from ringwright.outputs.models import artist
 from ringwright.weaves import load_rule
 from ringwright.weaves.writing import rule_text
@@ -133,5 +134,5 @@ def test_the_smallest_ratio_is_that_of_the_tightest_shape():
     assert kept is not None
     assert kept.geometric < one.report.tightest.aspect_ratio - 0.1
     assert dict(exhibit_rows(one))["smallest aspect ratio"].startswith(f"{kept.geometric:.3f} ")
-    (facts,) = gallery_facts([one], {})["weaves"]
+    facts = ExhibitFigures.of(one).facts()
     assert facts["min_aspect_ratio"] == pytest.approx(kept.geometric, abs=1e-3)

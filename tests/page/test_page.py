@@ -216,8 +216,8 @@ def test_a_long_answer_comes_whole_out_of_its_process() -> None:
 def test_the_answer_is_that_of_check_and_overlaps_are_shown_in_place() -> None:
     rule = load_rule("one-in-one")
     found = answer(lambda *step: None, rule, RingSize(0.9, 3.2), None)
-    assert found.facts["can_be_woven"]
-    assert found.shown.repeat_mm == pytest.approx(found.facts["repeat_mm"], abs=1e-9)
+    assert found.figures.can_be_woven
+    assert found.shown.repeat_mm == pytest.approx(found.figures.repeat_mm, abs=1e-9)
     dragged = repeats_at(rule, RingSize(0.9, 3.25), found.shown.unit, found.limit)
     assert dragged is not None
     # Of single rings linked one in one, a repeat is two rings, each as long as its inside.
@@ -236,11 +236,11 @@ def test_second_rings_are_followed_and_what_would_do_is_told_later() -> None:
     found = answer(lambda *step: None, own, size, None)
     assert found.report.partners is None
     more = with_partners(found, partners_of(lambda *step: None, found.report))
-    span = more.facts["second_rings"][0]["closes_inner_mm"]
-    assert span["smallest"] < 4.1 < span["largest"]
-    told = dict(rows(more.facts, Units()))
+    span = more.figures.second_rings[0].closes_inner_mm
+    assert span.smallest < 4.1 < span.largest
+    told = dict(rows(more.figures, Units()))
     assert told["Small rings, inside"] == "4.1 mm"
-    assert told["Small rings close from"] == f"{span['smallest']:.2f} mm"
+    assert told["Small rings close from"] == f"{span.smallest:.2f} mm"
     assert "First-size rings close to" not in told
     # Dragged: another second ring, and another main ring, beside which it is another multiple.
     others = (
@@ -251,7 +251,7 @@ def test_second_rings_are_followed_and_what_would_do_is_told_later() -> None:
         shown = repeats_at(rule, dragged, found.shown.unit, None)
         assert shown is not None
         again = answer(lambda *step: None, rule, dragged, None)
-        assert shown.repeat_mm == pytest.approx(again.facts["repeat_mm"], abs=1e-5)
+        assert shown.repeat_mm == pytest.approx(again.figures.repeat_mm, abs=1e-5)
         core, _ = ring_radii(rule, dragged)
         assert shown.unit.rings.core_radii == pytest.approx(core, rel=1e-12)
 

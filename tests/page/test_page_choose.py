@@ -16,7 +16,7 @@ from ringwright.base.errors import BadInput
 from ringwright.base.sizes import awg_mm, parse_length, swg_mm
 from ringwright.cli import main
 from ringwright.making.plan.plan_figures import plan_figures
-from ringwright.making.ring.report_ring import ring_facts
+from ringwright.making.ring.ring_figures import Loaded, OneRingFigures
 from ringwright.making.shop.shop import MOST_BYTES, load_shop, shop_from_text
 from ringwright.making.shop.starting_shop import STARTING_SHOP
 from ringwright.page.choosing.second_rings import joined, parted
@@ -92,7 +92,8 @@ def test_a_ring_is_that_of_the_command(kerf: str, mandrel: str, capsys: Any) -> 
     asked += ["--kerf", kerf] if kerf else []
     about = ["--wire", "20awg", "--metal", "sterling", "--temper", "half hard"]
     assert main(["ring", *about, *asked, "--json"]) == 0
-    assert ring_facts(ring_of(wanted, EMPTY)) == json.loads(capsys.readouterr().out)
+    found = OneRingFigures.of(Loaded(ring_of(wanted, EMPTY)))
+    assert found.facts() == json.loads(capsys.readouterr().out)
 
 
 def test_the_choice_holds_the_ring_to_its_last_digit() -> None:

@@ -5,9 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from ringwright.answers.check_figures import CheckFigures
 from ringwright.answers.minimums import AGREE, usual_size, with_other_shapes
 from ringwright.answers.ratio_limits import CANNOT
-from ringwright.answers.report import report_facts, report_text
+from ringwright.answers.report import report_text
 from ringwright.answers.verdict import check, limits_of
 from ringwright.base.sizes import RingSize
 from ringwright.outputs.sweep.sweep import row
@@ -136,7 +137,7 @@ class TestRuleWithoutKeptMinimums:
         assert report.verdict != CANNOT
         assert report.shape == "wound further"
         assert report.limits.minimum == pytest.approx(2.907, abs=2e-3)
-        facts = report_facts(report)
+        facts = CheckFigures.of(report).facts()
         assert facts["tightest_shape"] == "wound further"
         assert facts["straight_min_aspect_ratio"] == pytest.approx(limit.aspect_ratio, abs=1e-4)
         assert facts["kept_minimums"] is None

@@ -34,7 +34,7 @@ from ringwright.base.version import program_version
 from ringwright.making.plan.piece_size import EASE_SOURCE, LENGTH, Sized, Sizing
 from ringwright.making.plan.plan import Batch, Coil, Plan, Rings
 from ringwright.making.ring.coil import END_TURNS, TAIL_MM, MadeRing
-from ringwright.making.shop.nearest import nearest_facts
+from ringwright.making.shop.shelf_figures import shelf_figures
 from ringwright.making.shop.shop import COIL_MM
 
 # Mandrels are sold by hundredths.
@@ -278,8 +278,7 @@ class Counted:
         said = warning(self.plan.report)
         if said is None:
             return None
-        nearest = nearest_facts(self.plan.report, self.plan.rings.shop).get("nearest_said")
-        return " ".join(filter(None, [said, nearest]))
+        return " ".join([said, *shelf_figures(self.plan.report, self.plan.rings.shop).said])
 
     @cached_property
     def piece_g(self) -> float | None:

@@ -1,83 +1,15 @@
-"""One ring, in words for a maker and as JSON for a script."""
+"""One ring, in words for a maker."""
 
 from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable
-from typing import Any
 
-from ringwright.answers.report import rounded
 from ringwright.base.sizes import STANDARD_FALL, RingSize, format_mm
-from ringwright.making.ring.cautions import SMALL_PARTS, WINDING
 from ringwright.making.ring.made_ring import BenchRing
+from ringwright.making.ring.ring_figures import ring_cautions
 from ringwright.making.ring.strength import NOT_FOR_LOADS, RingStrength
 from ringwright.metals.metal import Metal
-
-_SOURCES = {
-    "springback": "elastic, then perfectly plastic bending of a round wire, at a stress half way "
-    "from yield to tensile strength; the range is from the one to the other, or between trials",
-    "kerf": "the saw takes its width off the mean circumference of every turn of the helix",
-    "strength": "curved bar of round section after Winkler and Bach, as in Roark's Formulas for "
-    "Stress and Strain (from memory), pulled across with the seam to the side, where it is worst",
-}
-
-
-def ring_facts(ring: BenchRing, load_n: float | None = None) -> dict[str, Any]:
-    """A ring as a JSON object."""
-    size, made = ring.size, ring.made
-    return {
-        "wire_mm": rounded(size.wire_mm),
-        "inner_mm": rounded(size.inner_mm),
-        "outer_mm": rounded(size.outer_mm),
-        "aspect_ratio": rounded(size.aspect_ratio),
-        "other_gauge": None
-        if ring.twin is None
-        else {
-            "name": ring.twin.name,
-            "wire_mm": rounded(ring.twin.wire_mm),
-            "aspect_ratio": rounded(ring.twin_ratio),
-        },
-        "wire_in_ring_mm": rounded(ring.wire_in_ring_mm),
-        "volume_mm3": rounded(ring.volume_mm3),
-        "surface_mm2": rounded(ring.surface_mm2),
-        "metal": ring.metal.name if ring.metal else None,
-        "temper": ring.temper,
-        "density_g_per_cm3": ring.metal.density_g_per_cm3 if ring.metal else None,
-        "mass_g": rounded(ring.mass_g),
-        "made": None
-        if made is None or ring.bends is None or ring.span_mm is None
-        else {
-            "mandrel_mm": rounded(made.mandrel_mm),
-            "coil_inner_mm": rounded(made.coil_inner_mm),
-            "turn_mm": rounded(made.turn_mm),
-            "cut": ring.cut.tool,
-            "kerf_mm": ring.cut.kerf_mm,
-            "inner_mm_range": [rounded(end) for end in ring.span_mm],
-            "bending_strain": rounded(ring.bends.strain, 12),
-            "springback_from": ring.bends.source,
-            "winding_torque_nmm": rounded(ring.torque_nmm),
-        },
-        "strength": None
-        if ring.strength is None
-        else {**_strength_facts(ring.strength, load_n), "warning": NOT_FOR_LOADS},
-        "cautions": _cautions(ring),
-        "how_found": _SOURCES,
-    }
-
-
-def _strength_facts(strength: RingStrength, load_n: float | None) -> dict[str, Any]:
-    return {
-        "begins_to_spread_n": rounded(strength.begins_n, 6),
-        "begins_as_wound_n": rounded(strength.begins_as_wound_n, 6),
-        "opens_n": rounded(strength.opens_n, 6),
-        "load_n": rounded(load_n, 6),
-        "safety_factor": None if load_n is None else rounded(strength.safety_factor(load_n), 6),
-    }
-
-
-def _cautions(ring: BenchRing) -> list[str]:
-    said = [*(ring.metal.cautions() if ring.metal else ()), SMALL_PARTS]
-    return [WINDING, *said] if ring.made else said
 
 
 def ring_text(ring: BenchRing, load_n: float | None = None) -> str:
@@ -111,7 +43,7 @@ def ring_text(ring: BenchRing, load_n: float | None = None) -> str:
         lines += ["", "What it holds, closed but not soldered"]
         _strength_lines(ring.strength, load_n, add)
     lines += ["", "Take care"]
-    for caution in _cautions(ring):
+    for caution in ring_cautions(ring):
         lines += textwrap.wrap(caution, 98, initial_indent="  - ", subsequent_indent="    ")
     return "\n".join(lines)
 

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
 
 from ringwright.answers.ratio_limits import WORKING
-from ringwright.answers.report import rounded
 from ringwright.answers.verdict import Report
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize, format_mm
@@ -81,33 +79,3 @@ def nearest_text(found: Nearest) -> str:
         )
     unsure = "" if found.sure else ", which hangs on the springback: wind a trial ring first"
     return f"Nearest on your shelf: {ring}, {found.verdict}{unsure}."
-
-
-def nearest_facts(report: Report, shop: Shop | None) -> dict[str, Any]:
-    """What a shop file adds to a report that does not just work, for a JSON object.
-
-    Empty without a shop file; ``nearest_ring`` is null where the rings work as they are or
-    the shelf has none, and ``nearest_said`` is it in a sentence, or why there is none.
-    """
-    if shop is None:
-        return {}
-    if report.verdict == WORKING:
-        return {"nearest_ring": None, "nearest_said": None}
-    found = nearest(report, shop)
-    if found is None:
-        why = "Your shop file has no rings to try."
-        if report.rule.has_fixed_rings:
-            why = "Some of its rings have their own size, so 'ringwright match' tries your shelf."
-        return {"nearest_ring": None, "nearest_said": why}
-    one = found.candidate
-    return {
-        "nearest_ring": {
-            "rings_from": one.name,
-            "wire_mm": rounded(one.size.wire_mm),
-            "inner_mm": rounded(one.size.inner_mm),
-            "aspect_ratio": rounded(one.size.aspect_ratio),
-            "verdict": found.verdict,
-            "sure": found.sure,
-        },
-        "nearest_said": nearest_text(found),
-    }

@@ -1,107 +1,20 @@
-"""What is on the shelf for a weave, as a table for a maker and as JSON for a script."""
+"""What is on the shelf for a weave, as a table for a maker."""
 
 from __future__ import annotations
 
 import textwrap
-from dataclasses import asdict
-from typing import Any
 
 from ringwright.answers.ratio_limits import AT_LIMIT, VERY_TIGHT, WORKING
-from ringwright.answers.report import limits_facts, rounded, rule_facts, working_text
-from ringwright.answers.second import own_facts, own_said
+from ringwright.answers.report import working_text
+from ringwright.answers.second import own_said
 from ringwright.base.sizes import format_mm
-from ringwright.making.shop.mandrel_choice import MandrelChoice, Wound
+from ringwright.making.shop.mandrel_choice import MandrelChoice
 from ringwright.making.shop.match import Fit, Match
+from ringwright.making.shop.match_figures import HOW_FOUND
 from ringwright.making.shop.shop import ShopWire
 
-HOW_FOUND = {
-    "inner_mm": "wound on the mandrel, sprung back (elastic, then perfectly plastic bending of a "
-    "round wire), less the saw's kerf; of bought rings as stated",
-    "min_aspect_ratio": "computed: the tightest ring the weave exists with; geometry only",
-    "repeat_mm": "computed: rings moved until the chain, pulled straight, gets no longer",
-    "mass_g": "2 pi^2 R r^2 for each ring (Pappus) times the metal's density",
-    "cost": "of the metal: for wound rings all wire with kerf, a wasted turn and 40 mm of tail a "
-    "coil (common practice, no source); for bought rings the rings of the main size",
-}
 _NONE_WORKS = "Nothing on the shelf is in the working range. Nearest to it would be:"
 
-
-def match_facts(found: Match) -> dict[str, Any]:
-    """A match as a JSON object; ``fits`` is ranked, the best first."""
-    return {
-        **rule_facts(found.rule),
-        "second_rings": own_facts(found.rule),
-        "length_mm": rounded(found.length_mm),
-        "currency": found.shop.rates.currency,
-        "fits": [_fit_facts(rank, fit) for rank, fit in enumerate(found.fits, start=1)],
-        "left_out": [{"what": what, "why": why} for what, why in found.left_out],
-        "mandrels": [_choice_facts(wire, choice) for wire, choice in found.mandrels],
-        "to_buy": [_choice_facts(wire, choice) for wire, choice in found.to_buy],
-        "rings_to_buy": [asdict(rings) for rings in found.rings_to_buy],
-        "cautions": list(found.cautions()),
-        "how_found": HOW_FOUND,
-    }
-
-
-def _fit_facts(rank: int, fit: Fit) -> dict[str, Any]:
-    one, layout = fit.candidate, fit.layout
-    return {
-        "rank": rank,
-        "rings_from": one.name,
-        "wire": one.wire.name if one.wire else None,
-        "mandrel": one.mandrel.name if one.mandrel else None,
-        "mandrel_mm": rounded(one.mandrel.mandrel_mm) if one.mandrel else None,
-        "stock_ring": one.stock.name if one.stock else None,
-        "wire_mm": rounded(one.size.wire_mm),
-        "inner_mm": rounded(one.size.inner_mm),
-        "aspect_ratio": rounded(one.size.aspect_ratio),
-        "aspect_ratio_range": [rounded(one.ratios[0]), rounded(one.ratios[2])],
-        "verdict": fit.verdict,
-        "sure": fit.sure,
-        "min_aspect_ratio": rounded(fit.limits.minimum, 7),
-        **limits_facts(fit.limits),
-        "repeat_mm": rounded(layout.repeat_mm) if layout else None,
-        "width_mm": rounded(layout.width_mm, 6) if layout else None,
-        "thickness_mm": rounded(layout.thickness_mm, 6) if layout else None,
-        "length_mm": rounded(layout.length_mm) if layout else None,
-        "repeats": layout.repeats if layout else None,
-        "rings_open": layout.rings_open if layout else None,
-        "rings_closed": layout.rings_closed if layout else None,
-        "rings_total": layout.rings if layout else None,
-        "wire_length_mm": rounded(fit.wire_mm, 6),
-        "mass_g": rounded(fit.mass_g, 6),
-        "cost": rounded(fit.cost, 6),
-        "note": fit.note,
-    }
-
-
-def _choice_facts(wire: ShopWire, choice: MandrelChoice) -> dict[str, Any]:
-    return {"wire": wire.name, "springback_from": wire.bending.source, **choice_facts(choice)}
-
-
-def choice_facts(choice: MandrelChoice) -> dict[str, Any]:
-    """A choice of mandrel as a JSON object."""
-    return {
-        "aspect_ratio_wanted": rounded(choice.target),
-        "mandrel_wanted_mm": rounded(choice.exact_mm),
-        "works_from_mm": choice.lowest_mm,
-        "works_to_mm": choice.highest_mm,
-        "down": _wound_facts(choice.down),
-        "up": _wound_facts(choice.up),
-        "safe_rounding": choice.safe,
-        "why": choice.why,
-        "chosen_mm": choice.chosen.mandrel_mm if choice.chosen else None,
-    }
-
-
-def _wound_facts(wound: Wound | None) -> dict[str, Any] | None:
-    if wound is None:
-        return None
-    ratios = None if wound.ratios[1] != wound.ratios[1] else [rounded(r) for r in wound.ratios]
-    return {"mandrel_mm": wound.mandrel_mm, "aspect_ratios": ratios, "verdict": wound.verdict}
-
-
-# --- words ----------------------------------------------------------------------------
 
 _HEADS = ("", "rings from", "inner", "AR", "repeat", "width", "rings", "wire m", "mass g")
 

@@ -1,51 +1,15 @@
-"""A weave in other wires, as a table for a maker and as JSON for a script."""
+"""A weave in other wires, as a table for a maker."""
 
 from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
-from typing import Any
 
 from ringwright.answers.advice import warning
-from ringwright.answers.report import limits_facts, rounded
-from ringwright.answers.second import ring_facts, said_rings
+from ringwright.answers.second import said_rings
 from ringwright.base.sizes import format_mm
 from ringwright.making.shop.mandrel_choice import EITHER, NEITHER
 from ringwright.making.shop.regauge import Regauged
-from ringwright.making.shop.report_match import choice_facts
-
-
-def regauge_facts(found: Sequence[Regauged]) -> dict[str, Any]:
-    """The weave in each wire as a JSON object; the first is what is now."""
-    first = found[0].report
-    return {
-        "weave": first.rule.name,
-        "aspect_ratio": rounded(first.size.aspect_ratio),
-        "verdict": first.verdict,
-        "wires": [_facts(one) for one in found],
-    }
-
-
-def _facts(one: Regauged) -> dict[str, Any]:
-    report, layout = one.report, one.layout
-    return {
-        "wire": one.wire_text,
-        "wire_mm": rounded(report.size.wire_mm),
-        "inner_mm": rounded(report.size.inner_mm),
-        "second_rings": [ring_facts(own, report.size) for own in report.rule.sizes],
-        "verdict": report.verdict,
-        "min_aspect_ratio": rounded(report.limits.minimum, 7),
-        **limits_facts(report.limits),
-        "repeat_mm": rounded(report.repeat_mm),
-        "width_mm": rounded(report.width_mm, 6),
-        "thickness_mm": rounded(report.thickness_mm, 6),
-        "rings_per_m": rounded(one.rings_per_m, 6),
-        "mass_g_per_m": rounded(one.mass_g_per_m, 6),
-        "rings_total": layout.rings if layout else None,
-        "length_mm": rounded(layout.length_mm) if layout else None,
-        "mandrel": choice_facts(one.mandrel) if one.mandrel else None,
-    }
-
 
 _HEADS = (
     *("wire", "mm", "inner", "mandrel", "round", "repeat", "width", "thick", "rings/m", "g/m"),

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ringwright.answers.second import ring_facts, said_rings
+from ringwright.answers.second import said_rings
+from ringwright.answers.second_figures import second_figures
 from ringwright.answers.verdict import Report
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress, quiet
@@ -261,7 +262,7 @@ def sheet_facts(
         "weave": rule.name,
         "wire_mm": size.wire_mm,
         "inner_mm": size.inner_mm,
-        "second_rings": [ring_facts(one, size) for one in rule.sizes],
+        "second_rings": [one.facts() for one in second_figures(rule, size)],
         "rings": [
             {
                 "number": number,

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from ringwright.answers.report import report_facts, rounded
+from ringwright.answers.check_figures import CheckFigures
+from ringwright.answers.report import rounded
 from ringwright.answers.verdict import Report
 from ringwright.outputs.drawing.draw import Drawn, shown_text
 from ringwright.outputs.drawing.layout import scale_text
@@ -13,7 +14,7 @@ from ringwright.outputs.drawing.layout import scale_text
 def drawing_facts(report: Report, drawn: Drawn, files: dict[str, str]) -> dict[str, Any]:
     """A drawing as a JSON object: the check's keys and the drawing's."""
     return {
-        **report_facts(report),
+        **CheckFigures.of(report).facts(),
         "repeats": drawn.repeats,
         "rings_total": len(drawn.piece),
         "length_mm": rounded(drawn.piece.length_mm()),

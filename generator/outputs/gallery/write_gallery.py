@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from ringwright.answers.report import kept_here, rounded, rule_ratios, smallest_text, working_facts
+from ringwright.answers.report import smallest_text, working_facts
 from ringwright.answers.verdict import Report
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress
@@ -292,25 +292,6 @@ def exhibit_rows(one: Exhibit) -> list[tuple[str, str]]:
 def _ring_count(rings: Sequence[Any]) -> str:
     opened = sum(ring.role == "open" for ring in rings)
     return f"{len(rings)}: {opened} open, {len(rings) - opened} closed"
-
-
-def gallery_facts(shown: Sequence[Exhibit], files: dict[str, str | None]) -> dict[str, Any]:
-    """The gallery as a JSON object."""
-    return {
-        "weaves": [
-            {
-                "weave": one.rule.name,
-                "aspect_ratio": rounded(one.size.aspect_ratio),
-                "verdict": one.report and one.report.verdict,
-                "min_aspect_ratio": one.report and rounded(one.report.limits.minimum, 7),
-                **rule_ratios(one.rule, kept_here(one.report) if one.report else None),
-                "shown": one.piece is not None,
-                "trouble": one.trouble,
-            }
-            for one in shown
-        ],
-        "files": files,
-    }
 
 
 def gallery_text(shown: Sequence[Exhibit], files: dict[str, str | None]) -> str:

@@ -6,7 +6,7 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
-from ringwright.answers.report import piece_facts, ring_facts
+from ringwright.answers.preview_figures import Previewed, preview_facts
 from ringwright.answers.verdict import Report
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress
@@ -129,8 +129,8 @@ def write_kind(
         drawn = png_from_child(PICTURES, sent(piece)) if artist is None else artist.picture()
         path.write_bytes(drawn)
     else:
-        facts = piece_facts(report, *laid, files)
-        text = json.dumps({**facts, "rings": ring_facts(piece)}, ensure_ascii=False, indent=1)
+        facts = preview_facts(report, Previewed(*laid, files, every_ring=True))
+        text = json.dumps(facts, ensure_ascii=False, indent=1)
         path.write_text(text + "\n", encoding="utf-8", newline="\n")
 
 

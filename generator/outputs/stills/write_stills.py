@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ringwright.answers.report import report_facts
+from ringwright.answers.check_figures import CheckFigures
 from ringwright.answers.verdict import Report
 from ringwright.base.errors import BadInput
 from ringwright.base.files import WholeFiles
@@ -73,7 +73,11 @@ def write_stills(
                     batch.new(files["small_file"]).write_bytes(half)
                 paths = {kind: str(folder / file) for kind, file in files.items()}
                 pictures.append({**still.facts, **paths})
-        facts = {**report_facts(report), "metal_colours": APPROXIMATION, "stills": pictures}
+        facts = {
+            **CheckFigures.of(report).facts(),
+            "metal_colours": APPROXIMATION,
+            "stills": pictures,
+        }
         text = json.dumps(facts, ensure_ascii=False, indent=1, allow_nan=False)
         batch.new(f"{name}.json").write_text(text + "\n", encoding="utf-8", newline="\n")
     on_progress("drawing stills", len(taken), len(taken))

@@ -10,9 +10,9 @@ from typing import Any
 
 import numpy as np
 
+from ringwright.answers.check_figures import CheckFigures
 from ringwright.answers.minimums import with_other_shapes
 from ringwright.answers.ratio_limits import RatioLimits
-from ringwright.answers.report import report_facts
 from ringwright.answers.second import said_rings
 from ringwright.answers.verdict import check
 from ringwright.base.errors import BadInput, NoRest
@@ -192,8 +192,8 @@ def row(rule: WeaveRule, size: RingSize, limit: Tightest | None) -> Row:
         report = check(rule, size, limit=limit)
     except NoRest:
         return _without_rest(rule, size, limit)
-    facts = report_facts(report)
-    known = {key: facts[key] for key in _FROM_CHECK}
+    figures = CheckFigures.of(report)
+    known = {key: getattr(figures, key) for key in _FROM_CHECK}
     if report.settled is None:
         return Row(**known, other_rings=_other_rings(rule, size))
     return Row(

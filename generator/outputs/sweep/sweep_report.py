@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
-from ringwright.answers.report import rule_facts, working_text
-from ringwright.answers.second import own_facts, own_said
+from ringwright.answers.report import working_text
+from ringwright.answers.second import own_said
+from ringwright.answers.second_figures import own_figures
+from ringwright.answers.weave_figures import WeaveFigures
 from ringwright.outputs.sweep.sweep import Row, Sweep, limits_of_all, one_limit
 
 HOW_FOUND = {
@@ -41,9 +43,9 @@ _COLUMNS: tuple[tuple[str, str, int], ...] = (
 def sweep_facts(sweep: Sweep, rows: Sequence[Row], files: dict[str, str]) -> dict[str, Any]:
     """A sweep as a JSON object; ``rows`` is in the order of the sizes."""
     return {
-        **rule_facts(sweep.rule),
+        **WeaveFigures.of(sweep.rule).facts(),
         "min_aspect_ratio": one_limit(rows),
-        "second_rings": own_facts(sweep.rule),
+        "second_rings": [one.facts() for one in own_figures(sweep.rule)],
         "wires": list(sweep.wires),
         "inners": list(sweep.inners),
         "rows": [asdict(row) for row in rows],

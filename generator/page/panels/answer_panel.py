@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from nicegui import ui
 
 from ringwright.answers.advice import advice
+from ringwright.answers.check_figures import CheckFigures
 from ringwright.answers.ratio_limits import WORKING
+from ringwright.answers.second_figures import SpanFigures
 from ringwright.answers.verdict import Report
+from ringwright.base.figures import LEFT_OUT
 from ringwright.making.shop.nearest import nearest, nearest_text
 from ringwright.page.panels import piece_figures, scale
 from ringwright.page.session import Session
@@ -34,12 +35,12 @@ def build(session: Session) -> None:
         if found is None:
             verdict.set_text(session.trouble)
             return
-        verdict.set_text(f"{found.facts['verdict'].capitalize()}.")
+        verdict.set_text(f"{found.figures.verdict.capitalize()}.")
         with holder:
             said = advice(found.report, session.wanted.units)
             for paragraph in (*said, *_shelf(session, found.report)):
                 words(paragraph).classes("advice")
-            table("Figures of this size", (), rows(found.facts, session.wanted.units))
+            table("Figures of this size", (), rows(found.figures, session.wanted.units))
 
     session.on_wanted.append(wait)
     session.on_answer.append(show)
@@ -58,8 +59,8 @@ def build_short(session: Session) -> None:
         if found is None:
             said.set_text("Cannot be read" if session.trouble else "Checking …")
             return
-        ratio = found.facts["aspect_ratio"]
-        said.set_text(f"{found.facts['verdict'].capitalize()}, ratio {ratio:.2f}")
+        ratio = found.figures.aspect_ratio
+        said.set_text(f"{found.figures.verdict.capitalize()}, ratio {ratio:.2f}")
 
     session.on_wanted.append(show)
     session.on_answer.append(show)
@@ -71,31 +72,31 @@ def _shelf(session: Session, report: Report) -> list[str]:
     return [] if found is None else [nearest_text(found)]
 
 
-def rows(facts: dict[str, Any], units: Units) -> list[tuple[str, str]]:
+def rows(figures: CheckFigures, units: Units) -> list[tuple[str, str]]:
     """The figures of a check, in words."""
-    room_mm: float = facts["room_mm"]
+    room_mm = figures.room_mm
     told = [
-        ("Aspect ratio", f"{facts['aspect_ratio']:.3f}"),
-        ("Smallest aspect ratio", f"{facts['min_aspect_ratio']:.3f}"),
-        ("Working minimum", _ratio(facts["working_min_aspect_ratio"])),
-        ("Working range", " to ".join(map(_ratio, facts["working_aspect_ratios"] or [None]))),
+        ("Aspect ratio", f"{figures.aspect_ratio:.3f}"),
+        ("Smallest aspect ratio", f"{figures.min_aspect_ratio:.3f}"),
+        ("Working minimum", _ratio(figures.working_min_aspect_ratio)),
+        ("Working range", " to ".join(map(_ratio, figures.working_aspect_ratios or [None]))),
         ("Room between rings", units.exact(room_mm)),
-        ("Room in wires", f"{room_mm / facts['wire_mm']:.2f}"),
+        ("Room in wires", f"{room_mm / figures.wire_mm:.2f}"),
     ]
     lengths = (
-        ("One repeat", "repeat_mm", 3),
-        ("Width", "width_mm", 2),
-        ("Thickness", "thickness_mm", 2),
+        ("One repeat", figures.repeat_mm, 3),
+        ("Width", figures.width_mm, 2),
+        ("Thickness", figures.thickness_mm, 2),
     )
     told += [
-        (name, units.exact(facts[key], digits))
-        for name, key, digits in lengths
-        if facts[key] is not None
+        (name, units.exact(length_mm, digits))
+        for name, length_mm, digits in lengths
+        if length_mm is not None
     ]
-    told += second_rows(facts, units)
-    told.append(("Rings in a repeat", str(facts["rings_per_repeat"])))
-    if facts["rings_per_cm"] is not None:
-        told.append(per_length(facts["rings_per_cm"], units))
+    told += second_rows(figures, units)
+    told.append(("Rings in a repeat", str(figures.rings_per_repeat)))
+    if figures.rings_per_cm is not None:
+        told.append(per_length(figures.rings_per_cm, units))
     return told
 
 
@@ -103,27 +104,27 @@ def _ratio(value: float | None) -> str:
     return "none" if value is None else f"{value:.2f}"
 
 
-def second_rows(facts: dict[str, Any], units: Units) -> list[tuple[str, str]]:
+def second_rows(figures: CheckFigures, units: Units) -> list[tuple[str, str]]:
     """The rings of other sizes and, where it is known, which would do in their place."""
     told = []
-    for ring in facts["second_rings"]:
-        name = f"{ring['size'].capitalize()} rings"
-        told.append((f"{name}, wire", units.wire(ring["wire_mm"])))
-        told.append((f"{name}, inside", units.length(ring["inner_mm"])))
-        if "closes_inner_mm" in ring:
-            told += _closing(name, ring["closes_inner_mm"], units)
-    if told and "main_closes_inner_mm" in facts:
-        told += _closing("First-size rings", facts["main_closes_inner_mm"], units)
+    for ring in figures.second_rings:
+        name = f"{ring.size.capitalize()} rings"
+        told.append((f"{name}, wire", units.wire(ring.wire_mm)))
+        told.append((f"{name}, inside", units.length(ring.inner_mm)))
+        if ring.closes_inner_mm is not LEFT_OUT:
+            told += _closing(name, ring.closes_inner_mm, units)
+    if told and figures.main_closes_inner_mm is not LEFT_OUT:
+        told += _closing("First-size rings", figures.main_closes_inner_mm, units)
     return told
 
 
-def _closing(name: str, span: dict[str, Any] | None, units: Units) -> list[tuple[str, str]]:
+def _closing(name: str, span: SpanFigures | None, units: Units) -> list[tuple[str, str]]:
     """From which to which inner diameter rings of this wire close the weave."""
     if span is None:
         return [(f"{name} that close", "none")]
-    told = [(f"{name} close from", units.exact(span["smallest"], 2))]
-    if not span["larger_not_tried"]:
-        told.append((f"{name} close to", units.exact(span["largest"], 2)))
+    told = [(f"{name} close from", units.exact(span.smallest, 2))]
+    if not span.larger_not_tried:
+        told.append((f"{name} close to", units.exact(span.largest, 2)))
     return told
 
 

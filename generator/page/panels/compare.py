@@ -199,10 +199,10 @@ def _figures(wanted: Wanted, found: Found, units: Units) -> dict[str, str]:
         told |= {"Wire": units.wire(size.wire_mm), "Inner diameter": units.exact(size.inner_mm, 2)}
     if found.answer is None:
         return told
-    of_size = dict(answer_panel.rows(found.answer.facts, units))
-    told["Verdict"] = str(found.answer.facts["verdict"])
+    of_size = dict(answer_panel.rows(found.answer.figures, units))
+    told["Verdict"] = found.answer.figures.verdict
     told |= {name: of_size[name] for name in _COMPARED if name in of_size}
-    told |= dict(answer_panel.second_rows(found.answer.facts, units))
+    told |= dict(answer_panel.second_rows(found.answer.figures, units))
     piece = found.figures
     if piece is None:
         return told
@@ -260,9 +260,9 @@ class _Card:
         if found.answer is None:
             self._said.set_text(found.trouble or "Being worked out \u2026")
             return
-        facts = found.answer.facts
+        figures = found.answer.figures
         ring = _ring(found.answer, units)
-        verdict = f"Ratio {facts['aspect_ratio']:.2f}, {facts['verdict']}"
+        verdict = f"Ratio {figures.aspect_ratio:.2f}, {figures.verdict}"
         self._said.set_text(f"{verdict}; {ring}. {found.trouble}".strip())
 
     def show(self, found: Found) -> None:

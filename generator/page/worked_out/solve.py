@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
+from ringwright.answers.check_figures import CheckFigures
 from ringwright.answers.minimums import with_other_shapes
 from ringwright.answers.partners import Partner, partners
-from ringwright.answers.report import report_facts
 from ringwright.answers.verdict import Report, check, limits_of
 from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize
@@ -64,11 +63,11 @@ class Answer:
 
     Attributes
     ----------
-    facts : as ``--json`` prints them
+    figures : of the check, as ``--json`` prints them
     report : the check itself, by which a piece is counted
     """
 
-    facts: dict[str, Any]
+    figures: CheckFigures
     limit: Tightest
     shown: Shown
     report: Report
@@ -106,7 +105,7 @@ def answer(
     limit = with_other_shapes(rule, [size], limit or limit_of(on_progress, rule, size))
     report = check(rule, size, limit=limit)
     shown = _settled(report) if report.can_be_woven else _overlapping(rule, size, limit)
-    return Answer(report_facts(report), limit, shown, report)
+    return Answer(CheckFigures.of(report), limit, shown, report)
 
 
 def partners_of(on_progress: Progress, report: Report) -> tuple[Partner, ...]:
@@ -122,7 +121,7 @@ def partners_of(on_progress: Progress, report: Report) -> tuple[Partner, ...]:
 def with_partners(told: Answer, found: tuple[Partner, ...]) -> Answer:
     """An answer that says that too."""
     report = replace(told.report, partners=found)
-    return replace(told, facts=report_facts(report), report=report)
+    return replace(told, figures=CheckFigures.of(report), report=report)
 
 
 def limit_of(on_progress: Progress, rule: WeaveRule, size: RingSize) -> Tightest:

@@ -1,0 +1,216 @@
+"""The figures of a match: what the rings on the shelf make of a weave, ranked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from ringwright.answers.check_figures import (
+    MEASURED_MM,
+    SEARCHED,
+    SEARCHED_WORKING,
+    working_span,
+)
+from ringwright.answers.second_figures import OwnRingFigures, own_figures
+from ringwright.answers.weave_figures import WeaveFigures
+from ringwright.base.figures import (
+    EXACT,
+    EXACT_MM,
+    REPEATS,
+    RINGS,
+    Figures,
+    Unit,
+    joined,
+    read_from,
+)
+from ringwright.making.shop.mandrel_choice import MandrelChoice
+from ringwright.making.shop.mandrel_figures import ChoiceFigures, Choosing
+from ringwright.making.shop.match import Fit, Match, RingsToBuy
+from ringwright.making.shop.shop import ShopWire
+
+HOW_FOUND = {
+    "inner_mm": "wound on the mandrel, sprung back (elastic, then perfectly plastic bending of a "
+    "round wire), less the saw's kerf; of bought rings as stated",
+    "min_aspect_ratio": "computed: the tightest ring the weave exists with; geometry only",
+    "repeat_mm": "computed: rings moved until the chain, pulled straight, gets no longer",
+    "mass_g": "2 pi^2 R r^2 for each ring (Pappus) times the metal's density",
+    "cost": "of the metal: for wound rings all wire with kerf, a wasted turn and 40 mm of tail a "
+    "coil (common practice, no source); for bought rings the rings of the main size",
+}
+_MM, _CUT_MM, _GRAMS, _COST = Unit("mm"), Unit("mm", 6), Unit("g", 6), Unit("currency", 6)
+
+
+@dataclass(frozen=True)
+class _Ranked:
+    rank: int
+    fit: Fit
+
+
+_fit = read_from(_Ranked)
+
+
+@dataclass(frozen=True)
+class FitFigures(Figures[_Ranked]):
+    """One way to have rings, and the piece made of them."""
+
+    rank: int = _fit(lambda one: one.rank, "1 is the best")
+    rings_from: str = _fit(lambda one: one.fit.candidate.name, "what to take off the shelf")
+    wire: str | None = _fit(
+        lambda one: one.fit.candidate.wire.name if one.fit.candidate.wire else None,
+        "the wire to wind; null for bought rings",
+    )
+    mandrel: str | None = _fit(
+        lambda one: one.fit.candidate.mandrel.name if one.fit.candidate.mandrel else None,
+        "the mandrel to wind it on; null for bought rings",
+    )
+    mandrel_mm: float | None = _fit(
+        lambda one: one.fit.candidate.mandrel.mandrel_mm if one.fit.candidate.mandrel else None,
+        "the mandrel's diameter",
+        EXACT_MM,
+    )
+    stock_ring: str | None = _fit(
+        lambda one: one.fit.candidate.stock.name if one.fit.candidate.stock else None,
+        "the bought rings; null for wound ones",
+    )
+    wire_mm: float = _fit(lambda one: one.fit.candidate.size.wire_mm, "wire diameter", EXACT_MM)
+    inner_mm: float = _fit(
+        lambda one: one.fit.candidate.size.inner_mm, "inner diameter, closed", EXACT_MM
+    )
+    aspect_ratio: float = _fit(
+        lambda one: one.fit.candidate.size.aspect_ratio, "inner by wire", EXACT
+    )
+    aspect_ratio_range: tuple[float, float] = _fit(
+        lambda one: (one.fit.candidate.ratios[0], one.fit.candidate.ratios[2]),
+        "with the least and the most springback",
+        EXACT,
+    )
+    verdict: str = _fit(lambda one: one.fit.verdict, "at the likeliest springback")
+    sure: bool = _fit(
+        lambda one: one.fit.sure, "whether it is the same with the least and the most"
+    )
+    min_aspect_ratio: float = _fit(
+        lambda one: one.fit.limits.minimum,
+        "the smallest at which the weave exists; geometry only",
+        SEARCHED,
+    )
+    working_min_aspect_ratio: float | None = _fit(
+        lambda one: one.fit.limits.working,
+        "the smallest at which every ring can be put in; null if unknown",
+        SEARCHED_WORKING,
+    )
+    limit_aspect_ratios: tuple[float, float] = _fit(
+        lambda one: one.fit.limits.limit_range,
+        "below the first no such ring closes it, from the second every one does",
+        SEARCHED,
+    )
+    working_aspect_ratios: tuple[float, float] | None = _fit(
+        lambda one: working_span(one.fit.limits), "the working range; null if empty", SEARCHED
+    )
+    repeat_mm: float | None = _fit(
+        lambda one: one.fit.layout.repeat_mm if one.fit.layout else None,
+        "one repeat, pulled straight",
+        EXACT_MM,
+    )
+    width_mm: float | None = _fit(
+        lambda one: one.fit.layout.width_mm if one.fit.layout else None, "width", MEASURED_MM
+    )
+    thickness_mm: float | None = _fit(
+        lambda one: one.fit.layout.thickness_mm if one.fit.layout else None,
+        "thickness",
+        MEASURED_MM,
+    )
+    length_mm: float | None = _fit(
+        lambda one: one.fit.layout.length_mm if one.fit.layout else None,
+        "of the piece, over the end rings",
+        EXACT_MM,
+    )
+    repeats: int | None = _fit(
+        lambda one: one.fit.layout.repeats if one.fit.layout else None, "of the piece", REPEATS
+    )
+    rings_open: int | None = _fit(
+        lambda one: one.fit.layout.rings_open if one.fit.layout else None, "to open", RINGS
+    )
+    rings_closed: int | None = _fit(
+        lambda one: one.fit.layout.rings_closed if one.fit.layout else None,
+        "to close first",
+        RINGS,
+    )
+    rings_total: int | None = _fit(
+        lambda one: one.fit.layout.rings if one.fit.layout else None, "in the piece", RINGS
+    )
+    wire_length_mm: float | None = _fit(
+        lambda one: one.fit.wire_mm,
+        "wire to cut for the main rings; null for bought ones",
+        _CUT_MM,
+    )
+    mass_g: float | None = _fit(lambda one: one.fit.mass_g, "of the piece", _GRAMS)
+    cost: float | None = _fit(lambda one: one.fit.cost, "of the metal", _COST)
+    note: str = _fit(lambda one: one.fit.note, "why there is no piece; empty where there is one")
+
+
+_left_out = read_from(tuple)
+
+
+@dataclass(frozen=True)
+class LeftOutFigures(Figures[tuple[str, str]]):
+    """What makes no ring at all."""
+
+    what: str = _left_out(lambda pair: pair[0], "a wire on a mandrel")
+    why: str = _left_out(lambda pair: pair[1], "why it makes no ring")
+
+
+_buy = read_from(RingsToBuy)
+
+
+@dataclass(frozen=True)
+class RingsToBuyFigures(Figures[RingsToBuy]):
+    """Ready rings of one wire that work."""
+
+    wire_mm: float = _buy(lambda rings: rings.wire_mm, "wire diameter", _MM)
+    lowest_mm: float = _buy(lambda rings: rings.lowest_mm, "smallest inner diameter", _MM)
+    highest_mm: float = _buy(lambda rings: rings.highest_mm, "largest inner diameter", _MM)
+
+
+def _choices(pairs: tuple[tuple[ShopWire, MandrelChoice], ...]) -> tuple[ChoiceFigures, ...]:
+    return tuple(ChoiceFigures.of(Choosing(choice, wire)) for wire, choice in pairs)
+
+
+_of = read_from(Match)
+
+
+@dataclass(frozen=True)
+class MatchFigures(Figures[Match]):
+    """What a match adds to the figures of its weave."""
+
+    second_rings: tuple[OwnRingFigures, ...] = _of(
+        lambda found: own_figures(found.rule), "rings of other sizes that the maker named"
+    )
+    length_mm: float = _of(lambda found: found.length_mm, "least length of the piece", EXACT_MM)
+    currency: str = _of(lambda found: found.shop.rates.currency, "of every amount")
+    fits: tuple[FitFigures, ...] = _of(
+        lambda found: tuple(
+            FitFigures.of(_Ranked(rank, fit)) for rank, fit in enumerate(found.fits, start=1)
+        ),
+        "ways to have rings, the best first",
+    )
+    left_out: tuple[LeftOutFigures, ...] = _of(
+        lambda found: tuple(map(LeftOutFigures.of, found.left_out)), "what makes no ring"
+    )
+    mandrels: tuple[ChoiceFigures, ...] = _of(
+        lambda found: _choices(found.mandrels), "for each wire the mandrel wanted"
+    )
+    to_buy: tuple[ChoiceFigures, ...] = _of(
+        lambda found: _choices(found.to_buy), "the same of mandrels to buy, where nothing works"
+    )
+    rings_to_buy: tuple[RingsToBuyFigures, ...] = _of(
+        lambda found: tuple(map(RingsToBuyFigures.of, found.rings_to_buy)),
+        "ready rings to buy, where nothing works",
+    )
+    cautions: tuple[str, ...] = _of(lambda found: found.cautions(), "about the metals")
+    how_found: Mapping[str, str] = _of(lambda _: HOW_FOUND, "where figures come from")
+
+
+def match_facts(found: Match) -> dict[str, Any]:
+    """A match as a JSON object: the weave's figures and the match's."""
+    return joined(WeaveFigures.of(found.rule), MatchFigures.of(found))

@@ -1,0 +1,62 @@
+"""The figures of the gallery: each weave at its usual size."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from ringwright.answers.check_figures import SEARCHED
+from ringwright.answers.report import kept_here
+from ringwright.answers.weave_figures import CommonFigures, KeptFigures, common_of, kept_of
+from ringwright.base.figures import EXACT, Figures, read_from
+from ringwright.outputs.gallery.gallery import Exhibit
+
+_one = read_from(Exhibit)
+
+
+@dataclass(frozen=True)
+class ExhibitFigures(Figures[Exhibit]):
+    """One weave of the gallery."""
+
+    weave: str = _one(lambda one: one.rule.name, "the weave's name")
+    aspect_ratio: float = _one(lambda one: one.size.aspect_ratio, "it is shown at", EXACT)
+    verdict: str | None = _one(
+        lambda one: one.report.verdict if one.report else None, "null where it came to no rest"
+    )
+    min_aspect_ratio: float | None = _one(
+        lambda one: one.report.limits.minimum if one.report else None,
+        "the smallest at which the weave exists; geometry only",
+        SEARCHED,
+    )
+    common_aspect_ratio: CommonFigures | None = _one(
+        lambda one: common_of(one.rule), "makers' range; null where the rule gives none"
+    )
+    kept_minimums: KeptFigures | None = _one(
+        lambda one: kept_of(kept_here(one.report)) if one.report else None,
+        "what the rule's file keeps; null for nothing that holds for these rings",
+    )
+    shown: bool = _one(lambda one: one.piece is not None, "whether it is in the picture")
+    trouble: str | None = _one(lambda one: one.trouble, "why not")
+
+
+@dataclass(frozen=True)
+class Shown:
+    """All weaves, and the files they are in."""
+
+    exhibits: tuple[Exhibit, ...]
+    files: Mapping[str, str | None]
+
+
+_of = read_from(Shown)
+
+
+@dataclass(frozen=True)
+class GalleryFigures(Figures[Shown]):
+    """The gallery."""
+
+    weaves: tuple[ExhibitFigures, ...] = _of(
+        lambda shown: tuple(map(ExhibitFigures.of, shown.exhibits)), "the weaves in it"
+    )
+    files: Mapping[str, str | None] = _of(
+        lambda shown: shown.files, "the files written, by kind; null for one that was not"
+    )
