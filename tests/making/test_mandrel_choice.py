@@ -48,7 +48,7 @@ def test_of_mandrels_in_half_millimetre_steps_the_next_wider_is_taken():
         assert choice.chosen.mandrel_mm == 4.5
         assert choice.safe == "up"
         assert choice.chosen.verdict == WORKING
-        assert "Rounding up is the safe side" in choice.why
+        assert "Round up to be safe" in choice.why
         assert "4 mm gives AR 3." in choice.why
 
 

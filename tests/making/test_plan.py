@@ -315,7 +315,7 @@ class TestTimeAndMoney:
         assert facts["time"]["missing"] == ["wind", "cut", "close", "open", "weave"]
         assert facts["cost"]["missing"] == ["material", "work"]
         assert facts["cost"]["price"] is None
-        assert "no price" in plan_text(sheet)
+        assert "no total, as these are not known" in plan_text(sheet)
 
     def test_bought_rings_are_neither_wound_nor_cut(self, shop):
         (stock,) = shop.stock_rings
@@ -468,7 +468,10 @@ class TestTightRings:
         assert sheet.working_min_aspect_ratio == 3.6
         assert sheet.working_aspect_ratios == (3.6, 5.0)
         text = pdf_text(plan_pdf(sheet, None)).replace("\n", " ")
-        assert "Smallest AR 2 (geometry), working minimum 3.6, working range 3.6 to 5." in text
+        assert (
+            "Smallest aspect ratio 2 (geometry), working minimum 3.6, working range 3.6 to 5."
+            in text
+        )
 
     def test_rings_that_just_work_carry_no_warning(self):
         assert sheet_figures("chain").warning is None

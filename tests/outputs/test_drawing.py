@@ -455,7 +455,7 @@ class TestAsking:
 
     @pytest.mark.parametrize("text", ["", "2", "2:3", "0:1", "-1:1", "1:1:1", "1.5:1", "9999:1"])
     def test_no_scales(self, text):
-        with pytest.raises(BadInput, match="is no scale"):
+        with pytest.raises(BadInput, match="is not a scale"):
             parse_scale(text)
 
     def test_fit_is_the_largest_recommended_scale_that_fits(self, drawn):
@@ -479,7 +479,7 @@ class TestAsking:
             (["--length", "60mm", "--repeats", "3"], "leave one of them out"),
             (["--repeats", "0"], "ask for 2 or more"),
             (["--width", "60mm"], "--width is for sheets"),
-            (["--scale", "big"], "is no scale"),
+            (["--scale", "big"], "is not a scale"),
             (["--length", "60"], "60"),
         ],
     )

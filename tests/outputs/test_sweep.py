@@ -217,7 +217,7 @@ class TestPlot:
             # 5, the upper end of the working range, lies outside the picture.
             assert marks == {2.0, 2.8}
         names = [text.get_text() for text in upper.texts]
-        assert "exists from AR 2.000" in names
+        assert "closes from AR 2.000" in names
         assert "working range\n2.80 to 5.00" in names
         assert "/ inner diameter" in upper.get_ylabel()
         assert "/ wire" in lower.get_ylabel()
@@ -271,7 +271,7 @@ class TestGoingOn:
         kept = lines_of(journal) - 1
         assert (status, out) == (130, "")
         assert err == (
-            f"ringwright: Stopped; {kept} of 3 sizes are kept, run the same command again to go "
+            f"ringwright: Stopped; {kept} of 3 sizes are kept; run the same command again to go "
             "on.\n"
         )
 
@@ -453,7 +453,7 @@ class TestBadInput:
     def test_a_lost_worker_is_one_sentence(self, capsys, monkeypatch, tmp_path):
         monkeypatch.setattr(sweep_run, "row", _ends_its_process)
         said = refused(capsys, *RANGE, "--out", tmp_path / "a", "--workers", "1")
-        assert "ended from outside" in said
+        assert "stopped from outside" in said
         assert list(tmp_path.iterdir()) == []
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from ringwright.base.figures import number
 from ringwright.making.plan.piece_figures import CoilFigures, Counted, PieceFigures, RingFigures
+from ringwright.making.plan.plan import MAIN
 from ringwright.making.ring.cautions import (
     ALWAYS,
     ANNEAL,
@@ -111,6 +112,11 @@ def counted_rings(count: int) -> str:
     return f"{count} ring{'' if count == 1 else 's'}"
 
 
+def size_in_words(size: str) -> str:
+    """What a maker reads for the name of a size: the first one has none in the rule."""
+    return "first-size" if size == MAIN else size
+
+
 def _closed(batch: RingFigures) -> int:
     return batch.closed
 
@@ -125,7 +131,7 @@ def _spares(batch: RingFigures) -> int:
 
 def _by_size(batches: Sequence[RingFigures], kind: Callable[[RingFigures], int]) -> str:
     """A count of rings, by size where there are several."""
-    there = [(batch.size, kind(batch)) for batch in batches if kind(batch)]
+    there = [(size_in_words(batch.size), kind(batch)) for batch in batches if kind(batch)]
     total = counted_rings(sum(count for _, count in there))
     if len(batches) == 1 or not there:
         return total
@@ -136,13 +142,13 @@ def _by_size(batches: Sequence[RingFigures], kind: Callable[[RingFigures], int])
 
 
 def _winding_lines(batch: RingFigures, is_one_of_several: bool) -> list[str]:
-    several = f"For {batch.size} rings: " if is_one_of_several else ""
+    several = f"For {size_in_words(batch.size)} rings: " if is_one_of_several else ""
     lines = [several + _winding_line(batch, coil) for coil in batch.coils]
     if (nearest := batch.nearest_mandrel) is not None:
         lines.append(
-            f"The nearest of your mandrels, {number(nearest.mandrel_mm)} mm, would make rings "
-            f"of {number(nearest.inner_mm)} mm inside, aspect ratio "
-            f"{number(nearest.aspect_ratio)}: to use it, plan again with it."
+            f"The nearest of your mandrels, {number(nearest.mandrel_mm)} mm, would make rings of "
+            f"{number(nearest.inner_mm)} mm inside, aspect ratio {number(nearest.aspect_ratio)}: "
+            "to use it, plan again for it."
         )
     return lines
 
@@ -164,10 +170,10 @@ def _cutting_line(figures: PieceFigures) -> str:
     if figures.cut is not None and figures.cut.tool == "saw":
         return (
             "Saw along every coil in one straight line with a blade of "
-            f"{number(figures.cut.kerf_mm)} mm kerf, and throw away the broken turns at its ends: "
+            f"{number(figures.cut.kerf_mm)} mm kerf, and discard the part turns at its ends: "
             f"{made}."
         )
-    return f"Cut turn by turn, and throw away the broken turns at the ends: {made}."
+    return f"Cut turn by turn, and discard the part turns at the ends: {made}."
 
 
 def _weaving_line(figures: PieceFigures) -> str:
@@ -177,8 +183,8 @@ def _weaving_line(figures: PieceFigures) -> str:
     said = f"Weave {figures.repeats} repeats of {figures.weave}{across}"
     if figures.closed_into_itself and figures.fit is not None:
         return (
-            f"{said}, the last joined to the first instead of ends. Closed it measures "
-            f"{number(figures.fit.planned.inside_mm)} mm round the inside. It has to pass over the "
-            "widest place it is put on by."
+            f"{said} and join the last to the first. Closed, it measures "
+            f"{number(figures.fit.planned.inside_mm)} mm round the inside. It has to slip over "
+            "the widest place on the way to where it is worn."
         )
-    return f"{said}: {number(figures.flat_mm)} mm over the end rings, pulled straight."
+    return f"{said}: {number(figures.flat_mm)} mm pulled straight, end rings included."

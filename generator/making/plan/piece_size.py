@@ -34,9 +34,9 @@ _ROUNDS = 8
 MOST_SIZES = 40
 
 COMPUTED = "computed: rings closed into a loop of this many repeats and pulled to their widest"
-FLAT = "computed: repeats pulled straight, over the end rings"
-FITTED = "approximation: loss inside read between loops that were computed"
-BAND = "approximation: loss inside taken as pi times the thickness, as of a solid band"
+FLAT = "computed: repeats pulled straight, end rings included"
+FITTED = "approximation: the loss inside is read between loops that were computed"
+BAND = "approximation: the loss inside is taken as pi times the thickness, as for a solid band"
 _CLASP_BENDS = "; the clasp is taken to bend as the weave does"
 _CLASP_ADDS = "; the clasp's length as you gave it"
 
@@ -151,8 +151,8 @@ def checked_measure(
     if place == LENGTH:
         if ease_mm is not None:
             raise BadInput(
-                "--ease goes with a wrist, ankle, neck or finger, and a finished length needs "
-                "none; leave it out."
+                "--ease is room over a bare wrist, ankle, neck or finger, and a finished length "
+                "needs none; leave it out."
             )
         if clasp_mm is not None and clasp_mm >= measure_mm:
             raise BadInput(

@@ -25,8 +25,8 @@ HOW_FOUND = {
     "coils": "helix of close turns; about one turn of each coil is lost at its ends, and the tail "
     "is held and never wound (common practice, no source)",
     "wire": "each coil's wire rounded up to a whole millimetre; mass from the metal's density",
-    "time": "your own seconds a ring: every ring is wound and cut; closed rings are closed; open "
-    "rings are opened and woven in, which includes closing them",
+    "time": "your own seconds per ring: every ring is wound and cut; closed rings are closed; "
+    "open rings are opened and woven in, which includes closing them",
     "price": "markup times material and work",
 }
 

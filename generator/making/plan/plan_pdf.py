@@ -86,7 +86,7 @@ def _write(sheet: _Sheet, figures: PlanFigures, picture: bytes | None, share: fl
         sheet.words(coil_note(figures.cut))
     sheet.words(metal_line(figures), bold=True)
     steps = [(step.title, step.do, step.cautions) for step in figures.steps]
-    sheet.heading("In bench order", sheet.step_mm(*steps[0]))
+    sheet.heading("Step by step", sheet.step_mm(*steps[0]))
     for step in steps:
         sheet.step(*step)
     sheet.columns(("Time", time_lines(figures)), ("Money", cost_lines(figures)))
@@ -103,7 +103,7 @@ def _caption(figures: PlanFigures) -> str:
     size = f"{wide_mm} mm wide, {thick_mm} mm thick"
     flat = ""
     if figures.closed_into_itself:
-        flat = ", drawn flat; closed into itself, the last end is the first again"
+        flat = ", drawn flat; when it is closed into itself, the last end ring is the first"
     return (
         f"{drawn}, {size}{flat}. Darker (copper): rings you leave open. Lighter (steel): rings you "
         "close first."

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from ringwright.base.figures import Figures, cells, csv_cells, heads, number, sums
-from ringwright.making.plan.bench_steps import counted_rings
+from ringwright.making.plan.bench_steps import counted_rings, size_in_words
 from ringwright.making.plan.piece_figures import (
     CoilFigures,
     CutFigures,
@@ -19,7 +19,7 @@ from ringwright.making.plan.piece_figures import (
 from ringwright.making.plan.piece_size import LENGTH
 from ringwright.making.plan.plan_figures import PlanFigures
 
-_FEWER_SECONDS = "name your seconds a ring under [pace] in a shop file"
+_FEWER_SECONDS = "give your seconds per ring under [pace] in a shop file"
 
 
 def money(value: float | None, currency: str) -> str:
@@ -44,7 +44,7 @@ def limits_line(figures: PlanFigures) -> str:
     """What the verdict is taken from."""
     working, span = figures.working_min_aspect_ratio, figures.working_aspect_ratios
     return (
-        f"smallest AR {number(figures.min_aspect_ratio)} (geometry), working minimum "
+        f"smallest aspect ratio {number(figures.min_aspect_ratio)} (geometry), working minimum "
         f"{number(working) if working else 'not computed'}, working range "
         f"{' to '.join(map(number, span)) if span else 'none'}"
     )
@@ -80,7 +80,7 @@ RING_HEADS = heads(RingFigures)
 
 def ring_rows(figures: PlanFigures) -> list[tuple[str, ...]]:
     """Counts by size as rows under ``RING_HEADS``, and their sums where there are several."""
-    rows = list(map(cells, figures.rings))
+    rows = [(size_in_words(batch.size), *cells(batch)[1:]) for batch in figures.rings]
     return [*rows, sums(figures.rings, "all")] if len(rows) > 1 else rows
 
 
@@ -90,7 +90,7 @@ COIL_HEADS = ("rings", "mandrel", *heads(CoilFigures))
 def coil_rows(figures: PlanFigures) -> list[tuple[str, ...]]:
     """Coils as rows under ``COIL_HEADS``, lengths in mm."""
     return [
-        (batch.size, number(batch.mandrel_mm), *cells(coil))
+        (size_in_words(batch.size), number(batch.mandrel_mm), *cells(coil))
         for batch in figures.rings
         for coil in batch.coils
     ]
@@ -110,7 +110,8 @@ def coil_note(cut: CutFigures) -> str:
     """What limits the coils and what is lost of them."""
     return (
         f"No coil longer than {number(cut.longest_coil_mm)} mm ({cut.longest_coil_from}). "
-        f"{cut.end_turns} turn of each is lost at its ends, {cut.tail_mm} mm of tail is held."
+        f"{cut.end_turns} turn of each is lost at its ends, and {cut.tail_mm} mm of wire is held "
+        "as a tail."
     )
 
 
@@ -126,7 +127,7 @@ def metal_line(figures: PlanFigures) -> str:
         )
     elif figures.piece_g is not None:
         said.append(f"The piece weighs {number(figures.piece_g)} g without a clasp")
-    return ", ".join(said) + ("" if figures.metal else " (name the metal for its mass)") + "."
+    return ", ".join(said) + ("" if figures.metal else " (give the metal to get the mass)") + "."
 
 
 def time_lines(figures: PlanFigures) -> list[str]:
@@ -148,17 +149,21 @@ def cost_lines(figures: PlanFigures) -> list[str]:
     cost = figures.cost
     sign = cost.currency
     items = [("material", cost.material, ""), ("clasp", cost.clasp, "")]
-    items.append(("work", cost.work, f" at {money(cost.per_hour, sign)} an hour"))
+    items.append(("work", cost.work, f" at {money(cost.per_hour, sign)} per hour"))
     lines = [
         f"{name}{more}: {money(value, sign)}" for name, value, more in items if value is not None
     ]
     if cost.missing:
         missing = ", ".join(cost.missing)
-        return [*lines, f"not known, so no price: {missing} (see your shop file and --clasp-price)"]
+        return [
+            *lines,
+            f"no total, as these are not known: {missing} (give them in your shop "
+            "file, or with --clasp-price)",
+        ]
     return [
         *lines,
-        f"costs in all: {money(cost.total, sign)}",
-        f"price suggested, times {number(cost.markup)}: {money(cost.price, sign)}",
+        f"total cost: {money(cost.total, sign)}",
+        f"suggested price, at {number(cost.markup)} times the cost: {money(cost.price, sign)}",
     ]
 
 
@@ -176,7 +181,7 @@ def plan_text(figures: PlanFigures) -> str:
         lines += ["", "Coils, lengths in mm", *table_lines((COIL_HEADS, *coil_rows(figures)))]
         lines += _wrapped(coil_note(figures.cut))
     lines += _wrapped(metal_line(figures))
-    lines += ["", "In bench order"]
+    lines += ["", "Step by step"]
     for step in figures.steps:
         for n, line in enumerate(step.do):
             head = step.title if n == 0 else ""

@@ -94,15 +94,18 @@ _NECK_CLASP = Caution(
 )
 _NECK_LOOP = Caution(
     WEAVE,
-    "A loop round the neck does not give way and can strangle: better a break-away clasp in it.",
+    "A closed loop round the neck does not give way and can strangle: better fit a break-away "
+    "clasp.",
 )
 _NECK_WEAR = Caution(
     WEAR, "Round the neck: never on a child, asleep, or near machines; it can strangle."
 )
 _FINGER_WEAR = Caution(
-    WEAR, "Off at machines and at work with the hands; it must slide off a swollen finger too."
+    WEAR,
+    "Take it off at machines and when you work with your hands; it must slide off a "
+    "swollen finger too.",
 )
-_OTHER_WEAR = Caution(WEAR, "Off at machines, at sports and in bed: it can catch and pull.")
+_OTHER_WEAR = Caution(WEAR, "Take it off at machines, at sports and in bed: it can catch and pull.")
 
 
 def cautions_for(

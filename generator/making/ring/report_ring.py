@@ -51,7 +51,7 @@ def ring_text(ring: BenchRing, load_n: float | None = None) -> str:
 def _mass_text(metal: Metal, mass_g: float) -> str:
     return (
         f"{mass_g:.4f} g in {metal.name} of {metal.density_g_per_cm3:g} g/cm3 "
-        f"({metal.density_source}); {100 * mass_g:.2f} g a hundred"
+        f"({metal.density_source}); {100 * mass_g:.2f} g per hundred"
     )
 
 
@@ -82,7 +82,7 @@ def _strength_lines(
     add("begins to spread", f"at {hung(strength.begins_n)}")
     add(
         "not annealed",
-        f"the first, unseen widening already at {hung(strength.begins_as_wound_n)}, as winding "
+        f"widens a little, unseen, already at {hung(strength.begins_as_wound_n)}, as winding "
         "leaves stresses in it",
     )
     add("comes open", f"at {hung(strength.opens_n)}; winding hardens soft wire, which adds to it")

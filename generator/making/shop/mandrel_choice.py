@@ -175,7 +175,7 @@ def _safe_side(down: Wound | None, up: Wound | None, limits: RatioLimits) -> tup
         safe = DOWN if up is not None and up.verdict == LOOSE else UP
     else:
         safe = UP if ranks[0] < ranks[1] else DOWN
-    return safe, f"Rounding {safe} is the safe side: {said}."
+    return safe, f"Round {safe} to be safe: {said}."
 
 
 def _said(name: str, found: Wound, limits: RatioLimits) -> str:
@@ -184,7 +184,7 @@ def _said(name: str, found: Wound, limits: RatioLimits) -> str:
         return f"{name}, {format_mm(found.mandrel_mm)} makes no ring"
     span = f"AR {likely:.2f}"
     if high - low >= 0.01:
-        span += f" ({low:.2f} to {high:.2f} with the springback)"
+        span += f" ({low:.2f} to {high:.2f}, depending on springback)"
     bounds = limits.working_range
     if found.verdict == CANNOT:
         surely = high < limits.with_springback(high, high).limit_range[0]

@@ -236,8 +236,8 @@ def match(
         outcomes = _outcomes(rule, asked, on_progress, workers)
     except BrokenProcessPool as error:
         raise BadInput(
-            "a worker process was ended from outside, perhaps for want of memory; fewer --workers "
-            "need less"
+            "a worker process was stopped from outside, perhaps because memory ran out; try "
+            "fewer --workers"
         ) from error
     fits, unplaced = [], []
     for one, (limits_here, layout, note) in zip(found, outcomes, strict=True):

@@ -77,5 +77,5 @@ def nearest_text(found: Nearest) -> str:
             f"Nothing on your shelf is in the working range; nearest to it is {ring}, "
             f"{found.verdict}."
         )
-    unsure = "" if found.sure else ", which hangs on the springback: wind a trial ring first"
+    unsure = "" if found.sure else ", which depends on the springback: wind a trial ring first"
     return f"Nearest on your shelf: {ring}, {found.verdict}{unsure}."

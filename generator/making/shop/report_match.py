@@ -23,8 +23,8 @@ def match_text(found: Match) -> str:
     """A match in plain words."""
     ways = len(found.fits)
     lines = [
-        f"{found.rule.name}, {format_mm(found.length_mm)}: {ways} ways to have rings, best first; "
-        "lengths in mm",
+        f"{found.rule.name}, {format_mm(found.length_mm)}: {ways} "
+        f"choice{'' if ways == 1 else 's'} of rings, best first; lengths in mm",
         *(f"  {'second rings':<24}{said} (your own)" for said in own_said(found.rule)),
         *_limit_lines(found),
         "",
@@ -33,8 +33,8 @@ def match_text(found: Match) -> str:
     unsure = [fit for fit in found.fits if not fit.sure]
     if unsure:
         lines += _wrapped(
-            "~ hangs on the springback, which is not known so exactly: wind a trial ring first "
-            "and put it into the shop file."
+            "~ depends on the springback, which is not known exactly enough: wind a trial ring "
+            "first and put it into the shop file."
         )
     if any(fit.verdict == AT_LIMIT for fit in found.fits):
         lines += _wrapped(
@@ -48,13 +48,13 @@ def match_text(found: Match) -> str:
         )
     if any(ring.size is not None for ring in found.rule.rings):
         lines += _wrapped(
-            "The wire, and the cost of bought rings, are for rings of the main size; for wound "
-            "rings the metal of the other sizes is in the cost at the same price."
+            "The wire, and the cost of bought rings, are for rings of the first size; for wound "
+            "rings the cost includes the metal of the other sizes at the same price."
         )
     if found.rule.has_fixed_rings:
         lines += _wrapped(
-            "Beside rings that are fixed, every ring has limits of its own: 'ringwright check' "
-            "says for each of these which other main and second rings close the weave."
+            "The second rings are fixed, so each first ring has limits of its own: 'ringwright "
+            "check' says which first and second rings close the weave together."
         )
     if found.to_buy or found.rings_to_buy:
         lines += ["", _NONE_WORKS]

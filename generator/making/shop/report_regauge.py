@@ -28,8 +28,8 @@ def regauge_text(found: Sequence[Regauged]) -> str:
     working = "" if least is None else f", working minimum {least:.3f}"
     lines = [
         f"{first.rule.name} at aspect ratio {first.size.aspect_ratio:.3f}: {first.verdict} "
-        f"(smallest {first.limits.minimum:.3f}{working}); lengths in mm, first what you "
-        "have now",
+        f"(smallest {first.limits.minimum:.3f}{working}); lengths in mm; the first line is what "
+        "you have now",
         "",
     ]
     lines += ["  ".join(f"{row[c]:>{widths[c]}}" for c in kept) for row in rows]

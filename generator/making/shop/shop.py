@@ -216,21 +216,21 @@ _SHOP_KEYS = {
 }
 _WIRE_KEYS = {
     "name": "a name of its own",
-    "size": f'{_A_LENGTH} or a gauge, as "0.9mm" or "18awg"',
+    "size": f'{_A_LENGTH} or a gauge, e.g. "0.9mm" or "18awg"',
     "metal": "the name of a metal",
-    "temper": 'how hard it is drawn, as "soft" or "half hard"',
+    "temper": 'how hard it is drawn, e.g. "soft" or "half hard"',
     "price_per_kg": _A_PRICE,
     "price_per_m": _A_PRICE,
     "colour": "a colour",
 }
-_MANDREL_KEYS = {"name": "a name", "size": f'{_A_LENGTH}, as "3.2mm"'}
+_MANDREL_KEYS = {"name": "a name", "size": f'{_A_LENGTH}, e.g. "3.2mm"'}
 _STOCK_KEYS = {
     "name": "a name of its own",
-    "wire": f'{_A_LENGTH} or a gauge, as "0.9mm" or "18awg"',
-    "inner": f'{_A_LENGTH}, as "3.2mm"',
-    "outer": f'{_A_LENGTH}, as "5mm"',
+    "wire": f'{_A_LENGTH} or a gauge, e.g. "0.9mm" or "18awg"',
+    "inner": f'{_A_LENGTH}, e.g. "3.2mm"',
+    "outer": f'{_A_LENGTH}, e.g. "5mm"',
     "metal": "the name of a metal",
-    "temper": 'how hard it is, as "soft" or "half hard"',
+    "temper": 'how hard it is, e.g. "soft" or "half hard"',
     "price_per_100": _A_PRICE,
     "colour": "a colour",
 }
@@ -252,27 +252,27 @@ _TEMPER_KEYS = {
 _COIL, _SAWN, _SHEARED = "coil", "sawn ring", "sheared ring"
 _TRIAL_KEYS = {
     "wire": "the name of one of your wires",
-    "mandrel": f'{_A_LENGTH}, as "3.2mm"',
+    "mandrel": f'{_A_LENGTH}, e.g. "3.2mm"',
     "inner": f"{_A_LENGTH}, what you measured inside",
     "measured": f'"{_COIL}", "{_SAWN}" or "{_SHEARED}"',
-    "kerf": f'{_A_LENGTH}, as "0.3mm"',
+    "kerf": f'{_A_LENGTH}, e.g. "0.3mm"',
 }
 _SAW_KEYS = {
-    "kerf": f'{_A_LENGTH}, as "0.3mm"',
-    "coil": f'{_A_LENGTH}, the longest coil you wind, as "100mm"',
+    "kerf": f'{_A_LENGTH}, e.g. "0.3mm"',
+    "coil": f'{_A_LENGTH}, the longest coil you wind, e.g. "100mm"',
 }
 _PRINTER_KEYS = {
     "bed": f"a list of three: {_A_LENGTH}",
-    "nozzle": f'{_A_LENGTH}, as "0.4mm"',
-    "layer_height": f'{_A_LENGTH}, as "0.2mm"',
-    "clearance": f'{_A_LENGTH}, as "0.2mm"',
+    "nozzle": f'{_A_LENGTH}, e.g. "0.4mm"',
+    "layer_height": f'{_A_LENGTH}, e.g. "0.2mm"',
+    "clearance": f'{_A_LENGTH}, e.g. "0.2mm"',
 }
 _RATES_KEYS = {
     "currency": "a sign or short name for money",
     "per_hour": _A_PRICE,
     "markup": "a number from 1 to 100",
 }
-_PACE_KEYS = dict.fromkeys(("wind", "cut", "open", "close", "weave"), 'a time, as "6s"')
+_PACE_KEYS = dict.fromkeys(("wind", "cut", "open", "close", "weave"), 'a time, e.g. "6s"')
 
 
 class _Node(Node):

@@ -24,7 +24,7 @@ STARTING_SHOP = f"""\
 # --- wire ----------------------------------------------------------------------------
 {_METALS}
 # Tempers: {", ".join(TEMPERS)} (not every metal has all).
-# Where no strength is listed, as of carat golds, a trial ring tells how it springs back.
+# For a metal whose strength is not listed, e.g. carat gold, a trial ring gives the springback.
 # The price is price_per_kg or price_per_m; without one, that of the [[metal]] is taken.
 
 [[wire]]
@@ -72,7 +72,7 @@ name = "knitting needle"
 size = "1/8in"
 
 # --- rings bought ready cut ------------------------------------------------------------
-# Say inner or outer, whichever the seller states.
+# Give inner or outer, whichever the seller states.
 
 [[stock_ring]]
 name = "bright rings"
@@ -90,9 +90,9 @@ kerf = "0.3mm"
 coil = "100mm"      # the longest coil you wind at a time
 
 # --- trial rings -----------------------------------------------------------------------
-# Wind a few turns of a wire, let go, measure inside: from then on that wire's springback is
-# yours and not the handbook's. measured = "coil" (before any cut), "sawn ring" or
-# "sheared ring" (closed).
+# Wind a few turns of a wire, let go and measure inside: the springback of that wire is then
+# taken from your ring, not from the handbook. measured is "coil" (before any cut), "sawn ring"
+# or "sheared ring" (closed).
 
 # [[trial]]
 # wire = "copper 0.9"

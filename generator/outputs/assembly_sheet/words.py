@@ -579,25 +579,25 @@ ROLE_KEY = {
 def pictures_words(rule: WeaveRule) -> str:
     """How the piece lies or hangs in the pictures, and from where they are seen."""
     same = (
-        "All steps are seen from the same side, but where one says otherwise, and at the same "
-        "scale; when it grows too"
+        "All steps are seen from the same side, unless one says otherwise, and at the same "
+        "scale; once the piece is too"
     )
     if any(line.picked_up for line in lines(rule)):
         same = (
-            "A closed ring has a lower number than the ring that picks it up, so the rings put in "
-            f"are not numbered without gaps. {same}"
+            "A closed ring has a lower number than the ring that picks it up, so there are gaps "
+            f"in the numbers of the rings put in. {same}"
         )
     if not lies_on_table(rule):
-        return f"The piece hangs as it would from your hand. {same} long they move down along it."
+        return f"The piece hangs as it would from your hand. {same} long, they move down along it."
     if rule.family.has_rows:
         return (
             "The piece lies spread on a table before you, seen aslant from above; rows go from "
-            f"left to right, and every further one lies farther from you. {same} large they move "
+            f"left to right, and each further row lies farther from you. {same} large, they move "
             "along with it."
         )
     return (
         "The piece lies on a table before you, seen aslant from above, and grows to the right. "
-        f"{same} long they move along it."
+        f"{same} long, they move along it."
     )
 
 
@@ -625,8 +625,8 @@ def repeating(rule: WeaveRule) -> str:
     one = rule.family.repeat
     return (
         f"{_steps(again).capitalize()} {'is' if len(again) == 1 else 'are'} the same{same}, one "
-        f"{one} further on: {_rings(now)} {verb} the place that {_rings(before)} had. Go on so, "
-        f"with {then} in the {one} after that, until the piece is long enough."
+        f"{one} further on: {_rings(now)} {verb} the place that {_rings(before)} had. Go on in "
+        f"this way, with {then} in the {one} after that, until the piece is long enough."
     )
 
 
@@ -650,9 +650,7 @@ def finishing(rule: WeaveRule, shown: bool = False) -> str:
     ----------
     shown : whether there is a picture of the clasp's step
     """
-    cares = (
-        "Last, run a fingertip over every ring: any gap that catches is closed or the ring changed."
-    )
+    cares = "Last, run a fingertip over every ring: close any gap that catches, or change the ring."
     if _clasp_rings(rule) == 1:
         return (
             "Hang the piece by one more open ring through one of its outer rings and through what "
@@ -874,7 +872,7 @@ def way_in(gap_mm: float, given_way_mm: float, effort: str) -> str:
     """
     return (
         f"{effort.capitalize()} to put in: opened by {gap_mm:.1f} mm between its ends, with the "
-        f"rings about it giving way by up to {given_way_mm:.1f} mm."
+        f"rings around it giving way by up to {given_way_mm:.1f} mm."
     )
 
 
@@ -892,7 +890,8 @@ def as_drawn(at_rest: bool, room_mm: float | None, aside: tuple[float, float] | 
         said.append(f"Seen from farther {_farther(*aside)} than other pictures, to show more.")
     if not at_rest:
         said.append(
-            "The rings had not quite come to rest when this was drawn and may lie a bit otherwise."
+            "The rings had not quite come to rest when this was drawn and may lie slightly "
+            "differently."
         )
     if room_mm is not None and room_mm < 0.0:
         said.append(

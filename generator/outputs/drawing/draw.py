@@ -117,7 +117,7 @@ def _title(
     rule, size = report.rule, report.size
     measures = {one.name: one.text for view in views for one in view.dimensions}
     others = said_rings(rule, size)
-    shown = f"main size of {1 + len(others)}" if others else "all rings alike"
+    shown = f"first of {1 + len(others)} sizes" if others else "all rings alike"
     order = ("repeat", "row", "width", "thickness")
     return Title(
         name=rule.name,

@@ -142,7 +142,7 @@ def parse_scale(text: str) -> float | None:
     match = _SCALE.fullmatch(text)
     if match is None or "1" not in match.groups():
         raise BadInput(
-            f"scale {text[:40]!r} is no scale: write 1:1, an enlargement such as 2:1 or 5:1, a "
+            f"scale {text[:40]!r} is not a scale: write 1:1, an enlargement such as 2:1 or 5:1, a "
             "reduction such as 1:2, or fit."
         )
     return int(match[1]) / int(match[2])
@@ -308,8 +308,8 @@ def _ruler() -> Marks:
                 words.append(Words(str(millimetre), at, SMALL, anchor))
     text = (
         "Check the printer before you measure:",
-        'print at 100 % ("actual size"), then lay a good rule',
-        f"on both scales. They must read {RULER_MM:.0f} mm and {UPRIGHT_MM:.0f} mm.",
+        'print at 100 % ("actual size"), then hold a ruler',
+        f"to both scales. They must read {RULER_MM:.0f} mm and {UPRIGHT_MM:.0f} mm.",
         "If they do not, nothing on this sheet is to scale.",
     )
     words += [

@@ -35,5 +35,8 @@ def drawing_text(report: Report, drawn: Drawn, files: dict[str, str]) -> str:
     ]
     lines += [f"  {name:<24}{value:.2f} mm" for name, value in drawn.dimensions.items()]
     lines += ["", "Written", *(f"  {path}" for path in files.values())]
-    lines += ["", "Print it at 100 % and lay a rule on its two scales before measuring on paper."]
+    lines += [
+        "",
+        "Print it at 100 %, and check its two scales with a ruler before measuring on paper.",
+    ]
     return "\n".join(lines)

@@ -123,7 +123,7 @@ def _contact_sheet(shown: Sequence[Exhibit], tiles: dict[int, Image.Image]) -> I
         if place in tiles:
             sheet.paste(tiles[place], (x, y))
         else:
-            draw.text((x + 20, y + 20), "not shown: no rest at this size", _INK, small)
+            draw.text((x + 20, y + 20), "not shown: no resting position at this size", _INK, small)
         draw.rectangle(box, outline=(205, 207, 210))
         draw.text((x, y + _TILE[1] + 8), one.rule.name, _INK, large)
         draw.text((x, y + _TILE[1] + 42), "\n".join(_under(one)), _GREY, small)
@@ -167,10 +167,10 @@ def _page(articles: Sequence[str]) -> str:
         f"""<h1>Weaves</h1>
 <p>Every weave pulled straight at an aspect ratio from the middle of its common range. Drag a
 model to turn it, or move to it with the Tab key and use the arrow keys; Page Up and Page Down
-come nearer and go back, Home starts over. Copper rings are opened before weaving, steel ones
-closed. Smallest aspect ratios are geometry only: hands and pliers need more. The working minimum
-is the least at which a way in was found for each ring, opened and turned in along its own wire;
-it is found, not proved, for rings that do not flex, and was computed when the rule was written.</p>
+come nearer and go back, Home starts over. Copper rings are opened before weaving, steel rings are
+closed. The smallest aspect ratio is geometry only; hands and pliers need more. The working minimum
+is the smallest at which a way in was found for each ring, opened and turned in like a screw without
+flexing; it is found, not proved, and was computed when the rule was written.</p>
 <main>
 {"".join(articles)}
 </main>""",

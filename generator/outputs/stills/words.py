@@ -48,7 +48,7 @@ def described(
             f"diameter (aspect ratio {size.aspect_ratio:.2f})"
             + (f", with others of other sizes{_others(rule, size)}." if _mixed(piece) else "."),
             *([_roles(piece)] if metal == ROLES else []),
-            "Drawn from computed rings, without the cuts in them.",
+            "The rings are computed and drawn without the cuts in them.",
             *([] if metal == ROLES else [APPROXIMATION]),
         ]
     )

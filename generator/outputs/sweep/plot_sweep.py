@@ -87,10 +87,10 @@ def sweep_figure(sweep: Sweep, rows: Sequence[Row]) -> Figure:
 def _title(sweep: Sweep, rows: Sequence[Row]) -> str:
     """What the plot is about, with the two figures a maker looks for first."""
     limit, common = one_limit(rows), sweep.rule.common_aspect_ratio
-    said = [] if limit is None else [f"exists from AR {limit:.3f} (geometry)"]
+    said = [] if limit is None else [f"closes from AR {limit:.3f} (geometry)"]
     if common is not None:
         source = textwrap.shorten(common.provenance, 60)
-        said.append(f"usual range AR {common.low:g} to {common.high:g} ({source})")
+        said.append(f"common range AR {common.low:g} to {common.high:g} ({source})")
     wire = "" if sweep.is_grid else f", wire {format_mm(sweep.sizes[0].wire_mm)}"
     return f"{sweep.rule.name}{wire}\n" + "; ".join(said)
 
@@ -188,7 +188,7 @@ def _name_start(axes: Axes, starts: float) -> None:
     """Say at the foot of the line where the weave begins to exist, on the side with space."""
     on_the_right = starts < sum(axes.get_xlim()) / 2
     axes.annotate(
-        f"exists from AR {starts:.3f}",
+        f"closes from AR {starts:.3f}",
         (starts, 0.03),
         xycoords=axes.get_xaxis_transform(),
         xytext=(5 if on_the_right else -5, 0),

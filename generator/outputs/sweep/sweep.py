@@ -23,7 +23,7 @@ from ringwright.solver.placement import ring_radii
 from ringwright.solver.tightest import Tightest, has_one_limit, known_tightest
 from ringwright.weaves.rule import WeaveRule
 
-NO_REST = "exists, but no resting place was found"
+NO_REST = "closes, but no resting position was found"
 STEPS = 25
 # A day's work for a small machine, and more than a table or a map can show.
 MOST_SIZES = 2000

@@ -13,13 +13,13 @@ from ringwright.answers.weave_figures import WeaveFigures
 from ringwright.outputs.sweep.sweep import Row, Sweep, limits_of_all, one_limit
 
 HOW_FOUND = {
-    "room_mm": "computed: the gap between all rings if spaced as evenly as they can be; below "
-    "zero the size cannot be woven",
-    "repeat_mm": "computed: rings moved until the chain, pulled straight, gets no longer",
-    "play_percent": "computed: how much shorter the chain gets when it is pushed and guided "
-    "straight: rings keep their tilt and move until they meet",
-    "wire_mm_per_m": "2 pi R for each ring in a metre, along the middle of the wire; what saw "
-    "cuts and coil ends take comes on top",
+    "room_mm": "computed: the gap between rings when all are spaced as evenly as they can be; "
+    "below zero the size cannot be woven",
+    "repeat_mm": "computed: the rings are moved until the chain, pulled straight, gets no longer",
+    "play_percent": "computed: how much shorter the chain gets when it is pushed together and "
+    "guided straight; rings keep their tilt and move until they meet",
+    "wire_mm_per_m": "2 pi R for each ring in a metre, along the middle of the wire; saw cuts "
+    "and coil ends come on top",
     "metal_mm3_per_m": "2 pi^2 R r^2 for each ring in a metre (Pappus)",
 }
 
@@ -72,8 +72,9 @@ def sweep_text(sweep: Sweep, rows: Sequence[Row], files: dict[str, str]) -> str:
     lines += ["", f"{heads}  {'balance':<9}verdict", *map(_line, rows)]
     lines += [
         "",
-        "Play is how much shorter the chain gets, pushed and guided straight.",
-        "Balance is the share of the pull that the contact forces leave over: smaller is better.",
+        "Play is how much shorter the chain gets when it is pushed together and guided straight.",
+        "Balance is the part of the pull that the forces between rings leave unbalanced; smaller "
+        "is better.",
         "",
         "Written",
     ]

@@ -78,8 +78,8 @@ def run_sweep(
             raise KeyboardInterrupt(f"Stopped; {_kept(journal)}.") from None
         except BrokenProcessPool as error:
             raise BadInput(
-                "A worker process was ended from outside, perhaps for want of memory; "
-                f"{_kept(journal)}; fewer --workers need less."
+                "A worker process was stopped from outside, perhaps because memory ran out; "
+                f"{_kept(journal)}; try fewer --workers."
             ) from error
         except _ClusterLost as error:
             raise BadInput(f"The cluster was lost ({error}); {_kept(journal)}.") from error
@@ -105,8 +105,8 @@ def rows_of(
                     on_progress("sizes", len(rows), len(sweep.sizes))
         except BrokenProcessPool as error:
             raise BadInput(
-                "A worker process was ended from outside, perhaps for want of memory; fewer "
-                "--workers need less."
+                "A worker process was stopped from outside, perhaps because memory ran out; try "
+                "fewer --workers."
             ) from error
         except _ClusterLost as error:
             raise BadInput(f"The cluster was lost ({error}).") from error
@@ -157,7 +157,7 @@ def _kept(journal: Journal) -> str:
     kept, total = len(journal.rows), len(journal.sweep.sizes)
     if not kept:
         return "no size was finished yet, so nothing is kept"
-    return f"{kept} of {total} sizes are kept, run the same command again to go on"
+    return f"{kept} of {total} sizes are kept; run the same command again to go on"
 
 
 def _here(
