@@ -88,19 +88,25 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--gap",
         metavar="SIZE",
-        help="gap between printed rings (default: twice the printer's clearance)",
+        help="gap between the printed rings (default: twice the printer's clearance)",
     )
     parser.add_argument(
-        "--scale", type=float, metavar="TIMES", help="how many times as large (default: least)"
+        "--scale",
+        type=float,
+        metavar="TIMES",
+        help="how many times as large as the real weave (default: the least that leaves the gap)",
     )
     parser.add_argument(
-        "--repeats", type=int, metavar="N", help="repeats (default 2, of a sheet 3)"
+        "--repeats", type=int, metavar="N", help="number of repeats (default 2, or 3 for a sheet)"
     )
-    parser.add_argument("--rows", type=int, metavar="N", help="rows of a sheet (default 3)")
+    parser.add_argument(
+        "--rows", type=int, metavar="N", help="number of rows of a sheet (default 3)"
+    )
     parser.add_argument(
         "--teaching",
         action="store_true",
-        help="grooves around the rings to open, and an assembly sheet in the sample's colours",
+        help="mark the rings to open with grooves, and add an assembly sheet in the sample's "
+        "colours",
     )
 
 
@@ -166,7 +172,7 @@ def dimensions(
     repeats = usual if repeats is None else repeats
     rows = usual if rows is None else rows
     if not 1 <= repeats <= _MOST_RINGS or not 1 <= rows <= _MOST_RINGS:
-        raise BadInput(f"--repeats and --rows are 1 to {_MOST_RINGS}.")
+        raise BadInput(f"--repeats and --rows must each be 1 to {_MOST_RINGS}; give such numbers.")
     rule, size = report.rule, report.size
     groove_wire_mm = _GROOVE_NOZZLES * printer.nozzle_mm / GROOVE_WIDE if teaching else 0.0
     times = _least_scale(report, gap_mm, groove_wire_mm) if scale is None else scale

@@ -59,7 +59,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--step",
         metavar="SIZE",
-        help="from one diameter of the plug to the next (default 0.1mm, from 6 mm on 0.2mm)",
+        help="step from one diameter of the plug to the next (default 0.1mm, and 0.2mm from 6mm "
+        "on)",
     )
 
 
@@ -99,7 +100,7 @@ def dimensions(
     if steps[-1] < printer.least_wall_mm:
         raise BadInput(
             f"With steps of {step_mm:g} mm the thin end of the plug is {steps[-1]:.3g} mm, less "
-            f"than two beads ({printer.least_wall_mm:g} mm); give a smaller --step."
+            f"than two beads ({printer.least_wall_mm:g} mm), and too weak; give a smaller --step."
         )
     # A gap narrower than the printer's clearance closes while it is printed.
     slots = tuple(
@@ -159,8 +160,8 @@ def build(gauge: RingGauge) -> Jig:
             "A thin plug snaps when it falls; do not use it as a mandrel.",
         ),
         remarks=(
-            "A print is a go/no-go aid, calipers decide: printed outsides and slots are off by "
-            "about 0.1 mm, which is as much as one step (common practice, no source).",
+            "A printed gauge is for a quick check; calipers decide. Printed outsides and slots "
+            "are off by about 0.1 mm, which is as much as one step (common practice, no source).",
         ),
         facts={
             "target_inner_mm": round(gauge.target_mm, 4),

@@ -179,7 +179,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         type=float,
         default=5.0,
         metavar="PERCENT",
-        help="spare rings of each size and metal (default 5; common practice, no source)",
+        help="spare rings, in per cent of each size and metal (default 5; common practice, no "
+        "source)",
     )
     parser.add_argument(
         "--clasp-rings",
@@ -191,10 +192,10 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--fill",
         metavar="SHARE",
-        help="share of a heap of your rings that is metal, e.g. 0.25 (default: simulated)",
+        help="share of a heap of your rings that is metal, e.g. 0.25 (default: from a simulation)",
     )
     parser.add_argument(
-        "--board", action="store_true", help="also a board to deal every repeat's rings on"
+        "--board", action="store_true", help="add a board to deal the rings of each repeat on"
     )
 
 
@@ -212,9 +213,13 @@ def _counts(options: argparse.Namespace) -> Counts:
     from ringwright.weaves.refusals import refuse_without_rows
 
     if not 0.0 <= options.spare <= 100.0:
-        raise BadInput(f"--spare {options.spare:g} is outside 0 to 100 per cent.")
+        raise BadInput(
+            f"--spare {options.spare:g} is outside 0 to 100 per cent; give a number in between."
+        )
     if not 0 <= options.clasp_rings <= 100:
-        raise BadInput(f"--clasp-rings {options.clasp_rings} is outside 0 to 100.")
+        raise BadInput(
+            f"--clasp-rings {options.clasp_rings} is outside 0 to 100; give a number in between."
+        )
     length_mm = parse_length(options.length, "length")
     width_mm = None if options.width is None else parse_length(options.width, "width")
     report = asked_weave(options)
@@ -233,7 +238,9 @@ def _metals(given: Sequence[str], known: set[str]) -> dict[str, str]:
     for text in given:
         which, _, name = text.rpartition("=")
         if which and which not in known:
-            raise BadInput(f"--metal {text!r}: there is no {which}; there are {sorted(known)}.")
+            raise BadInput(
+                f"--metal {text!r}: there is no {which}; give one of {', '.join(sorted(known))}."
+            )
         if not 1 <= len(name.strip()) <= 24 or not name.isascii() or not name.isprintable():
             raise BadInput(f"--metal {text!r}: give a name of 1 to 24 plain letters, e.g. copper.")
         metals[which] = name.strip()

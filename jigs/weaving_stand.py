@@ -117,13 +117,13 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
     add_woven(parser)
     parser.add_argument(
-        "--length", metavar="LENGTH", help="of a sheet's first row, along which the pins stand"
+        "--length", metavar="LENGTH", help="length of a sheet's first row, which hangs on the pins"
     )
     parser.add_argument(
         "--height",
         default=f"{_HEIGHT_MM:g}mm",
         metavar="SIZE",
-        help=f"from the table to the pins (default {_HEIGHT_MM:g}mm)",
+        help=f"height of the pins above the table (default {_HEIGHT_MM:g}mm)",
     )
 
 
@@ -225,7 +225,8 @@ def dimensions(start: Start, printer: Printer, height_mm: float = _HEIGHT_MM) ->
     pin_mm = size.wire_mm if start.spare_eye else 0.5 * size.wire_mm
     if pin_mm >= size.inner_mm:
         raise BadInput(
-            f"a pin of {pin_mm:.3g} mm does not go through a ring of {size.inner_mm:.3g} mm."
+            f"a pin of {pin_mm:.3g} mm does not go through a ring of {size.inner_mm:.3g} mm; take "
+            "larger rings."
         )
     layer_mm = printer.layer_height_mm
     groove_mm = (

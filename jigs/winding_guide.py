@@ -32,38 +32,45 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--mandrel",
         metavar="SIZE",
-        help="the steel rod's diameter (default: the ring's inner diameter; springback opens "
-        "rings, so a rod a little thinner is usual)",
+        help="diameter of the steel rod (default: the ring's inner diameter; wire springs back, "
+        "so a slightly thinner rod is usual)",
     )
     parser.add_argument(
         "--coil-length", default="100mm", metavar="SIZE", help="longest coil (default 100mm)"
     )
     parser.add_argument(
-        "--hand", choices=("right", "left"), default="right", help="of the coil (default right)"
+        "--hand",
+        choices=("right", "left"),
+        default="right",
+        help="direction in which the coil winds (default right)",
     )
     parser.add_argument(
         "--crank",
         choices=("right", "left"),
         default="right",
-        help="the hand that cranks (default right)",
+        help="hand that turns the crank (default right)",
     )
     parser.add_argument(
         "--drive",
         choices=("crank", "drill"),
         default="crank",
-        help="a whole winder, or the guide alone with a handle for a drill's mandrel",
+        help="crank: a whole winder (the default); drill: the wire guide alone, with a handle, "
+        "for a mandrel in a drill",
     )
     parser.add_argument(
-        "--metal", default="copper", metavar="NAME", help="of the wire (default copper)"
+        "--metal", default="copper", metavar="NAME", help="metal of the wire (default copper)"
     )
     parser.add_argument(
-        "--temper", default="half hard", metavar="NAME", help="of the wire (default half hard)"
+        "--temper",
+        default="half hard",
+        metavar="NAME",
+        help="temper of the wire (default half hard)",
     )
     parser.add_argument(
         "--yield-mpa",
         type=float,
         metavar="NUMBER",
-        help="the stress at which the wire bends, in place of the metal's",
+        help="yield stress of the wire, in MPa, in place of the metal's",
     )
 
 

@@ -64,8 +64,8 @@ def _placed(found: WeaveRule | StepsRule) -> WeaveRule:
     if isinstance(found, StepsRule):
         raise BadInput(
             f"{_weave_file(found.path)} gives the order of assembly alone, not where the rings "
-            "lie: have placements found by 'ringwright place', with the same weave and size and "
-            "--out FOLDER/NAME, and keep one of them"
+            "lie: run 'ringwright place' with the same weave, size and --out FOLDER/NAME, which "
+            "finds placements, and keep one of them"
         )
     return found
 
@@ -259,8 +259,8 @@ def _base(node: RuleNode, source: _Source) -> WeaveRule:
     text = node.text("the name of a weave, or of a rule file in the same folder", 80)
     if source.depth >= MOST_NESTED:
         raise node.fault(
-            f"leads on through {MOST_NESTED} files: expected a rule that is not itself like one "
-            "that is like this"
+            f"leads on through {MOST_NESTED} files, perhaps in a circle: name a rule that is not "
+            "itself like another"
         )
     here = Path(__file__).resolve().parent
     shipped = here / f"{_name_key_of_file(text)}.toml"

@@ -22,7 +22,7 @@ _PALE = (238, 239, 241)
 _BODY_PT, _SMALL_PT, _LINE_MM = 9.5, 8.0, 5.0
 # As an open-source slicer (PrusaSlicer 2.5.0) found it of two giant samples.
 _SUPPORTED = (
-    ", without supports: with them it takes about twice the filament and some three times as long."
+    ", without supports: with them it takes about twice the filament and three times as long."
 )
 
 
@@ -93,7 +93,7 @@ def write_sheet(
         )
     _heading(pdf, "Build and use")
     _list(pdf, jig.use, numbered=True)
-    _heading(pdf, "What the figures are worth")
+    _heading(pdf, "How far to trust the figures")
     _list(pdf, jig.remarks)
     pdf.output(str(path))
 
@@ -217,12 +217,12 @@ def _settings(jig: Jig, printer: Printer) -> str:
     if held:
         lies = f"To be printed with supports: {', '.join(held)}."
     return (
-        f"{lies} Made for a nozzle of "
-        f"{format_mm(printer.nozzle_mm)}, beads of {format_mm(printer.extrusion_width_mm)}, layers "
-        f"of {format_mm(printer.layer_height_mm)}, {printer.walls} walls, "
-        f"{printer.infill:.0%} infill and a clearance of {format_mm(printer.clearance_mm)} per "
-        "side. Mass and time are rough, of one part each: by volume and "
-        f"{printer.speed_mm_s:g} mm/s" + (_SUPPORTED if held else ".")
+        f"{lies} Made for a nozzle of {format_mm(printer.nozzle_mm)}, beads of "
+        f"{format_mm(printer.extrusion_width_mm)}, layers of "
+        f"{format_mm(printer.layer_height_mm)}, {printer.walls} walls, {printer.infill:.0%} "
+        f"infill and a clearance of {format_mm(printer.clearance_mm)} per side. Mass and time are "
+        f"rough figures for one of each part: by volume and {printer.speed_mm_s:g} mm/s"
+        + (_SUPPORTED if held else ".")
     )
 
 

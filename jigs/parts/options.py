@@ -15,9 +15,11 @@ if TYPE_CHECKING:
 def add_ring(parser: argparse.ArgumentParser) -> None:
     """Wire, and the ring by inner diameter or ratio."""
     parser.add_argument("--wire", required=True, metavar="SIZE", help="wire diameter, e.g. 0.9mm")
-    parser.add_argument("--inner", metavar="SIZE", help="the ring's inner diameter, e.g. 3.2mm")
+    parser.add_argument("--inner", metavar="SIZE", help="inner diameter of the rings, e.g. 3.2mm")
     parser.add_argument(
-        "--ratio", metavar="NUMBER", help="aspect ratio, inner / wire, in place of --inner"
+        "--ratio",
+        metavar="NUMBER",
+        help="in place of --inner: aspect ratio, inner diameter / wire diameter, e.g. 3.6",
     )
 
 

@@ -96,17 +96,20 @@ def add_printer(parser: argparse.ArgumentParser) -> None:
     usual = Printer()
     group = parser.add_argument_group("printer (defaults: common practice, no source)")
     group.add_argument(
-        "--shop", metavar="FILE", help="take the printer from your shop file (see shop-file)"
+        "--shop",
+        metavar="FILE",
+        help="take the printer from your shop file ('ringwright shop-file' writes one)",
     )
     group.add_argument(
         "--bed",
         metavar="SIZES",
-        help="room to print in, e.g. 180x180x180mm (default 220x220x250mm)",
+        help="size of the bed and height, e.g. 180x180x180mm (default 220x220x250mm)",
     )
     group.add_argument(
         "--nozzle",
         metavar="SIZE",
-        help=f"bore of the nozzle (default {usual.nozzle_mm}mm); a bead is taken as 1.125 of it",
+        help=f"diameter of the nozzle (default {usual.nozzle_mm}mm); a bead is taken to be 1.125 "
+        "times as wide",
     )
     group.add_argument(
         "--layer",
@@ -116,8 +119,8 @@ def add_printer(parser: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--clearance",
         metavar="SIZE",
-        help="gap per side at which printed parts move freely "
-        f"(default {usual.clearance_mm}mm; print two parts and try)",
+        help=f"gap per side at which printed parts move freely (default {usual.clearance_mm}mm; "
+        "print two parts to try it)",
     )
 
 

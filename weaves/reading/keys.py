@@ -42,7 +42,7 @@ A_MULTIPLE = f"a number above 0 and at most {LARGEST_MULTIPLE:g}"
 STEPS_WANTED = f"a list of 1 to {MOST_RINGS} [[step]] tables"
 _A_FAMILY = either([f'"{name}"' for name in FAMILIES])
 _A_RING = "a ring name, or a table with its name and image"
-A_METAL_LIST = 'metals by role or ring name, as "open=copper,closed=steel/brass"'
+A_METAL_LIST = 'metals by role or ring name, e.g. "open=copper,closed=steel/brass"'
 _MINIMUMS_WANTED = "a table with geometric_minimum and working_minimum"
 _THE_ENDS = "two lists of rings that a piece is pulled straight by, at its beginning and its end"
 RULE_KEYS = {

@@ -133,7 +133,9 @@ def _copied(
     if len(rings) > MOST_RINGS:
         raise node.fault(f"makes {len(rings)} rings, but a rule has at most {MOST_RINGS}")
     if all(ring.size for ring in rings):
-        raise node.fault("leaves no ring of the main size: expected at least one")
+        raise node.fault(
+            "leaves no ring of the first size, which is one without size: expected at least one"
+        )
     return tuple(rings), copies
 
 
