@@ -100,7 +100,7 @@ def serve(doors: Doors) -> None:
     try:
         uvicorn.Server(settings).run(sockets=[listening])
     except KeyboardInterrupt:
-        print("The bench is closed.")
+        print("The page is closed.")
     finally:
         quick.close()
         listening.close()
@@ -143,6 +143,6 @@ def _say_where(doors: Doors, port: int, token: str) -> None:
             "unencrypted. The token in it is good for one visit.",
             flush=True,
         )
-    print(f"The bench is open at {place}  (Ctrl-C closes it)", flush=True)
+    print(f"The page is open at {place}  (Ctrl-C closes it)", flush=True)
     if doors.browse:
         webbrowser.open(place)

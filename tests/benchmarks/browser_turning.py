@@ -61,7 +61,7 @@ def measure() -> None:
         with chromium() as browser:
             page = opened(browser, served.address + _SHEET)
             page.get_by_label("The whole piece").check()
-            told = page.get_by_text(re.compile("rings, .* repeats, .* over the end rings"))
+            told = page.get_by_text(re.compile("rings, .* repeats, .* with the end rings"))
             told.wait_for()
             print(f"{told.inner_text().split()[0]} rings")
             ribbons, tori = (turned(page, name) for name in ("as the page does", "tori"))

@@ -307,5 +307,5 @@ def test_asked_to_end_the_bench_closes_and_leaves_nothing(asked_by: signal.Signa
     finally:
         bench.kill()
     opened, *closed = bench.said.read_text().splitlines()
-    assert opened.startswith("The bench is open at ")
-    assert closed == ["The bench is closed."]
+    assert opened.startswith("The page is open at ")
+    assert closed == ["The page is closed."]

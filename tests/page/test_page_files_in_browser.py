@@ -145,6 +145,6 @@ def test_a_weave_of_ones_own_and_files_that_are_none(
     assert "ringwright drawing weave.toml" in papers.inner_text()
     papers.get_by_role("button", name="Make it: Assembly sheet").click()
     papers.get_by_role("button", name="Cancel: Assembly sheet").click()
-    papers.get_by_text("Given up; nothing was written.").wait_for()
+    papers.get_by_text("Cancelled; nothing was written.").wait_for()
     assert page.troubles == []
     page.close()

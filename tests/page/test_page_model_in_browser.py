@@ -71,7 +71,7 @@ def test_the_whole_piece_and_its_colours(browser: Any, served: Served) -> None:
     query = "?weave=european-4-in-1&length=330mm&width=125mm&paint=open%3Dgold,closed"
     page = opened(browser, served.address + query + "%3Dsteel")
     page.get_by_label("The whole piece").check()
-    told = page.get_by_text(re.compile("rings, .* repeats, .* over the end rings"))
+    told = page.get_by_text(re.compile("rings, .* repeats, .* with the end rings"))
     told.wait_for()
     count = int(told.inner_text().split()[0])
     assert count > 5000

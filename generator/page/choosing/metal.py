@@ -82,8 +82,8 @@ def _kerf_trouble(kerf: str) -> str:
 def _cut_words(session: Session) -> str:
     kerf_mm = session.shop.cut.kerf_mm
     if not kerf_mm:
-        return "e.g. 0.3mm; empty for shears, which take nothing"
-    return f"e.g. 0.3mm; empty for your shop's saw, {session.wanted.units.length(kerf_mm)}"
+        return "e.g. 0.3mm; leave empty for shears, which take no metal"
+    return f"e.g. 0.3mm; leave empty for your shop's saw, {session.wanted.units.length(kerf_mm)}"
 
 
 def _said(session: Session) -> str:
@@ -125,7 +125,8 @@ def _works(session: Session) -> str:
     if found.lowest_mm is None or found.highest_mm is None:
         return "No one mandrel is sure to make rings in the working range of this weave."
     low, high = map(session.wanted.units.length, (found.lowest_mm, found.highest_mm))
-    return f"Mandrels from {low} to {high} make rings in its working range, however it springs."
+    return f"Mandrels from {low} to {high} make rings in its working range, however far the wire "
+    "springs back."
 
 
 def made_words(session: Session, ring: BenchRing) -> str:

@@ -29,7 +29,7 @@ def build(session: Session) -> None:
     _Wire(session)
     by = Choice(
         "Ring given by",
-        {_BY_INNER: "its inner diameter", _BY_MANDREL: "what it is wound on"},
+        {_BY_INNER: "its inner diameter", _BY_MANDREL: "its mandrel"},
         _way(session.wanted),
         lambda way: session.change(**_other_way(session, way)),
     )
@@ -180,7 +180,7 @@ class _Inner:
                 self._field.complain(str(trouble))
             return
         said = wanted.units.length(inner_mm)
-        self._field.complain("", f"{said}. Type it as 3.2mm or 1/8in")
+        self._field.complain("", f"{said}. Type e.g. 3.2mm or 1/8in")
         self._slider.put(round(size.aspect_ratio, 3))
 
 

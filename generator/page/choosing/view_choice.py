@@ -18,7 +18,8 @@ _VIEWS = {REPEATS: "A few repeats", WHOLE: "The whole piece"}
 _PARTS, _TURNS = "parts", "turns"
 _TYPED = {_PARTS: "open=copper,closed=steel", _TURNS: "copper,copper,brass"}
 _HINTS = {
-    _PARTS: "by role or ring, as open=copper,closed=steel/brass; those after a / take turns",
+    _PARTS: "by role or ring, e.g. open=copper,closed=steel/brass; metals with a / between them "
+    "take turns",
     _TURNS: "from ring to ring in the order of weaving, e.g. 3*copper,brass",
 }
 

@@ -23,7 +23,7 @@ _SAID = 600
 _LONGEST_LINE = 1 << 20
 # What the program itself says begins so; libraries may say other things.
 _OURS = "ringwright: "
-_ENDED = "The command was ended from outside, perhaps for lack of memory."
+_ENDED = "The command was stopped from outside, perhaps because memory ran out."
 _CANNOT = "At this size it does not close, so nothing was written."
 
 
@@ -78,7 +78,7 @@ async def run(command: Command, folder: Path, on_progress: Progress) -> str:
                 _heard(running.stderr, on_progress), _emptied(running.stdout), running.wait()
             )
     except TimeoutError:
-        raise BadInput("That took more than a quarter of an hour and was ended.") from None
+        raise BadInput("That took more than a quarter of an hour and was stopped.") from None
     finally:
         if running.returncode is None:
             end_tree(running.pid)

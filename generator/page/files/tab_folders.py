@@ -39,7 +39,7 @@ _KINDS = {
     ".txt": "text/plain; charset=utf-8",
     ".zip": "application/zip",
 }
-_GONE = "This file is not there any more: make it again on the page.\n"
+_GONE = "This file is gone: make it again on the page.\n"
 
 
 @dataclass(frozen=True)

@@ -31,8 +31,8 @@ from ringwright.page.widgets.mesh_view import MeshView
 # A light part stands out from the stage in light and in dark; after Okabe and Ito.
 _COLOUR = "#56b4e9"
 _ABOUT = (
-    "Every part is measured before anything is written: walls, overhangs, fits, letters. "
-    "This takes from ten seconds to some minutes."
+    "Every part is measured before anything is written: walls, overhangs, fits, letters. This "
+    "takes ten seconds to a few minutes."
 )
 # What to mind before a jig is made; once it is, its own cautions stand beside it.
 _BEFORE = {"winding-guide": WINDING, "cutting-cradle": WINDING}

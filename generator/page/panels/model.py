@@ -128,8 +128,8 @@ def _told(session: Session, whole: Whole) -> str:
     length = session.wanted.units.length(whole.length_mm)
     repeats = f"{whole.repeats} repeats" if whole.repeats > 1 else "one repeat"
     return (
-        f"{len(whole.piece)} rings, {repeats}, {length} over the end rings. "
-        f"Every pair was measured: none overlap, {whole.links} are linked."
+        f"{len(whole.piece)} rings, {repeats}, {length} with the end rings. Every pair was "
+        f"measured: none overlap, {whole.links} are linked."
     )
 
 

@@ -16,15 +16,16 @@ from ringwright.page.widgets.elements import Choice, Field, heading, words
 from ringwright.page.widgets.make_files_row import MakeFilesRow
 
 _ABOUT = {
-    "plan": "Rings, coils, wire, hours and money, with the steps at the bench and what to mind "
-    "at each. Springback and kerf are taken into account.",
-    "steps": "How it is put together, a picture for every step. Every half-made state is settled "
-    "anew, so this takes from half a minute to some minutes.",
+    "plan": "Rings, coils, wire, hours and money, with the steps at the bench and the cautions "
+    "for each. Springback and kerf are taken into account.",
+    "steps": "How it is put together, a picture for every step. The rings are worked out anew "
+    "for each step, so this takes half a minute to a few minutes.",
     "drawing": "Front, side and end view with dimensions, and the single ring. At full size a "
     "woven strip can be laid on the print.",
     "pictures": "The whole piece and a close-up in polished metal, for a shop page or a handout, "
     "with their description inside.",
-    "model": "The whole piece as solids, triangles and picture, every pair of rings checked again.",
+    "model": "The whole piece as solids, triangles and a picture, every pair of rings measured "
+    "again.",
 }
 
 # The endings of the files of each that are pictures to look at at once.
@@ -78,7 +79,7 @@ def settings_fields(session: Session) -> None:
         "Length of the piece",
         session.wanted.length,
         lambda text: session.change(length=text.strip()),
-        hint="as 180mm or 7in, at least so long",
+        hint="e.g. 180mm or 7in; at least this long",
         autocomplete="off",
     )
     now = session.settings
@@ -107,7 +108,7 @@ def settings_fields(session: Session) -> None:
         "Width of a sheet",
         session.wanted.width,
         lambda text: session.change(width=text.strip()),
-        hint="at least, across the rows; 25 mm if empty",
+        hint="at least this wide, across the rows; 25 mm if empty",
     )
 
     def refresh() -> None:

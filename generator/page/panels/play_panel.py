@@ -29,9 +29,9 @@ from ringwright.page.worked_out.play_states import (
 )
 
 _ABOUT = (
-    "Between its tightest and its longest a weave moves without any force. Every state that is "
-    "shown here was settled by itself, and no two of its rings overlap. A chain that is wound "
-    "or curled is pushed and pulled along its length, not bent."
+    "Between its tightest and its longest a weave moves without any force. Every state shown "
+    "here was worked out by itself, and no two of its rings overlap. A chain that is wound or "
+    "curled is pushed and pulled along its length, not bent."
 )
 _LABELS = {
     ALONG: "From pushed together to pulled straight",
@@ -87,7 +87,7 @@ def _painted(session: Session, found: PlayStates) -> Any:
 
 def _said(session: Session, found: PlayStates) -> str:
     return (
-        f"{len(found.piece)} rings of {session.wanted.weave}, moved by the sliders beside; "
+        f"{len(found.piece)} rings of {session.wanted.weave}, moved by the sliders beside it; "
         "arrow keys turn the model."
     )
 

@@ -30,7 +30,7 @@ from ringwright.page.widgets.open_file_button import file_pick
 from ringwright.weaves.reading.keys import MOST_BYTES as MOST_RULE_BYTES
 
 _TOPIC = "bundle"
-_NOTHING = "Nothing is chosen to go into it: tick something above."
+_NOTHING = "Nothing is chosen for the bundle: tick something above."
 # A larger bundle would take more memory than a page should.
 _MOST_BUNDLE_BYTES = 300_000_000
 _TOO_MUCH = "All this together is too much for one bundle: leave something out, such as the model."
@@ -40,7 +40,7 @@ def build(session: Session) -> None:
     """Saving and opening, and the bundle."""
     heading("Project")
     words(
-        "All that is chosen on this page, in one small text file: weave, ring, what is kept to "
+        "Everything chosen on this page, in one small text file: weave, ring, what is kept to "
         "compare, shop, printer and jigs."
     ).classes("hint")
     _Keeping(session)
@@ -51,8 +51,8 @@ def build(session: Session) -> None:
                 _tick(session, topic, title)
     _Bundle(
         *(session, _TOPIC, "Bundle"),
-        "One zip with all that is ticked, the project, and a README with the very command lines "
-        "that make it again. What is made already is not made anew.",
+        "One zip file with everything ticked, the project, and a README with the command lines "
+        "that make it all again. Files that are made already are not made again.",
         "Make it",
         partial(_bundle_command, session),
     )

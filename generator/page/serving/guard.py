@@ -59,11 +59,12 @@ def checked_host(host: str) -> str:
         found = ipaddress.ip_address(host)
     except ValueError:
         raise BadInput(
-            f"--address {host[:60]!r} is no address; give one of this machine's, such as 127.0.0.1."
+            f"--address {host[:60]!r} is not an address; give one of this computer's, e.g. "
+            "127.0.0.1."
         ) from None
     if found.is_unspecified:
         raise BadInput(
-            f"--address {host} means every network at once; give the one address of this machine "
+            f"--address {host} means every network at once; give the one address of this computer "
             "that the page is to be reached at."
         )
     return host

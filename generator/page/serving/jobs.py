@@ -31,7 +31,7 @@ from ringwright.base.workers import AFRESH, begin_worker
 P = ParamSpec("P")
 T = TypeVar("T")
 
-_ENDED = "The work was ended from outside, perhaps for lack of memory."
+_ENDED = "The work was stopped from outside, perhaps because memory ran out."
 
 
 class Superseded(Exception):

@@ -21,7 +21,7 @@ _SINGLE = {
     "Prices": (
         "rates",
         {
-            "currency": ("Currency", "as EUR"),
+            "currency": ("Currency", "e.g. EUR"),
             "per_hour": ("An hour of work", "a number"),
             "markup": ("Markup", "a factor, 1 or more"),
         },
@@ -29,10 +29,10 @@ _SINGLE = {
     "Printer": (
         "printer",
         {
-            "bed": ("Bed", "as 220mm x 220mm x 250mm"),
-            "nozzle": ("Nozzle", "as 0.4mm"),
-            "layer_height": ("Layer height", "as 0.2mm"),
-            "clearance": ("Clearance a side", "as 0.2mm"),
+            "bed": ("Bed", "e.g. 220mm x 220mm x 250mm"),
+            "nozzle": ("Nozzle", "e.g. 0.4mm"),
+            "layer_height": ("Layer height", "e.g. 0.2mm"),
+            "clearance": ("Clearance per side", "e.g. 0.2mm"),
         },
     ),
 }
@@ -42,7 +42,7 @@ _NUMBERS = frozenset({"per_hour", "markup"})
 def changed(session: Session, why: str, edit: Callable[[str], str]) -> str:
     """Change the shop's text; what is wrong with that is returned, and nothing is changed."""
     if session.shop_trouble:
-        return "The text is not right just now; correct it, or undo."
+        return "The text cannot be read as it stands; correct it, or undo."
     try:
         text = edit(session.shop_text)
         shop_from_text(text, session.shop.path)
@@ -66,7 +66,7 @@ def _wire_form(session: Session) -> None:
     told = {"name": "", "size": session.wanted.wire, "metal": "copper", "temper": "soft"}
     price = {"price_per_kg": ""}
     said = _Form(session, told)
-    name = said.field("Name", "name", "as you call it")
+    name = said.field("Name", "name", "what you call it")
     size = said.field("Size of the wire", "size", "e.g. 0.9mm, 18awg or 20swg")
     tempers = Choice("Temper of the wire", {}, "", partial(told.__setitem__, "temper"))
 
@@ -81,14 +81,17 @@ def _wire_form(session: Session) -> None:
     metals.field.move(target_index=3)
     metal_chosen(told["metal"])
     Field(
-        "Price a kg", "", partial(price.__setitem__, "price_per_kg"), hint="a number; may be empty"
+        "Price per kg",
+        "",
+        partial(price.__setitem__, "price_per_kg"),
+        hint="a number; may be empty",
     )
 
     def add() -> str:
         values: dict[str, Value] = {key: text.strip() for key, text in told.items()}
         values["name"] = told["name"].strip() or f"{told['metal']} {told['size'].strip()}"
         if price["price_per_kg"].strip():
-            values["price_per_kg"] = _number("price a kg", price["price_per_kg"])
+            values["price_per_kg"] = _number("price per kg", price["price_per_kg"])
         return changed(
             session, f"{values['name']} added", lambda text: with_table(text, "wire", values)
         )
@@ -99,7 +102,7 @@ def _wire_form(session: Session) -> None:
 def _mandrel_form(session: Session) -> None:
     told = {"name": "", "size": ""}
     said = _Form(session, told)
-    size = said.field("Size of the mandrel", "size", "as 3mm or 1/8in, measured")
+    size = said.field("Size of the mandrel", "size", "e.g. 3mm or 1/8in, as measured")
     name = said.field("Name of the mandrel", "name", "may be empty")
 
     def add() -> str:
@@ -207,4 +210,4 @@ def _number(what: str, text: str) -> float:
     try:
         return float(text.strip())
     except ValueError:
-        raise BadInput(f"{what} {text[:30]!r} is no number: write it like 25 or 2.5") from None
+        raise BadInput(f"{what} {text[:30]!r} is not a number: write it like 25 or 2.5") from None

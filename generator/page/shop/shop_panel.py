@@ -36,7 +36,7 @@ def _where(session: Session) -> str:
     file = session.desk.shop_file
     if file is None:
         return (
-            f"{told} No file was named when the page was served, so download the shop to keep it."
+            f"{told} No file was named when the page was opened, so download the shop to keep it."
         )
     return f"{told} Save writes to {file.path.name}."
 
@@ -106,7 +106,7 @@ class _Bar:
             self.say(str(trouble), is_trouble=True)
             return
         session.put_shop(session.shop_on_disk, f"{file.path.name} read again")
-        self.say(f"This is what stands in {file.path.name}.")
+        self.say(f"This is what {file.path.name} holds.")
 
     def _download(self) -> None:
         with self._session.layout:
@@ -155,5 +155,7 @@ class _Text:
         self._area.props["aria-invalid"] = "true" if session.shop_trouble else "false"
         self._area.update()
         trouble = session.shop_trouble
-        self._note.set_text(trouble or "Taken when you leave the field. Remarks are kept.")
+        self._note.set_text(
+            trouble or "Changes are taken when you leave the field. Comments are kept."
+        )
         self._note.classes(add="wrong" if trouble else "", remove="" if trouble else "wrong")

@@ -110,5 +110,5 @@ def _small(text: str, label: str, on_press: Callable[[], object]) -> None:
 
 def _price(per_kg: float | None, per_m: float | None, currency: str) -> str:
     if per_m is not None:
-        return f"{per_m:g} {currency} a metre"
-    return "" if per_kg is None else f"{per_kg:g} {currency} a kg"
+        return f"{per_m:g} {currency} per metre"
+    return "" if per_kg is None else f"{per_kg:g} {currency} per kg"

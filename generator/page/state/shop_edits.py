@@ -117,7 +117,7 @@ def _document(text: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except ValueError:
-        raise BadInput("The text is not right just now; correct it, or undo.") from None
+        raise BadInput("The text cannot be read as it stands; correct it, or undo.") from None
 
 
 def _checked(lines: list[str], told: dict[str, Any]) -> str:

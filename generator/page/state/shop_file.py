@@ -47,7 +47,7 @@ class ShopFile:
             if self.read() != last:
                 raise BadInput(
                     f"{self.path.name} was changed by somebody else since it was opened here; "
-                    "download your text to keep it, and then open the file anew."
+                    "download your text to keep it, and then open the file again."
                 )
             with WholeFiles(self.path.parent) as batch:
                 written = batch.new(self.path.name)

@@ -40,7 +40,7 @@ class Units:
             ("lengths", self.lengths, LENGTH_UNITS),
         ):
             if name not in known:
-                raise BadInput(f"{what} are said in {' or '.join(known)}, not {name[:20]!r}.")
+                raise BadInput(f"{what} are given in {' or '.join(known)}, not {name[:20]!r}.")
 
     def wire(self, wire_mm: float) -> str:
         """A wire's diameter: a gauge beside its diameter, and what is near where it is none."""

@@ -22,7 +22,7 @@ _COPY = """(event) => {
   if (navigator.clipboard) navigator.clipboard.writeText(code.textContent).then(told);
   else { getSelection().selectAllChildren(code); }
 }"""
-_EARLIER = "These files are of an earlier choice."
+_EARLIER = "These files were made for an earlier choice."
 # What the endings of files mean to a maker.
 _MEANING = {
     ".stl": "triangles, for printing or rendering",
@@ -129,7 +129,7 @@ class MakeFilesRow:
             self._show(None)
             self._say(str(trouble), wrong=True)
         except Superseded:
-            self._say("Given up; nothing was written.")
+            self._say("Cancelled; nothing was written.")
         else:
             self._show(run)
             many = f"{len(run.files)} files." if len(run.files) > 1 else "One file."

@@ -19,10 +19,10 @@ from ringwright.weaves import WeaveRule
 T = TypeVar("T")
 # What is asked, of a weave at rest at a size; the first argument is told how far it is.
 Question = Callable[[Progress, WeaveRule, RingSize, Unit], T]
-_OTHER = "Another weave or ring is chosen now than this was worked out for."
+_OTHER = "This was worked out for another weave or ring than is chosen now."
 _OTHER_SHAPE = (
-    "At this size the weave closes only {}, and its steps are not worked out in that shape. Choose "
-    "a larger ring, with which it lies as the rule lays it."
+    "At this size the weave closes only {}, and its steps are not worked out in that shape. "
+    "Choose a larger ring, in which it lies as usual."
 )
 _NO_REST = "This size cannot be woven, so there is nothing to move. Choose a larger ring."
 
@@ -82,7 +82,7 @@ class WorkOutButton(Generic[T]):
         # It may be waiting for what another page has had worked out.
         if self._task is not None:
             self._task.cancel()
-        self._said.set_text("Given up.")
+        self._said.set_text("Cancelled.")
         self._at_work(False)
 
     def _step(self, what: str, done: int, of: int) -> None:
@@ -103,7 +103,7 @@ class WorkOutButton(Generic[T]):
                 ),
             )
         except Superseded:
-            self._said.set_text("Given up.")
+            self._said.set_text("Cancelled.")
         except (BadInput, NoRest) as trouble:
             self._said.set_text(str(trouble))
         else:

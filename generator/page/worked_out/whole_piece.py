@@ -53,7 +53,7 @@ def whole_piece(
     if len(piece) > MOST_RINGS:
         raise BadInput(
             f"The whole piece has {len(piece)} rings, and this page shows at most {MOST_RINGS}; "
-            "ask for a shorter one. The command preview makes the files of larger ones too."
+            "ask for a shorter one, or make the files with 'ringwright preview'."
         )
     checked = sound_piece(rule, piece)
     return Whole(piece, repeats, piece.length_mm(), checked.smallest_gap_mm, len(checked.links))
