@@ -907,7 +907,7 @@ def test_rings_of_any_family_and_several_sizes_may_be_mixed(rule_file):
         (
             sized(a_size("core = 2")).replace('name = "A",', 'name = "A", size = "small",', 1),
             "ring",
-            "expected at least one ring of the main size",
+            "expected at least one ring of the first size",
         ),
         (sized(a_size("core = 2") * 2), "size[1].name", "is 'small' again"),
         (sized(a_size("core = 2", name="no name")), "size[0].name", "a letter followed by up to"),

@@ -42,7 +42,7 @@ def read_rings(node: RuleNode, sizes: Mapping[str, RuleSize], placed: bool) -> t
         )
     if all(ring.size for ring in rings.values()):
         raise node.fault(
-            "gives every ring a size of its own: expected at least one ring of the main size, "
+            "gives every ring a size of its own: expected at least one ring of the first size, "
             "which is one without size"
         )
     return tuple(rings.values())
@@ -87,7 +87,7 @@ def _size(item: RuleNode, taken: Collection[str]) -> RuleSize:
     if bool(multiples) == bool(fixed):
         found = f"{multiples[0]} and {fixed[0]}" if fixed else "no measures"
         raise item.fault(
-            f"has {found}: expected either core and wire, as multiples of the main ring's, "
+            f"has {found}: expected either core and wire, as multiples of the first size's, "
             "or wire_mm and inner_mm"
         )
     if fixed:

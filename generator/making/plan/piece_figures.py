@@ -342,13 +342,18 @@ class PieceFigures(Figures[Counted]):
         lambda made: made.plan.report.verdict, "whether it can be woven", WORDS, csv="piece"
     )
     wire_diameter_mm: float = _of(
-        lambda made: made.plan.report.size.wire_mm, "of the main rings", RING_MM
+        lambda made: made.plan.report.size.wire_mm, "of the rings of the first size", RING_MM
     )
     inner_mm: float = _of(
-        lambda made: made.plan.report.size.inner_mm, "inside of the main rings", RING_MM
+        lambda made: made.plan.report.size.inner_mm,
+        "inside diameter of the rings of the first size",
+        RING_MM,
     )
     aspect_ratio: float = _of(
-        lambda made: made.plan.report.size.aspect_ratio, "of the main rings", RATIO, csv="piece"
+        lambda made: made.plan.report.size.aspect_ratio,
+        "of the rings of the first size",
+        RATIO,
+        csv="piece",
     )
     min_aspect_ratio: float = _of(
         lambda made: made.plan.report.limits.minimum,
@@ -428,7 +433,7 @@ class PieceFigures(Figures[Counted]):
     rings_to_make: int = _of(
         lambda made: made.plan.to_make, "in all, spares included", RINGS, csv="piece"
     )
-    rings: tuple[RingFigures, ...] = _of(lambda made: made.rings, "by size, the main one first")
+    rings: tuple[RingFigures, ...] = _of(lambda made: made.rings, "by size, the first size first")
     cut: CutFigures | None = _of(
         lambda made: CutFigures.of(made.plan.rings) if made.is_wound else None,
         "how rings are cut; null for bought ones",
