@@ -106,8 +106,10 @@ def how_found(report: Report) -> list[tuple[str, str]]:
 def _grown_from(report: Report) -> str:
     """How the smallest aspect ratio was found, in this shape or the rule's own."""
     limit = report.tightest
-    grown = "the wire is thickened, the middle line of each ring kept, until no ring can give "
-    "way any more"
+    grown = (
+        "the wire is thickened, the middle line of each ring kept, until no ring can give way any "
+        "more"
+    )
     ways = "winding, curling, doubling and random walks"
     if report.shape is not None and report.kept is not None:
         return (
@@ -133,8 +135,10 @@ def _provenance(rule: WeaveRule, kept: Minimums | None) -> str:
     """Where the range comes from, and why it begins where it does, if that is about these rings."""
     common = rule.common_aspect_ratio
     if rule.has_own_second:
-        return "the rule's range is for its own second rings, so the verdict is taken from the "
-        "room between rings"
+        return (
+            "the rule's range is for its own second rings, so the verdict is taken from the room "
+            "between rings"
+        )
     if common is None:
         return "the rule gives none, so the verdict is taken from the room between rings"
     if common.note is None or kept is None:

@@ -45,8 +45,10 @@ def _working_text(found: Limits) -> str:
         return f"{working:.3f} ({MODEL})"
     stuck = _listed([step.ring for step in found.steps if step.way is None])
     here = found.report.size.aspect_ratio
-    said = f"none found: at {here:.3f} the search found no way in for {stuck}, which is no proof "
-    "that there is none"
+    said = (
+        f"none found: at {here:.3f} the search found no way in for {stuck}, which is no proof that "
+        "there is none"
+    )
     if common is None:
         return said
     return f"{said}; makers weave it at {common.low:g} to {common.high:g} ({common.provenance})"

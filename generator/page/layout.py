@@ -30,8 +30,9 @@ from ringwright.page.widgets.elements import button, focus, heading, words
 _STYLE = Path(__file__).parent / "style"
 # So long a browser may take until it has drawn the page.
 _PATIENCE_S = 60.0
-_FULL = "As many pages as this computer can serve are open already. Close one, and load this one "
-"again."
+_FULL = (
+    "As many pages as this computer can serve are open already. Close one, and load this one again."
+)
 
 _HELP = "Help"
 # What opens below the model, by the words on its tab.

@@ -33,10 +33,10 @@ HOW_FOUND = {
     "inner_mm": "wound on the mandrel, sprung back (elastic, then perfectly plastic bending of a "
     "round wire), less the saw's kerf; of bought rings as stated",
     "min_aspect_ratio": "computed: the tightest ring the weave exists with; geometry only",
-    "repeat_mm": "computed: rings moved until the chain, pulled straight, gets no longer",
+    "repeat_mm": "computed: the rings are moved until the chain, pulled straight, gets no longer",
     "mass_g": "2 pi^2 R r^2 for each ring (Pappus) times the metal's density",
-    "cost": "of the metal: for wound rings all wire with kerf, a wasted turn and 40 mm of tail a "
-    "coil (common practice, no source); for bought rings the rings of the main size",
+    "cost": "of the metal: for wound rings all wire, with kerf, one wasted turn and 40 mm of tail "
+    "per coil (common practice, no source); for bought rings the rings of the first size",
 }
 _MM, _CUT_MM, _GRAMS, _COST = Unit("mm"), Unit("mm", 6), Unit("g", 6), Unit("currency", 6)
 

@@ -48,8 +48,8 @@ def _said(looked: _Looked) -> str | LeftOut | None:
     if looked.report.verdict == WORKING:
         return None
     if looked.report.rule.has_fixed_rings:
-        return "Some of its rings have their own size, so 'ringwright match' tries your shelf."
-    return "Your shop file has no rings to try."
+        return "This weave has rings of a fixed size; 'ringwright match' tries your shelf for it."
+    return "Your shop file has no rings to try; add a [[wire]] and a [[mandrel]], or rings."
 
 
 _of = read_from(_Looked)

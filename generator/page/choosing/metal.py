@@ -125,8 +125,10 @@ def _works(session: Session) -> str:
     if found.lowest_mm is None or found.highest_mm is None:
         return "No one mandrel is sure to make rings in the working range of this weave."
     low, high = map(session.wanted.units.length, (found.lowest_mm, found.highest_mm))
-    return f"Mandrels from {low} to {high} make rings in its working range, however far the wire "
-    "springs back."
+    return (
+        f"Mandrels from {low} to {high} make rings in its working range, however far the wire "
+        "springs back."
+    )
 
 
 def made_words(session: Session, ring: BenchRing) -> str:
