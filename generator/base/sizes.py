@@ -408,13 +408,11 @@ _GAUGE_TABLES = {
 }
 
 
-_USUAL_UNITS = ("mm", "cm", "m", "in")
-_USUAL_UNIT_LINES = (
-    "meter = [length] = m",
-    "milli- = 1e-3 = m-",
-    "centi- = 1e-2 = c-",
-    "inch = 0.0254 * meter = in",
-)
+# The program's own unit, and the one that its fractions and gauges are in. Nothing is left to be
+# looked up for these, and importing pint takes a good part of the time of a whole check.
+_KNOWN_MM = {"mm": 1.0, "in": MM_PER_INCH, "inch": MM_PER_INCH}
+_USUAL_UNITS = ("cm", "m")
+_USUAL_UNIT_LINES = ("meter = [length] = m", "milli- = 1e-3 = m-", "centi- = 1e-2 = c-")
 
 
 @functools.cache
@@ -427,7 +425,7 @@ def _registry() -> pint.UnitRegistry[float]:
 
 @functools.cache
 def _usual_registry() -> pint.UnitRegistry[float]:
-    """The few units nearly every size is given in, which are quick to build."""
+    """The other units that a length is often given in, which are quick to build."""
     import pint
 
     units: pint.UnitRegistry[float] = pint.UnitRegistry(None)
@@ -511,13 +509,15 @@ def _length_or_dimension(unit: str) -> float | str | None:
 
     Kept, since a size that is dragged is read many times a second.
     """
+    unit = _INCH_MARKS.get(unit, unit)
+    if unit in _KNOWN_MM:
+        return _KNOWN_MM[unit]
     import pint
 
-    usual = _INCH_MARKS.get(unit, unit) in _USUAL_UNITS
-    registry = _usual_registry() if usual else _registry()
+    registry = _usual_registry() if unit in _USUAL_UNITS else _registry()
     first_dimension = None
     # Capitals mean something to pint (mM is no length), but a maker may well type MM or IN.
-    for spelling in (_INCH_MARKS.get(unit, unit), unit.lower()):
+    for spelling in (unit, unit.lower()):
         try:
             parsed = registry.parse_units(spelling)
         except (pint.PintError, AssertionError, AttributeError, ValueError):

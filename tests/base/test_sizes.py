@@ -4,6 +4,7 @@ import itertools
 import math
 import sys
 
+import pint
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
@@ -108,6 +109,12 @@ def value_or_refusal(read):
 )
 def test_lengths_are_read_as_millimetres(text, expected_mm):
     assert parse_length(text, "length") == pytest.approx(expected_mm, rel=1e-12)
+
+
+@pytest.mark.parametrize("unit", ["mm", "in", "inch", "cm", "m"])
+def test_units_that_are_read_without_all_of_pint_are_as_pint_has_them(unit):
+    expected_mm = pint.UnitRegistry().Quantity(3.0, unit).to("mm").magnitude
+    assert parse_length(f"3{unit}", "length") == pytest.approx(expected_mm, rel=1e-12)
 
 
 def test_an_inch_is_exactly_25_4_mm():
