@@ -198,7 +198,8 @@ class TestShelf:
         works = shelf_figures(reports[5.0], shop(SHOP)).facts()
         assert works == {"nearest_ring": None, "nearest_said": None}
         bare = shelf_figures(reports[4.0], shop("")).facts()
-        assert bare["nearest_said"] == "Your shop file has no rings to try."
+        said = "Your shop file has no rings to try; add a [[wire]] and a [[mandrel]], or rings."
+        assert bare["nearest_said"] == said
         facts = shelf_figures(reports[4.0], shop(SHOP)).facts()
         assert facts["nearest_ring"]["rings_from"] == "bright"
 

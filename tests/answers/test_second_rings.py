@@ -365,7 +365,7 @@ class TestCommand:
         )
         assert status == 0
         sizes = [
-            (batch["size"], batch["wire_mm"], batch["inner_mm"])
+            (batch["size"], batch["wire_diameter_mm"], batch["inner_mm"])
             for batch in json.loads(said)["rings"]
         ]
         assert sizes == [("main", 1.22, 6.7), ("small", 1.0, 4.1)]
