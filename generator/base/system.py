@@ -13,7 +13,7 @@ import subprocess
 import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Any, TextIO
+from typing import TextIO, TypedDict
 
 WINDOWS = os.name == "nt"
 
@@ -48,7 +48,12 @@ def flush_folder(folder: Path) -> None:
             os.close(handle)
 
 
-def apart() -> dict[str, Any]:
+class _Apart(TypedDict, total=False):
+    creationflags: int
+    start_new_session: bool
+
+
+def apart() -> _Apart:
     """Arguments of a new process that Ctrl-C in this terminal is not to reach."""
     if WINDOWS:
         # The flag's number, for systems whose library does not name it.

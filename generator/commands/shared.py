@@ -189,10 +189,10 @@ def progress() -> Iterator[Progress]:
         yield lambda name, done, of: None
         return
     from rich.console import Console
-    from rich.progress import Progress
+    from rich.progress import Progress, TaskID
 
     bar = Progress(console=Console(stderr=True), transient=True)
-    tasks: dict[str, Any] = {}
+    tasks: dict[str, TaskID] = {}
 
     def step(name: str, done: int, of: int) -> None:
         # Started late: workers are forked before the bar's own thread exists.

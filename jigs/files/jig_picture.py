@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from ringwright.base.arrays import Floats
+from ringwright.base.arrays import Floats, NamedArrays
 from ringwright.jigs.checks.rays import Rays, mesh_of, surface_points
 from ringwright.jigs.parts.jig import Bought, Jig
 from ringwright.outputs.models.artist import (
@@ -37,7 +37,7 @@ def write_jig_png(jig: Jig, path: Path, apart: bool, size: tuple[int, int] = (16
     """
     items = jig.items
     placed = [place for place in jig.placed if _body(jig, place.item) is not None]
-    sent: dict[str, Any] = {
+    sent: NamedArrays = {
         "size": np.array(size),
         "items": np.array([_line(jig, item.name) for item in items]),
         "colours": np.array([item.colour for item in items]),
@@ -77,7 +77,7 @@ def child() -> None:
 # ---- what follows runs in the child process ----
 
 
-def _draw(sent: Any) -> bytes:
+def _draw(sent: NamedArrays) -> bytes:
     width, height = sent["size"].tolist()
     legend = round(_LEGEND_SHARE * width)
     picture = np.concatenate(
@@ -86,7 +86,7 @@ def _draw(sent: Any) -> bytes:
     return png_bytes(picture)
 
 
-def _view(sent: Any, width: int, height: int) -> Floats:
+def _view(sent: NamedArrays, width: int, height: int) -> Floats:
     """The items in perspective, all of them in sight, each with its number on it."""
     import pyvista
     import trimesh
@@ -188,7 +188,7 @@ def _balloon(plotter: Any, number: int, across: float, above: float, height: int
     plotter.add_actor(text)
 
 
-def _legend(sent: Any, width: int, height: int) -> Floats:
+def _legend(sent: NamedArrays, width: int, height: int) -> Floats:
     """Every item's number, colour and name, from the top down."""
     import pyvista
 

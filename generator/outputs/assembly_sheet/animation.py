@@ -15,12 +15,12 @@ import struct
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ringwright.base.arrays import Floats
+from ringwright.base.json_values import Json, JsonObject
 from ringwright.colour.role_looks import ROLE_LOOKS
 from ringwright.geometry.helix import Helix
 from ringwright.outputs.assembly_sheet.come_in import ComesIn
@@ -288,21 +288,21 @@ class _Buffer:
 
     kinds: list[str]
     data: bytearray = field(default_factory=bytearray)
-    views: list[dict[str, Any]] = field(default_factory=list)
-    accessors: list[dict[str, Any]] = field(default_factory=list)
+    views: list[JsonObject] = field(default_factory=list)
+    accessors: list[JsonObject] = field(default_factory=list)
 
     def add(self, values: Floats, kind: str, target: int | None, bounds: bool = False) -> int:
         """Append numbers with 4 bytes each; returns the accessor."""
         whole = kind == "SCALAR" and target == _INDICES
         raw = values.astype("<u4" if whole else "<f4")
-        view: dict[str, Any] = {
+        view: dict[str, Json] = {
             "buffer": 0,
             "byteOffset": len(self.data),
             "byteLength": raw.nbytes,
         }
         if target is not None:
             view["target"] = target
-        accessor: dict[str, Any] = {
+        accessor: dict[str, Json] = {
             "bufferView": len(self.views),
             "componentType": _WHOLE if whole else _FLOAT,
             "count": len(raw),
@@ -320,9 +320,9 @@ class _Buffer:
 
 def _glb(rings: Sequence[Track], chord_error_mm: float) -> bytes:
     buffer = _Buffer([kind for kind in _LOOKS if any(ring.kind == kind for ring in rings)])
-    meshes: list[dict[str, Any]] = []
+    meshes: list[JsonObject] = []
     shared: dict[tuple[float, float, str], int] = {}
-    nodes: list[dict[str, Any]] = [
+    nodes: list[JsonObject] = [
         {
             "name": "piece",
             # Columns one after the other, as glTF wants it.
@@ -340,18 +340,18 @@ def _glb(rings: Sequence[Track], chord_error_mm: float) -> bytes:
         else:
             mesh = shared[key] = len(meshes)
             meshes.append(_closed_mesh(buffer, ring, chord_error_mm))
+        # Nothing is seen of a ring before it comes.
+        scale = {"scale": [0.0, 0.0, 0.0]} if ring.born > 0.0 else {}
         nodes.append(
             {
                 "name": f"ring {ring.name}, {ring.kind}",
                 "mesh": mesh,
                 "translation": ring.places[0].tolist(),
                 "rotation": ring.turns[0].tolist(),
+                **scale,
             }
         )
-        if ring.born > 0.0:
-            # Nothing is seen of a ring before it comes.
-            nodes[-1]["scale"] = [0.0, 0.0, 0.0]
-    content = {
+    content: JsonObject = {
         "asset": {"version": "2.0", "generator": "ringwright"},
         "scene": 0,
         "scenes": [{"nodes": [0]}],
@@ -380,7 +380,7 @@ def _glb(rings: Sequence[Track], chord_error_mm: float) -> bytes:
     return struct.pack("<III", 0x46546C67, 2, 12 + len(parts)) + parts
 
 
-def _closed_mesh(buffer: _Buffer, ring: Track, chord_error_mm: float) -> dict[str, Any]:
+def _closed_mesh(buffer: _Buffer, ring: Track, chord_error_mm: float) -> JsonObject:
     segments = torus_segments(ring.core_mm, ring.wire_mm, chord_error_mm)
     vertices, faces = torus_mesh(ring.core_mm, ring.wire_mm, *segments)
     mesh = Mesh(vertices, torus_normals(*segments), faces)
@@ -389,7 +389,7 @@ def _closed_mesh(buffer: _Buffer, ring: Track, chord_error_mm: float) -> dict[st
 
 def _opening_mesh(
     buffer: _Buffer, ring: Track, opened: OpenRing | Helix, chord_error_mm: float
-) -> dict[str, Any]:
+) -> JsonObject:
     """The ring closed, and as a morph target the way from there to the open one."""
     segments = torus_segments(ring.core_mm, ring.wire_mm, chord_error_mm)
     if isinstance(opened, Helix):
@@ -397,16 +397,18 @@ def _opening_mesh(
     else:
         shut, ajar = replace(opened, shift_mm=0.0).mesh(*segments), opened.mesh(*segments)
     primitive = _primitive(buffer, ring, shut)
-    primitive["targets"] = [
-        {
-            "POSITION": buffer.add(ajar.vertices - shut.vertices, "VEC3", _VERTICES, bounds=True),
-            "NORMAL": buffer.add(ajar.normals - shut.normals, "VEC3", _VERTICES),
-        }
-    ]
-    return {"name": f"ring {ring.name}", "primitives": [primitive], "weights": [1.0]}
+    target = {
+        "POSITION": buffer.add(ajar.vertices - shut.vertices, "VEC3", _VERTICES, bounds=True),
+        "NORMAL": buffer.add(ajar.normals - shut.normals, "VEC3", _VERTICES),
+    }
+    return {
+        "name": f"ring {ring.name}",
+        "primitives": [{**primitive, "targets": [target]}],
+        "weights": [1.0],
+    }
 
 
-def _primitive(buffer: _Buffer, ring: Track, mesh: Mesh) -> dict[str, Any]:
+def _primitive(buffer: _Buffer, ring: Track, mesh: Mesh) -> JsonObject:
     indices = mesh.faces.reshape(-1).astype(np.float64)
     return {
         "attributes": {
@@ -418,9 +420,9 @@ def _primitive(buffer: _Buffer, ring: Track, mesh: Mesh) -> dict[str, Any]:
     }
 
 
-def _animation(buffer: _Buffer, rings: Sequence[Track]) -> dict[str, Any]:
-    channels: list[dict[str, Any]] = []
-    samplers: list[dict[str, Any]] = []
+def _animation(buffer: _Buffer, rings: Sequence[Track]) -> JsonObject:
+    channels: list[JsonObject] = []
+    samplers: list[JsonObject] = []
 
     def animate(
         node: int, path: str, times: Floats, values: Floats, kind: str, how: str = "LINEAR"
@@ -432,7 +434,7 @@ def _animation(buffer: _Buffer, rings: Sequence[Track]) -> dict[str, Any]:
                 "interpolation": how,
             }
         )
-        target = {"node": node, "path": path}
+        target: JsonObject = {"node": node, "path": path}
         channels.append({"sampler": len(samplers) - 1, "target": target})
 
     for node, ring in enumerate(rings, start=1):

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from ringwright.base.arrays import Floats, Ints
+from ringwright.base.arrays import Floats, Ints, NamedArrays
 from ringwright.colour.looks import Look
 from ringwright.colour.role_looks import GROOVE_WIDE, ROLE_LOOKS, RoleLook
 from ringwright.outputs.assembly_sheet.open_ring import OpenRing, cuts
@@ -27,9 +27,7 @@ CARRIED = Look((0.0, 0.447, 0.698), "blue")
 _GROOVE_SHADE = 0.3
 
 
-def sent(
-    views: Sequence[View], pixels: int, roles: Mapping[str, str] | None = None
-) -> dict[str, Any]:
+def sent(views: Sequence[View], pixels: int, roles: Mapping[str, str] | None = None) -> NamedArrays:
     """What the drawing process needs to know to draw square pictures of so many pixels.
 
     Parameters
@@ -37,7 +35,7 @@ def sent(
     roles : of the rings by their numbers, where rings are to look by role and not by step; what
         is not in it, such as the clasp, has none
     """
-    arrays: dict[str, Any] = {"pixels": np.array(pixels), "count": np.array(len(views))}
+    arrays: NamedArrays = {"pixels": np.array(pixels), "count": np.array(len(views))}
     for index, view in enumerate(views):
         piece = view.piece
         arrays |= {
@@ -69,13 +67,13 @@ def child() -> None:
 # ---- what follows runs in the child process ----
 
 
-def _draw(arrays: Any) -> bytes:
+def _draw(arrays: NamedArrays) -> bytes:
     pixels = int(arrays["pixels"])
     pictures = [_picture(arrays, index, pixels) for index in range(int(arrays["count"]))]
     return png_bytes(np.concatenate(pictures))
 
 
-def _picture(arrays: Any, index: int, pixels: int) -> Floats:
+def _picture(arrays: NamedArrays, index: int, pixels: int) -> Floats:
     count = len(arrays[f"cores{index}"])
     piece = Piece(
         tuple(str(ring) for ring in range(count)),

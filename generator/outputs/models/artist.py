@@ -16,11 +16,11 @@ import subprocess
 import sys
 from collections.abc import Callable
 from contextlib import suppress
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 
-from ringwright.base.arrays import Floats
+from ringwright.base.arrays import Floats, NamedArrays
 
 TIME_LIMIT_S = 120.0
 
@@ -72,13 +72,14 @@ class Artist:
             self._child.kill()
             self._child.communicate()
 
-    def begin(self, sent: dict[str, Any]) -> None:
+    def begin(self, sent: NamedArrays) -> None:
         """Have the picture of these arrays drawn."""
         self.begun = True
         if self._failed is not None or self._child.stdin is None:
             return
         file = io.BytesIO()
-        np.savez(file, **sent)
+        # None of them is called as an argument of savez.
+        np.savez(file, **cast(Any, sent))
         # Should it have died already, picture() tells why.
         with suppress(OSError):
             self._child.stdin.write(file.getvalue())
@@ -135,7 +136,7 @@ def _why(status: int, words: bytes) -> str:
     return f"the drawing library failed ({lines[-1].strip()[:200] if lines else 'no message'})"
 
 
-def png_from_child(module: str, sent: dict[str, Any]) -> bytes:
+def png_from_child(module: str, sent: NamedArrays) -> bytes:
     """A picture that a module's ``child()`` draws.
 
     Parameters
@@ -156,7 +157,9 @@ def png_from_child(module: str, sent: dict[str, Any]) -> bytes:
 # ---- what follows runs in the child process ----
 
 
-def answer(draw: Callable[[Any], bytes], warm_up: Callable[[], object] | None = None) -> None:
+def answer(
+    draw: Callable[[NamedArrays], bytes], warm_up: Callable[[], object] | None = None
+) -> None:
     """Read arrays from standard input, write their picture to standard output.
 
     Parameters
@@ -169,7 +172,7 @@ def answer(draw: Callable[[Any], bytes], warm_up: Callable[[], object] | None = 
     os.dup2(2, 1)
     if warm_up is not None:
         warm_up()
-    data = draw(np.load(io.BytesIO(sys.stdin.buffer.read())))
+    data = draw(dict(np.load(io.BytesIO(sys.stdin.buffer.read()))))
     with out:
         out.write(data)
         out.flush()

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from ringwright.base.arrays import Bools, Floats, Ints, Levels
+from ringwright.base.arrays import Bools, Floats, Ints, Levels, NamedArrays
 from ringwright.colour.looks import LOOKS, Look, look_of
 from ringwright.geometry.circles import nearest_on_circle
 from ringwright.outputs.models.artist import (
@@ -50,7 +50,7 @@ def write_png(
 
 def sent(
     piece: Piece, size: tuple[int, int] = (1600, 900), close_up_only: bool = False
-) -> dict[str, Any]:
+) -> NamedArrays:
     """What the drawing process needs to know; see :func:`write_png`."""
     return {
         "size": np.array(size),
@@ -69,7 +69,7 @@ def child() -> None:
     answer(_draw_sent, _warm_up)
 
 
-def _draw_sent(arrays: Any) -> bytes:
+def _draw_sent(arrays: NamedArrays) -> bytes:
     piece = Piece(
         names=tuple(str(ring) for ring in range(len(arrays["roles"]))),
         roles=tuple(arrays["roles"].tolist()),

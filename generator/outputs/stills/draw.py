@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from ringwright.base.arrays import Floats, Levels
+from ringwright.base.arrays import Floats, Levels, NamedArrays
 from ringwright.geometry.oval import Oval
 from ringwright.outputs.models.artist import answer, new_plotter
 from ringwright.outputs.stills import studio
@@ -64,15 +64,15 @@ class Scene:
     wrist: Wrist | None = None
 
 
-def sent(scenes: Sequence[Scene]) -> dict[str, Any]:
+def sent(scenes: Sequence[Scene]) -> NamedArrays:
     """What the drawing process needs to know; all pictures are of one width."""
-    arrays: dict[str, Any] = {"count": np.array(len(scenes))}
+    arrays: NamedArrays = {"count": np.array(len(scenes))}
     for index, scene in enumerate(scenes):
         arrays |= {f"{index} {name}": part for name, part in _parts(scene).items()}
     return arrays
 
 
-def _parts(scene: Scene) -> dict[str, Any]:
+def _parts(scene: Scene) -> NamedArrays:
     piece, camera, wrist = scene.piece, scene.camera, scene.wrist
     return {
         "centres_mm": piece.centres_mm,
@@ -106,13 +106,13 @@ def _warm_up() -> None:
     importlib.import_module("pyvista")
 
 
-def _draw_sent(arrays: Any) -> bytes:
+def _draw_sent(arrays: NamedArrays) -> bytes:
     """All stills in one PNG file, one below the other."""
     scenes = [_scene(arrays, index) for index in range(int(arrays["count"]))]
     return _png(np.concatenate([_picture(scene) for scene in scenes]))
 
 
-def _scene(arrays: Any, index: int) -> Scene:
+def _scene(arrays: NamedArrays, index: int) -> Scene:
     mark = f"{index} "
     part = {name.removeprefix(mark): arrays[name] for name in arrays if name.startswith(mark)}
     count = len(part["paints"])

@@ -10,10 +10,11 @@ import threading
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import BinaryIO
 
 from ringwright.base.errors import BadInput
 from ringwright.base.files import cannot_write
+from ringwright.base.json_values import JsonObject
 from ringwright.outputs.sweep.sweep import Row, Sweep
 
 
@@ -84,7 +85,7 @@ class Journal:
         """Have the file removed on leaving: what it kept has been written elsewhere."""
         self.rows.clear()
 
-    def _header(self) -> dict[str, Any]:
+    def _header(self) -> JsonObject:
         return {
             "ringwright_sweep": self.version,
             "weave": self.sweep.rule.name,
@@ -92,7 +93,7 @@ class Journal:
             "question": self.sweep.fingerprint(),
         }
 
-    def _append(self, facts: dict[str, Any]) -> None:
+    def _append(self, facts: JsonObject) -> None:
         if self._file is None:
             raise ValueError("the journal is not open")
         self._file.write(json.dumps(facts).encode() + b"\n")

@@ -7,9 +7,10 @@ import textwrap
 import warnings
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import pairwise
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from ringwright.answers.ratio_limits import AT_LIMIT, CANNOT, LOOSE, VERY_TIGHT, WORKING
 from ringwright.base.sizes import format_mm
@@ -145,7 +146,18 @@ def _curve(axes: Axes, rows: Sequence[Row], heights: Sequence[float | None]) -> 
     axes.set_ylim(low - short - 0.1 * space, high + short + 0.18 * space)
 
 
-def _dot(sign: Sign) -> dict[str, Any]:
+class _Dot(TypedDict):
+    """How a point of a plot is drawn, as the drawing library's own arguments."""
+
+    marker: str
+    markerfacecolor: str
+    markeredgecolor: str
+    markeredgewidth: float
+    markersize: float
+    linestyle: str
+
+
+def _dot(sign: Sign) -> _Dot:
     return {
         "marker": sign.marker,
         "markerfacecolor": sign.colour,
@@ -253,9 +265,9 @@ def _map(figure: Figure, sweep: Sweep, rows: Sequence[Row]) -> None:
         axes.add_patch(
             Rectangle((x, y), 1, 1, facecolor=sign.colour, edgecolor="white", linewidth=2)
         )
-        text: dict[str, Any] = {"ha": "center", "color": sign.ink}
-        axes.text(x + 0.5, y + 0.5, sign.word, va="bottom", weight="bold", **text)
-        axes.text(x + 0.5, y + 0.44, f"AR {row.aspect_ratio:.2f}", va="top", fontsize=8, **text)
+        write = partial(axes.text, x + 0.5, ha="center", color=sign.ink)
+        write(y + 0.5, sign.word, va="bottom", weight="bold")
+        write(y + 0.44, f"AR {row.aspect_ratio:.2f}", va="top", fontsize=8)
     axes.set(xlim=(0, across), ylim=(0, up), xlabel="inner diameter", ylabel="wire")
     inners_mm = [row.inner_mm for row in rows[:across]]
     wires_mm = [row.wire_mm for row in rows[::across]]

@@ -10,6 +10,7 @@ from nicegui import ui
 from nicegui.element import Element
 
 from ringwright.base.errors import BadInput
+from ringwright.base.json_values import JsonObject
 from ringwright.page.session import Session
 from ringwright.page.state.chosen import BY_ROLE
 from ringwright.page.state.units import Units
@@ -92,14 +93,14 @@ def _said(session: Session, found: PlayStates) -> str:
     )
 
 
-def _way(path: Path, units: Units) -> dict[str, Any]:
+def _way(path: Path, units: Units) -> JsonObject:
     """A path as the sliders take it."""
     say = _bent if path.kind in _SIDES else _pushed
     stops = [
         dict(zip(("short", "said"), say(path, stop, units), strict=True)) for stop in path.stops
     ]
     places = (0, path.rest, len(path.stops) - 1)
-    ends = [
+    ends: list[JsonObject] = [
         {"text": text, "at": at}
         for text, at in zip(_ENDS[path.kind], places, strict=True)
         if text is not None

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
-from typing import Any
 
 from nicegui import ui
 
@@ -96,7 +95,7 @@ def _place(text: str, key: str, name: str) -> int:
     """Where in its file a wire or a mandrel of a name stands."""
     import tomllib
 
-    def named(table: Mapping[str, Any]) -> str:
+    def named(table: Mapping[str, object]) -> str:
         return str(table.get("name", table.get("size"))).strip()
 
     tables = tomllib.loads(text).get(key, [])

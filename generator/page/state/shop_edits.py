@@ -120,7 +120,7 @@ def _document(text: str) -> dict[str, Any]:
         raise BadInput("The text cannot be read as it stands; correct it, or undo.") from None
 
 
-def _checked(lines: list[str], told: dict[str, Any]) -> str:
+def _checked(lines: list[str], told: Mapping[str, object]) -> str:
     """The text of the lines, if it says what is told."""
     text = "\n".join(lines).strip("\n") + "\n"
     try:

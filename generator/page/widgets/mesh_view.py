@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from nicegui.element import Element
 from nicegui.elements.scene import Scene
 
@@ -21,7 +19,7 @@ class MeshView(Element, component="mesh_view.js", esm={"turning": "turning"}):
         super().__init__()
         self._props["label"] = label
         self._props["broken_text"] = _BROKEN
-        self._last: dict[str, Any] | None = None
+        self._last: dict[str, str] | None = None
         # What is shown before the browser has drawn the view is shown once it has.
         self.on("ready", self._again)
 

@@ -13,6 +13,7 @@ from nicegui.elements.scene import Scene
 from numpy.typing import NDArray
 
 from ringwright.base.arrays import Floats
+from ringwright.base.json_values import JsonObject
 from ringwright.colour.looks import look_of
 from ringwright.piece.piece import Piece
 
@@ -80,9 +81,9 @@ class RingView(
         super().__init__()
         self._props["label"] = label
         self._props["broken_text"] = _BROKEN
-        self._last: dict[str, Any] | None = None
+        self._last: JsonObject | None = None
         self._poses: dict[str, str] = {}
-        self._pointed: dict[str, Any] | None = None
+        self._pointed: JsonObject | None = None
         # What is shown before the browser has drawn the page is shown once it has.
         self.on("ready", self._again)
         if on_pick is not None:
@@ -180,14 +181,14 @@ def _colours(paints: Sequence[str]) -> str:
     return _packed(np.rint(255 * colours).astype("u1"))
 
 
-def _marked(marks: Sequence[Mark]) -> list[dict[str, Any]]:
+def _marked(marks: Sequence[Mark]) -> list[JsonObject]:
     return [{"at": one.at_mm, "text": one.text, "kind": one.kind} for one in marks]
 
 
-def _aimed(aim: Aim) -> dict[str, Any]:
+def _aimed(aim: Aim) -> JsonObject:
     toward = None if aim.toward is None else aim.toward.tolist()
     return {"middle": aim.middle_mm.tolist(), "across": aim.across_mm, "toward": toward}
 
 
-def _packed(numbers: Any) -> str:
+def _packed(numbers: NDArray[Any]) -> str:
     return base64.b64encode(numbers.tobytes()).decode()
