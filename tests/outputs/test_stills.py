@@ -138,7 +138,7 @@ class TestLook:
 class TestRefusals:
     def test_one_sentence_each(self, capsys, tmp_path):
         out = ["--out", str(tmp_path / "a")]
-        assert "no metal" in refused(capsys, "barrel", *SIZE, "--metal", "cheese", *out)
+        assert "not a metal" in refused(capsys, "barrel", *SIZE, "--metal", "cheese", *out)
         assert "sheets" in refused(capsys, "barrel", *SIZE, "--width", "20mm", *out)
         assert "--for print" in refused(capsys, "barrel", *SIZE, "--print-width", "9cm", *out)
         assert "--view worn" in refused(capsys, "barrel", *SIZE, "--wrist", "165mm", *out)
