@@ -123,10 +123,12 @@ def show_unwoven(
     from ringwright.base.figures import joined
 
     told = () if shelf is None else shelf.said
+    why = getattr(options, "why", False)
+    pointer = "" if why else f" {MORE}"
     show(
         options,
         joined(CheckFigures.of(report), *([] if shelf is None else [shelf])),
-        lambda: report_text(report, told) + "\n\nNothing was written.",
+        lambda: f"{report_text(report, told, why)}\n\nNothing was written.{pointer}",
     )
     return NOT_WOVEN
 
