@@ -86,7 +86,7 @@ def _build(session: Session) -> None:
         heading("ringwright", 1)
         words("Try a weave before you buy the wire.").classes("motto")
         state = words("").classes("state").props("role=status")
-        session.on_busy.append(state.set_text)
+        session.on_busy.listen(state.set_text)
         to_help = button(_HELP, lambda: None, kind="quiet")
     with ui.element("main").classes("bench"):
         # On a phone the model stays in sight while these are scrolled, but not below them.
@@ -103,8 +103,8 @@ def _build(session: Session) -> None:
         with ui.element("section").classes("more").props("aria-label='More'"):
             open_panel = _tabs(session)
     to_help.on("click", lambda _: open_panel(_HELP))
-    session.on_wanted.append(lambda: _keep_address(session))
-    session.on_candidates.append(lambda: _keep_address(session))
+    session.on_wanted.listen(lambda: _keep_address(session))
+    session.on_candidates.listen(lambda: _keep_address(session))
 
 
 def _tabs(session: Session) -> Callable[[str], None]:

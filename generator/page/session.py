@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import os
-from collections.abc import Callable, Coroutine
+from collections.abc import Coroutine
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
@@ -20,6 +20,7 @@ from ringwright.page.files.command_lines import Chosen
 from ringwright.page.files.tab_folders import TabFolder, TabFolders
 from ringwright.page.serving.answer_cache import AnswerCache
 from ringwright.page.serving.jobs import Quick, Slow, Superseded
+from ringwright.page.signal import Signal
 from ringwright.page.state.chosen import Wanted
 from ringwright.page.state.file_settings import Settings
 from ringwright.page.state.shop_file import ShopFile
@@ -136,7 +137,7 @@ class Desk:
 class Session:
     """A page that is open in one browser tab.
 
-    What changes is told to the functions in ``on_wanted`` (something else is wanted),
+    What changes is told to who listens to ``on_wanted`` (something else is wanted),
     ``on_shown`` (there are repeats to look at), ``on_answer`` (the check is done),
     ``on_busy`` (what is being worked on, in words, or nothing), ``on_candidates`` (what is
     kept beside to compare), ``on_shop`` (the shop's text), ``on_seen`` (other rings, or other
@@ -155,7 +156,7 @@ class Session:
         self.trouble = ""
         # The piece as the plan counts it, once there is an answer that can be woven.
         self.counted: PlanFigures | None = None
-        self.on_counted: list[Callable[[], object]] = []
+        self.on_counted: Signal[[]] = Signal()
         self.candidates: tuple[Wanted, ...] = ()
         # As the last text that was right says.
         self.shop: Shop = shop_from_text("", _NO_FILE)
@@ -163,16 +164,16 @@ class Session:
         self._read_shop()
         self.settings = Settings()
         self.room = TabFolder(desk.rooms, client)
-        self.on_settings: list[Callable[[], object]] = []
-        self.on_candidates: list[Callable[[], object]] = []
-        self.on_shop: list[Callable[[], object]] = []
+        self.on_settings: Signal[[]] = Signal()
+        self.on_candidates: Signal[[]] = Signal()
+        self.on_shop: Signal[[]] = Signal()
         # The rings that are looked at, in their colours; the model's part of the page sets them.
         self.seen: Piece | None = None
-        self.on_seen: list[Callable[[], object]] = []
-        self.on_wanted: list[Callable[[], object]] = []
-        self.on_shown: list[Callable[[], object]] = []
-        self.on_answer: list[Callable[[], object]] = []
-        self.on_busy: list[Callable[[str], object]] = []
+        self.on_seen: Signal[[]] = Signal()
+        self.on_wanted: Signal[[]] = Signal()
+        self.on_shown: Signal[[]] = Signal()
+        self.on_answer: Signal[[]] = Signal()
+        self.on_busy: Signal[[str]] = Signal()
         self._near: tuple[WeaveRule, Unit] | None = None
         self._work: set[asyncio.Task[Any]] = set()
         self._due = False
@@ -229,18 +230,18 @@ class Session:
         """Have files made in another way."""
         if settings != self.settings:
             self.settings = settings
-            _tell(self.on_settings)
+            self.on_settings.tell()
 
     def keep_beside(self, wanted: Wanted) -> None:
         """Keep a choice to compare with; the oldest goes where there are too many."""
         if wanted not in self.candidates:
             self.candidates = (*self.candidates, wanted)[-MOST_BESIDE:]
-            _tell(self.on_candidates)
+            self.on_candidates.tell()
 
     def drop(self, index: int) -> None:
         """Keep one of them no longer."""
         self.candidates = self.candidates[:index] + self.candidates[index + 1 :]
-        _tell(self.on_candidates)
+        self.on_candidates.tell()
 
     @property
     def shop_text(self) -> str:
@@ -256,7 +257,7 @@ class Session:
     def go_to_shop(self, drafts: Drafts) -> None:
         """Have the shop as it is in some drafts; a text that is wrong changes no ring."""
         self._take_shop(drafts)
-        _tell(self.on_shop)
+        self.on_shop.tell()
         if not self.shop_trouble and (self.wanted.shelf or self.wanted.mandrel):
             self.want(self.wanted)
 
@@ -295,7 +296,7 @@ class Session:
             # Only looked at, or said, in another way.
             self._follow()
             if self.answer is not None or self.trouble:
-                _tell(self.on_answer)
+                self.on_answer.tell()
             return
         self._asked, self.answer, self.trouble = asked, None, trouble
         if self._checking is not None:
@@ -320,13 +321,13 @@ class Session:
             self._following.cancel()
             self._following = None
         self._followed_s = asyncio.get_running_loop().time()
-        _tell(self.on_wanted)
+        self.on_wanted.tell()
 
     def _tell_answer(self) -> None:
         # What is wanted goes before what is answered to it.
         if self._following is not None:
             self._follow()
-        _tell(self.on_answer)
+        self.on_answer.tell()
 
     def gone(self) -> None:
         """The tab was closed: nothing more is worked out for it."""
@@ -339,18 +340,17 @@ class Session:
 
     def say_busy(self, what: str) -> None:
         """Tell what is being worked on; nothing when it is done."""
-        for told in self.on_busy:
-            told(what)
+        self.on_busy.tell(what)
 
     def counts(self, counted: PlanFigures | None) -> None:
         """Tell how the piece was counted; None while it is not."""
         self.counted = counted
-        _tell(self.on_counted)
+        self.on_counted.tell()
 
     def shows(self, seen: Piece) -> None:
         """Tell which rings are looked at now."""
         self.seen = seen
-        _tell(self.on_seen)
+        self.on_seen.tell()
 
     def begin(self, work: Coroutine[Any, Any, T]) -> asyncio.Task[T]:
         """Have some work done for this page; it is given up when the page is closed."""
@@ -455,7 +455,7 @@ class Session:
         if shown.unit is not None:
             self._near = rule, shown.unit
             self.desk.keep_rest(rule, shown.size.aspect_ratio, shown.unit)
-        _tell(self.on_shown)
+        self.on_shown.tell()
 
 
 def beside(client: str) -> str:
@@ -481,8 +481,3 @@ def _make_room(kept: dict[WeaveRule, Any], rule: WeaveRule) -> None:
     """Forget the oldest where there is no room for one more rule."""
     if rule not in kept and len(kept) >= _MOST_KEPT:
         del kept[next(iter(kept))]
-
-
-def _tell(listeners: list[Callable[[], object]]) -> None:
-    for told in listeners:
-        told()

@@ -30,4 +30,4 @@ def build(session: Session) -> None:
         wires.put(session.wanted.wires)
         lengths.put(session.wanted.lengths)
 
-    session.on_wanted.append(refresh)
+    session.on_wanted.listen(refresh)

@@ -47,9 +47,9 @@ def build(session: Session) -> None:
         made.set_text(_said(session))
         works.set_text(_works(session))
 
-    session.on_wanted.append(refresh)
-    session.on_shop.append(refresh)
-    session.on_answer.append(lambda: works.set_text(_works(session)))
+    session.on_wanted.listen(refresh)
+    session.on_shop.listen(refresh)
+    session.on_answer.listen(lambda: works.set_text(_works(session)))
     refresh()
 
 

@@ -36,7 +36,7 @@ class _Second:
         )
         self._holder = ui.element("div")
         self._fields: dict[str, tuple[Field, Field]] = {}
-        session.on_wanted.append(self.refresh)
+        session.on_wanted.listen(self.refresh)
         self.refresh()
 
     def _rule(self) -> WeaveRule | None:

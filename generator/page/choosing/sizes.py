@@ -42,7 +42,7 @@ def build(session: Session) -> None:
         inner.show(way == _BY_INNER)
         mandrel.show(way == _BY_MANDREL)
 
-    session.on_wanted.append(refresh)
+    session.on_wanted.listen(refresh)
     refresh()
 
 
@@ -90,8 +90,8 @@ class _Wire:
             lambda place: session.change(wire=self._typed(place), shelf=""),
             lambda place: units.wire(self._wire_mm(place)),
         )
-        session.on_wanted.append(self.refresh)
-        session.on_shop.append(self.refresh)
+        session.on_wanted.listen(self.refresh)
+        session.on_shop.listen(self.refresh)
         self.refresh()
 
     def refresh(self) -> None:
@@ -153,7 +153,7 @@ class _Inner:
             *("Aspect ratio", *_RATIOS, 0.01, _begin(session).aspect_ratio, self._drag),
             lambda value: f"{value:.2f}",
         )
-        session.on_wanted.append(self.refresh)
+        session.on_wanted.listen(self.refresh)
 
     def _drag(self, ratio: float) -> None:
         wanted = self._session.wanted
@@ -204,8 +204,8 @@ class _Mandrel:
             lambda place: said_length(_of_unit(place, self._unit), self._unit),
         )
         self._visible = False
-        session.on_wanted.append(self.refresh)
-        session.on_shop.append(self.refresh)
+        session.on_wanted.listen(self.refresh)
+        session.on_shop.listen(self.refresh)
 
     @property
     def _unit(self) -> str:

@@ -63,8 +63,8 @@ class Told:
                         spellcheck="false",
                     )
             self._legend = ui.element("div").classes("legend")
-        session.on_wanted.append(self._refresh)
-        session.on_seen.append(self._explain)
+        session.on_wanted.listen(self._refresh)
+        session.on_seen.listen(self._explain)
         self._refresh()
 
     def piece(self, said: str, *, is_trouble: bool = False) -> None:
@@ -129,7 +129,7 @@ def _follow(session: Session, one: ui.element, name: str) -> None:
             one.props["checked"] = is_chosen
             one.update()
 
-    session.on_wanted.append(refresh)
+    session.on_wanted.listen(refresh)
     refresh()
 
 

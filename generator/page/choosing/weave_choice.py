@@ -70,7 +70,7 @@ def build(session: Session) -> None:
             with session.layout:
                 ui.run_javascript(_IN_SIGHT)
 
-    session.on_wanted.append(follow)
+    session.on_wanted.listen(follow)
     find.on("input", lambda event: narrow(str(event.args)), js_handler=VALUE)
 
 

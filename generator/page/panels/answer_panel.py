@@ -42,8 +42,8 @@ def build(session: Session) -> None:
                 words(paragraph).classes("advice")
             table("Figures of this size", (), rows(found.figures, session.wanted.units))
 
-    session.on_wanted.append(wait)
-    session.on_answer.append(show)
+    session.on_wanted.listen(wait)
+    session.on_answer.listen(show)
 
 
 def build_short(session: Session) -> None:
@@ -62,8 +62,8 @@ def build_short(session: Session) -> None:
         ratio = found.figures.aspect_ratio
         said.set_text(f"{found.figures.verdict.capitalize()}, ratio {ratio:.2f}")
 
-    session.on_wanted.append(show)
-    session.on_answer.append(show)
+    session.on_wanted.listen(show)
+    session.on_answer.listen(show)
 
 
 def _shelf(session: Session, report: Report) -> list[str]:

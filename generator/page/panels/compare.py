@@ -69,10 +69,10 @@ class _Compared:
         self._shelf = ui.element("div").classes("kept")
         self._table = ui.element("div").classes("wide").props("tabindex=0 role=region")
         self._table.props["aria-label"] = "Figures side by side"
-        session.on_candidates.append(self._kept)
-        session.on_wanted.append(self._present)
-        session.on_counted.append(self._present)
-        session.on_answer.append(self._present)
+        session.on_candidates.listen(self._kept)
+        session.on_wanted.listen(self._present)
+        session.on_counted.listen(self._present)
+        session.on_answer.listen(self._present)
         self._tabled: object = None
         self._kept()
 

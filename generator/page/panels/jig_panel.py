@@ -61,7 +61,7 @@ def build(session: Session) -> None:
         said = {name: f"{TOPICS[name]}: {summary}" for name, summary in JIGS.items()}
         chosen = Choice("Jig", said, session.settings.jig, look_at)
     holder = ui.element("div")
-    session.on_settings.append(show)
+    session.on_settings.listen(show)
     show()
 
 
@@ -84,7 +84,7 @@ def _printer(session: Session) -> None:
                 fields[option.name] = Field(
                     option.label, now, partial(put, option.name), hint=option.help
                 )
-    session.on_settings.append(refresh)
+    session.on_settings.listen(refresh)
 
 
 def _jig(session: Session, name: str) -> ui.element:
@@ -131,8 +131,8 @@ def _option(session: Session, jig: str, option: JigOption) -> None:
     def refresh() -> None:
         field.put(jig_value(jig, option, session.wanted, session.settings))
 
-    session.on_settings.append(refresh)
-    session.on_wanted.append(refresh)
+    session.on_settings.listen(refresh)
+    session.on_wanted.listen(refresh)
 
 
 def _look(name: str, run: Run) -> None:

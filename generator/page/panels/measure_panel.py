@@ -53,8 +53,8 @@ class _Measure:
                     button("Clear", self._clear, kind="quiet")
                 self._said = words("").classes("said measured").props("role=status")
                 self._table = ui.element("div").classes("measure-table")
-        session.on_seen.append(self._show)
-        session.on_wanted.append(self._tell)
+        session.on_seen.listen(self._show)
+        session.on_wanted.listen(self._tell)
         self._show()
 
     def _opened(self, is_open: bool) -> None:

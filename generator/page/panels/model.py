@@ -54,9 +54,9 @@ class _Model:
         self._session, self._view, self._told = session, view, told
         self._laid: _Laid | None = None
         self._drawn: object = None
-        session.on_shown.append(self._show)
-        session.on_wanted.append(self._show)
-        session.on_answer.append(self._lay_out)
+        session.on_shown.listen(self._show)
+        session.on_wanted.listen(self._show)
+        session.on_answer.listen(self._lay_out)
 
     def _lay_out(self) -> None:
         """Ask for the whole piece, where it is wanted and not there."""

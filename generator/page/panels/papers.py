@@ -115,4 +115,4 @@ def settings_fields(session: Session) -> None:
         length.put(session.wanted.length)
         width.put(session.wanted.width)
 
-    session.on_wanted.append(refresh)
+    session.on_wanted.listen(refresh)

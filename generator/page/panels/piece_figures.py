@@ -73,9 +73,9 @@ def build(session: Session) -> None:
         with holder:
             words(trouble).classes("hint wrong")
 
-    session.on_wanted.append(clear)
-    session.on_answer.append(ask)
-    session.on_shop.append(ask)
+    session.on_wanted.listen(clear)
+    session.on_answer.listen(ask)
+    session.on_shop.listen(ask)
 
 
 def caption(figures: PlanFigures) -> str:

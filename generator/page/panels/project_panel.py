@@ -151,7 +151,7 @@ def _tick(session: Session, topic: str, title: str) -> None:
         lambda event: put(bool(event.args)),
         js_handler="(event) => emit(event.target.checked)",
     )
-    session.on_settings.append(refresh)
+    session.on_settings.listen(refresh)
     refresh()
 
 

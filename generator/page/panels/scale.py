@@ -98,8 +98,8 @@ def build(session: Session) -> None:
         elif session.answer is None:
             figure.set_visibility(False)
 
-    session.on_answer.append(answered)
-    session.on_wanted.append(moved)
+    session.on_answer.listen(answered)
+    session.on_wanted.listen(moved)
 
 
 def _span(session: Session) -> tuple[float, float] | None:

@@ -162,7 +162,7 @@ class Singles:
                         hint=hint,
                         autocomplete="off",
                     )
-        session.on_shop.append(self.refresh)
+        session.on_shop.listen(self.refresh)
         self.refresh()
 
     def refresh(self) -> None:

@@ -56,7 +56,7 @@ class _Bar:
             file_pick("Open a file", MOST_BYTES, self._opened, self._complain)
             button("Start from an example", self._begin, kind="quiet")
         self._said = words("").classes("hint shop-said").props("role=status")
-        session.on_shop.append(self.refresh)
+        session.on_shop.listen(self.refresh)
         self.refresh()
 
     def focus_undo(self) -> None:
@@ -146,7 +146,7 @@ class _Text:
             lambda event: session.put_shop(str(event.args), "text changed"),
             js_handler=VALUE,
         )
-        session.on_shop.append(self.refresh)
+        session.on_shop.listen(self.refresh)
         self.refresh()
 
     def refresh(self) -> None:

@@ -23,8 +23,8 @@ class Shelf:
         self._drawn: object = None
         self._holder = ui.element("div")
         self._said = words("").classes("hint wrong").props("role=status")
-        session.on_shop.append(self.refresh)
-        session.on_wanted.append(self.refresh)
+        session.on_shop.listen(self.refresh)
+        session.on_wanted.listen(self.refresh)
         self.refresh()
 
     def refresh(self) -> None:

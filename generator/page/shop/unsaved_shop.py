@@ -24,7 +24,7 @@ async def take_up(session: Session) -> None:
         text = await ui.run_javascript(f"sessionStorage.getItem({_NAME})", timeout=_PATIENCE_S)
     if isinstance(text, str):
         session.put_shop(text, "taken up again after the page was loaded anew")
-    session.on_shop.append(lambda: keep(session))
+    session.on_shop.listen(lambda: keep(session))
 
 
 def keep(session: Session) -> None:

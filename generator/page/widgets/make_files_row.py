@@ -81,9 +81,9 @@ class MakeFilesRow:
             self._files = ui.element("div").classes("outcome")
             self._line = _CommandLine(title)
         self._at_work(False)
-        session.on_wanted.append(self.refresh)
-        session.on_settings.append(self.refresh)
-        session.on_shop.append(self.refresh)
+        session.on_wanted.listen(self.refresh)
+        session.on_settings.listen(self.refresh)
+        session.on_shop.listen(self.refresh)
         self.refresh()
 
     def refresh(self) -> None:

@@ -53,8 +53,8 @@ class WorkOutButton(Generic[T]):
         self._cancel.props["aria-label"] = f"Cancel: {press}"
         self._said = words("").classes("said").props("role=status")
         self._cancel.set_visibility(False)
-        session.on_answer.append(self._compare)
-        session.on_wanted.append(self._compare)
+        session.on_answer.listen(self._compare)
+        session.on_wanted.listen(self._compare)
 
     def begin(self) -> None:
         """Have it worked out, of the size that is shown now."""
