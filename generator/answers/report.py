@@ -103,6 +103,11 @@ def how_found(report: Report) -> list[tuple[str, str]]:
     return lines
 
 
+def how_found_named(report: Report) -> list[tuple[str, str]]:
+    """The same, by the names that a maker knows the figures by."""
+    return [(_PLAIN_NAMES[key], text) for key, text in how_found(report)]
+
+
 def _grown_from(report: Report) -> str:
     """How the smallest aspect ratio was found, in this shape or the rule's own."""
     limit = report.tightest
@@ -172,8 +177,8 @@ def _in_full(report: Report, more: Sequence[str]) -> list[str]:
     measures = _measures(report) if report.can_be_woven else []
     lines += [_line(*figure) for figure in (*_limits(report), *measures)]
     lines += ["", "How this was found"]
-    for key, text in how_found(report):
-        name = f"  {_PLAIN_NAMES[key]:<24}"
+    for named, text in how_found_named(report):
+        name = f"  {named:<24}"
         lines += textwrap.wrap(text, _COLUMNS, initial_indent=name, subsequent_indent=" " * 26)
     return lines
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ringwright.answers.check_figures import CheckFigures
-from ringwright.answers.partners import partners
+from ringwright.answers.partners import Partner, partners
 from ringwright.answers.report import report_text
 from ringwright.answers.verdict import Report
 from ringwright.answers.verdict import check as checked
@@ -23,6 +23,7 @@ from ringwright.weaves.rule import WeaveRule
 if TYPE_CHECKING:
     from ringwright.api.piece import WholePiece
     from ringwright.solver.climb import Unit
+    from ringwright.solver.tightest import Tightest
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -225,8 +226,12 @@ def settled(
     meshes: bool = False,
     on_settled: Callable[[Unit], None] | None = None,
     workers: int | None = None,
+    limit: Tightest | None = None,
 ) -> Report:
-    """A size checked, with its progress called by its name; see :func:`check`."""
+    """A size checked, with its progress called by its name; see :func:`check`.
+
+    ``limit`` is the tightest ring, where it is known already.
+    """
     return checked(
         rule,
         size,
@@ -234,15 +239,20 @@ def settled(
         meshes=meshes,
         on_settled=on_settled,
         workers=workers,
+        limit=limit,
     )
 
 
 def with_partners(report: Report, on_progress: Progress = quiet) -> Report:
     """A check that also says which rings of one size work with those of the others."""
-    found = partners(
+    return replace(report, partners=found_partners(report, on_progress))
+
+
+def found_partners(report: Report, on_progress: Progress = quiet) -> tuple[Partner, ...]:
+    """Which rings of one size work with those of the others."""
+    return partners(
         report.rule,
         report.size,
         report.tightest.unit,
         lambda done, of: on_progress("rings of other sizes", done, of),
     )
-    return replace(report, partners=found)

@@ -30,9 +30,12 @@ def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
     from ringwright.answers.report import rules_text
     from ringwright.answers.weave_figures import Listed, WeavesFigures
-    from ringwright.weaves import list_rules, named_rule
+    from ringwright.weaves import named_rule
+    from ringwright.weaves.listed import weaves
 
-    # A name of several words need not be put in quotes.
-    rules = (named_rule(" ".join(options.weave)),) if options.weave else list_rules()
+    rules = tuple(weave.rule for weave in weaves())
+    if options.weave:
+        # A name of several words need not be put in quotes.
+        rules = (named_rule(" ".join(options.weave)),)
     show(options, WeavesFigures.of(Listed(rules)).facts(), lambda: rules_text(rules))
     return WOVEN

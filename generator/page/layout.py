@@ -2,30 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from fastapi import Request
 from nicegui import Client, app, ui
 
 from ringwright.base.errors import BadInput
+from ringwright.page import tabs
 from ringwright.page.choosing import choose_units, metal, sizes, weave_choice
-from ringwright.page.panels import (
-    answer_panel,
-    compare,
-    help_panel,
-    jig_panel,
-    measure_panel,
-    model,
-    papers,
-    play_panel,
-    project_panel,
-    weaving_panel,
-)
+from ringwright.page.panels import answer_panel, model
 from ringwright.page.session import Desk, Session
-from ringwright.page.shop import shop_panel, unsaved_shop
+from ringwright.page.shop import unsaved_shop
 from ringwright.page.state.chosen import Wanted, beside_from_query, beside_query, from_query
-from ringwright.page.widgets.elements import button, focus, heading, words
+from ringwright.page.widgets.elements import button, heading, words
 
 _STYLE = Path(__file__).parent / "style"
 # So long a browser may take until it has drawn the page.
@@ -33,20 +22,6 @@ _PATIENCE_S = 60.0
 _FULL = (
     "As many pages as this computer can serve are open already. Close one, and load this one again."
 )
-
-_HELP = "Help"
-# What opens below the model, by the words on its tab.
-_PANELS: Mapping[str, Callable[[Session], object]] = {
-    "Move": play_panel.build,
-    "Weave it": weaving_panel.build,
-    "Measure": measure_panel.build,
-    "Compare": compare.build,
-    "Shop": shop_panel.build,
-    "Papers": papers.build,
-    "Jigs": jig_panel.build,
-    "Project": project_panel.build,
-    _HELP: help_panel.build,
-}
 
 
 def add_page(desk: Desk) -> None:
@@ -87,7 +62,7 @@ def _build(session: Session) -> None:
         words("Try a weave before you buy the wire.").classes("motto")
         state = words("").classes("state").props("role=status")
         session.on_busy.listen(state.set_text)
-        to_help = button(_HELP, lambda: None, kind="quiet")
+        to_help = button(tabs.HELP, lambda: None, kind="quiet")
     with ui.element("main").classes("bench"):
         # On a phone the model stays in sight while these are scrolled, but not below them.
         with ui.element("div").classes("choose"):
@@ -101,51 +76,10 @@ def _build(session: Session) -> None:
             with ui.element("section").classes("answer").props("aria-label='Answer'"):
                 answer_panel.build(session)
         with ui.element("section").classes("more").props("aria-label='More'"):
-            open_panel = _tabs(session)
-    to_help.on("click", lambda _: open_panel(_HELP))
+            open_panel = tabs.build(session)
+    to_help.on("click", lambda _: open_panel(tabs.HELP))
     session.on_wanted.listen(lambda: _keep_address(session))
     session.on_candidates.listen(lambda: _keep_address(session))
-
-
-def _tabs(session: Session) -> Callable[[str], None]:
-    """Panels of which one is open at a time, each built when it is first opened.
-
-    Returns what opens one and goes to it, from anywhere on the page.
-    """
-    panels: dict[str, ui.element] = {}
-    tabs: dict[str, ui.element] = {}
-
-    def choose(name: str) -> None:
-        for other, tab in tabs.items():
-            tab.props["aria-selected"] = "true" if other == name else "false"
-            tab.props["tabindex"] = 0 if other == name else -1
-            tab.update()
-            panels[other].set_visibility(other == name)
-        if not panels[name].default_slot.children:
-            with panels[name]:
-                _PANELS[name](session)
-
-    with ui.element("div").classes("tabs").props("role=tablist aria-label='What else to do'"):
-        for name in _PANELS:
-            tab = ui.element("button").props("type=button role=tab").classes("tab")
-            with tab:
-                words(name, "span")
-            tab.on("click", lambda _, name=name: choose(name))
-            tab.on("keydown.right", js_handler="(e) => e.target.nextElementSibling?.focus()")
-            tab.on("keydown.left", js_handler="(e) => e.target.previousElementSibling?.focus()")
-            tabs[name] = tab
-    for name, tab in tabs.items():
-        panels[name] = ui.element("div").classes("panel").props("role=tabpanel tabindex=0")
-        panels[name].props["aria-labelledby"] = tab.props["id"] = f"tab-{tab.id}"
-    choose(next(iter(_PANELS)))
-
-    def go_to(name: str) -> None:
-        choose(name)
-        focus(panels[name])
-        with panels[name]:
-            ui.run_javascript(f"getHtmlElement({panels[name].id}).scrollIntoView()")
-
-    return go_to
 
 
 def _keep_address(session: Session) -> None:

@@ -4,6 +4,8 @@ from typing import Any
 
 import pytest
 
+from ringwright.answers.report import report_text
+from ringwright.api.check import check
 from tests.browser import (
     DESKTOP,
     PHONE,
@@ -34,6 +36,19 @@ def test_dragging_to_an_impossible_size_and_back(browser: Any, served: Served) -
     assert marks.count() == 0
     assert "at rest" in page.get_attribute(".look canvas", "aria-label")
     assert page.troubles == []
+    page.close()
+
+
+def test_how_an_answer_was_found_is_folded(browser: Any, served: Served) -> None:
+    page = opened(browser, served.address + START)
+    fold = page.locator(".answer details", has_text="How this was found")
+    assert not fold.locator("li").first.is_visible()
+    fold.locator("summary").click()
+    found = report_text(check("one-in-one", "0.9mm", "3.2mm").report, why=True)
+    whole = " ".join(found.partition("How this was found")[2].split())
+    said = [one.split(": ", 1) for one in fold.locator("li").all_inner_texts()]
+    assert " ".join(f"{name.lower()} {' '.join(text.split())}" for name, text in said) == whole
+    sound(page)
     page.close()
 
 

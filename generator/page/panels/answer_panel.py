@@ -7,6 +7,7 @@ from nicegui import ui
 from ringwright.answers.advice import advice
 from ringwright.answers.check_figures import CheckFigures
 from ringwright.answers.ratio_limits import WORKING
+from ringwright.answers.report import how_found_named
 from ringwright.answers.second_figures import SpanFigures
 from ringwright.answers.verdict import Report
 from ringwright.base.figures import LEFT_OUT
@@ -41,6 +42,7 @@ def build(session: Session) -> None:
             for paragraph in (*said, *_shelf(session, found.report)):
                 words(paragraph).classes("advice")
             table("Figures of this size", (), rows(found.figures, session.wanted.units))
+            _how_found(found.report)
 
     session.on_wanted.listen(wait)
     session.on_answer.listen(show)
@@ -64,6 +66,15 @@ def build_short(session: Session) -> None:
 
     session.on_wanted.listen(show)
     session.on_answer.listen(show)
+
+
+def _how_found(report: Report) -> None:
+    """What ``ringwright check --why`` says, folded."""
+    with ui.element("details").classes("key"):
+        words("How this was found", "summary")
+        with ui.element("ul"):
+            for name, text in how_found_named(report):
+                words(f"{name.capitalize()}: {text}", "li")
 
 
 def _shelf(session: Session, report: Report) -> list[str]:

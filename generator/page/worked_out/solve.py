@@ -8,8 +8,9 @@ import numpy as np
 
 from ringwright.answers.check_figures import CheckFigures
 from ringwright.answers.minimums import with_other_shapes
-from ringwright.answers.partners import Partner, partners
-from ringwright.answers.verdict import Report, check, limits_of
+from ringwright.answers.partners import Partner
+from ringwright.answers.verdict import Report, limits_of
+from ringwright.api.check import found_partners, settled
 from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize
 from ringwright.geometry.contact import close_pairs, contacts
@@ -100,22 +101,17 @@ def answer(
     Raises
     ------
     BadInput, NoRest
-        As :func:`ringwright.answers.verdict.check` does.
+        As :func:`ringwright.api.check.check` does.
     """
     limit = with_other_shapes(rule, [size], limit or limit_of(on_progress, rule, size))
-    report = check(rule, size, limit=limit)
+    report = settled(rule, size, limit=limit)
     shown = _settled(report) if report.can_be_woven else _overlapping(rule, size, limit)
     return Answer(CheckFigures.of(report), limit, shown, report)
 
 
 def partners_of(on_progress: Progress, report: Report) -> tuple[Partner, ...]:
     """Which rings of one size work with those of the others."""
-    return partners(
-        report.rule,
-        report.size,
-        report.tightest.unit,
-        lambda done, of: on_progress("rings of other sizes", done, of),
-    )
+    return found_partners(report, on_progress)
 
 
 def with_partners(told: Answer, found: tuple[Partner, ...]) -> Answer:

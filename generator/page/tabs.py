@@ -1,0 +1,93 @@
+"""The list of panels that open below the model, one at a time, each under its tab."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from nicegui import ui
+
+from ringwright.page.panels import (
+    compare,
+    help_panel,
+    jig_panel,
+    measure_panel,
+    papers,
+    play_panel,
+    project_panel,
+    weaving_panel,
+)
+from ringwright.page.session import Session
+from ringwright.page.shop import shop_panel
+from ringwright.page.widgets.elements import focus, words
+
+
+@dataclass(frozen=True)
+class Panel:
+    """A panel of the page.
+
+    Attributes
+    ----------
+    name : the words on its tab
+    build : puts its elements on the page, when it is first opened
+    """
+
+    name: str
+    build: Callable[[Session], object]
+
+
+HELP = "Help"
+
+# In the order of their tabs; the first one is open at the start.
+PANELS = (
+    Panel("Move", play_panel.build),
+    Panel("Weave it", weaving_panel.build),
+    Panel("Measure", measure_panel.build),
+    Panel("Compare", compare.build),
+    Panel("Shop", shop_panel.build),
+    Panel("Papers", papers.build),
+    Panel("Jigs", jig_panel.build),
+    Panel("Project", project_panel.build),
+    Panel(HELP, help_panel.build),
+)
+
+
+def build(session: Session) -> Callable[[str], None]:
+    """A tab for every panel, and a place for it below.
+
+    Returns what opens a panel of that name and goes to it, from anywhere on the page.
+    """
+    places: dict[str, ui.element] = {}
+    tabs: dict[str, ui.element] = {}
+
+    def choose(panel: Panel) -> None:
+        for other, tab in tabs.items():
+            tab.props["aria-selected"] = "true" if other == panel.name else "false"
+            tab.props["tabindex"] = 0 if other == panel.name else -1
+            tab.update()
+            places[other].set_visibility(other == panel.name)
+        if not places[panel.name].default_slot.children:
+            with places[panel.name]:
+                panel.build(session)
+
+    with ui.element("div").classes("tabs").props("role=tablist aria-label='What else to do'"):
+        for panel in PANELS:
+            tab = ui.element("button").props("type=button role=tab").classes("tab")
+            with tab:
+                words(panel.name, "span")
+            tab.on("click", lambda _, panel=panel: choose(panel))
+            tab.on("keydown.right", js_handler="(e) => e.target.nextElementSibling?.focus()")
+            tab.on("keydown.left", js_handler="(e) => e.target.previousElementSibling?.focus()")
+            tabs[panel.name] = tab
+    for name, tab in tabs.items():
+        places[name] = ui.element("div").classes("panel").props("role=tabpanel tabindex=0")
+        places[name].props["aria-labelledby"] = tab.props["id"] = f"tab-{tab.id}"
+    choose(PANELS[0])
+
+    def go_to(name: str) -> None:
+        choose(next(panel for panel in PANELS if panel.name == name))
+        focus(places[name])
+        with places[name]:
+            ui.run_javascript(f"getHtmlElement({places[name].id}).scrollIntoView()")
+
+    return go_to
