@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from ringwright.answers.verdict import Report
+from ringwright.api.plan import AskedPlan, planned
+from ringwright.base.paper import USUAL_PAPER
 from ringwright.base.sizes import parse_length
-from ringwright.making.plan.piece_size import LENGTH, checked_measure, sized
-from ringwright.making.plan.plan import Asked, Rings, plan
-from ringwright.making.plan.plan_figures import PlanFigures, plan_figures
+from ringwright.making.plan.piece_size import LENGTH, checked_measure
+from ringwright.making.plan.plan import Asked, Rings
+from ringwright.making.plan.plan_figures import PlanFigures
 from ringwright.making.shop.shop import Shop
 from ringwright.page.state.chosen import Wanted
 from ringwright.page.worked_out.ring_from_mandrel import own_wire, shelf_wire
@@ -65,7 +67,8 @@ def counts(report: Report, what: Counting) -> PlanFigures:
         # A width that was typed for another weave.
         asked = replace(asked, width_mm=None)
     # A finished piece has no repeats, and so one length only.
-    sizing = None
+    measure = None
     if report.repeat_mm is not None:
-        sizing = sized(report, checked_measure(LENGTH, what.length_mm, None, None))
-    return plan_figures(plan(report, what.rings, sizing, asked))
+        measure = checked_measure(LENGTH, what.length_mm, None, None)
+    wanted = AskedPlan(report.rule, what.rings, asked, measure, USUAL_PAPER)
+    return planned(report, wanted).figures
