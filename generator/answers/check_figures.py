@@ -211,7 +211,8 @@ class CheckFigures(Figures[Report]):
         "rings of other sizes",
     )
     main_closes_inner_mm: SpanFigures | LeftOut | None = _of(
-        _main_closes, "inner diameters of main rings that close it; null for none, or one size"
+        _main_closes,
+        "inner diameters of the first size that close it; null for none, or one size",
     )
     kkt_residual: float | None = _of(
         lambda report: report.settled.certificate.residual if report.settled else None,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from ringwright.base.arguments import Parser
 from ringwright.base.exit_status import WOVEN
-from ringwright.commands.shared import SIZES, add_json, progress, show, target
+from ringwright.commands.shared import SIZES, add_json, add_out, progress, show, target
 from ringwright.jigs import JIGS, jig_module
 from ringwright.jigs.parts.printing import add_printer
 
@@ -27,7 +27,9 @@ def add(commands: Commands) -> None:
     )
     names = jig.add_subparsers(dest="jig", metavar="NAME", required=True, parser_class=_JigParser)
     for name, summary in JIGS.items():
-        names.add_parser(name, help=summary, description=summary, epilog=SIZES)
+        # As a sentence; capitalize() would also lower the letters after the first.
+        sentence = f"{summary[:1].upper()}{summary[1:]}."
+        names.add_parser(name, help=summary, description=sentence, epilog=SIZES)
 
 
 class _JigParser(Parser):
@@ -46,12 +48,7 @@ class _JigParser(Parser):
 def _describe(parser: argparse.ArgumentParser, name: str) -> None:
     """Give a jig's parser its options."""
     jig_module(name).add_options(parser)
-    parser.add_argument(
-        "--out",
-        required=True,
-        metavar="FOLDER/NAME",
-        help="output path, without extension",
-    )
+    add_out(parser)
     add_printer(parser)
     add_json(parser)
     parser.set_defaults(run=run)

@@ -97,7 +97,7 @@ def add_out(parser: argparse.ArgumentParser) -> None:
         "--out",
         required=True,
         metavar="FOLDER/NAME",
-        help="folder and name of the files, without extension",
+        help="output path, without extension",
     )
 
 

@@ -180,7 +180,8 @@ def _weaving_line(figures: PieceFigures) -> str:
     if figures.repeats is None:
         return f"Weave the {figures.weave}: {counted_rings(figures.rings_in_piece)}."
     across = f" in {figures.rows} rows" if figures.rows > 1 else ""
-    said = f"Weave {figures.repeats} repeats of {figures.weave}{across}"
+    plural = "" if figures.repeats == 1 else "s"
+    said = f"Weave {figures.repeats} repeat{plural} of {figures.weave}{across}"
     if figures.closed_into_itself and figures.fit is not None:
         return (
             f"{said} and join the last to the first. Closed, it measures "

@@ -141,7 +141,7 @@ class FitFigures(Figures[_Ranked]):
     )
     wire_length_mm: float | None = _fit(
         lambda one: one.fit.wire_mm,
-        "wire to cut for the main rings; null for bought ones",
+        "wire to cut for the rings of the first size; null for bought ones",
         _CUT_MM,
     )
     mass_g: float | None = _fit(lambda one: one.fit.mass_g, "of the piece", _GRAMS)
