@@ -44,11 +44,6 @@ _MOST_LINES = 8
 _COLUMNS = 98
 
 
-def rounded(value: float | None, digits: int = 9) -> float | None:
-    """A float for JSON: rounded below any meaning, so that last bits never show."""
-    return None if value is None else round(value, digits) + 0.0
-
-
 def kept_here(report: Report) -> Minimums | None:
     """What the rule's file keeps, unless it is out of date or of another size."""
     return report.kept

@@ -10,9 +10,9 @@ from ringwright.api.asked import Length, asked_out, asked_size
 from ringwright.base.errors import BadInput
 from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize
+from ringwright.search.candidate_figures import CandidatesFigures, Listed
 from ringwright.search.candidates import TRIES, WANTED, Candidate, Candidates, find_candidates
 from ringwright.search.write_candidates import (
-    candidates_facts,
     candidates_text,
     keep_own_file,
     write_candidates,
@@ -46,7 +46,7 @@ class Placed:
 
     def facts(self) -> dict[str, Any]:
         """The JSON object of ``ringwright place --json``."""
-        return candidates_facts(self.found, self.size, self.files)
+        return CandidatesFigures.of(Listed(self.found, self.size, self.files)).facts()
 
     def text(self) -> str:
         """What ``ringwright place`` prints."""

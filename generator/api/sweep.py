@@ -11,7 +11,8 @@ from ringwright.api.asked import Length, Second, WeaveLike, asked_out, asked_rul
 from ringwright.base.errors import BadInput
 from ringwright.base.progress import Progress, quiet
 from ringwright.outputs.sweep.sweep import STEPS, Row, Sweep, over_grid, over_ratios
-from ringwright.outputs.sweep.sweep_report import sweep_facts, sweep_text
+from ringwright.outputs.sweep.sweep_figures import SweptRows, sweep_facts
+from ringwright.outputs.sweep.sweep_report import sweep_text
 from ringwright.outputs.sweep.sweep_run import rows_of, run_sweep
 from ringwright.weaves.rule import WeaveRule
 
@@ -33,7 +34,7 @@ class Swept:
 
     def facts(self) -> dict[str, Any]:
         """The JSON object of ``ringwright sweep --json``."""
-        return sweep_facts(self.asked, self.rows, self.files)
+        return sweep_facts(SweptRows(self.asked, self.rows, self.files))
 
     def text(self) -> str:
         """What ``ringwright sweep`` prints."""

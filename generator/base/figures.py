@@ -44,17 +44,20 @@ class Unit:
     ----------
     name : as CSV and schema have it; empty for a ratio
     places : that the figure is rounded to; None leaves it as it is
-    padded : whether noughts are printed to all places, so that columns line up
+    shown : the places that print has, noughts too, so that columns line up; None prints the
+        figure as it is
     """
 
     name: str = ""
     places: int | None = None
-    padded: bool = False
+    shown: int | None = None
 
     def rounded(self, value: Any) -> Any:
         """The figure as all outputs have it, or each of several; what is no float stays."""
         if isinstance(value, tuple):
             return tuple(map(self.rounded, value))
+        if isinstance(value, Mapping):
+            return {key: self.rounded(one) for key, one in value.items()}
         if self.places is None or not isinstance(value, float):
             return value
         # No minus before a nought.
@@ -62,14 +65,15 @@ class Unit:
 
     def text(self, value: Any) -> str:
         """The figure in print; a dash for none."""
-        if isinstance(value, float) and self.padded and self.places is not None:
-            return f"{value:.{self.places}f}"
+        if isinstance(value, float) and self.shown is not None:
+            # No minus before a nought.
+            return f"{round(value, self.shown) + 0.0:.{self.shown}f}"
         return value if isinstance(value, str) else number(value)
 
 
 PLAIN = Unit()
 # To what the bench can tell apart: wire, rings and tools; coils and pieces.
-RING_MM, PIECE_MM = Unit("mm", 3), Unit("mm", 1, padded=True)
+RING_MM, PIECE_MM = Unit("mm", 3), Unit("mm", 1, shown=1)
 # Below any meaning: only so that last bits never show.
 EXACT, EXACT_MM = Unit("", 9), Unit("mm", 9)
 RATIO, LIMIT, PERCENT, GRAMS = Unit("", 2), Unit("", 3), Unit("%", 2), Unit("g", 2)
@@ -188,13 +192,12 @@ def heads(record: type[Figures[Any]]) -> tuple[str, ...]:
     return tuple(figure.head for _, figure in _declared(record) if figure.head)
 
 
-def cells(figures: Figures[Any]) -> tuple[str, ...]:
-    """These figures in print, under :func:`heads`."""
-    return tuple(
-        figure.unit.text(getattr(figures, name))
-        for name, figure in _declared(type(figures))
-        if figure.head
-    )
+def cells(figures: Figures[Any], unknown: str = "-") -> tuple[str, ...]:
+    """These figures in print, under :func:`heads`; ``unknown`` stands for none."""
+    values = [
+        (figure, getattr(figures, name)) for name, figure in _declared(type(figures)) if figure.head
+    ]
+    return tuple(unknown if value is None else figure.unit.text(value) for figure, value in values)
 
 
 def sums(rows: Sequence[Figures[Any]], name: str) -> tuple[str, ...]:

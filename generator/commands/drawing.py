@@ -81,7 +81,8 @@ def run(options: argparse.Namespace) -> int:
 
     from ringwright.answers.report import report_text
     from ringwright.outputs.drawing.draw import draw, write
-    from ringwright.outputs.drawing.report_drawing import drawing_facts, drawing_text
+    from ringwright.outputs.drawing.drawing_figures import drawing_facts
+    from ringwright.outputs.drawing.report_drawing import drawing_text
 
     with progress() as step:
         report = checked(rule, size, step, options.meshes)

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from ringwright.commands.shared import Commands
 
 _CHECK = "answers.check_figures.CheckFigures"
+_WEAVE = "answers.weave_figures.WeaveFigures"
 # The records of each command's output, of which one that comes later overrides an earlier one.
 # They are named, not imported, as each of them needs a good part of the program.
 _RECORDS = {
@@ -21,11 +22,14 @@ _RECORDS = {
     "check": (_CHECK, "making.shop.shelf_figures.ShelfFigures"),
     "limits": (_CHECK, "answers.limits_figures.LimitsFigures"),
     "preview": (_CHECK, "answers.preview_figures.PreviewFigures"),
-    "match": ("answers.weave_figures.WeaveFigures", "making.shop.match_figures.MatchFigures"),
+    "drawing": (_CHECK, "outputs.drawing.drawing_figures.DrawingFigures"),
+    "sweep": (_WEAVE, "outputs.sweep.sweep_figures.SweepFigures"),
+    "match": (_WEAVE, "making.shop.match_figures.MatchFigures"),
     "plan": ("making.plan.plan_figures.PlanFigures",),
     "size": ("making.plan.size_figures.SizeFigures",),
     "regauge": ("making.shop.regauge_figures.RegaugeFigures",),
     "ring": ("making.ring.ring_figures.OneRingFigures",),
+    "place": ("search.candidate_figures.CandidatesFigures",),
     "gallery": ("outputs.gallery.gallery_figures.GalleryFigures",),
 }
 

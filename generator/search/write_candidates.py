@@ -8,7 +8,6 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-from ringwright.answers.report import rounded
 from ringwright.base.errors import BadInput
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress
@@ -16,6 +15,7 @@ from ringwright.base.sizes import RingSize, format_mm
 from ringwright.outputs.models.artist import PictureUnavailable
 from ringwright.outputs.models.picture import write_png
 from ringwright.piece.piece import Piece, woven_piece
+from ringwright.search.candidate_figures import CandidatesFigures, Listed
 from ringwright.search.candidates import Candidate, Candidates
 from ringwright.weaves import load_rule
 from ringwright.weaves.rule import StepsRule, WeaveRule
@@ -79,7 +79,7 @@ def write_candidates(
                     no_picture = str(reason)
         files["json"] = str(folder / f"{name}.json")
         size = next((one.report.size for one in found.listed if one.report), None)
-        facts = candidates_facts(found, size, files)
+        facts = CandidatesFigures.of(Listed(found, size, files)).facts()
         text = json.dumps(facts, ensure_ascii=False, indent=1)
         batch.new(f"{name}.json").write_text(text + "\n", encoding="utf-8", newline="\n")
     on_progress("writing files", len(found.listed), len(found.listed))
@@ -130,37 +130,6 @@ def candidate_piece(one: Candidate) -> Piece:
         raise ValueError("a candidate without a resting place has no piece")
     rows = _ROWS if one.rule.family.has_rows else 1
     return woven_piece(one.rule, one.unit, one.report.size.core_radius_mm, _REPEATS, rows)
-
-
-def candidates_facts(
-    found: Candidates, size: RingSize | None, files: dict[str, Any]
-) -> dict[str, Any]:
-    """The candidates as a JSON object."""
-    return {
-        "weave": found.listed[0].rule.name,
-        "wire_mm": None if size is None else rounded(size.wire_mm),
-        "inner_mm": None if size is None else rounded(size.inner_mm),
-        "tries": found.tries,
-        "placed": found.placed,
-        "lays": found.lays,
-        "candidates": [_one_facts(one) for one in found.listed],
-        "files": files,
-    }
-
-
-def _one_facts(one: Candidate) -> dict[str, Any]:
-    report = one.report
-    return {
-        "number": one.number,
-        "mirror_image_of": one.mirror_of,
-        "starts_that_came_here": one.found,
-        "no_rest": one.trouble,
-        "verdict": report and report.verdict,
-        "min_aspect_ratio": report and rounded(report.tightest.aspect_ratio, 7),
-        "repeat_mm": report and rounded(report.repeat_mm),
-        "width_mm": report and rounded(report.width_mm, 6),
-        "thickness_mm": report and rounded(report.thickness_mm, 6),
-    }
 
 
 def candidates_text(found: Candidates, size: RingSize, files: dict[str, Any]) -> str:

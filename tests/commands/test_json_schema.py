@@ -129,6 +129,32 @@ def test_ring(more, capsys):
     assert (facts["made"] is None) == ("--metal" not in more)
 
 
+@pytest.mark.parametrize(
+    "sizes",
+    [
+        ["--ratio-from", "1.5", "--ratio-to", "4", "--steps", "2"],
+        ["--wires", "1mm", "--inners", "4mm"],
+    ],
+)
+def test_sweep(sizes, tmp_path, capsys):
+    facts = told(capsys, "sweep", "one-in-one", *sizes, "--out", f"{tmp_path}/sweep")
+    closes = [row["can_be_woven"] for row in facts["rows"]]
+    assert closes == ([True] if "--wires" in sizes else [False, True])
+
+
+def test_drawing(tmp_path, capsys):
+    facts = told(capsys, "drawing", *WEAVES["a chain"], "--out", f"{tmp_path}/drawing")
+    assert facts["dimensions_mm"]["width"] > 0.0
+
+
+def test_place(tmp_path, capsys, monkeypatch):
+    monkeypatch.setattr("ringwright.search.write_candidates.write_png", no_picture)
+    out = ["--candidates", "1", "--tries", "2", "--out", f"{tmp_path}/placed"]
+    facts = told(capsys, "place", *WEAVES["a chain"], *out)
+    assert facts["candidates"][0]["number"] == 1
+    assert list(facts["files"]["rules"]) == ["1"]
+
+
 def test_a_figure_of_the_plan_is_described(capsys):
     rings = schema(capsys, "plan")["properties"]["rings"]["items"]
     assert rings["properties"]["wire_diameter_mm"] == {

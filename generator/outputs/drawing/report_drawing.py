@@ -1,28 +1,10 @@
-"""What a drawing shows, as words for a maker and as JSON for a script."""
+"""What a drawing shows, as words for a maker."""
 
 from __future__ import annotations
 
-from typing import Any
-
-from ringwright.answers.check_figures import CheckFigures
-from ringwright.answers.report import rounded
 from ringwright.answers.verdict import Report
 from ringwright.outputs.drawing.draw import Drawn, shown_text
 from ringwright.outputs.drawing.layout import scale_text
-
-
-def drawing_facts(report: Report, drawn: Drawn, files: dict[str, str]) -> dict[str, Any]:
-    """A drawing as a JSON object: the check's keys and the drawing's."""
-    return {
-        **CheckFigures.of(report).facts(),
-        "repeats": drawn.repeats,
-        "rings_total": len(drawn.piece),
-        "length_mm": rounded(drawn.piece.length_mm()),
-        "paper": drawn.sheet.paper,
-        "scale": scale_text(drawn.sheet.scale),
-        "dimensions_mm": {name: rounded(value, 6) for name, value in drawn.dimensions.items()},
-        "files": files,
-    }
 
 
 def drawing_text(report: Report, drawn: Drawn, files: dict[str, str]) -> str:

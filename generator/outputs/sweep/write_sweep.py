@@ -5,14 +5,14 @@ from __future__ import annotations
 import csv
 import json
 from collections.abc import Sequence
-from dataclasses import asdict, fields
+from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
 from ringwright.base.files import WholeFiles
 from ringwright.outputs.sweep.plot_sweep import plot_sweep
 from ringwright.outputs.sweep.sweep import Row, Sweep
-from ringwright.outputs.sweep.sweep_report import sweep_facts
+from ringwright.outputs.sweep.sweep_figures import RowFigures, SweptRows, sweep_facts
 
 KINDS = ("csv", "json", "svg", "png")
 
@@ -34,7 +34,8 @@ def write_sweep(sweep: Sweep, rows: Sequence[Row], folder: Path, name: str) -> d
     with WholeFiles(folder) as batch:
         hidden = {kind: batch.new(f"{name}.{kind}") for kind in KINDS}
         write_csv(rows, hidden["csv"])
-        text = json.dumps(sweep_facts(sweep, rows, files), ensure_ascii=False, indent=1)
+        facts = sweep_facts(SweptRows(sweep, rows, files))
+        text = json.dumps(facts, ensure_ascii=False, indent=1)
         hidden["json"].write_text(text + "\n", encoding="utf-8", newline="\n")
         plot_sweep(sweep, rows, (hidden["svg"], hidden["png"]))
     return files
@@ -42,10 +43,13 @@ def write_sweep(sweep: Sweep, rows: Sequence[Row], folder: Path, name: str) -> d
 
 def write_csv(rows: Sequence[Row], path: Path) -> None:
     """A line per size, units in the names of the columns, nothing where there is no figure."""
+    columns = [field.name for field in fields(RowFigures)]
     with path.open("w", encoding="utf-8", newline="") as file:
-        table = csv.DictWriter(file, [field.name for field in fields(Row)], lineterminator="\n")
+        table = csv.DictWriter(file, columns, lineterminator="\n")
         table.writeheader()
-        table.writerows({key: _cell(value) for key, value in asdict(row).items()} for row in rows)
+        for row in rows:
+            facts = RowFigures.of(row).facts()
+            table.writerow({key: _cell(value) for key, value in facts.items()})
 
 
 def _cell(value: Any) -> Any:
