@@ -246,18 +246,33 @@ def gap_curvature(
 ) -> Floats:
     """Weighted sum of the gaps' second derivatives, (5 n + p + 1, 5 n + p + 1).
 
+    Parameters
+    ----------
+    weights : (m,) one factor for each row; rows of weight zero cost nothing
+    """
+    used = np.flatnonzero(weights)
+    local, columns = gap_bends(rings, rows.of(used), lattice, level)
+    total = np.zeros((unknowns(rings, lattice),) * 2)
+    np.add.at(total, (columns[:, :, None], columns[:, None, :]), weights[used, None, None] * local)
+    return total
+
+
+def gap_bends(
+    rings: Rings, rows: Rows, lattice: Lattice, level: float = _LEVEL_VALLEY
+) -> tuple[Floats, Ints]:
+    """Second derivatives of the gaps without the wire, less the many zeros.
+
     With D the vector between the points, x the rigid motions and y the angles of
     the nearest points, S = D.D / 2 has the second derivatives S_xx, S_xy, S_yy.
     Eliminating y leaves S_xx - S_xy S_yy^-1 S_yx, and the distance d = sqrt(2 S)
     has (that - grad d grad d^T) / d. Exact where images are only moved; where
     they are turned, the second order of the turning itself is left out.
 
-    Parameters
-    ----------
-    weights : (m,) one factor for each row; rows of weight zero cost nothing
+    Returns
+    -------
+    bends : (m, 10 + p, 10 + p) in the unknowns of the two rings and the lattice
+    columns : (m, 10 + p) which unknowns these are
     """
-    used = np.flatnonzero(weights)
-    rows = rows.of(used)
     arms = _arms(rings, rows, lattice)
     jacobian = _body_jacobian(arms)
     half_square = np.einsum("mai,maj->mij", jacobian, jacobian)
@@ -272,10 +287,7 @@ def gap_curvature(
     local = motion.transpose(0, 2, 1) @ curvature @ motion
     if lattice.kind in ("screw", "tube"):
         local += _turning(rows, arms, motion, gradient, lattice)
-    columns = _columns(rings, rows, lattice)
-    total = np.zeros((unknowns(rings, lattice),) * 2)
-    np.add.at(total, (columns[:, :, None], columns[:, None, :]), weights[used, None, None] * local)
-    return total
+    return local, _columns(rings, rows, lattice)
 
 
 def _turning(rows: Rows, arms: _Arms, motion: Floats, gradient: Floats, lattice: Lattice) -> Floats:

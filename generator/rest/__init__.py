@@ -1,0 +1,1 @@
+"""Whole pieces at rest: every ring of them, on a table, hung or spread."""

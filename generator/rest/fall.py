@@ -1,0 +1,231 @@
+"""Rings of a whole piece moved to where they rest, without overlap and without crossing.
+
+The same way as :mod:`ringwright.solver.climb`, for all rings of a piece at once and sparse
+throughout: in each round every gap that a step may close is a linear row, the curvature of the
+loaded contacts is what a step costs, and a quadratic programme finds the best step within a trust
+region. Then the step is put right along the contacts that carry it. Lengths are in units of the
+mean core radius.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from ringwright.base.arrays import Bools, Floats, Ints
+from ringwright.geometry.contact import Rings
+from ringwright.geometry.linearise import moved
+from ringwright.rest.gaps import Gaps, Support, gaps_of
+from ringwright.rest.goal import Goal
+from ringwright.rest.model import Model, curved, straight
+from ringwright.rest.programme import balancing_forces, best_step
+from ringwright.rest.safe import safe_share
+
+_FIRST_TRUST, _WIDEST_TRUST, _LEAST_TRUST = 0.1, 0.5, 1e-9
+# Where the model of a step cannot be solved, the next is to be so much smaller.
+_SMALLER = 0.3
+# A step well within its bound leaves the next so many times its own size.
+_ROOM, _LEAST_ROOM = 4.0, 1e-4
+# Rest, per unit of the pull; and where there is nothing left to gain.
+AT_REST, _EXACT, _NOTHING = 1e-6, 1e-7, 1e-13
+_OVERLAP = 1e-9
+# Forces below this share of the largest are what an interior-point method leaves.
+_NO_FORCE = 1e-8
+# A contact that carries so much is followed when a step is put right.
+_CARRIES = 1e-5
+# Overlap costs so much more than the force that would undo it.
+_DEARER = 1.2
+# Contacts are looked for up to this gap when forces are balanced at the end.
+_NEAR = 1e-3
+
+
+@dataclass(frozen=True, eq=False)
+class Rest:
+    """Where rings came to rest.
+
+    Attributes
+    ----------
+    rings : in units of the mean core radius
+    residual : the largest of what contact forces leave of the pull, overlap, and force across
+        a gap
+    rounds : how many programmes it took
+    settled : whether the residual is at most 1e-6
+    """
+
+    rings: Rings
+    residual: float
+    rounds: int
+
+    @property
+    def settled(self) -> bool:
+        """Whether forces balance the pull to a millionth of it."""
+        return self.residual <= AT_REST
+
+
+@dataclass(frozen=True, eq=False)
+class _Stand:
+    """Rings, all gaps within reach, and how deep each place is overlapped."""
+
+    gaps: Gaps
+    reach: float
+    energy: float
+    overlaps: float
+
+    def cost(self, penalty: float) -> float:
+        return self.energy + penalty * self.overlaps
+
+
+@dataclass(frozen=True, eq=False)
+class _Step:
+    """A step, the forces that shape it, and what it promises."""
+
+    step: Floats
+    forces: Floats
+    promise: float
+    penalty: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Scene:
+    """What stays the same all through a fall."""
+
+    goal: Goal
+    supports: tuple[Support, ...]
+    free: Ints
+
+    def stand(self, rings: Rings, trust: float) -> _Stand:
+        reach = 3.0 * trust + 0.02
+        gaps = gaps_of(rings, self.supports, reach)
+        depth = float(gaps.of_places(-gaps.gap).sum())
+        return _Stand(gaps, reach, self.goal.energy(rings), depth)
+
+
+def fallen(
+    rings: Rings,
+    goal: Goal,
+    supports: tuple[Support, ...] = (),
+    held: Bools | None = None,
+    rounds: int = 300,
+) -> Rest:
+    """Let the rings of a piece follow a goal until they rest.
+
+    On no accepted step do two core circles meet, so links stay as they were.
+
+    Parameters
+    ----------
+    rings : the piece, in units of its mean core radius; small overlaps are undone
+    goal : what pulls at them
+    supports : what they may lie against
+    held : (n,) rings that stay where they are
+    rounds : at most so many quadratic programmes
+    """
+    count = len(rings.centres)
+    loose = np.ones(count, bool) if held is None else ~held
+    scene = _Scene(goal, supports, np.flatnonzero(np.repeat(loose, 5)))
+    trust, bold, done = _FIRST_TRUST, 1.0, 0
+    stand, model = scene.stand(rings, trust), straight(5 * count)
+    while done < rounds:
+        done += 1
+        slopes = stand.gaps.slopes()
+        best = _best(scene, stand, slopes, model, trust)
+        if best is None:
+            trust *= _SMALLER
+            if trust < _LEAST_TRUST:
+                break
+            continue
+        if _is_rest(scene, stand, slopes, best) or trust < _LEAST_TRUST:
+            break
+        # A promise of nothing or less is the model's failure, not rest.
+        if best.promise < _NOTHING:
+            trust *= _SMALLER
+            continue
+        following = _followed(scene, stand, best, min(2.0 * trust, _WIDEST_TRUST))
+        gain = stand.cost(best.penalty) - following.cost(best.penalty)
+        ratio = gain / best.promise
+        bold = float(
+            np.clip(bold * (0.5 if ratio > 1.5 else 2.0 if ratio < 0.8 else 1.0), 1e-3, 1.0)
+        )
+        model = curved(stand.gaps, slopes, best.forces, scene.free, model.shift, bold)
+        if ratio > 0.05:
+            stand = following
+        trust = _next_trust(trust, ratio, float(np.abs(best.step).max()))
+    return Rest(stand.gaps.rings, _residual(scene, stand.gaps.rings), done)
+
+
+def _next_trust(trust: float, ratio: float, far: float) -> float:
+    if ratio > 0.4:
+        wider = 2.0 * trust if far > 0.5 * trust else max(_ROOM * far, _LEAST_ROOM)
+        return min(wider, _WIDEST_TRUST)
+    return 0.4 * min(trust, far) if ratio < 0.2 else trust
+
+
+def _best(scene: _Scene, stand: _Stand, slopes: Any, model: Model, trust: float) -> _Step | None:
+    """The model's best step, as far as it is safe."""
+    free, gaps = scene.free, stand.gaps
+    pull = scene.goal.pull(gaps.rings)
+    limit = np.full(len(free), trust)
+    matrix = model.matrix[free][:, free]
+    found = best_step((pull - model.extra)[free], matrix, slopes[:, free], gaps.gap, limit)
+    if found is None:
+        return None
+    step = np.zeros(len(pull))
+    step[free], forces = found
+    forces = np.where(forces > _NO_FORCE * max(1.0, float(forces.max(initial=0.0))), forces, 0.0)
+    at_place = np.bincount(gaps.place, weights=forces)
+    penalty = max(1.0, _DEARER * float(at_place.max(initial=0.0)))
+    step *= safe_share(gaps, step, stand.reach)
+    left = float(gaps.of_places(-(gaps.gap + slopes @ step)).sum())
+    promise = float(pull @ step - 0.5 * step @ (model.matrix @ step))
+    return _Step(step, forces, promise + penalty * (stand.overlaps - left), penalty)
+
+
+def _is_rest(scene: _Scene, stand: _Stand, slopes: Any, best: _Step) -> bool:
+    left = scene.goal.pull(stand.gaps.rings) + slopes.T @ best.forces
+    unexplained = float(np.abs(left[scene.free]).max(initial=0.0))
+    return unexplained < _EXACT and stand.gaps.overlap() < _OVERLAP
+
+
+def _followed(scene: _Scene, stand: _Stand, best: _Step, trust: float) -> _Stand:
+    """Where a step leads, put right along the contacts that carry it where that is better.
+
+    Along curved contacts a long step cuts into some and leaves others; the least motion that
+    brings both back to touching is added.
+    """
+    wanted = scene.stand(moved(stand.gaps.rings, best.step), trust)
+    gaps = wanted.gaps
+    carrying = gaps.again(stand.gaps, np.flatnonzero(best.forces > _CARRIES))
+    rows = np.union1d(np.flatnonzero(gaps.gap < 0.0), carrying)
+    more = _least_motion(gaps, rows, scene.free)
+    if more is None or float(np.abs(more).max(initial=0.0)) > trust:
+        return wanted
+    more *= safe_share(gaps, more, wanted.reach)
+    righted = scene.stand(moved(gaps.rings, more), trust)
+    return min(wanted, righted, key=lambda end: end.cost(best.penalty))
+
+
+def _least_motion(gaps: Gaps, rows: Ints, free: Ints) -> Floats | None:
+    """The least motion that makes some gaps zero, to first order."""
+    from scipy.sparse import identity
+    from scipy.sparse.linalg import splu
+
+    if not len(rows):
+        return None
+    slopes = gaps.slopes()[rows][:, free]
+    # Rows alike would make it singular without the little that is added.
+    square = (slopes @ slopes.T + 1e-6 * identity(len(rows))).tocsc()
+    motion = np.zeros(5 * len(gaps.rings.centres))
+    motion[free] = slopes.T @ splu(square).solve(-gaps.gap[rows])
+    return motion
+
+
+def _residual(scene: _Scene, rings: Rings) -> float:
+    """How far contact forces are from balancing the pull, by forces found anew."""
+    gaps = gaps_of(rings, scene.supports, 1.0)
+    near = gaps.near(_NEAR)
+    slopes, gap = gaps.slopes()[near][:, scene.free], gaps.gap[near]
+    pull = scene.goal.pull(rings)[scene.free]
+    forces = balancing_forces(pull, slopes, gap)
+    unexplained = float(np.abs(pull + slopes.T @ forces).max(initial=0.0))
+    return max(unexplained, float(np.abs(forces * gap).max(initial=0.0)), gaps.overlap())

@@ -1,0 +1,137 @@
+"""All gaps of a whole piece that a step may close, as sparse rows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from ringwright.base.arrays import Bools, Floats, Ints
+from ringwright.geometry.contact import Rings, close_pairs
+from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.linearise import Rows, gap_bends, gap_rows, gap_slopes
+from ringwright.rest.table import Touches
+
+_ALONE = Lattice("piece", np.zeros(0))
+# Places of two looks that are as far apart, in core radii, are not the same one.
+_SAME_PLACE = 0.5
+
+# Where the valley of the distance is shallower than this, its lowest point may be anywhere, and
+# its sliding is left out; of the rest it is what counts most where rings lie along each other.
+_LEVEL = 1e-7
+
+# From the rings and the largest gap of interest to where rings are near what is no ring.
+Support = Callable[[Rings, float], Touches]
+# What is done to the blocks of second derivatives, (k, s, s) to the same shape.
+Blocks = Callable[[Floats], Floats]
+
+
+@dataclass(frozen=True, eq=False)
+class Gaps:
+    """Gaps between rings, and then those to supports.
+
+    Attributes
+    ----------
+    rings : the rings
+    rows : places where two rings come near
+    touches : for each support, places where a ring comes near it
+    gap : (m,) all gaps
+    key : (m,) a number for the two rings, or the ring and the support
+    place : (m,) the same, counted from 0 without holes: rows of one place speak for one another
+    """
+
+    rings: Rings
+    rows: Rows
+    touches: tuple[Touches, ...]
+    gap: Floats
+    key: Ints
+    place: Ints
+
+    def of_places(self, values: Floats) -> Floats:
+        """The largest of some values of the rows at each place, zero at least."""
+        largest = np.zeros(int(self.place.max(initial=-1)) + 1)
+        np.maximum.at(largest, self.place, values)
+        return largest
+
+    def overlap(self) -> float:
+        """How deep the deepest overlap is, 0 where there is none."""
+        return max(0.0, -float(self.gap.min(initial=0.0)))
+
+    def near(self, reach: float) -> Bools:
+        """Which gaps are at most so large."""
+        return np.asarray(self.gap <= reach)
+
+    def again(self, before: Gaps, rows: Ints) -> Ints:
+        """The rows of now that are those of an earlier look, at rings that have moved a little."""
+        from scipy.spatial import cKDTree
+
+        if not len(rows) or not len(self.gap):
+            return np.zeros(0, np.intp)
+        away, row = cKDTree(self._marks()).query(before._marks()[rows])
+        return np.asarray(np.unique(row[away < _SAME_PLACE]), dtype=np.intp)
+
+    def _marks(self) -> Floats:
+        """Points that are far apart where rows are not of one kind and place."""
+        point = np.concatenate([self.rows.point_first, *(part.point for part in self.touches)])
+        slides = np.concatenate([self.rows.slides, *(part.slides for part in self.touches)])
+        return np.column_stack([point, 4 * _SAME_PLACE * slides, 4 * _SAME_PLACE * self.key])
+
+    def slopes(self) -> Any:
+        """First derivatives of all gaps, a sparse (m, 5 n) matrix."""
+        from scipy.sparse import csr_matrix
+
+        between, columns = gap_slopes(self.rings, self.rows, _ALONE)
+        parts = [(between, columns)]
+        parts += [(part.slopes, part.columns()) for part in self.touches]
+        data = np.concatenate([slopes.ravel() for slopes, _ in parts])
+        column = np.concatenate([at.ravel() for _, at in parts])
+        counts = np.concatenate([np.full(len(at), at.shape[1]) for _, at in parts])
+        start = np.concatenate([[0], np.cumsum(counts)])
+        return csr_matrix((data, column, start), (len(self.gap), 5 * len(self.rings.centres)))
+
+    def bend(self, forces: Floats, made: Blocks) -> Any:
+        """Minus the sum of the second derivatives, each times its force: sparse (5 n, 5 n).
+
+        Parameters
+        ----------
+        forces : (m,)
+        made : what is done to the block of each loaded gap first
+        """
+        from scipy.sparse import coo_matrix
+
+        count = len(self.rows.gap)
+        used = np.flatnonzero(forces[:count])
+        local, columns = gap_bends(self.rings, self.rows.of(used), _ALONE, _LEVEL)
+        parts = [(made(-forces[used, None, None] * local), columns)]
+        for part in self.touches:
+            force = forces[count : count + len(part.ring)]
+            count += len(part.ring)
+            used = np.flatnonzero(force)
+            blocks = made(-force[used, None, None] * part.bends[used])
+            parts.append((blocks, part.columns()[used]))
+        data = np.concatenate([blocks.ravel() for blocks, _ in parts])
+        row = np.concatenate([np.repeat(at, at.shape[1], axis=1).ravel() for _, at in parts])
+        column = np.concatenate([np.tile(at, (1, at.shape[1])).ravel() for _, at in parts])
+        size = 5 * len(self.rings.centres)
+        return coo_matrix((data, (row, column)), (size, size)).tocsc()
+
+
+def gaps_of(rings: Rings, supports: tuple[Support, ...], reach: float) -> Gaps:
+    """All gaps of at most ``reach``.
+
+    Parameters
+    ----------
+    rings : a whole piece, in units of the mean core radius
+    supports : what it may lie against
+    """
+    rows = gap_rows(rings, close_pairs(rings, reach, None), _ALONE, reach)
+    touches = tuple(support(rings, reach) for support in supports)
+    count = len(rings.centres)
+    keys = [rows.pairs.first * count + rows.pairs.second]
+    keys += [count * (count + number) + part.ring for number, part in enumerate(touches)]
+    key = np.concatenate(keys)
+    _, place = np.unique(key, return_inverse=True)
+    gap = np.concatenate([rows.gap, *(part.gap for part in touches)])
+    return Gaps(rings, rows, touches, gap, key, place.ravel())

@@ -1,0 +1,100 @@
+"""What a step costs by the curvature of the contacts, made convex without filling in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from ringwright.base.arrays import Floats, Ints
+from ringwright.rest.gaps import Gaps
+
+# Directions that cost nothing are held by so much.
+HELD = 1e-6
+# Weight of the square of what is left of a loaded gap, in shares of its force.
+_FIRMNESS = 30.0
+# A shift this large is no better than each contact's own curvature without what bends up.
+_MOST_SHIFT = 0.5
+_FINER, _COARSER = 64.0, 4.0
+
+
+@dataclass(frozen=True, eq=False)
+class Model:
+    """Minimise x.matrix.x / 2 + extra.x beside what pulls.
+
+    Attributes
+    ----------
+    matrix : sparse (5 n, 5 n), positive definite
+    extra : (5 n,) what goes with the weight on loaded gaps
+    shift : how much was added all along the diagonal
+    """
+
+    matrix: Any
+    extra: Floats
+    shift: float
+
+
+def straight(size: int) -> Model:
+    """A model for the first look, when no forces are known."""
+    from scipy.sparse import identity
+
+    return Model(HELD * identity(size, format="csc"), np.zeros(size), _MOST_SHIFT)
+
+
+def curved(gaps: Gaps, slopes: Any, forces: Floats, free: Ints, last: float, bold: float) -> Model:
+    """The contacts' curvature under some forces, made positive definite.
+
+    At first as it is, with a weight on the loaded gaps, which changes neither steps nor forces
+    at rest (an augmented Lagrangian; Nocedal and Wright, *Numerical Optimization*, 2nd ed., 2006,
+    chapter 17), and the smallest shift of the diagonal that will do. Where that would be large,
+    contact by contact: the block of each through its own eigenvectors, less what bends up. In
+    both no two rings are coupled that do not touch.
+
+    Parameters
+    ----------
+    slopes : sparse (m, 5 n) of all gaps
+    forces : (m,)
+    free : which unknowns may change
+    last : the shift of the last round, from where the next is looked for
+    bold : share of the second kind of model that is believed
+    """
+    from scipy.sparse import diags, identity
+
+    used = np.flatnonzero(forces)
+    firm, across = _FIRMNESS * forces[used], slopes[used]
+    exact = (gaps.bend(forces, _as_it_is) + across.T @ diags(firm) @ across).tocsc()
+    one = identity(slopes.shape[1], format="csc")
+    shift = max(last / _FINER, HELD)
+    while shift < _MOST_SHIFT:
+        matrix = exact + shift * one
+        if _is_definite(matrix[free][:, free]):
+            return Model(matrix, across.T @ (firm * gaps.gap[used]), shift)
+        shift *= _COARSER
+    soft = bold * gaps.bend(forces, _downhill)
+    return Model(soft + HELD * one, np.zeros(slopes.shape[1]), _MOST_SHIFT)
+
+
+def _as_it_is(blocks: Floats) -> Floats:
+    return blocks
+
+
+def _downhill(blocks: Floats) -> Floats:
+    size, along = np.linalg.eigh(blocks)
+    return np.asarray((along * np.maximum(size, 0.0)[:, None, :]) @ along.transpose(0, 2, 1))
+
+
+def _is_definite(matrix: Any) -> bool:
+    """Whether a sparse symmetric matrix is positive definite: by the signs of its pivots."""
+    from scipy.sparse.linalg import splu
+
+    try:
+        parts = splu(
+            matrix,
+            permc_spec="MMD_AT_PLUS_A",
+            diag_pivot_thresh=0.0,
+            options={"SymmetricMode": True},
+        )
+    except RuntimeError:
+        return False
+    return bool((parts.U.diagonal() > 0.0).all())

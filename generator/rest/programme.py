@@ -1,0 +1,98 @@
+"""Quadratic programmes of a whole piece: sparse, by an interior-point method."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from ringwright.base.arrays import Floats
+
+# Shares of an overlap to undo in one step, tried in turn.
+_EASINGS = (1.0, 0.3, 0.0)
+_ACCURACIES = (1e-9, 1e-7)
+_FINEST = (1e-13, 1e-11, 1e-9)
+_MOST_ROUNDS = 60
+# A force across a gap is taxed by this share of the gap.
+_TAX = 1e-6
+
+
+def best_step(
+    pull: Floats, model: Any, slopes: Any, gap: Floats, limit: Floats
+) -> tuple[Floats, Floats] | None:
+    """Maximise pull.x - x.model.x / 2 with gap + slopes.x >= 0 and |x| <= limit.
+
+    Rings that overlap may not come free in one step; then as much of the overlap as a step can
+    undo is asked for.
+
+    Parameters
+    ----------
+    model : sparse (n, n), positive definite
+    slopes : sparse (m, n), in rows
+
+    Returns
+    -------
+    None where no solution is found, or else
+
+    x : (n,)
+    forces : (m,) multipliers of the rows, zero or positive
+    """
+    # Rows that no step within the limits makes bind would only slow it down.
+    binds = np.flatnonzero(abs(slopes) @ limit > gap)
+    rows, need = slopes[binds].tocsc(), -gap[binds]
+    for share in _EASINGS:
+        least = np.where(need > 0.0, need * share, need)
+        found = _solved(model, -pull, rows, least, (-limit, limit))
+        if found is not None:
+            forces = np.zeros(len(gap))
+            forces[binds] = np.maximum(found[1], 0.0)
+            return np.clip(found[0], -limit, limit), forces
+    return None
+
+
+def balancing_forces(pull: Floats, slopes: Any, gap: Floats) -> Floats:
+    """The forces, zero or positive, that come nearest to balancing a pull; (m,).
+
+    The least of |pull + forces.slopes|^2 / 2, with forces across gaps taxed.
+
+    Parameters
+    ----------
+    slopes : sparse (m, n), in rows
+    gap : (m,) of places that touch or nearly do
+    """
+    from scipy.sparse import csc_matrix, identity
+
+    count = len(gap)
+    if not count:
+        return np.zeros(0)
+    model = (slopes @ slopes.T + 1e-13 * identity(count)).tocsc()
+    cost = slopes @ pull + np.maximum(gap, 0.0) * _TAX
+    none = csc_matrix((0, count)), np.zeros(0)
+    box = np.zeros(count), np.full(count, np.inf)
+    found = _solved(model, cost, *none, box, _FINEST)
+    return np.zeros(count) if found is None else np.maximum(found[0], 0.0)
+
+
+def _solved(
+    model: Any,
+    cost: Floats,
+    rows: Any,
+    least: Floats,
+    box: tuple[Floats, Floats],
+    accuracies: tuple[float, ...] = _ACCURACIES,
+) -> tuple[Floats, Floats] | None:
+    """Minimise cost.x + x.model.x / 2 with rows.x >= least in a box; x and the multipliers."""
+    import piqp
+
+    none = np.full(len(least), np.inf)
+    for accuracy in accuracies:
+        solver = piqp.SparseSolver()
+        solver.settings.eps_abs, solver.settings.eps_rel = accuracy, 0.0
+        solver.settings.max_iter = _MOST_ROUNDS
+        if len(least):
+            solver.setup(model, cost, None, None, rows, least, none, *box)
+        else:
+            solver.setup(model, cost, None, None, None, None, None, *box)
+        if solver.solve() == piqp.PIQP_SOLVED:
+            return np.asarray(solver.result.x), np.asarray(solver.result.z_l)
+    return None

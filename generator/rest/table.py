@@ -1,0 +1,114 @@
+"""The table that a piece lies on: its gaps to rings, and how these change as rings move."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ringwright.base.arrays import Bools, Floats, Ints
+from ringwright.geometry.circles import plane_basis
+from ringwright.geometry.contact import Rings
+
+_AROUND = np.arange(24) * (2.0 * np.pi / 24)
+# A ring that leans less than this, as a sine, may touch all round: points at fixed angles then
+# speak for its lowest one, which runs round it for the least move.
+_NEARLY_FLAT = 0.3
+# Below this one the lowest point may be anywhere, and only the fixed ones speak.
+_FLAT = 1e-7
+
+
+@dataclass(frozen=True, eq=False)
+class Touches:
+    """Gaps of single rings to what is no ring; each must stay at least zero.
+
+    Attributes
+    ----------
+    ring : (w,) which ring
+    gap : (w,) from its surface
+    point : (w, 3) the place on its core circle
+    slides : (w,) True where that is the nearest one, free to slide along the circle
+    slopes : (w, 5) first derivatives in the ring's five unknowns, those of
+        :mod:`ringwright.geometry.linearise`
+    bends : (w, 5, 5) second derivatives
+    """
+
+    ring: Ints
+    gap: Floats
+    point: Floats
+    slides: Bools
+    slopes: Floats
+    bends: Floats
+
+    def columns(self) -> Ints:
+        """(w, 5) which unknowns the slopes are in."""
+        return 5 * self.ring[:, None] + np.arange(5)
+
+
+def table(rings: Rings, reach: float) -> Touches:
+    """Gaps between the rings and the table z = 0 of at most ``reach``.
+
+    The lowest point of a torus lies R sqrt(1 - a_z^2) + r below its centre. Where a ring nearly
+    lies flat, points at 24 fixed angles of it get rows of their own.
+    """
+    lowest, around = _lowest_points(rings, reach), _points_around(rings, reach)
+    return Touches(
+        *(
+            np.concatenate([getattr(lowest, part), getattr(around, part)])
+            for part in ("ring", "gap", "point", "slides", "slopes", "bends")
+        )
+    )
+
+
+def _lowest_points(rings: Rings, reach: float) -> Touches:
+    """The rows of the lowest points.
+
+    To second order, tilts e (over the core radius R) change a_z by p . e / R - a_z e . e / 2 R^2
+    with p = (-v_z, u_z), and sqrt(1 - a_z^2) = |p|.
+    """
+    u, v = plane_basis(rings.axes)
+    p = np.stack([-v[:, 2], u[:, 2]], axis=1)
+    lean = np.linalg.norm(p, axis=1)
+    gap = rings.centres[:, 2] - rings.core_radii * lean - rings.wire_radii
+    ring = np.flatnonzero((gap <= reach) & (lean > _FLAT))
+    p, lean, upright = p[ring], lean[ring], rings.axes[ring, 2]
+    slopes = np.zeros((len(ring), 5))
+    slopes[:, 2] = 1.0
+    slopes[:, 3:] = (upright / lean)[:, None] * p
+    square = (upright**2)[:, None, None]
+    outer = p[:, :, None] * p[:, None, :]
+    sine = lean[:, None, None]
+    bends = np.zeros((len(ring), 5, 5))
+    swing = (square * np.eye(2) - outer) / sine - square * outer / sine**3
+    bends[:, 3:, 3:] = -swing / rings.core_radii[ring, None, None]
+    # Down the steepest way in the ring's plane.
+    down = rings.axes[ring] * upright[:, None] - np.array([0.0, 0.0, 1.0])
+    point = rings.centres[ring] + down * (rings.core_radii[ring] / lean)[:, None]
+    return Touches(ring, gap[ring], point, np.ones(len(ring), bool), slopes, bends)
+
+
+def _points_around(rings: Rings, reach: float) -> Touches:
+    """The rows of points fixed to rings that nearly lie flat."""
+    u, v = plane_basis(rings.axes)
+    flat = np.flatnonzero(np.hypot(u[:, 2], v[:, 2]) < _NEARLY_FLAT)
+    cos, sin = np.cos(_AROUND)[:, None], np.sin(_AROUND)[:, None]
+    radii = rings.core_radii[flat]
+    drop = rings.centres[flat, 2] + radii * (cos * u[flat, 2] + sin * v[flat, 2])
+    gap = drop - rings.wire_radii[flat]
+    place, row = np.nonzero(gap <= reach)
+    ring, angle = flat[row], _AROUND[place]
+    # Turned by u, a point at this angle moves by u x arm, and so on.
+    slopes = np.zeros((len(ring), 5))
+    slopes[:, 2] = 1.0
+    slopes[:, 3] = np.sin(angle) * rings.axes[ring, 2]
+    slopes[:, 4] = -np.cos(angle) * rings.axes[ring, 2]
+    arm = np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    up = np.stack([u[ring, 2], v[ring, 2]], axis=1)
+    both = arm[:, :, None] * up[:, None, :]
+    height = np.einsum("wi,wi->w", arm, up)
+    bends = np.zeros((len(ring), 5, 5))
+    bends[:, 3:, 3:] = 0.5 * (both + both.transpose(0, 2, 1)) - height[:, None, None] * np.eye(2)
+    bends /= rings.core_radii[ring, None, None]
+    spoke = arm[:, :1] * u[ring] + arm[:, 1:] * v[ring]
+    point = rings.centres[ring] + rings.core_radii[ring, None] * spoke
+    return Touches(ring, gap[place, row], point, np.zeros(len(ring), bool), slopes, bends)
