@@ -34,6 +34,9 @@ _ASKED = "?weave=barrel&wire=0.9mm&inner=3.2mm"
 _WINDOW = (1280, 860)
 _MODEL_MS = 2500
 _QUALITY = 80
+_MEASURES = ("repeat_mm", "width_mm", "thickness_mm")
+_LOOKS = ("view", "colours", "background")
+_DECIMALS = 3
 
 
 @dataclass(frozen=True)
@@ -104,9 +107,12 @@ def _facts(folder: Path) -> dict[str, Any]:
     return found
 
 
-def _still_shows(folder: Path) -> list[str]:
+def _still_shows(folder: Path) -> dict[str, Any]:
+    """How the rings lie; all else in the picture follows from that and from its command."""
     facts = _facts(folder)
-    return [one["alt"] for one in facts["stills"]]
+    return {name: round(facts[name], _DECIMALS) for name in _MEASURES} | {
+        "looks": [[one[name] for name in _LOOKS] for one in facts["stills"]]
+    }
 
 
 def _jig_shows(folder: Path) -> list[str]:
