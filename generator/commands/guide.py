@@ -63,10 +63,6 @@ def _print_markdown(text: str) -> None:
     if not sys.stdout.isatty():
         print(text, end="")
         return
-    from rich.console import Console
-    from rich.markdown import Markdown
+    from ringwright.commands.markdown import print_laid_out
 
-    console = Console()
-    # Colours of code are left to the terminal, whose ground may be light or dark.
-    laid_out = Markdown(text, code_theme="bw", inline_code_theme="bw")
-    console.print(laid_out, width=min(console.width, _WIDEST))
+    print_laid_out(text, _WIDEST)
