@@ -49,7 +49,7 @@ def write_sheet(
     for picture in pictures:
         _picture(pdf, picture)
     _heading(pdf, "Dimensions")
-    _table(pdf, ("what", "how much"), [_fact(key, value) for key, value in jig.facts.items()])
+    _table(pdf, ("dimension", "value"), [_fact(key, value) for key, value in jig.facts.items()])
     _heading(pdf, "Print")
     _table(pdf, *_printed(checked), small=True, widths=(9, 22, 28, 17, 19, 13, 13))
     _paragraph(pdf, _surfaces(checked, printer))
@@ -78,7 +78,7 @@ def write_sheet(
         _heading(pdf, "Fits, measured on the assembled solids")
         _table(
             pdf,
-            ("between", "and", "what", "gap designed", "gap measured"),
+            ("part", "and part", "fit", "gap designed", "gap measured"),
             [
                 (
                     pair.first,
@@ -196,10 +196,10 @@ def _surfaces(checked: JigCheck, printer: Printer) -> str:
     apart = max(abs(part.mesh_mm3 / part.solid_mm3 - 1.0) for part in parts)
     bed = " x ".join(f"{room:g}" for room in printer.bed_mm)
     return (
-        f"Measured on every part: its surface is {'' if sound else 'NOT '}closed and oriented; it "
-        f"is one body{', but for ' + ' and '.join(bodies) if bodies else ''}; its triangles and "
-        f"its exact solid hold the same volume within {100.0 * apart:.2f} %; it fits a bed of "
-        f"{bed} mm."
+        f"Checked on every part: its surface is {'' if sound else 'NOT '}watertight and faces "
+        f"outwards; it is one body{', but for ' + ' and '.join(bodies) if bodies else ''}; its "
+        f"triangles and its exact solid hold the same volume to within {100.0 * apart:.2f} %; "
+        f"it fits a bed of {bed} mm."
     )
 
 

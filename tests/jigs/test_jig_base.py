@@ -284,8 +284,8 @@ class TestFiles:
         assert data.count(b"beginbfchar") + data.count(b"beginbfrange") >= 2
         pages = pypdf.PdfReader(written["sheet"]).pages
         text = " ".join(" ".join(page.extract_text() for page in pages).split())
-        assert "its surface is closed and oriented; it is one body;" in text
-        within = re.search(r"hold the same volume within ([\d.]+) %", text)
+        assert "its surface is watertight and faces outwards; it is one body;" in text
+        within = re.search(r"hold the same volume to within ([\d.]+) %", text)
         assert float(within[1]) < 0.5
 
     def test_materials_and_json(self, written):

@@ -49,7 +49,7 @@ def test_of_mandrels_in_half_millimetre_steps_the_next_wider_is_taken():
         assert choice.safe == "up"
         assert choice.chosen.verdict == WORKING
         assert "Round up to be safe" in choice.why
-        assert "4 mm gives AR 3." in choice.why
+        assert "4 mm (down) gives AR 3." in choice.why
 
 
 def test_the_mandrel_of_the_target_makes_the_target():

@@ -80,7 +80,8 @@ RING_HEADS = heads(RingFigures)
 
 def ring_rows(figures: PlanFigures) -> list[tuple[str, ...]]:
     """Counts by size as rows under ``RING_HEADS``, and their sums where there are several."""
-    rows = [(size_in_words(batch.size), *cells(batch)[1:]) for batch in figures.rings]
+    names = _size_names(figures)
+    rows = [(name, *cells(batch)[1:]) for name, batch in zip(names, figures.rings, strict=True)]
     return [*rows, sums(figures.rings, "all")] if len(rows) > 1 else rows
 
 
@@ -90,16 +91,25 @@ COIL_HEADS = ("rings", "mandrel", *heads(CoilFigures))
 def coil_rows(figures: PlanFigures) -> list[tuple[str, ...]]:
     """Coils as rows under ``COIL_HEADS``, lengths in mm."""
     return [
-        (size_in_words(batch.size), number(batch.mandrel_mm), *cells(coil))
-        for batch in figures.rings
+        (name, number(batch.mandrel_mm), *cells(coil))
+        for name, batch in zip(_size_names(figures), figures.rings, strict=True)
         for coil in batch.coils
     ]
+
+
+def _size_names(figures: PlanFigures) -> list[str]:
+    """What the rings of each size are called in a table."""
+    if len(figures.rings) == 1:
+        return ["all"]
+    return [size_in_words(batch.size) for batch in figures.rings]
 
 
 def ring_note(figures: PlanFigures) -> str:
     """What the counts mean."""
     ends = figures.rings_end
-    told = f" Of these, {ends} {'ends' if ends == 1 else 'end'} the piece." if ends else ""
+    told = (
+        f" Of these, {ends} {'is an end ring' if ends == 1 else 'are end rings'}." if ends else ""
+    )
     return (
         f"{counted_rings(figures.rings_in_piece)} in the weave.{told} Spares: "
         f"{number(figures.spares_percent)} %, rounded up."

@@ -181,7 +181,7 @@ def _safe_side(down: Wound | None, up: Wound | None, limits: RatioLimits) -> tup
 def _said(name: str, found: Wound, limits: RatioLimits) -> str:
     low, likely, high = found.ratios
     if math.isnan(likely):
-        return f"{name}, {format_mm(found.mandrel_mm)} makes no ring"
+        return f"{format_mm(found.mandrel_mm)} ({name}) makes no ring"
     span = f"AR {likely:.2f}"
     if high - low >= 0.01:
         span += f" ({low:.2f} to {high:.2f}, depending on springback)"
@@ -197,7 +197,7 @@ def _said(name: str, found: Wound, limits: RatioLimits) -> str:
         reason = f"{_may(low > bounds[1])} over {bounds[1]:.2f}: {LOOSE}"
     else:
         reason = found.verdict
-    return f"{name}, {format_mm(found.mandrel_mm)} gives {span}, {reason}"
+    return f"{format_mm(found.mandrel_mm)} ({name}) gives {span}, {reason}"
 
 
 def _may(surely: bool) -> str:

@@ -579,7 +579,7 @@ ROLE_KEY = {
 def pictures_words(rule: WeaveRule) -> str:
     """How the piece lies or hangs in the pictures, and from where they are seen."""
     same = (
-        "All steps are seen from the same side, unless one says otherwise, and at the same "
+        "All pictures are seen from the same side, unless a step says otherwise, and at the same "
         "scale; once the piece is too"
     )
     if any(line.picked_up for line in lines(rule)):
@@ -753,7 +753,7 @@ def whole_alt(rule: WeaveRule, line: Line) -> str:
 # Of a weave whose words may leave more than one lay open.
 LAY_TITLE = "How the rings lie"
 LAY_PICTURE = (
-    "The finished weave, somewhere along it. The words alone may leave open how some rings lie: "
+    "A stretch of the finished weave. The words alone may leave open how some rings lie: "
     "make sure that yours lie as in this picture."
 )
 
