@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, Protocol, TypeAlias
 
-from ringwright.base.errors import BadInput
+from ringwright.base.errors import BadInput, quoted
 from ringwright.base.sizes import RingSize, parse_length
 from ringwright.weaves import load_rule
 from ringwright.weaves.listed import Weave
@@ -150,12 +150,12 @@ def asked_out(out: str | Path) -> tuple[Path, str]:
     path, out = Path(out), str(out)
     if not out.strip() or "\0" in out or out.endswith(("/", os.sep)) or path.name in ("", ".."):
         raise BadInput(
-            f"--out {out!r} has no file name; give a folder and a name without extension, e.g. "
-            "out/bracelet."
+            f"--out {quoted(out)} has no file name; give a folder and a name without extension, "
+            "e.g. out/bracelet."
         )
     if path.is_dir():
         raise BadInput(
-            f"--out {out!r} is a folder; add a name for the files, e.g. {path / 'bracelet'}."
+            f"--out {quoted(out)} is a folder; add a name for the files, e.g. {path / 'bracelet'}."
         )
     return path.parent, path.name
 

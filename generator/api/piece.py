@@ -10,7 +10,7 @@ from ringwright.answers.preview_figures import Previewed, preview_facts
 from ringwright.answers.report import piece_text
 from ringwright.answers.verdict import Report
 from ringwright.api.asked import Length, asked_mm, asked_out, asked_width_mm
-from ringwright.base.errors import BadInput, NoRest
+from ringwright.base.errors import BadInput, NoRest, quoted
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize
@@ -85,7 +85,7 @@ def _colouring(
     if pattern is not None:
         return parse_pattern(pattern)
     if grid is None and rule.metals is not None:
-        return parse_metals(rule.metals, rule, f"metals in {str(rule.path)!r}")
+        return parse_metals(rule.metals, rule, f"metals in {quoted(rule.path)}")
     if grid is None:
         return None
     refuse_without_rows(rule, "--grid", instead="give --metals or --pattern")
@@ -152,7 +152,7 @@ class WholePiece:
         kind = path.suffix.lower().removeprefix(".")
         if kind not in KINDS:
             raise BadInput(
-                f"{str(path)!r} does not end in {', '.join(f'.{one}' for one in KINDS[:-1])} or "
+                f"{quoted(path)} does not end in {', '.join(f'.{one}' for one in KINDS[:-1])} or "
                 f".{KINDS[-1]}; the ending says what is written."
             )
         try:

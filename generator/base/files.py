@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from types import TracebackType
 
-from ringwright.base.errors import BadInput
+from ringwright.base.errors import BadInput, quoted
 from ringwright.base.system import flush_file, flush_folder
 
 _FULL = frozenset({errno.ENOSPC, errno.EFBIG, errno.EDQUOT})
@@ -34,13 +34,13 @@ def cannot_write(path: Path, error: OSError) -> BadInput:
     """The sentence for a file that could not be written: which, why and what to do."""
     if error.errno in _FULL:
         return BadInput(
-            f"{str(path)!r} could not be written because the disk or the quota is full; free some "
+            f"{quoted(path)} could not be written because the disk or the quota is full; free some "
             "room there or choose another place."
         )
     reason = _REASONS.get(error.errno or 0)
     if reason is None:
         reason = f"{error.strerror or error}; choose another place"
-    return BadInput(f"{str(path)!r} could not be written: {reason}.")
+    return BadInput(f"{quoted(path)} could not be written: {reason}.")
 
 
 @dataclass
@@ -204,7 +204,7 @@ def write_new(path: Path, text: str) -> None:
         cannot be written.
     """
     taken = BadInput(
-        f"{str(path)!r} exists already and is left as it is; choose another name, or move it away."
+        f"{quoted(path)} exists already and is left as it is; choose another name, or move it away."
     )
     if os.path.lexists(path):
         raise taken

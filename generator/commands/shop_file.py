@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringwright.base.errors import BadInput
+from ringwright.base.errors import BadInput, quoted
 from ringwright.base.exit_status import WOVEN
 from ringwright.commands.shared import add_json, show
 
@@ -35,7 +35,7 @@ def run(options: argparse.Namespace) -> int:
     path = Path(options.path)
     if path.suffix.lower() != ".toml" or not str(path).isprintable():
         raise BadInput(
-            f"{options.path!r} is not the name of a shop file; let it end in .toml, e.g. "
+            f"{quoted(options.path)} is not the name of a shop file; let it end in .toml, e.g. "
             "./shop.toml."
         )
     write_new(path, STARTING_SHOP)

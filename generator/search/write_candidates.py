@@ -8,7 +8,7 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-from ringwright.base.errors import BadInput
+from ringwright.base.errors import BadInput, quoted
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize, format_mm
@@ -101,7 +101,7 @@ def keep_own_file(rule: StepsRule, folder: Path, name: str, most: int) -> None:
     for written in [f"{name}.toml", *(f"{name}-{number}.toml" for number in range(1, most + 1))]:
         if _is_same_file(folder / written, rule.path):
             raise BadInput(
-                f"{str(folder / written)!r} is the rule file itself, which is not replaced; give "
+                f"{quoted(folder / written)} is the rule file itself, which is not replaced; give "
                 "--out another name."
             )
 
