@@ -6,12 +6,12 @@ import argparse
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
 from ringwright.colour.role_looks import GROOVE_WIDE, ROLE_LOOKS
-from ringwright.jigs.parts.jig import Jig, Mating, Part, Placed
+from ringwright.jigs.parts.jig import Dimensions, Jig, Mating, Part, Placed
 from ringwright.jigs.parts.printing import Printer
 
 if TYPE_CHECKING:
@@ -484,7 +484,7 @@ def _grooved(core_mm: float, wire_radius_mm: float, grooves: Sequence[float]) ->
     return cq.Solid.revolve(face, 360.0, cq.Vector(0, 0, 0), cq.Vector(0, 0, 1))
 
 
-def _facts(sample: GiantSample) -> dict[str, Any]:
+def _facts(sample: GiantSample) -> Dimensions:
     grooves = {} if sample.lesson is None else {"groove_depth_mm": sample.groove_mm}
     return {
         "weave": sample.weave,

@@ -6,7 +6,7 @@ import argparse
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from ringwright.base.errors import BadInput
 from ringwright.jigs.dealing_board import Board, board_for, board_part
@@ -18,6 +18,7 @@ from ringwright.jigs.parts.jig import (
     RGB,
     SKY,
     YELLOW,
+    Dimensions,
     Jig,
     Mating,
     Part,
@@ -627,8 +628,8 @@ def _remarks(tray: SortingTray) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _facts(tray: SortingTray) -> dict[str, Any]:
-    facts: dict[str, Any] = {
+def _facts(tray: SortingTray) -> Dimensions:
+    facts: dict[str, str | float | Sequence[float]] = {
         "inside_mm": list(tray.inside_mm),
         "wall_mm": tray.wall_mm,
         "spout_width_and_depth_mm": list(tray.notch_mm),

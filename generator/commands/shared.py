@@ -6,7 +6,7 @@ import argparse
 import json
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
@@ -101,7 +101,7 @@ def add_out(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def show(options: argparse.Namespace, facts: dict[str, Any], text: Callable[[], str]) -> None:
+def show(options: argparse.Namespace, facts: Mapping[str, object], text: Callable[[], str]) -> None:
     """Print the facts as JSON where that was asked for, and else the text."""
     if options.json:
         print(json.dumps(facts, ensure_ascii=False, allow_nan=False))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from ringwright.base.paper import FAMILY, USUAL_PAPER, new_pdf
 from ringwright.base.sizes import format_mm
@@ -226,12 +226,12 @@ def _settings(jig: Jig, printer: Printer) -> str:
     )
 
 
-def _fact(key: str, value: Any) -> tuple[str, str]:
+def _fact(key: str, value: str | float | Sequence[float]) -> tuple[str, str]:
     """A line of the table of dimensions, from a name such as ``bore_mm``."""
     units = {"_n_mm": " N mm", "_mm": " mm", "_deg": " degrees", "_mpa": " MPa", "_n": " N"}
     ending = next((each for each in units if key.endswith(each)), "")
     after = units.get(ending, "")
     key = key.removesuffix(ending)
-    values = value if isinstance(value, list) else [value]
+    values = [value] if isinstance(value, str | float | int) else value
     words = [f"{v:.4g}" if isinstance(v, float) else str(v) for v in values]
     return key.replace("_", " "), ", ".join(words) + after

@@ -7,17 +7,17 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from ringwright.base.files import WholeFiles
 from ringwright.base.paper import USUAL_PAPER
 from ringwright.base.progress import Progress, quiet
-from ringwright.jigs.checks.printability import JigCheck, require_printable
+from ringwright.jigs.checks.printability import CheckFacts, JigCheck, require_printable
 from ringwright.jigs.files.jig_picture import write_jig_png
 from ringwright.jigs.files.jig_step import write_jig_step
 from ringwright.jigs.files.sheet import write_sheet
 from ringwright.jigs.files.write_3mf import Body, write_3mf
-from ringwright.jigs.parts.jig import Jig, Part
+from ringwright.jigs.parts.jig import Dimensions, Jig, Part
 from ringwright.jigs.parts.printing import Printer
 from ringwright.outputs.models.artist import Artist, PictureUnavailable
 from ringwright.outputs.models.write_stl import write_triangles
@@ -25,6 +25,29 @@ from ringwright.outputs.models.write_stl import write_triangles
 if TYPE_CHECKING:
     from ringwright.answers.verdict import Report
     from ringwright.outputs.assembly_sheet.sheet import WrittenSheet
+
+
+class BoughtFacts(TypedDict):
+    """Something to buy, for JSON; the standard it is made to, and a remark."""
+
+    item: str
+    standard: str | None
+    count: int
+    note: str | None
+
+
+class JigFacts(CheckFacts):
+    """The JSON file of a jig: what it is, what was measured on it, and how it is used."""
+
+    jig: str
+    title: str
+    dimensions: Dimensions
+    printer: Dimensions
+    bought: list[BoughtFacts]
+    use: list[str]
+    cautions: list[str]
+    remarks: list[str]
+    files: dict[str, str | None]
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,7 +65,7 @@ class WrittenJig:
 
     checked: JigCheck
     files: dict[str, str | None]
-    facts: dict[str, Any]
+    facts: JigFacts
     no_picture: str | None
 
 
@@ -115,7 +138,7 @@ def write_jig(
 
 def jig_facts(
     jig: Jig, checked: JigCheck, printer: Printer, files: dict[str, str | None]
-) -> dict[str, Any]:
+) -> JigFacts:
     """All there is to say about a jig, for JSON."""
     return {
         "jig": jig.name,

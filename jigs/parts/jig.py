@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import functools
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypeAlias
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -25,6 +26,10 @@ PURPLE: RGB = (0.80, 0.47, 0.65)
 STEEL: RGB = (0.62, 0.64, 0.66)
 # Towards the eye, in pictures: from the right, the front and above.
 SEEN_FROM = (0.55, -0.78, 0.55)
+
+
+# Of a jig as built, by name: numbers, words, or several numbers.
+Dimensions: TypeAlias = Mapping[str, str | float | Sequence[float]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -183,7 +188,7 @@ class Jig:
     use: tuple[str, ...]
     cautions: tuple[str, ...]
     remarks: tuple[str, ...]
-    facts: dict[str, Any]
+    facts: Dimensions
     lesson: Report | None = None
     seen_from: tuple[float, float, float] = SEEN_FROM
 

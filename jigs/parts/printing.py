@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ringwright.base.errors import BadInput
+from ringwright.jigs.parts.jig import Dimensions
 
 # Common practice for filament printers, no source: steeper than this prints without support,
 # and a flat roof between two walls this far apart sags no more than a layer.
@@ -75,7 +76,7 @@ class Printer:
         layers = math.ceil(height_mm / self.layer_height_mm - 1e-9)
         return round(layers * self.layer_height_mm, 6)
 
-    def facts(self) -> dict[str, object]:
+    def facts(self) -> Dimensions:
         """For JSON."""
         return {
             "bed_mm": list(self.bed_mm),

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
-
+from ringwright.jigs.parts.jig import Dimensions
 from ringwright.jigs.winding.size import SAFETY, WindingGuide
 from ringwright.jigs.winding.way import Way
 
@@ -96,9 +95,9 @@ def remarks(size: WindingGuide) -> tuple[str, ...]:
     )
 
 
-def facts(size: WindingGuide) -> dict[str, Any]:
+def facts(size: WindingGuide) -> Dimensions:
     """The figures of the jig for its JSON."""
-    facts: dict[str, Any] = {
+    facts: dict[str, str | float] = {
         "mandrel_mm": size.mandrel_mm,
         "wire_mm": size.wire_mm,
         "coil_hand": size.hand,

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
 from dataclasses import replace
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING
 
 from nicegui import ui
 
@@ -27,6 +26,10 @@ from ringwright.page.session import Session
 from ringwright.page.widgets.elements import Choice, Field, heading, table, words
 from ringwright.page.widgets.make_files_row import MakeFilesRow
 from ringwright.page.widgets.mesh_view import MeshView
+
+if TYPE_CHECKING:
+    from ringwright.jigs.checks.printability import PartFacts
+    from ringwright.jigs.files.write_jig import JigFacts
 
 # A light part stands out from the stage in light and in dark; after Okabe and Ito.
 _COLOUR = "#56b4e9"
@@ -140,7 +143,7 @@ def _look(name: str, run: Run) -> None:
     figures = run.file(".json")
     if figures is None:
         return
-    facts = json.loads(figures.path.read_text(encoding="utf-8"))
+    facts: JigFacts = json.loads(figures.path.read_text(encoding="utf-8"))
     with ui.element("div").classes("looks"):
         _parts(run, facts)
         _pictures(run, name)
@@ -150,14 +153,14 @@ def _look(name: str, run: Run) -> None:
             ("Part", "Count", "Size", "Thinnest wall", "Mass each", "Time each"),
             [_figures(part) for part in facts["parts"]],
         ).classes("numbers")
-    for title, lines in (("Cautions", "cautions"), ("Print, build and use", "use")):
+    for title, lines in (("Cautions", facts["cautions"]), ("Print, build and use", facts["use"])):
         heading(title, 3)
         with ui.element("ul"):
-            for line in facts[lines]:
+            for line in lines:
                 words(line, "li")
 
 
-def _parts(run: Run, facts: Mapping[str, Any]) -> None:
+def _parts(run: Run, facts: JigFacts) -> None:
     """A view of one part at a time."""
     parts = {part["name"]: part for part in facts["parts"]}
     with ui.element("div"):
@@ -173,7 +176,7 @@ def _parts(run: Run, facts: Mapping[str, Any]) -> None:
         show(first)
 
 
-def _said(part: Mapping[str, Any]) -> str:
+def _said(part: PartFacts) -> str:
     size = " by ".join(f"{one:.0f}" for one in part["size_mm"])
     return (
         f"The part {part['name'].replace('-', ' ')}, {size} mm, as it lies on the bed; the squares "
@@ -196,7 +199,7 @@ def _pictures(run: Run, name: str) -> None:
                     words(how.capitalize(), "figcaption")
 
 
-def _figures(part: Mapping[str, Any]) -> tuple[str, ...]:
+def _figures(part: PartFacts) -> tuple[str, ...]:
     return (
         part["name"].replace("-", " "),
         str(part["count"]),
