@@ -124,7 +124,9 @@ def _grown_from(report: Report) -> str:
     searched = ""
     if limit.searched is not None and limit.searched.shape is None:
         searched = f". A search by {ways}, made now, found no other shape that closes tighter"
-    when = "Kept in the rule's file, one start repeated now" if limit.kept else "Searched now"
+    when = (
+        "Kept from a search, and at rest when looked at again now" if limit.kept else "Searched now"
+    )
     return (
         f"{grown}. {when}: {limit.agreed} of {limit.starts} starting placements came within "
         f"0.0001 of this value, the worst ended at {limit.spread[-1]:.4f}{searched}"

@@ -11,6 +11,7 @@ tightened knot is from its optimum; so does this.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -30,23 +31,6 @@ _MOTION = 1e-2
 
 
 @dataclass(frozen=True, eq=False)
-class Certificate:
-    """Contact forces of a unit at rest, and the largest violation of the KKT conditions.
-
-    Attributes
-    ----------
-    pairs : (k,) the touching rings
-    forces : (k,) the force in each pair for a pull of 1 along the goal
-    residual : the largest of: slope left unexplained by the forces, overlap, and
-        force across a gap (all in units of the goal per core radius)
-    """
-
-    pairs: Pairs
-    forces: Floats
-    residual: float
-
-
-@dataclass(frozen=True, eq=False)
 class Balance:
     """How far contact forces hold the goal's pull in balance.
 
@@ -62,11 +46,69 @@ class Balance:
     residual: float
 
 
-def certify(unit: Unit, goal: Goal) -> Certificate:
-    """Forces in the contacts of ``unit`` and the KKT residual for ``goal``."""
-    held = balance(unit, goal)
-    pairs, summed = _summed(held.rows.pairs, held.forces)
-    return Certificate(pairs, summed, held.residual)
+@dataclass(frozen=True, eq=False)
+class _Conditions:
+    """What forces have to balance: the goal's slope, by the gaps' slopes at the places."""
+
+    rows: Rows
+    slope: Floats
+    gradients: Floats
+
+    @cached_property
+    def balance(self) -> Balance:
+        """The forces that do it best."""
+        rows, slope, gradients = self.rows, self.slope, self.gradients
+        forces = _forces(slope, gradients, rows.gap / _MOTION)
+        fitted = _fitted(forces, slope, gradients)
+        found = [
+            Balance(rows, f, _residual(f, rows.gap, slope, gradients)) for f in (forces, fitted)
+        ]
+        return min(found, key=lambda held: held.residual)
+
+
+@dataclass(frozen=True, eq=False)
+class Certificate:
+    """Contact forces of a unit at rest, and the largest violation of the KKT conditions.
+
+    Attributes
+    ----------
+    conditions : what the forces are worked out from when they are asked for
+    residual : the largest of: slope left unexplained by the forces, overlap, and
+        force across a gap (all in units of the goal per core radius)
+    """
+
+    conditions: _Conditions
+    residual: float
+
+    @property
+    def pairs(self) -> Pairs:
+        """(k,) the touching rings."""
+        return self._summed[0]
+
+    @property
+    def forces(self) -> Floats:
+        """(k,) the force in each pair for a pull of 1 along the goal."""
+        return self._summed[1]
+
+    @cached_property
+    def _summed(self) -> tuple[Pairs, Floats]:
+        held = self.conditions.balance
+        return _summed(held.rows.pairs, held.forces)
+
+
+def certify(unit: Unit, goal: Goal, explained: float | None = None) -> Certificate:
+    """The KKT residual of ``unit`` for ``goal``, and the forces in its contacts.
+
+    Parameters
+    ----------
+    explained : the residual with forces that were found on the way here. Those of the
+        certificate, which a linear programme takes longer to find, are then left until they
+        are asked for
+    """
+    conditions = _conditions(unit, goal)
+    if explained is None:
+        return Certificate(conditions, conditions.balance.residual)
+    return Certificate(conditions, max(explained, -float(conditions.rows.gap.min(initial=0.0))))
 
 
 def balance(unit: Unit, goal: Goal) -> Balance:
@@ -76,16 +118,16 @@ def balance(unit: Unit, goal: Goal) -> Balance:
     slope along a motion that lets no gap fall below zero. Its value is zero at an
     optimum, and its dual values are the forces.
     """
+    return _conditions(unit, goal).balance
+
+
+def _conditions(unit: Unit, goal: Goal) -> _Conditions:
     rows = gap_rows(unit.rings, close_pairs(unit.rings, _NEAR, unit.lattice), unit.lattice, 1.0)
     rows = rows.of(rows.gap <= _NEAR)
     growth = np.zeros(len(unit.rings.centres)) if goal.growth is None else goal.growth(unit)
     gradients = gap_gradients(unit.rings, rows, unit.lattice, growth)
     slope, free = goal.slope(unit), goal.freedom(unit) > 0.0
-    slope, gradients = slope[free], gradients[:, free]
-    forces = _forces(slope, gradients, rows.gap / _MOTION)
-    fitted = _fitted(forces, slope, gradients)
-    found = [Balance(rows, f, _residual(f, rows.gap, slope, gradients)) for f in (forces, fitted)]
-    return min(found, key=lambda held: held.residual)
+    return _Conditions(rows, slope[free], gradients[:, free])
 
 
 def _residual(forces: Floats, gap: Floats, slope: Floats, gradients: Floats) -> float:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 
 from ringwright.base.arrays import Floats
@@ -11,6 +9,9 @@ from ringwright.geometry.contact import Rings, carried
 from ringwright.solver.climb import Unit
 
 _DIRECTIONS = 720
+# Between two of these so many are looked along, and again between two of those, so often. A size
+# counts as less by more than this.
+_BETWEEN, _CLOSER, _LESS = 128, 5, 1e-9
 # Repeats of a turning chain that show its whole cross-section.
 _TURNS = 72
 
@@ -63,15 +64,10 @@ def width_and_thickness(rings: Rings) -> tuple[float, float]:
 
 def flattest(rings: Rings) -> float:
     """The angle about x, from z towards -y, along which rings are thinnest, in radians."""
-
-    def through(angle: float) -> float:
-        return _through(rings, angle)
-
     # Flat ways through are often the exact directions of the rule, so ties go to these.
-    angles = np.arange(_DIRECTIONS) * (np.pi / _DIRECTIONS)
-    sizes = np.array([through(angle) for angle in angles])
-    best = float(angles[np.argmin(sizes.round(9))])
-    return _refined(through, best, np.pi / _DIRECTIONS)
+    angles = np.asarray(np.arange(_DIRECTIONS) * (np.pi / _DIRECTIONS), dtype=float)
+    best = float(angles[np.argmin(_sizes_through(rings, angles).round(9))])
+    return _refined(rings, best, np.pi / _DIRECTIONS)
 
 
 def _through(rings: Rings, angle: float) -> float:
@@ -80,11 +76,20 @@ def _through(rings: Rings, angle: float) -> float:
     return high - low
 
 
-def _refined(through: Callable[[float], float], angle: float, step: float) -> float:
-    """The angle of the least size within one step of ``angle``."""
-    from scipy.optimize import minimize_scalar
+def _sizes_through(rings: Rings, angles: Floats) -> Floats:
+    """The same along many directions at once, (k,)."""
+    directions = np.stack([np.zeros_like(angles), -np.sin(angles), np.cos(angles)])
+    lean = np.clip(rings.axes @ directions, -1.0, 1.0)
+    half = rings.core_radii[:, None] * np.sqrt(1.0 - lean**2) + rings.wire_radii[:, None]
+    along = rings.centres @ directions
+    return np.asarray((along + half).max(axis=0) - (along - half).min(axis=0))
 
-    found = minimize_scalar(
-        through, bounds=(angle - step, angle + step), method="bounded", options={"xatol": 1e-10}
-    )
-    return float(found.x) if found.fun < through(angle) - 1e-9 else angle
+
+def _refined(rings: Rings, angle: float, step: float) -> float:
+    """The angle of the least size within one step of ``angle``, if it is truly less than there."""
+    middle, span = angle, step
+    for _ in range(_CLOSER):
+        between = middle + np.linspace(-span, span, _BETWEEN + 1)
+        sizes = _sizes_through(rings, between)
+        middle, span = float(between[np.argmin(sizes)]), 2.0 * span / _BETWEEN
+    return middle if _through(rings, middle) < _through(rings, angle) - _LESS else angle

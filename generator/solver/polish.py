@@ -19,7 +19,7 @@ from ringwright.base.arrays import Floats
 from ringwright.geometry.contact import close_pairs
 from ringwright.geometry.linearise import Rows, gap_curvature, gap_gradients, gap_rows, valley_depth
 from ringwright.geometry.quadratic import convex_model, quadratic_programme
-from ringwright.solver.certify import Certificate, certify
+from ringwright.solver.certify import AT_REST, Certificate, certify
 from ringwright.solver.climb import Goal, Unit, stepped
 
 # Rest at which there is nothing left to gain, per unit of the largest force.
@@ -78,7 +78,7 @@ def polished(unit: Unit, goal: Goal) -> Polished:
         repeat or a wire
     """
     found = _nearest_rest(unit, goal)
-    after = Polished(found.unit, certify(found.unit, goal))
+    after = _certified(found, goal, _GOOD)
     overlap = -float(_places(unit).gap.min(initial=0.0))
     lower = goal.value(unit) - goal.value(found.unit)
     same = lower <= _LOWER + 2.0 * overlap * float(found.forces.sum())
@@ -87,6 +87,17 @@ def polished(unit: Unit, goal: Goal) -> Polished:
     before = Polished(unit, certify(unit, goal))
     better = after.certificate.residual < before.certificate.residual
     return after if same and better else before
+
+
+def as_it_is(unit: Unit, goal: Goal) -> Polished:
+    """The unit where it stands, and how far it is from rest."""
+    return _certified(_looked_at(unit, goal), goal, AT_REST)
+
+
+def _certified(state: _State, goal: Goal, enough: float) -> Polished:
+    """A state with its certificate: by the forces it was found with, if the rest is no more."""
+    explained = state.error if state.error <= enough else None
+    return Polished(state.unit, certify(state.unit, goal, explained))
 
 
 def _nearest_rest(unit: Unit, goal: Goal) -> _State:

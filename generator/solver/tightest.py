@@ -10,17 +10,18 @@ from dataclasses import dataclass
 from ringwright.base.progress import Tally, uncounted
 from ringwright.base.sizes import RingSize
 from ringwright.base.workers import worker_pool
-from ringwright.solver.certify import Certificate
+from ringwright.solver.certify import AT_REST, Certificate
 from ringwright.solver.climb import Unit, climb, shaken, thickest
 from ringwright.solver.placement import check_kept, linked_pairs, placed_unit
-from ringwright.solver.polish import polished
+from ringwright.solver.polish import as_it_is, polished
 from ringwright.solver.searched import searched
 from ringwright.weaves.rule import Minimums, WeaveRule
 
 STARTS = 12
 _AGREE = 1e-4
-# A start gone through again ends where it did, to this part of the ratio.
-_SAME = 1e-6
+# Rings that are kept have the ratio that is kept beside them, to this part of it, and their forces
+# are in balance to this part of the pull.
+_SAME, _KEPT_AT_REST = 1e-9, AT_REST
 # One start of so many is a long walk from the tightest of the others; of so many steps.
 _ONE_LONG_OF = 4
 _WALK = 75
@@ -41,7 +42,7 @@ class Tightest:
         the smallest aspect ratio to within 0.0001
     spread : (starts,) the aspect ratio each start ended at, smallest first
     path : the starts that were gone through, one after the other, to the tightest ring
-    kept : whether all starts were tried when the rule was searched, and now only those of ``path``
+    kept : whether all starts were tried when the rule was searched, and now none
     searched : the minimums with those of other shapes, where these were looked for now because
         the rule's file keeps none; None where they were not
     """
@@ -70,25 +71,27 @@ def known_tightest(
 ) -> Tightest:
     """The same as :func:`tightest`, without a search where one of these rings is kept.
 
-    Then only the starts that led to the tightest ring are gone through, and have to end where
-    they did; else all are.
+    Then it is only looked at again: whether the rings have the rule's links, and the forces
+    between them are in balance. Where they are not, all starts are tried.
 
     Parameters and errors are as there.
     """
     kept = searched(rule) if has_one_limit(rule) else None
     if kept is not None:
-        unit = placed_unit(rule, size)
-        main = _main_ring(rule)
-        end = _grown(unit, kept.path[0])
-        for seed in kept.path[1:]:
-            end = _grown_afar(end, seed)
-        rested = polished(end, thickest(end))
-        ratio = _ratio(rested.unit, main)
-        if abs(ratio / kept.aspect_ratio - 1.0) < _SAME:
-            check_kept(rested.unit, linked_pairs(unit))
-            starts = len(kept.spread)
+        placed = placed_unit(rule, size)
+        found = kept.unit(placed)
+        ratio = _ratio(found, _main_ring(rule))
+        held = as_it_is(found, thickest(found))
+        same = abs(ratio / kept.aspect_ratio - 1.0) < _SAME
+        if same and held.certificate.residual <= _KEPT_AT_REST:
+            check_kept(found, linked_pairs(placed))
             return Tightest(
-                *(ratio, rested.unit, rested.certificate, starts, kept.agreed, kept.spread),
+                ratio,
+                found,
+                held.certificate,
+                starts=len(kept.spread),
+                agreed=kept.agreed,
+                spread=kept.spread,
                 path=kept.path,
                 kept=True,
             )

@@ -53,7 +53,7 @@ class TestMinimum:
 
     def test_of_a_weave_of_the_library_it_is_kept(self, common):
         assert CheckFigures.of(common).facts()["minimum_from"] == "kept"
-        assert "Kept in the rule's file, one start repeated now" in " ".join(
+        assert "Kept from a search, and at rest when looked at again now" in " ".join(
             report_text(common, why=True).split()
         )
 

@@ -1,12 +1,15 @@
 """What is kept of the searches for the tightest ring, and when a rule is searched anew."""
 
+import json
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from ringwright.base.sizes import RingSize
 from ringwright.solver import searched as kept
 from ringwright.solver import tightest as solver
+from ringwright.solver.placement import placed_unit
 from ringwright.solver.tightest import has_one_limit, known_tightest
 from ringwright.weaves import list_rules, load_rule
 
@@ -72,10 +75,38 @@ def test_a_rule_that_was_changed_is_searched_anew(anew):
     assert anew == [rule]
 
 
-def test_a_start_that_ends_elsewhere_than_it_did_is_not_trusted(anew, monkeypatch):
+def test_rings_of_another_ratio_than_is_kept_beside_them_are_not_trusted(anew, monkeypatch):
     rule = load_rule("barrel")
     found = kept.searched(rule)
     monkeypatch.setattr(
         solver, "searched", lambda _: replace(found, aspect_ratio=found.aspect_ratio - 1e-3)
     )
     assert known_tightest(rule, SIZE) == "searched"
+
+
+def test_rings_that_can_still_give_way_are_not_trusted(anew, monkeypatch):
+    """In thinner wire, of the ratio that is kept beside it, nothing is at rest."""
+    rule = load_rule("barrel")
+    found = kept.searched(rule)
+    thinner = found.rings * np.array([1.0] * 6 + [0.99])
+    ratio = 1.0 / float(thinner[0, 6]) - 1.0
+    assert known_tightest(rule, SIZE).kept
+    monkeypatch.setattr(
+        solver, "searched", lambda _: replace(found, rings=thinner, aspect_ratio=ratio)
+    )
+    assert known_tightest(rule, SIZE) == "searched"
+
+
+def test_what_is_recorded_is_read_again_to_the_last_bit(monkeypatch):
+    rule = load_rule("byzantine")
+    placed = placed_unit(rule, SIZE)
+    found = kept.record(rule.name, 4.0, (1, 9), 2, (4.0, 4.1), placed)
+    text = json.dumps({kept.fingerprint(rule): found})
+    monkeypatch.setattr(kept, "_kept", lambda: json.loads(text))
+    read = kept.searched(rule)
+    assert (read.aspect_ratio, read.path, read.agreed, read.spread) == (4.0, (1, 9), 2, (4.0, 4.1))
+    unit = read.unit(placed)
+    assert (unit.rings.centres == placed.rings.centres).all()
+    assert (unit.rings.axes == placed.rings.axes).all()
+    assert (unit.rings.wire_radii == placed.rings.wire_radii).all()
+    assert (unit.lattice.values == placed.lattice.values).all()

@@ -23,13 +23,9 @@ def main() -> None:
         if not has_one_limit(rule):
             continue
         limit = tightest(rule, usual_size(rule), workers=0)
-        found[kept.fingerprint(rule)] = {
-            "weave": rule.name,
-            "aspect_ratio": round(limit.aspect_ratio, 12),
-            "path": limit.path,
-            "agreed": limit.agreed,
-            "spread": [round(ratio, 6) for ratio in limit.spread],
-        }
+        found[kept.fingerprint(rule)] = kept.record(
+            rule.name, limit.aspect_ratio, limit.path, limit.agreed, limit.spread, limit.unit
+        )
         print(f"{rule.name}: {limit.aspect_ratio:.6f} by {limit.path}", flush=True)
     with WholeFiles(Path(kept.__file__).parent) as batch:
         text = json.dumps(found, indent=1, sort_keys=True) + "\n"
