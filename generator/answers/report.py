@@ -305,12 +305,15 @@ def piece_text(report: Report, piece: Piece, repeats: int, checked: PieceCheck) 
     ]
     if repeats > 1:
         lines.append(f"  {'one repeat fewer':<24}{length - repeat_mm:.1f} mm")
+    checks = (
+        f"{checked.pairs} pairs of neighbouring rings measured again: smallest gap "
+        f"{abs(checked.smallest_gap_mm):.3f} mm, {len(checked.links)} links, as in the rule"
+    )
     lines += [
         f"  {'rings':<24}{len(piece)}: {piece.roles.count('open')} to open before weaving, "
         f"{piece.roles.count('closed')} to close before weaving",
         *_metal_lines(piece),
-        f"  {'checked':<24}{checked.pairs} pairs of neighbouring rings measured again: smallest "
-        f"gap {abs(checked.smallest_gap_mm):.3f} mm, {len(checked.links)} links, as in the rule",
+        *textwrap.wrap(_line("checked", checks), _COLUMNS, subsequent_indent=" " * 26),
     ]
     return "\n".join(lines)
 

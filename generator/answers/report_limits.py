@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 
 from ringwright.answers.limits import Given, Limits
 from ringwright.movement.assembly import MODEL, StepWay
@@ -35,7 +36,9 @@ def limits_text(found: Limits) -> str:
         lines += [_line("where the pull goes", _load_text(found, found.loads[0], "most on "))]
         lines += [_line("", _load_text(found, load)) for load in found.loads[1:]]
         lines += [_line("", _SLANTED)] if found.slanted else []
-    return "\n".join(lines)
+    return "\n".join(
+        row for line in lines for row in textwrap.wrap(line, 98, subsequent_indent=" " * 26)
+    )
 
 
 def _working_text(found: Limits) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -172,10 +173,18 @@ def jig_text(written: WrittenJig, jig: Jig) -> str:
             f"about {part.grams:.0f} g and {part.minutes:.0f} min each"
         )
     lines += [f"  {item.count} x {item.name} {item.standard}".rstrip() for item in jig.bought]
-    lines += ["", "Cautions", *(f"  {line}" for line in jig.cautions)]
-    lines += ["", "Remarks", *(f"  {line}" for line in jig.remarks)]
+    lines += ["", "Cautions", *_bullets(jig.cautions), "", "Remarks", *_bullets(jig.remarks)]
     lines += ["", "Written", *(f"  {path}" for path in written.files.values() if path)]
     return "\n".join(lines)
+
+
+def _bullets(said: Sequence[str]) -> list[str]:
+    """A paragraph for each sentence, as wide as a terminal."""
+    return [
+        row
+        for each in said
+        for row in textwrap.wrap(each, 98, initial_indent="  - ", subsequent_indent="    ")
+    ]
 
 
 def _names(jig: Jig, name: str) -> dict[str, str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -51,6 +52,8 @@ PIXELS = 640
 _PICTURE_S = 15.0
 # What the picture of the clasp's step is called.
 _CLASP = "clasp"
+# Columns of a terminal that a paragraph may take.
+_COLUMNS = 98
 
 
 @dataclass(frozen=True, eq=False)
@@ -339,16 +342,23 @@ def sheet_text(written: WrittenSheet) -> str:
     """The steps and the files, for a person at a terminal."""
     lines = [f"How {written.facts['weave']} is woven", ""]
     for step in written.facts["steps"]:
-        lines.append(f"  {step['step'] or 'start'}: {step['text']}")
+        lines += _wrapped(f"  {step['step'] or 'start'}: {step['text']}")
         said = [step["way_in"]["said"] if step["way_in"] else "", step["as_drawn"]]
-        lines += [f"     ({' '.join(part for part in said if part)})"] if any(said) else []
-    lines += ["", written.facts["finishing"], "", "Take care", *_bullets(written.facts["cautions"])]
+        words = " ".join(part for part in said if part)
+        lines += _wrapped(f"     ({words})") if words else []
+    lines += ["", *textwrap.wrap(written.facts["finishing"], _COLUMNS), "", "Take care"]
+    lines += _bullets(written.facts["cautions"])
     lines += ["", "Written", *(f"  {path}" for path in written.files.values())]
     return "\n".join(lines)
 
 
+def _wrapped(line: str) -> list[str]:
+    """An indented line as wide as a terminal, what runs over further in."""
+    return textwrap.wrap(line, _COLUMNS, subsequent_indent=" " * 5)
+
+
 def _bullets(said: Sequence[str]) -> list[str]:
-    return [f"  {each}" for each in said]
+    return [row for each in said for row in _wrapped(f"  - {each}")]
 
 
 def _states(report: Report, on_progress: Progress) -> list[HalfMade]:
