@@ -230,7 +230,10 @@ def table_lines(rows: Sequence[Sequence[str]]) -> list[str]:
 
 
 def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(text, 98, initial_indent="  ", subsequent_indent="    ")
+    # A name such as --clasp-price stays whole.
+    return textwrap.wrap(
+        text, 98, initial_indent="  ", subsequent_indent="    ", break_on_hyphens=False
+    )
 
 
 # --- CSV ------------------------------------------------------------------------------
