@@ -226,15 +226,15 @@ def made():
 
 
 def test_metals_are_counted_with_the_wire_in_them(made):
-    counts = {one["metal"]: one for one in metal_counts(made)}
-    assert {metal: one["rings"] for metal, one in counts.items()} == {
+    counts = {one.metal: one for one in metal_counts(made)}
+    assert {metal: one.rings for metal, one in counts.items()} == {
         "brass": 2,
         "copper": 2,
         "#204080": 1,
     }
     # A ring of inner diameter 3.2 mm and 0.9 mm wire is 4.1 pi mm long along its middle.
-    assert counts["brass"]["wire_mm"] == pytest.approx(2 * 4.1 * math.pi)
-    assert sum(one["rings_open"] for one in counts.values()) == made.roles.count("open")
+    assert counts["brass"].wire_length_mm == pytest.approx(2 * 4.1 * math.pi)
+    assert sum(one.rings_open for one in counts.values()) == made.roles.count("open")
 
 
 def test_a_glb_file_has_a_material_for_each_metal(made, tmp_path):

@@ -75,7 +75,7 @@ def test_what_is_typed_in_a_unit_is_read_as_the_same_length(length_mm: float, un
 
 @pytest.mark.parametrize("given_", [{"wires": "ga"}, {"lengths": "awg"}])
 def test_a_unit_that_is_none_is_refused(given_: dict[str, str]) -> None:
-    with pytest.raises(BadInput, match="said in"):
+    with pytest.raises(BadInput, match="given in"):
         from_mapping(given_)
 
 
