@@ -53,6 +53,10 @@ class Weave:
 def weaves() -> tuple[Weave, ...]:
     """All weaves that come with the package, sorted by name.
 
+    Returns
+    -------
+    tuple of Weave
+
     Examples
     --------
     >>> import ringwright as rw
@@ -69,6 +73,11 @@ def load_rule(name_or_path: str | Path) -> Weave:
     ----------
     name_or_path : a ``Path``, and a text with a path separator or ending in ``.toml``, is a
         file; any other text is a name, in any spelling
+
+    Returns
+    -------
+    Weave
+        What every function that takes a weave's name takes too.
 
     Raises
     ------

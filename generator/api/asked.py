@@ -179,7 +179,7 @@ def length_text(length: object, what: str) -> str:
         ) from error
 
 
-def spelt_out(options: Mapping[str, Any]) -> dict[str, Any]:
+def spelt_out(options: Mapping[str, object]) -> dict[str, object]:
     """Options with a ``RingSize`` for the wire told as wire and inner diameter.
 
     Raises

@@ -99,7 +99,12 @@ class Check:
         return joined(CheckFigures.of(self.report), self.shelf)
 
     def text(self, why: bool = False) -> str:
-        """What ``ringwright check`` prints, with ``why`` as after ``--why``."""
+        """What ``ringwright check`` prints.
+
+        Parameters
+        ----------
+        why : whether to say how it was found, as after ``--why``
+        """
         return report_text(self.report, self.shelf.said, why)
 
     def piece(
@@ -120,6 +125,11 @@ class Check:
         metals, pattern, grid : which ring is of which metal, at most one of them: by role
             or ring, in turns, or from a picture or table of a sheet
         chord_error : farthest the triangles may lie from the true ring
+
+        Returns
+        -------
+        WholePiece
+            Its rings, and the files that can be saved of it; lengths in millimetres.
 
         Raises
         ------
@@ -193,6 +203,7 @@ def check(
     Returns
     -------
     Check
+        The verdict and the measures; all lengths in millimetres.
 
     Raises
     ------
@@ -200,6 +211,13 @@ def check(
         When a weave or size cannot be used: one sentence that says what to do.
     NoRest
         When the weave exists at this size, but no resting place was found.
+
+    Notes
+    -----
+    Rings are rigid tori of round wire. They are pulled straight without friction until the forces
+    at their contacts balance (``ringwright.solver.certify``). What is added to the smallest aspect
+    ratio for wire and rings that are not quite what they are called, and where that is from, stands
+    in ``ringwright.answers.ratio_limits``.
 
     Examples
     --------

@@ -44,6 +44,12 @@ class MadeJig:
         Parameters
         ----------
         out : ``folder/name``, without an ending
+        on_progress : called with (what, done, of)
+
+        Returns
+        -------
+        WrittenJig
+            The paths by kind, and all that was measured; lengths in millimetres.
 
         Raises
         ------
@@ -53,7 +59,12 @@ class MadeJig:
         return write_jig(self.jig, self.printer, *asked_out(out), on_progress)
 
     def text(self, written: WrittenJig) -> str:
-        """What ``ringwright jig`` prints of the written jig."""
+        """What ``ringwright jig`` prints.
+
+        Parameters
+        ----------
+        written : what ``save_all`` gave
+        """
         return jig_text(written, self.jig)
 
     def __repr__(self) -> str:
@@ -90,6 +101,11 @@ def jig(name: str, weave: str | Path | None = None, **options: Any) -> MadeJig:
         ``ringwright.api.jig_options``, and editors offer them. Lengths are texts or pint
         quantities, ``True`` is an option without a value, a list is an option given several times
 
+    Returns
+    -------
+    MadeJig
+        The jig, not yet measured: ``save_all`` does that before it writes.
+
     Raises
     ------
     BadInput
@@ -122,7 +138,7 @@ def jig_parser(name: str) -> Parser:
     return parser
 
 
-def _typed(option: str, value: Any) -> list[str]:
+def _typed(option: str, value: object) -> list[str]:
     """An option as it would be typed."""
     if value is None or value is False:
         return []

@@ -56,7 +56,12 @@ class HowFar:
         return limits_facts(self.limits)
 
     def text(self, why: bool = False) -> str:
-        """What ``ringwright limits`` prints, with ``why`` as after ``--why``."""
+        """What ``ringwright limits`` prints.
+
+        Parameters
+        ----------
+        why : whether to say how it was found, as after ``--why``
+        """
         said = report_text(self.report, why=why)
         return said if self.limits is None else f"{said}\n\n{limits_text(self.limits)}"
 
@@ -90,12 +95,23 @@ def limits(
     weave, wire, inner, outer, ratio, second, meshes, workers, on_progress : as in ``rw.check``
     repeats : also close a chain of so many repeats into a bracelet, 3 to 1000
 
+    Returns
+    -------
+    HowFar
+        What was found, lengths in millimetres and angles in degrees in its ``facts()``.
+
     Raises
     ------
     BadInput
         When a weave or size cannot be used.
     NoRest
         When no resting place was found.
+
+    Notes
+    -----
+    Rings are rigid and without friction; what each figure means, and how it is found, is told in
+    ``ringwright.movement``, one module for each. A way in that was found is one; that none was
+    found proves nothing.
 
     Examples
     --------

@@ -74,6 +74,11 @@ def match(
     workers : processes; 0 is this process alone, None one per core
     on_progress : called with (what, done, of)
 
+    Returns
+    -------
+    Matched
+        Everything on the shelf, best first; lengths in millimetres.
+
     Raises
     ------
     BadInput

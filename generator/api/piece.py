@@ -136,7 +136,12 @@ class WholePiece:
     def save(self, path: str | Path) -> Path:
         """Write one file: STL, STEP, GLB, PNG or JSON, by the ending of its name.
 
-        The file is there whole, in place of an older one, or not at all.
+        The file is there whole, in place of an older one, or not at all. Models are in
+        millimetres, but for GLB, which is in metres.
+
+        Parameters
+        ----------
+        path : of the file; its folder is made where there is none
 
         Returns
         -------
@@ -147,6 +152,13 @@ class WholePiece:
         ------
         BadInput
             When the ending is none of these, or the file cannot be written.
+
+        Examples
+        --------
+        >>> import ringwright as rw
+        >>> piece = rw.check("one-in-one", wire="1mm", inner="4mm").piece("50mm")
+        >>> piece.save("out/chain.stl").name
+        'chain.stl'
         """
         path = Path(path)
         kind = path.suffix.lower().removeprefix(".")
@@ -174,7 +186,13 @@ class WholePiece:
         Parameters
         ----------
         out : ``folder/name``, without an ending
+        on_progress : called with (what, done, of)
         artist : a drawing process that is ready; one is started when left out
+
+        Returns
+        -------
+        Preview
+            The paths by kind, and why there is no picture, where there is none.
 
         Raises
         ------

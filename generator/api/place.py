@@ -10,7 +10,7 @@ from ringwright.api.asked import Length, asked_out, asked_size
 from ringwright.base.errors import BadInput
 from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize
-from ringwright.search.candidate_figures import CandidatesFigures, Listed
+from ringwright.search.candidate_figures import CandidateFiles, CandidatesFigures, Listed
 from ringwright.search.candidates import TRIES, WANTED, Candidate, Candidates, find_candidates
 from ringwright.search.write_candidates import (
     candidates_text,
@@ -36,7 +36,7 @@ class Placed:
     rule: StepsRule
     size: RingSize
     found: Candidates
-    files: dict[str, Any]
+    files: CandidateFiles
     no_picture: str | None = None
 
     @property
@@ -81,6 +81,11 @@ def place(
         no files when left out
     candidates, tries : at most so many candidates, from so many random starts
     keep : the candidate that is also written as ``name.toml``
+
+    Returns
+    -------
+    Placed
+        The lays, that with the smallest aspect ratio first; lengths in millimetres.
 
     Raises
     ------

@@ -45,7 +45,14 @@ _MOST_CLASP_RINGS = 100
 
 @dataclass(frozen=True)
 class AskedPlan:
-    """What a plan is for, read and checked."""
+    """What a plan is for, read and checked.
+
+    Attributes
+    ----------
+    rule, rings, asked : the weave, what its rings are, and what the piece is to be
+    measure : what it is to fit; None for a weave without repeats
+    paper : what the plan is printed on
+    """
 
     rule: WeaveRule
     rings: Rings
@@ -85,10 +92,20 @@ class Planned:
     ) -> tuple[PlanFigures, str | None]:
         """Write ``folder/name.pdf``, ``.csv`` and ``.json``, all of them whole or none.
 
+        Parameters
+        ----------
+        out : ``folder/name``, without an ending
+        artist : a drawing process that is ready; one is started when left out
+
         Returns
         -------
         figures, no_picture
             As in the JSON file; and why the PDF has no picture, or None.
+
+        Raises
+        ------
+        BadInput
+            When the files cannot be written.
         """
         if artist is None:
             with Artist("ringwright.outputs.models.picture") as own:
@@ -157,12 +174,22 @@ def plan(
     coil : the longest coil wound at a time
     paper : ``"A4"`` or ``"letter"``, what the plan is printed on
 
+    Returns
+    -------
+    Planned
+        What it takes: lengths in millimetres, masses in grams, money in the shop file's currency.
+
     Raises
     ------
     BadInput
         When something cannot be used.
     NoRest
         When the weave cannot be woven of these rings.
+
+    Notes
+    -----
+    How far wire springs back from the mandrel is derived in ``ringwright.making.ring.springback``;
+    densities and strengths come with their sources in ``ringwright.metals``.
 
     Examples
     --------

@@ -77,6 +77,11 @@ def sweep(
     on_progress : called with (what, done, of)
     on_note : called with a sentence worth knowing
 
+    Returns
+    -------
+    Swept
+        A row for each size, in the order of the sizes; lengths in millimetres.
+
     Raises
     ------
     BadInput

@@ -84,10 +84,20 @@ _DIMENSION_NAMES = {
 
 @dataclass(frozen=True)
 class RingSize:
-    """A ring by its wire and its inner diameter, both in millimetres.
+    """A ring by its wire and its inner diameter.
 
-    Raises ``BadInput`` if one of them is not a finite number above zero.
+    Attributes
+    ----------
+    wire_mm : diameter of the wire, mm
+    inner_mm : inner diameter of the ring, mm
 
+    Raises
+    ------
+    BadInput
+        When one of them is not a finite number above zero.
+
+    Examples
+    --------
     >>> RingSize(0.9, 3.2).outer_mm
     5.0
     """

@@ -9,7 +9,7 @@ import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TYPE_CHECKING, TypeAlias, TypedDict
 
 from ringwright.base.arguments import Parser
 from ringwright.base.errors import BadInput
@@ -148,10 +148,27 @@ def asked_size(options: argparse.Namespace) -> tuple[WeaveRule, RingSize]:
     return rule, asked(options.wire, options.inner, options.ratio, options.outer)
 
 
-def size_options(options: argparse.Namespace) -> dict[str, Any]:
+class SizeOptions(TypedDict):
+    """The weave and its rings, as they were typed."""
+
+    weave: str
+    wire: str
+    inner: str | None
+    outer: str | None
+    ratio: str | None
+    second: list[str]
+
+
+def size_options(options: argparse.Namespace) -> SizeOptions:
     """The options of :func:`add_size`, as the Python API takes them."""
-    names = ("weave", "wire", "inner", "outer", "ratio", "second")
-    return {name: getattr(options, name) for name in names}
+    return {
+        "weave": options.weave,
+        "wire": options.wire,
+        "inner": options.inner,
+        "outer": options.outer,
+        "ratio": options.ratio,
+        "second": options.second,
+    }
 
 
 def checked(

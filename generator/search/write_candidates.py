@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 import os
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 from ringwright.base.errors import BadInput, quoted
 from ringwright.base.files import WholeFiles
@@ -15,7 +15,7 @@ from ringwright.base.sizes import RingSize, format_mm
 from ringwright.outputs.models.artist import PictureUnavailable
 from ringwright.outputs.models.picture import write_png
 from ringwright.piece.piece import Piece, woven_piece
-from ringwright.search.candidate_figures import CandidatesFigures, Listed
+from ringwright.search.candidate_figures import CandidateFiles, CandidatesFigures, Listed
 from ringwright.search.candidates import Candidate, Candidates
 from ringwright.weaves import load_rule
 from ringwright.weaves.rule import StepsRule, WeaveRule
@@ -32,7 +32,7 @@ def write_candidates(
     name: str,
     keep: int | None,
     on_progress: Progress,
-) -> tuple[dict[str, Any], str | None]:
+) -> tuple[CandidateFiles, str | None]:
     """Write every candidate's rule file and picture, and the figures of all.
 
     Parameters
@@ -58,26 +58,32 @@ def write_candidates(
             f"{len(found.listed)}; give 1 to {len(found.listed)}."
         )
     original = rule.path.read_text(encoding="utf-8-sig")
-    files: dict[str, Any] = {"rules": {}, "pictures": {}, "json": None, "kept": None}
-    no_picture = None
+    rules: dict[int, str] = {}
+    pictures: dict[int, str] = {}
+    kept = no_picture = None
     with WholeFiles(folder) as batch:
         for done, one in enumerate(found.listed):
             on_progress("writing files", done, len(found.listed))
             text = kept_text(one.rule, original, _read)
             stem = f"{name}-{one.number}"
             batch.new(f"{stem}.toml").write_text(text, encoding="utf-8", newline="\n")
-            files["rules"][one.number] = str(folder / f"{stem}.toml")
+            rules[one.number] = str(folder / f"{stem}.toml")
             if one.number == keep:
                 batch.new(f"{name}.toml").write_text(text, encoding="utf-8", newline="\n")
-                files["kept"] = str(folder / f"{name}.toml")
+                kept = str(folder / f"{name}.toml")
             if no_picture is None and one.report is not None:
                 try:
                     write_png(candidate_piece(one), batch.new(f"{stem}.png"))
-                    files["pictures"][one.number] = str(folder / f"{stem}.png")
+                    pictures[one.number] = str(folder / f"{stem}.png")
                 except PictureUnavailable as reason:
                     batch.drop(f"{stem}.png")
                     no_picture = str(reason)
-        files["json"] = str(folder / f"{name}.json")
+        files: CandidateFiles = {
+            "rules": rules,
+            "pictures": pictures,
+            "json": str(folder / f"{name}.json"),
+            "kept": kept,
+        }
         size = next((one.report.size for one in found.listed if one.report), None)
         facts = CandidatesFigures.of(Listed(found, size, files)).facts()
         text = json.dumps(facts, ensure_ascii=False, indent=1)
@@ -132,7 +138,7 @@ def candidate_piece(one: Candidate) -> Piece:
     return woven_piece(one.rule, one.unit, one.report.size.core_radius_mm, _REPEATS, rows)
 
 
-def candidates_text(found: Candidates, size: RingSize, files: dict[str, Any]) -> str:
+def candidates_text(found: Candidates, size: RingSize, files: CandidateFiles) -> str:
     """The candidates in plain words."""
     lines = [
         f"{found.listed[0].rule.name}: wire {format_mm(size.wire_mm)}, inner diameter "
@@ -171,6 +177,11 @@ def _one_lines(one: Candidate) -> list[str]:
     return lines
 
 
-def _all_paths(files: dict[str, Any]) -> list[str]:
-    paths = [*files["rules"].values(), *files["pictures"].values(), files["json"], files["kept"]]
-    return [path for path in paths if path]
+def _all_paths(files: CandidateFiles) -> list[str]:
+    paths: list[str] = []
+    for told in files.values():
+        if isinstance(told, Mapping):
+            paths += told.values()
+        elif told:
+            paths.append(told)
+    return paths

@@ -14,7 +14,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from importlib.resources import files
-from typing import Any
+from typing import TypedDict
 
 import numpy as np
 
@@ -83,6 +83,18 @@ def searched(rule: WeaveRule) -> Searched | None:
     )
 
 
+class Kept(TypedDict):
+    """What the file has of one weave, as :func:`record` gives it."""
+
+    aspect_ratio: float
+    path: list[int]
+    agreed: int
+    spread: list[float]
+    weave: str
+    rings: list[str]
+    values: str
+
+
 def record(
     weave: str,
     aspect_ratio: float,
@@ -90,7 +102,7 @@ def record(
     agreed: int,
     spread: Sequence[float],
     unit: Unit,
-) -> dict[str, Any]:
+) -> Kept:
     """What is written of a search, from which :func:`searched` reads it again to the last bit."""
     rings = unit.rings
     rows = np.column_stack([rings.centres, rings.axes, rings.wire_radii])
@@ -110,7 +122,7 @@ def _written(numbers: Floats) -> str:
 
 
 @functools.cache
-def _kept() -> Mapping[str, dict[str, Any]]:
+def _kept() -> Mapping[str, Kept]:
     text = files(__package__).joinpath(FILE).read_text(encoding="utf-8")
-    kept: dict[str, dict[str, Any]] = json.loads(text)
+    kept: dict[str, Kept] = json.loads(text)
     return kept

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TypedDict
 
 import numpy as np
 
@@ -198,7 +198,7 @@ def row(rule: WeaveRule, size: RingSize, limit: Tightest | None) -> Row:
         return Row(**known, other_rings=_other_rings(rule, size))
     return Row(
         **known,
-        **_given(report.unit),
+        play_percent=_play_percent(report.unit),
         **_per_metre(rule, size, report.repeat_mm),
         kkt_residual=_digits(report.settled.certificate.residual, 3),
         other_rings=_other_rings(rule, size),
@@ -233,15 +233,21 @@ def _other_rings(rule: WeaveRule, size: RingSize) -> str:
     return "; ".join(said_rings(rule, size))
 
 
-def _given(unit: Unit) -> dict[str, Any]:
+def _play_percent(unit: Unit) -> float | None:
     """How far a settled unit gives along x."""
     if not len(unit.lattice.values):
-        return {}
+        return None
     # Below the seventh decimal the solver's own tolerance shows.
-    return {"play_percent": round(guided(unit).percent, 6) + 0.0}
+    return round(guided(unit).percent, 6) + 0.0
 
 
-def _per_metre(rule: WeaveRule, size: RingSize, repeat_mm: float | None) -> dict[str, Any]:
+class _PerMetre(TypedDict, total=False):
+    rings_per_m: float
+    wire_mm_per_m: float
+    metal_mm3_per_m: float
+
+
+def _per_metre(rule: WeaveRule, size: RingSize, repeat_mm: float | None) -> _PerMetre:
     if repeat_mm is None:
         return {}
     repeats = 1000.0 / repeat_mm

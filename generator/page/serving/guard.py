@@ -19,6 +19,7 @@ from urllib.parse import parse_qsl, urlencode
 
 from ringwright.base.errors import BadInput
 
+# What a server and an application of this kind (ASGI) tell each other is of no closer type.
 Scope = MutableMapping[str, Any]
 Receive = Callable[[], Awaitable[MutableMapping[str, Any]]]
 Send = Callable[[MutableMapping[str, Any]], Awaitable[None]]
