@@ -42,17 +42,17 @@ class Family:
     @property
     def repeats(self) -> bool:
         """Whether it goes on for as long as one likes; else it is a finished piece of one size."""
-        return self.lattice.vectors > 0
+        return self.lattice.repeats
 
     @property
     def has_axis(self) -> bool:
         """Whether it has one repeat vector: it is long, and its axis is x."""
-        return self.lattice.vectors == 1
+        return self.lattice.has_axis
 
     @property
     def has_rows(self) -> bool:
         """Whether it has two repeat vectors: rows along x, and a width of as many as one likes."""
-        return self.lattice.vectors == 2
+        return self.lattice.has_rows
 
     @property
     def turns(self) -> bool:
@@ -62,7 +62,7 @@ class Family:
     @property
     def is_wound(self) -> bool:
         """Whether it is a chain wound into a screw, which nothing keeps from unwinding."""
-        return self.turns and not self.closes_round
+        return self.lattice.is_wound
 
     @property
     def closes_round(self) -> bool:
@@ -72,7 +72,7 @@ class Family:
     @property
     def image_numbers(self) -> int:
         """How many numbers tell one image from the others: repeats along, and rows or around."""
-        return self.lattice.vectors + self.closes_round
+        return self.lattice.image_numbers
 
     @property
     def needs_start(self) -> bool:
@@ -86,7 +86,7 @@ class Family:
         What turns as it goes on meets the bend otherwise in every repeat, and its ends need not
         meet.
         """
-        return self.has_axis and not self.turns
+        return self.lattice.is_straight
 
     @property
     def goes_round_wrist(self) -> bool:

@@ -21,8 +21,6 @@ from ringwright.movement.symmetry import Symmetry, alike, symmetries
 from ringwright.solver.climb import Unit
 from ringwright.solver.placement import placed_unit
 
-_CHAIN, _SHEET = "chain", "sheet"
-
 # What is asked, and of which direction, ring, step or length.
 _Key = tuple[str, str | int]
 
@@ -147,7 +145,7 @@ def _questions(
         asked["loop", direction] = partial(_joint_and_loop, unit, direction)
         if repeats is not None:
             asked["bracelet", direction] = partial(closed_loop, unit, direction, repeats)
-    values = ([0] if len(unit.lattice.values) else []) + [2] * (unit.lattice.kind == _SHEET)
+    values = unit.lattice.kind.distances
     for value in values:
         asked["crumpled", value] = partial(crumpled, unit, value)
     for group in groups:
@@ -196,7 +194,7 @@ def _given(found: dict[_Key, Any], value: int) -> Given | None:
 
 def _ways(unit: Unit, same: Sequence[Symmetry]) -> list[list[str]]:
     """The directions in which a chain bends, those together that are alike; none for others."""
-    if unit.lattice.kind != _CHAIN:
+    if not unit.lattice.kind.is_straight:
         return []
     up, sideways = AXES.values()
     if any(abs(abs(sideways @ one.turn @ up) - 1.0) < 1e-6 for one in same):

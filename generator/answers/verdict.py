@@ -277,7 +277,7 @@ def _confirm(rule: WeaveRule, size: RingSize, settled: Settled, meshes: bool) ->
 
 def _repeats_to_confirm(unit: Unit) -> int:
     """So many that a screw goes round more than once: rings a full turn on may lie near."""
-    if unit.lattice.kind != "screw":
+    if not unit.lattice.kind.is_wound:
         return _CONFIRMED_REPEATS
     turn = max(abs(float(unit.lattice.values[1])), 2 * np.pi / _MOST_CONFIRMED)
     return max(_CONFIRMED_REPEATS, int(np.ceil(2 * np.pi / turn)) + 2)

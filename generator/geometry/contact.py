@@ -203,7 +203,7 @@ def carried(
     if lattice is None:
         return points, directions
     turn, shift = lattice.motion(images)
-    if lattice.is_flat:
+    if lattice.kind.is_flat:
         return points + shift, directions
     return (
         np.einsum("mij,mj->mi", turn, points) + shift,

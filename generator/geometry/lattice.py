@@ -27,16 +27,15 @@ from functools import cached_property
 import numpy as np
 
 from ringwright.base.arrays import Floats, Ints
+from ringwright.geometry.lattice_kind import PIECE, LatticeKind
 from ringwright.geometry.vectors import cross
 
-KINDS = {"piece": 0, "chain": 1, "screw": 2, "sheet": 3, "tube": 2, "loop": 2}
 _X = np.array([1.0, 0.0, 0.0])
 # So many images of a screw are looked at, however little it moves along from one to the next:
 # with a pitch near none, rings a single turn on are in the way already.
 _MOST_IMAGES = 1000
-# Kinds whose images are told by the first number alone, and turn: the motions of so many either
-# way are worked out once.
-_BY_K1_ALONE = ("screw", "loop")
+# Where images turn and are told by the first number alone, the motions of so many either way are
+# worked out once.
 _NEAR = 6
 
 
@@ -46,7 +45,7 @@ class Lattice:
 
     Attributes
     ----------
-    kind : one of ``KINDS``
+    kind : how images lie
     values : (p,) the lattice's unknowns, as in the table above
     around : for a tube, the number of units that close the ring; for a loop too, where it is
         closed, and 1 for an open arc
@@ -54,7 +53,7 @@ class Lattice:
         centre of the bend lies repeat / turn away along axis x (1, 0, 0)
     """
 
-    kind: str
+    kind: LatticeKind
     values: Floats
     around: int = 1
     axis: Floats | None = None
@@ -64,9 +63,9 @@ class Lattice:
         return replace(self, values=values)
 
     @property
-    def is_flat(self) -> bool:
-        """Whether images are only moved, never turned."""
-        return self.kind in ("piece", "chain", "sheet")
+    def beside(self) -> int:
+        """How many units stand side by side around x."""
+        return self.around if self.kind.closes else 1
 
     def motion(self, images: Ints) -> tuple[Floats, Floats]:
         """Rotation and translation that carry the unit onto images.
@@ -89,17 +88,17 @@ class Lattice:
     def _motion(self, images: Ints) -> tuple[Floats, Floats]:
         k1, k2 = images.T.astype(float)
         shift = np.zeros((len(images), 3))
-        if self.kind in ("chain", "screw", "tube"):
+        if self.kind.vectors:
             shift[:, 0] = k1 * self.values[0]
-        elif self.kind == "sheet":
-            shift[:, 0] = k1 * self.values[0] + k2 * self.values[1]
+        if self.kind.has_rows:
+            shift[:, 0] += k2 * self.values[1]
             shift[:, 1] = k2 * self.values[2]
-        if self.is_flat:
+        if self.kind.is_flat:
             return np.broadcast_to(np.eye(3), (len(images), 3, 3)), shift
         angle = k1 * self.values[1]
         if self.axis is not None:
             return rotations(self.axis, angle), self._arc(k1, self.axis)[0]
-        if self.kind == "tube":
+        if self.kind.closes:
             angle = angle + k2 * (2 * np.pi / self.around)
         return rotations(_X, angle), shift
 
@@ -123,7 +122,7 @@ class Lattice:
 
     def _all_near(self, images: Ints) -> bool:
         """Whether all are among those that are worked out once; parts of a repeat never are."""
-        if self.kind not in _BY_K1_ALONE or images.dtype.kind != "i":
+        if self.kind.is_flat or self.kind.image_numbers != 1 or images.dtype.kind != "i":
             return False
         return bool(np.abs(images[:, 0]).max(initial=0) <= _NEAR)
 
@@ -147,14 +146,14 @@ class Lattice:
     def _drift(self, images: Ints) -> Floats:
         k1, k2 = images.T.astype(float)
         twists = np.zeros((len(images), len(self.values), 6))
-        if self.kind in ("chain", "screw", "tube", "sheet"):
+        if self.kind.vectors:
             twists[:, 0, 0] = k1
-        if self.kind == "sheet":
+        if self.kind.has_rows:
             twists[:, 1, 0] = k2
             twists[:, 2, 1] = k2
-        elif self.kind in ("screw", "tube"):
+        if self.kind.turns:
             twists[:, 1, 3] = k1
-        elif self.axis is not None:
+        if self.axis is not None:
             points, change = self._arc(k1, self.axis)
             spin = k1[:, None] * self.axis
             twists[:, 0, :3] = points / self.values[0]
@@ -179,12 +178,12 @@ class Lattice:
         (m, 2)
             Starting with (0, 0), in a fixed order; of an image and its opposite only one.
         """
-        if self.kind == "piece":
+        if not self.kind.repeats:
             return np.zeros((1, 2), np.intp)
-        if self.kind == "screw":
+        if self.kind.is_wound:
             return self._along_screw(centre, 2 * radius + reach)
         steps = [(1, 0), (-1, 0)]
-        if self.kind in ("sheet", "tube"):
+        if self.kind.image_numbers == 2:
             steps += [(0, 1), (0, -1), (1, -1), (-1, 1), (1, 1), (-1, -1)]
         found = {(0, 0)}
         edge = [(0, 0)]
@@ -215,19 +214,23 @@ class Lattice:
     def _is_own(self, image: tuple[int, int]) -> bool:
         """Whether the image is a place of its own, not another name of an earlier one."""
         k1, k2 = image
-        if self.kind == "loop" and self.around == 1:
+        if self.kind.is_bent and self.around == 1:
             # Of an open arc, repeats past half a turn come round to those of the other side;
             # but three repeats at least are kept apart.
             return bool(abs(k1) <= 2 or abs(k1 * self.values[1]) <= np.pi + 1e-9)
-        if self.kind == "loop":
+        if self.kind.is_bent:
             return -self.around < 2 * k1 <= self.around
-        if self.kind == "tube":
+        if self.kind.closes:
             return -self.around < 2 * k2 <= self.around
         return True
 
     def _is_first(self, image: tuple[int, int]) -> bool:
         """Of an image and its opposite, the one that stands for both."""
         return bool(image >= (0, 0))
+
+
+# That of rings that stand by themselves.
+ALONE = Lattice(PIECE, np.zeros(0))
 
 
 def rotations(axis: Floats, angles: Floats) -> Floats:

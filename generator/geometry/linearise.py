@@ -285,7 +285,7 @@ def gap_bends(
     ]
     motion = _body_motion(rings, rows, arms, lattice)
     local = motion.transpose(0, 2, 1) @ curvature @ motion
-    if lattice.kind in ("screw", "tube"):
+    if lattice.kind.turns:
         local += _turning(rows, arms, motion, gradient, lattice)
     return local, _columns(rings, rows, lattice)
 

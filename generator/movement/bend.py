@@ -10,6 +10,7 @@ import numpy as np
 from ringwright.base.arrays import Floats
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.lattice_kind import LOOP
 from ringwright.geometry.vectors import cross
 from ringwright.solver.climb import Climb, Unit, climb, farthest, shaken
 
@@ -106,7 +107,7 @@ def bent_unit(unit: Unit, axis: Floats, turn: float, closes: int = _OPEN) -> Uni
     ``closes`` repeats make a closed ring; 1 stands for a chain that stays open.
     """
     values = np.array([unit.repeat, turn])
-    return Unit(unit.rings, Lattice("loop", values, around=closes, axis=axis))
+    return Unit(unit.rings, Lattice(LOOP, values, around=closes, axis=axis))
 
 
 def bend_axis(unit: Unit) -> Floats:

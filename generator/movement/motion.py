@@ -25,7 +25,6 @@ STATES = 24
 _TOUCHING = 1e-7
 _ROUNDS, _TOLERANCE = 60, 1e-7
 _X = np.array([1.0, 0.0, 0.0])
-_TURNS_FREELY = ("chain", "screw", "tube")
 
 
 def pushing(unit: Unit, value: int = 0) -> list[Unit]:
@@ -117,12 +116,12 @@ def _laid_upon(unit: Unit, other: Unit) -> Unit:
     """The same state moved as a whole to where another lies."""
     rings, kind = unit.rings, unit.lattice.kind
     ours, theirs = rings.centres.mean(axis=0), other.rings.centres.mean(axis=0)
-    if kind in ("screw", "tube"):
+    if kind.turns:
         # About their own axis they may turn, but not leave it.
         ours, theirs = ours * _X, theirs * _X
     away, wanted = rings.centres - ours, other.rings.centres - theirs
     axes = rings.axes
-    if kind in _TURNS_FREELY:
+    if kind.has_axis:
         across = (away[:, 1] * wanted[:, 2] - away[:, 2] * wanted[:, 1]).sum()
         along = (away[:, 1:] * wanted[:, 1:]).sum()
         ours_n, theirs_n = axes, other.rings.axes

@@ -13,6 +13,7 @@ import numpy as np
 from ringwright.base.arrays import Floats, Ints
 from ringwright.geometry.contact import carried
 from ringwright.geometry.lattice import rotations
+from ringwright.geometry.lattice_kind import LatticeKind
 from ringwright.solver.climb import Unit
 
 # How far a ring may miss its place, in core radii. The middles of touching wires are many times
@@ -51,7 +52,7 @@ def symmetries(unit: Unit) -> list[Symmetry]:
     of a bent chain only the one that changes nothing is given.
     """
     count = len(unit.rings.centres)
-    if unit.lattice.kind in ("piece", "loop"):
+    if not unit.lattice.kind.vectors:
         none = np.zeros((count, 2), np.intp)
         return [Symmetry(np.eye(3), np.arange(count), none, np.eye(2, dtype=np.intp))]
     found: list[Symmetry] = []
@@ -74,9 +75,9 @@ def alike(symmetries: Sequence[Symmetry]) -> list[list[int]]:
     return [[int(ring) for ring in np.flatnonzero(of == first)] for first in np.unique(of)]
 
 
-def _turns(kind: str) -> list[Floats]:
+def _turns(kind: LatticeKind) -> list[Floats]:
     """The matrices that are tried, the one that changes nothing first."""
-    axis = np.array([0.0, 0.0, 1.0] if kind == "sheet" else [1.0, 0.0, 0.0])
+    axis = np.array([0.0, 0.0, 1.0] if kind.has_rows else [1.0, 0.0, 0.0])
     about = rotations(axis, np.asarray(2 * np.pi * np.arange(_TURNS) / _TURNS, np.float64))
     over = np.eye(3) - 2 * np.outer(axis, axis)
     mirror = np.diag([1.0, -1.0, 1.0])
@@ -119,7 +120,7 @@ class _Around:
         """What becomes of the neighbours (1, 0) and (0, 1); None if they do not come to images."""
         turns, shifts = self._unit.lattice.motion(self._images)
         found = np.zeros((2, 2), np.intp)
-        for row in range(2 if self._unit.lattice.kind in ("sheet", "tube") else 1):
+        for row in range(self._unit.lattice.kind.image_numbers):
             image = np.eye(2, dtype=np.intp)[row : row + 1]
             (own_turn,), (own_shift,) = self._unit.lattice.motion(image)
             tilted = np.abs(turn @ own_turn - turns @ turn).max(axis=(1, 2))
@@ -138,11 +139,7 @@ def _radii(unit: Unit) -> tuple[Floats, Floats]:
 def _images(unit: Unit) -> Ints:
     """The unit's images near it, itself first."""
     ways = np.arange(-_FAR, _FAR + 1)
-    across = np.zeros(1, np.intp)
-    if unit.lattice.kind == "sheet":
-        across = ways
-    elif unit.lattice.kind == "tube":
-        across = np.arange(unit.lattice.around)
+    across = ways if unit.lattice.kind.has_rows else np.arange(unit.lattice.beside)
     every = np.array([(k1, k2) for k1 in ways for k2 in across], np.intp)
     return every[np.argsort(np.abs(every).sum(axis=1), kind="stable")]
 

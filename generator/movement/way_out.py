@@ -20,7 +20,7 @@ from ringwright.base.arrays import Floats
 from ringwright.geometry.circles import nearest_on_circle, plane_basis
 from ringwright.geometry.contact import Rings, close_pairs, contacts
 from ringwright.geometry.helix import Helix, opened_ring
-from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.lattice import ALONE
 from ringwright.geometry.linearise import gap_gradients, gap_rows, moved, reach_of_step
 from ringwright.geometry.vectors import cross
 
@@ -31,7 +31,6 @@ from ringwright.geometry.vectors import cross
 OPENINGS = (2.25, 2.5, 3.0)
 _CUTS = 3
 
-_PIECE = Lattice("piece", np.zeros(0))
 # Gaps that are asked for and that are enough, in radii of the thinnest wire. The opened ring is
 # looked at in points so close that what lies between them takes less than half of that.
 _MARGIN, _ENOUGH = 0.02, 0.01
@@ -287,8 +286,8 @@ class _Rows:
     @staticmethod
     def about(pose: Pose, reach: float) -> _Rows:
         rings, n = pose.others, len(pose.others.centres)
-        rows = gap_rows(rings, close_pairs(rings, reach, _PIECE), _PIECE, reach)
-        closed = gap_gradients(rings, rows, _PIECE, np.zeros(n))[:, :-1]
+        rows = gap_rows(rings, close_pairs(rings, reach, ALONE), ALONE, reach)
+        closed = gap_gradients(rings, rows, ALONE, np.zeros(n))[:, :-1]
         gaps, opened = _helix_rows(pose, reach)
         slopes = np.zeros((len(closed) + len(opened), 5 * n + 7))
         slopes[: len(closed), : 5 * n] = closed
@@ -368,8 +367,8 @@ def _is_clear(pose: Pose) -> bool:
 
 
 def _closed_room(pose: Pose) -> float:
-    pairs = close_pairs(pose.others, 0.1 * _thinnest(pose), _PIECE)
-    return float(contacts(pose.others, pairs, _PIECE).gap.min(initial=np.inf))
+    pairs = close_pairs(pose.others, 0.1 * _thinnest(pose), ALONE)
+    return float(contacts(pose.others, pairs, ALONE).gap.min(initial=np.inf))
 
 
 def _is_out(pose: Pose) -> bool:

@@ -14,7 +14,7 @@ import numpy as np
 from ringwright.base.arrays import Floats, Ints
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.contact import Rings, close_pairs
-from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.lattice import ALONE
 from ringwright.geometry.linearise import gap_rows, gap_slopes, moved
 from ringwright.geometry.oval import Oval
 
@@ -51,10 +51,9 @@ def _rows(rings: Rings, oval: Oval) -> tuple[Floats, Any]:
     """Every gap that must not fall below zero, and a sparse matrix of its slopes."""
     from scipy.sparse import csc_matrix, vstack
 
-    piece = Lattice("piece", np.zeros(0))
     size = 5 * len(rings.centres)
-    rows = gap_rows(rings, close_pairs(rings, _REACH, piece), piece, _REACH)
-    slopes, columns = gap_slopes(rings, rows, piece)
+    rows = gap_rows(rings, close_pairs(rings, _REACH, ALONE), ALONE, _REACH)
+    slopes, columns = gap_slopes(rings, rows, ALONE)
     place = np.repeat(np.arange(len(rows.gap)), slopes.shape[1])
     between = csc_matrix((slopes.ravel(), (place, columns.ravel())), (len(rows.gap), size))
     gap, slopes, columns = _oval_rows(rings, oval)

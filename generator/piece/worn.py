@@ -23,6 +23,7 @@ from ringwright.base.sizes import RingSize, format_mm
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.contact import Rings, carried
 from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.lattice_kind import CHAIN
 from ringwright.geometry.linearise import unknowns
 from ringwright.geometry.oval import Oval
 from ringwright.movement.bend import AXES, bent_unit, from_axis, inner_radius
@@ -103,7 +104,7 @@ class _Chain:
         centres, axes = carried(rings.centres[every], rings.axes[every], images, one.lattice)
         return Unit(
             Rings(centres, axes, rings.core_radii[every], rings.wire_radii[every]),
-            Lattice("chain", one.lattice.values[:1]),
+            Lattice(CHAIN, one.lattice.values[:1]),
         )
 
     def straight(self, repeats: int) -> Piece:

@@ -10,11 +10,10 @@ import numpy as np
 
 from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.contact import Rings, close_pairs
-from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.lattice import ALONE
 from ringwright.geometry.linearise import Rows, gap_bends, gap_rows, gap_slopes
 from ringwright.rest.table import Touches
 
-_ALONE = Lattice("piece", np.zeros(0))
 # Places of two looks that are as far apart, in core radii, are not the same one.
 _SAME_PLACE = 0.5
 
@@ -82,7 +81,7 @@ class Gaps:
         """First derivatives of all gaps, a sparse (m, 5 n) matrix."""
         from scipy.sparse import csr_matrix
 
-        between, columns = gap_slopes(self.rings, self.rows, _ALONE)
+        between, columns = gap_slopes(self.rings, self.rows, ALONE)
         parts = [(between, columns)]
         parts += [(part.slopes, part.columns()) for part in self.touches]
         data = np.concatenate([slopes.ravel() for slopes, _ in parts])
@@ -103,7 +102,7 @@ class Gaps:
 
         count = len(self.rows.gap)
         used = np.flatnonzero(forces[:count])
-        local, columns = gap_bends(self.rings, self.rows.of(used), _ALONE, _LEVEL)
+        local, columns = gap_bends(self.rings, self.rows.of(used), ALONE, _LEVEL)
         parts = [(made(-forces[used, None, None] * local), columns)]
         for part in self.touches:
             force = forces[count : count + len(part.ring)]
@@ -126,7 +125,7 @@ def gaps_of(rings: Rings, supports: tuple[Support, ...], reach: float) -> Gaps:
     rings : a whole piece, in units of the mean core radius
     supports : what it may lie against
     """
-    rows = gap_rows(rings, close_pairs(rings, reach, None), _ALONE, reach)
+    rows = gap_rows(rings, close_pairs(rings, reach, None), ALONE, reach)
     touches = tuple(support(rings, reach) for support in supports)
     count = len(rings.centres)
     keys = [rows.pairs.first * count + rows.pairs.second]

@@ -111,7 +111,7 @@ def find_candidates(
     core, wire = ring_radii(rule, size)
     links = set(rule_links(rule))
     thin = core, wire * (_THREAD / wire.max())
-    want = pattern(thin, (rule.family.lattice.name, rule.around), links, ties(rule))
+    want = pattern(thin, (rule.family.lattice, rule.around), links, ties(rule))
     main = [ring.size is None for ring in rule.rings].index(True)
     found = [
         unit
@@ -272,17 +272,17 @@ def laid_flat(unit: Unit) -> Unit:
     """The same unit about the origin, a chain or piece with its thin side up."""
     rings, kind = unit.rings, unit.lattice.kind
     centres, axes = rings.centres, rings.axes
-    if kind == "piece":
+    if not kind.repeats:
         _, along = np.linalg.eigh(np.cov(centres.T) if len(centres) > 1 else np.eye(3))
         turn = along[:, ::-1].T
         turn[2] *= np.linalg.det(turn)
         centres, axes = (centres - centres.mean(axis=0)) @ turn.T, axes @ turn.T
     middle = centres.mean(axis=0)
-    if kind in ("screw", "tube"):
+    if kind.turns:
         # These turn about x, which has to stay where it is.
         middle = middle * np.array([1.0, 0.0, 0.0])
     centres = centres - middle
-    if kind in ("chain", "piece"):
+    if kind.is_flat and not kind.has_rows:
         laid = Rings(centres, axes, rings.core_radii, rings.wire_radii)
         turn = rotations(np.array([1.0, 0.0, 0.0]), np.array([-flattest(laid)]))[0]
         centres, axes = centres @ turn.T, axes @ turn.T

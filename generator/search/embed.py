@@ -20,6 +20,7 @@ import numpy as np
 from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.contact import Contacts, Pairs, Rings, carried, contacts, linking
 from ringwright.geometry.lattice import Lattice, rotations
+from ringwright.geometry.lattice_kind import LatticeKind
 from ringwright.solver.climb import Unit
 from ringwright.solver.placement import LinkKey
 
@@ -32,8 +33,9 @@ _FARTHEST, _NOISE = 0.15, 0.12
 _AVOIDED = 10.0
 # A unit is never squeezed shorter than this along a vector of its lattice.
 _SHORTEST = 0.6
-# Images up to so many units away are looked at; farther ones only in the last check.
-_LOOK = {"piece": (0, 0), "chain": (3, 0), "screw": (3, 0), "sheet": (2, 2), "tube": (2, 2)}
+# Images up to so many units away are looked at, by how many numbers tell them; farther ones only
+# in the last check.
+_LOOK = {0: (0, 0), 1: (3, 0), 2: (2, 2)}
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,7 +54,7 @@ class Pattern:
 
     core: Floats
     wire: Floats
-    kind: str
+    kind: LatticeKind
     around: int
     pairs: Pairs
     wanted: Bools
@@ -85,7 +87,7 @@ class Pattern:
 
 def pattern(
     radii: tuple[Floats, Floats],
-    lattice: tuple[str, int],
+    lattice: tuple[LatticeKind, int],
     links: set[tuple[int, int, tuple[int, int]]],
     ties: Sequence[tuple[LinkKey, LinkKey, int]] = (),
 ) -> Pattern:
@@ -100,7 +102,7 @@ def pattern(
     """
     (core, wire), (kind, around) = radii, lattice
     count = len(core)
-    far1, far2 = _LOOK[kind]
+    far1, far2 = _LOOK[kind.image_numbers]
     far1 = max([far1, *(abs(k1) for _, _, (k1, _) in links)])
     images = [
         (k1, k2)
@@ -151,26 +153,32 @@ def _scattered(want: Pattern, random: np.random.Generator) -> Unit:
     spread = 0.6 * (1.0 + count / 6.0)
     # Rather too long than too short: crumpled units come out as lays nobody would weave.
     length = random.uniform(2.0, 4.0)
-    values = {
-        "piece": [],
-        "chain": [length],
-        "screw": [length, random.uniform(-np.pi, np.pi)],
-        "tube": [length, random.uniform(-np.pi, np.pi) / max(want.around, 1)],
-        "sheet": [length, random.uniform(-0.5, 0.5) * length, random.uniform(1.0, 3.0)],
-    }[want.kind]
-    lattice = Lattice(want.kind, np.array(values), around=want.around)
+    lattice = _random_lattice(want, length, random)
     centres = random.normal(scale=spread, size=(count, 3))
-    if want.kind != "piece":
+    if want.kind.repeats:
         centres[:, 0] = random.uniform(0.0, length, count)
-    if want.kind == "sheet":
-        centres[:, 1] = random.uniform(0.0, values[2], count)
+    if want.kind.has_rows:
+        centres[:, 1] = random.uniform(0.0, lattice.values[2], count)
         centres[:, 2] *= 0.4
-    if want.kind == "tube":
+    if want.kind.closes:
         # Far enough out that the units around the axis have room beside each other.
         centres[:, 1] += 1.2 * want.around / (2 * np.pi) + 0.5
     axes = random.normal(size=(count, 3))
     axes /= np.linalg.norm(axes, axis=1)[:, None]
     return Unit(Rings(centres, axes, want.core, want.wire), lattice)
+
+
+def _random_lattice(want: Pattern, length: float, random: np.random.Generator) -> Lattice:
+    """A lattice of this repeat, turned or with its second vector by chance."""
+    # All are drawn, whatever the kind: then a seed strews the rings of every kind alike.
+    turn, turn_of_tube = random.uniform(-np.pi, np.pi, 2)
+    along, across = random.uniform(-0.5, 0.5) * length, random.uniform(1.0, 3.0)
+    values = [length] * want.kind.repeats
+    if want.kind.has_rows:
+        values += [along, across]
+    if want.kind.turns:
+        values.append(turn_of_tube / want.around if want.kind.closes else turn)
+    return Lattice(want.kind, np.array(values), around=want.around)
 
 
 @dataclass(frozen=True, eq=False)
@@ -313,12 +321,11 @@ def _pushed(unit: Unit, away: _Away, noise: float, random: np.random.Generator) 
     )
 
 
-def _kept_open(kind: str, values: Floats) -> Floats:
+def _kept_open(kind: LatticeKind, values: Floats) -> Floats:
     """A lattice's values with no vector too short, and a sheet's rows beside each other."""
     values = values.copy()
-    values[0] = max(values[0], _SHORTEST)
-    if kind == "sheet":
-        values[2] = max(values[2], _SHORTEST)
+    for place in kind.distances:
+        values[place] = max(values[place], _SHORTEST)
     return values
 
 

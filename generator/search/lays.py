@@ -154,7 +154,7 @@ def mirrored(unit: Unit) -> Unit:
     flip = np.array([1.0, 1.0, -1.0])
     rings, lattice = unit.rings, unit.lattice
     values = lattice.values.copy()
-    if lattice.kind in ("screw", "tube"):
+    if lattice.kind.turns:
         values[1] = -values[1]
     turned = Rings(rings.centres * flip, rings.axes * flip, rings.core_radii, rings.wire_radii)
     return Unit(turned, lattice.with_values(values))
@@ -320,7 +320,7 @@ def _ways_round(start: Unit, goal: Unit) -> list[Rings]:
     rings = goal.rings
     centres = rings.centres + (start.rings.centres - rings.centres).mean(axis=0)
     turns = np.linspace(0.0, 1.5 * np.pi, 4)
-    if goal.lattice.kind not in ("chain", "screw"):
+    if not goal.lattice.kind.has_axis or goal.lattice.kind.closes:
         turns = turns[:1]
     middle = centres.mean(axis=0)
     ways = []

@@ -36,12 +36,9 @@ def extent(rings: Rings, direction: Floats) -> tuple[float, float]:
 def all_round(unit: Unit) -> Rings:
     """The rings of a unit in every way a whole piece turns them; the unit's own if it does not."""
     lattice, rings = unit.lattice, unit.rings
-    if lattice.is_flat:
+    if lattice.kind.is_flat:
         return rings
-    if lattice.kind == "tube":
-        images = [(k1, k2) for k1 in range(_TURNS) for k2 in range(lattice.around)]
-    else:
-        images = [(k1, 0) for k1 in range(_TURNS)]
+    images = [(k1, k2) for k1 in range(_TURNS) for k2 in range(lattice.beside)]
     count = len(rings.centres)
     image = np.repeat(np.array(images, np.intp), count, axis=0)
     every = np.tile(np.arange(count), len(images))

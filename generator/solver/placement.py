@@ -13,7 +13,7 @@ import numpy as np
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize, format_mm
 from ringwright.geometry.contact import Rings, carried, close_pairs, contacts, linking
-from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.lattice import ALONE, Lattice
 from ringwright.solver.climb import Unit, climb, nearest_to
 from ringwright.solver.passing import against
 from ringwright.solver.resize import in_thread, meets_nothing, resized, stretched, with_cores
@@ -135,8 +135,8 @@ def rule_lattice(rule: WeaveRule) -> Lattice:
     first = [vector[0] for vector in rule.repeat_vectors[:1]]
     second = [along for vector in rule.repeat_vectors[1:] for along in vector[:2]]
     turning = [rule.turn] if rule.family.turns else []
-    kind = rule.family.lattice.name
-    return Lattice(kind, np.array([*first, *second, *turning]), around=rule.around)
+    values = np.array([*first, *second, *turning])
+    return Lattice(rule.family.lattice, values, around=rule.around)
 
 
 def by_themselves(rule: WeaveRule, unit: Unit, refs: Sequence[RingRef]) -> Unit:
@@ -154,7 +154,7 @@ def by_themselves(rule: WeaveRule, unit: Unit, refs: Sequence[RingRef]) -> Unit:
     centres, axes = carried(rings.centres[at], rings.axes[at], images, unit.lattice)
     return Unit(
         Rings(centres, axes, rings.core_radii[at], rings.wire_radii[at]),
-        Lattice("piece", np.zeros(0)),
+        ALONE,
     )
 
 

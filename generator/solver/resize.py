@@ -102,8 +102,6 @@ def stretched(placed: Unit, unit: Unit) -> Rings:
     """The rings of a placement moved apart as far as its repeat has to grow to be the unit's."""
     stretch = np.ones(3)
     ours, theirs = placed.lattice, unit.lattice
-    if len(ours.values):
-        stretch[0] = unit.repeat / placed.repeat
-    if ours.kind == "sheet":
-        stretch[1] = theirs.values[2] / ours.values[2]
+    for way, value in enumerate(ours.kind.distances):
+        stretch[way] = theirs.values[value] / ours.values[value]
     return replace(placed.rings, centres=placed.rings.centres * stretch)

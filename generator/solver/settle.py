@@ -239,7 +239,7 @@ def _tidied(rule: WeaveRule, pulled: Unit, placed: Unit) -> Unit:
         values[0] -= _HAIR
     slack = Unit(pulled.rings, pulled.lattice.with_values(values))
     # A simple chain may be wound up a good way before it gets any shorter.
-    turn = float(placed.lattice.values[1]) if placed.lattice.kind in ("screw", "tube") else None
+    turn = float(placed.lattice.values[1]) if placed.lattice.kind.turns else None
     return climb(slack, nearest_to(stretched(placed, pulled), turn), tolerance=1e-9).unit
 
 

@@ -20,6 +20,7 @@ import numpy as np
 
 from ringwright.base.arrays import Floats
 from ringwright.base.sizes import RingSize
+from ringwright.geometry import lattice_kind
 from ringwright.geometry.contact import Rings, carried, close_pairs, contacts
 from ringwright.geometry.lattice import Lattice, rotations
 from ringwright.solver.climb import Unit, climb, farthest, shaken, thickest
@@ -279,15 +280,15 @@ def _starts(straight: Unit, thorough: bool) -> Iterator[Unit]:
     """Units of the same lay, wound, curled and shaken, in hair wire."""
     for seed in range(1, _WALKS + 1):
         yield shaken(straight, seed, steps=_WALK_STEPS)
-    if straight.lattice.kind == "tube":
+    if straight.lattice.kind.closes:
         return
     free = straight
-    if straight.lattice.kind == "chain":
-        free = Unit(straight.rings, Lattice("screw", np.array([straight.repeat, 0.0])))
+    if straight.lattice.kind.is_straight:
+        free = Unit(straight.rings, Lattice(lattice_kind.SCREW, np.array([straight.repeat, 0.0])))
     for turn in _WOUND:
         for way in (1.0, -1.0):
             yield _wound(free, way * turn)
-    if straight.lattice.kind == "chain":
+    if straight.lattice.kind.is_straight:
         angles = _ANGLES_DEG if thorough else _FEW_ANGLES_DEG
         for angle in np.radians(angles):
             for curvature in _CURVATURES if thorough else _FEW_CURVATURES:
@@ -355,4 +356,7 @@ def _on_screw_line(straight: Unit, angle: float, curvature: float, side: float) 
     centres[:, 0] += along * np.cos(angle)
     axes = np.einsum("nij,nj->ni", turns, axes @ tilt.T)
     values = np.array([straight.repeat * np.cos(angle), winding * straight.repeat])
-    return Unit(Rings(centres, axes, rings.core_radii, rings.wire_radii), Lattice("screw", values))
+    return Unit(
+        Rings(centres, axes, rings.core_radii, rings.wire_radii),
+        Lattice(lattice_kind.SCREW, values),
+    )

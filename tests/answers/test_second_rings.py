@@ -15,7 +15,7 @@ from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
 from ringwright.cli import main
 from ringwright.geometry.contact import Rings
-from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.lattice import ALONE
 from ringwright.jigs import jig_module
 from ringwright.jigs.parts.options import asked_weave
 from ringwright.outputs.stills.studio import LIGHT
@@ -144,7 +144,7 @@ class TestResizing:
         centres = np.array([[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [3.5, 0.0, 0.0]])
         axes = np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [0.0, 1.0, 0.0]])
         rings = Rings(centres, axes, np.ones(3), np.full(3, 1e-3))
-        return Unit(rings, Lattice("piece", np.zeros(0)))
+        return Unit(rings, ALONE)
 
     def test_circles_that_would_meet_on_the_way_are_seen(self):
         unit = self.linked()

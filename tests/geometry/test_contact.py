@@ -10,6 +10,7 @@ from scipy.spatial.transform import Rotation
 from ringwright.geometry.circles import nearest_on_circle, plane_basis
 from ringwright.geometry.contact import Rings, carried, close_pairs, contacts
 from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.lattice_kind import CHAIN, SCREW
 from ringwright.geometry.linearise import gap_curvature, gap_gradients, gap_rows, moved, unknowns
 
 
@@ -26,7 +27,7 @@ def random_rings(seed, count, spread=1.5, gauges=(0.05, 0.3)):
 
 
 def chain(repeat):
-    return Lattice("chain", np.array([repeat]))
+    return Lattice(CHAIN, np.array([repeat]))
 
 
 def triples(pairs):
@@ -128,7 +129,7 @@ class TestDerivatives:
         rings = Rings(centres, axes, np.array([1.0, 1.1, 0.9, 1.0]), np.full(4, 0.1))
         lattice = chain(2.8)
         if request.param == "screw":
-            lattice = Lattice("screw", np.array([2.8, 0.4]))
+            lattice = Lattice(SCREW, np.array([2.8, 0.4]))
         return rings, lattice, gap_rows(rings, close_pairs(rings, 1.2, lattice), lattice, 1.2)
 
     @staticmethod

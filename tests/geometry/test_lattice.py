@@ -4,15 +4,16 @@ import numpy as np
 import pytest
 
 from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.lattice_kind import LOOP, SCREW
 
 
 @pytest.mark.parametrize(
     "lattice",
     [
-        Lattice("screw", np.array([1.3, 0.4])),
-        Lattice("loop", np.array([1.3, 0.4]), around=9, axis=np.array([0.0, 1.0, 0.0])),
+        Lattice(SCREW, np.array([1.3, 0.4])),
+        Lattice(LOOP, np.array([1.3, 0.4]), around=9, axis=np.array([0.0, 1.0, 0.0])),
     ],
-    ids=lambda lattice: lattice.kind,
+    ids=lambda lattice: lattice.kind.name,
 )
 def test_images_near_the_unit_move_as_all_others_do(lattice):
     """They are worked out once and kept; among farther ones each is worked out by itself."""

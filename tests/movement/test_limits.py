@@ -12,7 +12,7 @@ from ringwright.api.limits import limits
 from ringwright.base.sizes import RingSize
 from ringwright.cli import main
 from ringwright.geometry.contact import Rings, carried, close_pairs, contacts
-from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.lattice import ALONE
 from ringwright.geometry.linearise import moved, unknowns
 from ringwright.making.plan.piece_size import COMPUTED, checked_measure, sized
 from ringwright.movement.bend import (
@@ -313,8 +313,7 @@ class TestBend:
             end = widest(usual, AXES["up"], repeats, 1)
             whole = repeated(end, repeats)
             assert deepest(whole) < 1e-7
-            piece = Lattice("piece", np.zeros(0))
-            assert len(linked_pairs(Unit(whole, piece))) == 2 * repeats
+            assert len(linked_pairs(Unit(whole, ALONE))) == 2 * repeats
 
 
 class TestLoads:

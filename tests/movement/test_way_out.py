@@ -9,7 +9,7 @@ from scipy.spatial import cKDTree
 from ringwright.base.sizes import RingSize
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.helix import opened_ring
-from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.lattice import ALONE
 from ringwright.movement.assembly import largest, ways_in, working_minimum
 from ringwright.movement.way_out import TRIES, Try, way_out
 from ringwright.solver.climb import Unit
@@ -156,11 +156,8 @@ def test_ways_in_are_found_where_makers_weave_and_keep_the_lay(name, ratio, limi
         poses = step.way.poses
         for pose in poses[1 :: len(poses) // 6]:
             assert least_gap(pose) > -2e-6
-        links = [linked_pairs(Unit(pose.others, PIECE)) for pose in (poses[0], poses[-1])]
+        links = [linked_pairs(Unit(pose.others, ALONE)) for pose in (poses[0], poses[-1])]
         assert links[0] == links[1]
-
-
-PIECE = Lattice("piece", np.zeros(0))
 
 
 def test_the_working_minimum_of_the_simple_chain_is_near_two_wires_in_an_eye(limit):

@@ -191,7 +191,7 @@ def test_random_placements_are_pushed_into_the_lay_that_is_told(name):
     core, wire = ring_radii(rule, RingSize(1.0, 5.0))
     links = set(rule_links(rule))
     signs = signed_cycles(placed_unit(load_rule(name), RingSize(1.0, 5.0)))
-    want = pattern((core, wire * 1e-3), (rule.family.name, rule.around), links, ties(rule))
+    want = pattern((core, wire * 1e-3), (rule.family.lattice, rule.around), links, ties(rule))
     made = [unit for seed in range(8) if (unit := embedded(want, seed)) is not None]
     right = [unit for unit in made if set(linked_pairs(unit)) == links and agrees(rule, unit)]
     assert len(right) >= 4
@@ -353,7 +353,7 @@ def best_by_words(rule, size, seeds, enough):
     links, told = set(rule_links(steps)), told_sign(rule)
     core, wire = ring_radii(steps, size)
     thin = wire * 1e-3 / wire.max()
-    want = pattern((core, thin), (rule.family.name, rule.around), links, ties(steps))
+    want = pattern((core, thin), (rule.family.lattice, rule.around), links, ties(steps))
     main = [ring.size is None for ring in rule.rings].index(True)
     found = []
     for seed in range(seeds):

@@ -14,6 +14,7 @@ from ringwright.answers.verdict import check
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
 from ringwright.cli import main
+from ringwright.geometry.lattice_kind import CHAIN
 from ringwright.search.candidates import find_candidates, mirror_image
 from ringwright.search.embed import embedded, pattern
 from ringwright.search.lays import grown, is_handed, mirrored, relabellings, same_lay, signed_cycles
@@ -193,7 +194,7 @@ def wanted(name):
     rule = without_placement(load_rule(name))
     core, wire = ring_radii(rule, SIZE)
     links = set(rule_links(rule))
-    return pattern((core, wire * 1e-3), (rule.family.name, rule.around), links), links
+    return pattern((core, wire * 1e-3), (rule.family.lattice, rule.around), links), links
 
 
 @pytest.mark.parametrize("name", ["one-in-one", "two-in-two", "barrel", "european-4-in-1"])
@@ -208,7 +209,7 @@ def test_a_random_placement_has_the_links_asked_for_and_no_others(name):
 
 def test_links_that_round_rings_cannot_have_are_not_found():
     # A circle and the same circle moved lie in parallel planes, so they are never linked.
-    want = pattern((np.ones(1), np.full(1, 1e-3)), ("chain", 1), {(0, 0, (1, 0))})
+    want = pattern((np.ones(1), np.full(1, 1e-3)), (CHAIN, 1), {(0, 0, (1, 0))})
     assert embedded(want, 0) is None
 
 

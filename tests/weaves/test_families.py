@@ -13,6 +13,7 @@ from ringwright.base.sizes import RingSize
 from ringwright.geometry.circles import linking_number
 from ringwright.geometry.contact import Rings, close_pairs, contacts
 from ringwright.geometry.lattice import Lattice, rotations
+from ringwright.geometry.lattice_kind import CHAIN, LOOP, SCREW, SHEET, TUBE
 from ringwright.geometry.linearise import gap_gradients, gap_rows, moved, unknowns
 from ringwright.piece.piece import expected_links, woven_piece
 from ringwright.piece.verify import meshes_collide, second_opinion
@@ -232,12 +233,12 @@ class TestLay:
 
 
 LATTICES = {
-    "chain": Lattice("chain", np.array([1.9])),
-    "screw": Lattice("screw", np.array([1.4, 0.7])),
-    "sheet": Lattice("sheet", np.array([2.1, 0.3, 1.6])),
-    "tube": Lattice("tube", np.array([1.7, 0.1]), around=7),
-    "loop": Lattice("loop", np.array([1.8, 0.35]), axis=np.array([0.0, 0.0, 1.0])),
-    "straight": Lattice("loop", np.array([1.8, 0.0]), axis=np.array([0.0, 1.0, 0.0])),
+    "chain": Lattice(CHAIN, np.array([1.9])),
+    "screw": Lattice(SCREW, np.array([1.4, 0.7])),
+    "sheet": Lattice(SHEET, np.array([2.1, 0.3, 1.6])),
+    "tube": Lattice(TUBE, np.array([1.7, 0.1]), around=7),
+    "loop": Lattice(LOOP, np.array([1.8, 0.35]), axis=np.array([0.0, 0.0, 1.0])),
+    "straight": Lattice(LOOP, np.array([1.8, 0.0]), axis=np.array([0.0, 1.0, 0.0])),
 }
 
 
@@ -292,7 +293,7 @@ class TestLattice:
 
     def test_of_a_wide_coil_the_images_a_full_turn_on_are_found(self):
         """Half a turn on they are too far away; a full turn, 18 images, lies 2.7 along x."""
-        coil = Lattice("screw", np.array([0.15, np.radians(20.0)]))
+        coil = Lattice(SCREW, np.array([0.15, np.radians(20.0)]))
         found = coil.images_near(np.array([0.0, 6.0, 0.0]), 1.5, 0.3)[:, 0]
         assert found.tolist() == [0, 1, 17, 18]
 

@@ -101,9 +101,9 @@ def is_carried_onto_itself(unit, turn, shift=(0.0, 0.0, 0.0)):
     """Whether a motion or reflection takes the endless weave onto itself, rings and all."""
     rings, lattice = unit.rings, unit.lattice
     steps = np.array(list(itertools.product(range(-4, 5), repeat=2)))
-    if lattice.kind == "piece":
+    if not lattice.kind.repeats:
         steps = np.zeros((1, 2), int)
-    elif lattice.kind == "chain":
+    elif not lattice.kind.has_rows:
         steps = steps[steps[:, 1] == 0]
     _, shifts = lattice.motion(steps)
     for centre, axis, core in zip(rings.centres, rings.axes, rings.core_radii, strict=True):

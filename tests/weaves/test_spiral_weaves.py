@@ -12,6 +12,7 @@ import pytest
 
 from ringwright.answers.verdict import check
 from ringwright.base.sizes import RingSize
+from ringwright.geometry import lattice_kind
 from ringwright.geometry.contact import Rings, carried
 from ringwright.geometry.lattice import Lattice, rotations
 from ringwright.outputs.sweep.sweep import row
@@ -244,7 +245,7 @@ class TestSpirals:
         images = np.array([(k, 0) for k in range(3)])
         each = np.zeros(3, int)
         centres, axes = carried(one.rings.centres[each], one.rings.axes[each], images, one.lattice)
-        lattice = Lattice("screw", 3 * one.lattice.values)
+        lattice = Lattice(lattice_kind.SCREW, 3 * one.lattice.values)
         three = Unit(Rings(centres, axes, np.ones(3), np.full(3, 1e-3)), lattice)
         tight = climb(three, thickest(three), tolerance=1e-10).unit
         ratio = 1.0 / tight.rings.wire_radii[0] - 1.0
@@ -317,7 +318,7 @@ def rolled_sheet(around):
         np.ones(2),
         np.full(2, 1e-3),
     )
-    return Unit(rings, Lattice("tube", np.array([1.5, 0.0]), around=around))
+    return Unit(rings, Lattice(lattice_kind.TUBE, np.array([1.5, 0.0]), around=around))
 
 
 class TestTubes:

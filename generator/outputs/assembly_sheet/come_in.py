@@ -15,7 +15,7 @@ from ringwright.base.arrays import Ints
 from ringwright.base.progress import Tally, uncounted
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.helix import Helix
-from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.lattice import ALONE
 from ringwright.movement.way_out import Pose, way_out
 from ringwright.outputs.assembly_sheet.views import Scene
 from ringwright.piece.piece import Piece
@@ -26,7 +26,6 @@ _BACK = 120
 # How far they may go in the first of these, in core radii; they lie as before where half the sum
 # of squares of what is left, in core radii, is less than this.
 _TRUST, _SAME = 0.1, 1e-6
-_PIECE = Lattice("piece", np.zeros(0))
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,7 +98,7 @@ def _back(
         return []
     there = np.array([at for at, name in enumerate(names) if name in before.names], dtype=int)
     goal = _rings(before, [before.names.index(names[at]) for at in there], scale)
-    now = Unit(_of(rings, there), _PIECE)
+    now = Unit(_of(rings, there), ALONE)
     wanted = nearest_to(goal)
     found, trust = [now.rings], _TRUST
     for _ in range(_BACK):

@@ -94,7 +94,7 @@ def view_figures(
         strokes = _lines(piece.rings(), view, with_hidden)
         if rule.family.has_axis:
             strokes += _axis(view, low, high, float(piece.wire_radii_mm.max()))
-        if not unit.lattice.is_flat:
+        if not unit.lattice.kind.is_flat:
             strokes += _envelope(view, low, high)
         return Figure(view.name, caption, tuple(strokes), tuple(dimensions), low, high)
 
@@ -144,8 +144,8 @@ def _box(
     rings = piece.rings()
     box = {"along": extent(rings, front.right)}
     turned = all_round(unit)
-    scale = 1.0 if unit.lattice.is_flat else core_radius_mm
-    whole = rings if unit.lattice.is_flat else turned
+    scale = 1.0 if unit.lattice.kind.is_flat else core_radius_mm
+    whole = rings if unit.lattice.kind.is_flat else turned
     for name, way in (("across", front.up), ("through", front.toward)):
         low, high = extent(whole, way)
         box[name] = (low * scale, high * scale)

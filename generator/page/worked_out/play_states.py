@@ -143,7 +143,7 @@ class _Lay:
         """As in :class:`Stop`."""
         piece = self._centred(unit)
         axes = piece.axes.copy()
-        if unit.lattice.kind == "loop":
+        if unit.lattice.kind.is_bent:
             axes[~self._apart(piece, float(unit.lattice.values[1]))] = 0.0
         return np.column_stack([piece.centres_mm, axes]).astype(np.float32)
 
