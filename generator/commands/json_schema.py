@@ -22,6 +22,7 @@ _RECORDS = {
     "check": (_CHECK, "making.shop.shelf_figures.ShelfFigures"),
     "limits": (_CHECK, "answers.limits_figures.LimitsFigures"),
     "preview": (_CHECK, "answers.preview_figures.PreviewFigures"),
+    "stills": (_CHECK, "outputs.stills.still_figures.StillsFigures"),
     "drawing": (_CHECK, "outputs.drawing.drawing_figures.DrawingFigures"),
     "sweep": (_WEAVE, "outputs.sweep.sweep_figures.SweepFigures"),
     "match": (_WEAVE, "making.shop.match_figures.MatchFigures"),

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
@@ -14,10 +13,9 @@ from ringwright.base.errors import BadInput
 from ringwright.base.progress import Progress, quiet
 from ringwright.colour.looks import COLOUR_WORDS, paint_named
 from ringwright.geometry.oval import Oval
-from ringwright.metals.metal import RGB
 from ringwright.outputs.stills import words
 from ringwright.outputs.stills.draw import Scene
-from ringwright.outputs.stills.studio import ROLES, colour_of
+from ringwright.outputs.stills.studio import ROLES
 from ringwright.outputs.stills.views import (
     CLOSE,
     WHOLE,
@@ -30,7 +28,7 @@ from ringwright.outputs.stills.views import (
 )
 from ringwright.outputs.stills.wrist import Wrist
 from ringwright.piece.piece import Piece, piece_of_length, woven_piece
-from ringwright.piece.worn import worn
+from ringwright.piece.worn import Worn, worn
 from ringwright.solver.measure import extent
 
 _WEB_PIXELS = 1600
@@ -73,14 +71,23 @@ class Wanted:
 
 @dataclass(frozen=True, eq=False)
 class Still:
-    """One picture to be taken: what it shows, and its words."""
+    """One picture to be taken: what it shows, and its words.
+
+    Attributes
+    ----------
+    dpi : pixels an inch in print; None for the web
+    repeats : of the whole piece; None for a close-up
+    worn : how it lies round the wrist; None where it does not
+    """
 
     view: str
     metal: str
     scene: Scene
     title: str
     alt: str
-    facts: dict[str, Any]
+    dpi: int | None
+    repeats: int | None
+    worn: Worn | None
 
 
 def parse_paints(given: Sequence[str]) -> tuple[str, ...]:
@@ -153,7 +160,8 @@ class _Taken:
     view: str
     scene: Scene
     shown: list[str]
-    facts: dict[str, Any]
+    repeats: int | None = None
+    worn: Worn | None = None
 
 
 def _whole(report: Report, wanted: Wanted) -> _Taken:
@@ -162,15 +170,14 @@ def _whole(report: Report, wanted: Wanted) -> _Taken:
         report.rule, report.unit, report.size.core_radius_mm, wanted.length_mm, width_mm
     )
     scene = _scene(piece, whole_camera(piece), wanted)
-    facts = {"length_mm": round(piece.length_mm(), 6), **_counts(piece, repeats)}
-    return _Taken(WHOLE, scene, words.whole_words(report.rule, piece, repeats), facts)
+    return _Taken(WHOLE, scene, words.whole_words(report.rule, piece, repeats), repeats)
 
 
 def _close(report: Report, wanted: Wanted) -> _Taken:
     part = _part(report)
     camera = close_camera(part)
     scene = _scene(part.of(in_sight(part, camera)), camera, wanted)
-    return _Taken(CLOSE, scene, words.close_words(report.rule), {})
+    return _Taken(CLOSE, scene, words.close_words(report.rule))
 
 
 def _worn(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
@@ -183,38 +190,13 @@ def _worn(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
         long_mm, _ = wanted.wrist.half_axes
         wrist = Wrist(wanted.wrist, low - _BELOW * long_mm, high + _ABOVE * long_mm)
     scene = _scene(laid.piece, worn_camera(laid.piece, wrist), wanted, wrist)
-    facts = {
-        "wrist_mm": wanted.wrist.girth,
-        "oval": wanted.wrist.ratio,
-        "how": "bent snugly round the wrist, without ease; the oval's shape is common practice, no "
-        "source",
-        "open_for_clasp_mm": round(laid.open_mm, 4),
-        "inner_girth_mm": round(laid.inner_girth_mm, 4),
-        "smallest_gap_mm": round(laid.smallest_gap_mm, 9),
-        "turn_per_repeat_deg": [round(turn, 4) for turn in laid.turns_deg],
-        "on_its_edge": laid.edgewise,
-        **_counts(laid.piece, laid.repeats),
-    }
-    return _Taken(WORN, scene, words.worn_words(laid, wanted.show_wrist), facts)
-
-
-def _hex(colour: RGB) -> str:
-    return "#" + "".join(f"{round(255 * part):02x}" for part in colour)
+    return _Taken(WORN, scene, words.worn_words(laid, wanted.show_wrist), laid.repeats, laid)
 
 
 def _scene(piece: Piece, camera: Camera, wanted: Wanted, wrist: Wrist | None = None) -> Scene:
     ground_mm = extent(piece.rings(), _UP)[0] if wrist is None else wrist.low_mm
     size = (wanted.pixels, round(wanted.pixels / camera.shape))
     return Scene(piece, (), camera, wanted.background, size, ground_mm, wrist)
-
-
-def _counts(piece: Piece, repeats: int) -> dict[str, int]:
-    return {
-        "repeats": repeats,
-        "rings_total": len(piece),
-        "rings_open": piece.roles.count("open"),
-        "rings_closed": piece.roles.count("closed"),
-    }
 
 
 def _part(report: Report) -> Piece:
@@ -234,16 +216,4 @@ def _painted(report: Report, wanted: Wanted, taken: _Taken, metal: str) -> Still
     scene = replace(taken.scene, paints=paints)
     title = words.title(report.rule, metal, taken.view)
     alt = words.described(report.rule, report.size, piece, metal, wanted.background, taken.shown)
-    facts = {
-        "view": taken.view,
-        "metal": metal,
-        "colours": {paint: _hex(colour_of(paint)) for paint in sorted(set(paints))},
-        "background": wanted.background,
-        "title": title,
-        "alt": alt,
-        "width_px": scene.size[0],
-        "height_px": scene.size[1],
-        "dpi": wanted.dpi,
-        **taken.facts,
-    }
-    return Still(taken.view, metal, scene, title, alt, facts)
+    return Still(taken.view, metal, scene, title, alt, wanted.dpi, taken.repeats, taken.worn)

@@ -10,16 +10,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ringwright.answers.check_figures import CheckFigures
 from ringwright.answers.verdict import Report
 from ringwright.base.errors import BadInput
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress, quiet
 from ringwright.outputs.models.artist import Artist, PictureUnavailable
 from ringwright.outputs.stills.draw import sent
+from ringwright.outputs.stills.still_figures import Pictured, Shot, StillsFigures, stills_facts
 from ringwright.outputs.stills.stills import Still
 from ringwright.outputs.stills.studio import TRANSPARENT
-from ringwright.outputs.stills.words import APPROXIMATION
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -34,10 +33,11 @@ _MOST_PIXELS = 8_000_000
 
 @dataclass(frozen=True)
 class WrittenStills:
-    """The JSON file, and what it holds; the pictures' files are in there."""
+    """The JSON file, what it holds, and of that the figures of the pictures."""
 
     file: str
     facts: dict[str, Any]
+    figures: StillsFigures
 
 
 def write_stills(
@@ -59,7 +59,7 @@ def write_stills(
     BadInput
         When no picture can be drawn, or the files cannot be written.
     """
-    pictures: list[dict[str, Any]] = []
+    pictures: list[Pictured] = []
     with WholeFiles(folder) as batch:
         for some in _batches(taken):
             on_progress("drawing stills", len(pictures), len(taken))
@@ -67,21 +67,18 @@ def write_stills(
                 stem = f"{name}-{still.view}-{slug(still.metal)}"
                 files = {"file": f"{stem}.png"}
                 batch.new(files["file"]).write_bytes(_with_words(drawn, still))
-                if still.facts["dpi"] is None:
+                if still.dpi is None:
                     files["small_file"] = f"{stem}-small.png"
                     half = _with_words(_smaller(drawn), still)
                     batch.new(files["small_file"]).write_bytes(half)
                 paths = {kind: str(folder / file) for kind, file in files.items()}
-                pictures.append({**still.facts, **paths})
-        facts = {
-            **CheckFigures.of(report).facts(),
-            "metal_colours": APPROXIMATION,
-            "stills": pictures,
-        }
+                pictures.append(Pictured(still, **paths))
+        figures = StillsFigures.of(Shot(tuple(pictures)))
+        facts = stills_facts(report, figures)
         text = json.dumps(facts, ensure_ascii=False, indent=1, allow_nan=False)
         batch.new(f"{name}.json").write_text(text + "\n", encoding="utf-8", newline="\n")
     on_progress("drawing stills", len(taken), len(taken))
-    return WrittenStills(str(folder / f"{name}.json"), facts)
+    return WrittenStills(str(folder / f"{name}.json"), facts, figures)
 
 
 def slug(paint: str) -> str:
@@ -106,10 +103,10 @@ def _batches(taken: Sequence[Still]) -> list[list[Still]]:
 def stills_text(written: WrittenStills) -> str:
     """The pictures and their words, for a person at a terminal."""
     lines = []
-    for still in written.facts["stills"]:
-        lines += [still["title"], f"  {still['file']}"]
-        lines += [f"  {still['small_file']}"] if "small_file" in still else []
-        lines += [f"  {still['alt']}", ""]
+    for still in written.figures.stills:
+        lines += [still.title, f"  {still.file}"]
+        lines += [f"  {still.small_file}"] if isinstance(still.small_file, str) else []
+        lines += [f"  {still.alt}", ""]
     return "\n".join([*lines, f"The same in {written.file}"])
 
 
@@ -154,7 +151,7 @@ def _with_words(picture: Image, still: Still) -> bytes:
     said.add_itxt("Title", still.title, lang="en")
     said.add_itxt("Description", still.alt, lang="en")
     file = io.BytesIO()
-    dpi = still.facts["dpi"]
+    dpi = still.dpi
     options = {} if dpi is None else {"dpi": (dpi, dpi)}
     picture.save(file, "PNG", pnginfo=said, optimize=False, compress_level=9, **options)
     return file.getvalue()

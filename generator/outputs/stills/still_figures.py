@@ -1,0 +1,157 @@
+"""The figures of stills: what each picture shows, its words and its files."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from ringwright.answers.check_figures import CheckFigures
+from ringwright.answers.verdict import Report
+from ringwright.base.figures import (
+    EXACT_MM,
+    LEFT_OUT,
+    REPEATS,
+    RINGS,
+    Figures,
+    LeftOut,
+    Unit,
+    joined,
+    read_from,
+)
+from ringwright.metals.metal import RGB
+from ringwright.outputs.stills.stills import Still
+from ringwright.outputs.stills.studio import colour_of
+from ringwright.outputs.stills.words import APPROXIMATION
+
+_HOW_WORN = (
+    "bent snugly round the wrist, without ease; the oval's shape is common practice, no source"
+)
+_PIXELS, _LONG_MM, _WORN_MM = Unit("pixels"), Unit("mm", 6), Unit("mm", 4)
+
+
+@dataclass(frozen=True)
+class Pictured:
+    """A still and its files; None for one without a small file."""
+
+    still: Still
+    file: str
+    small_file: str | None = None
+
+
+def _colours(one: Pictured) -> Mapping[str, str]:
+    paints = sorted(set(one.still.scene.paints))
+    return {paint: _hex(colour_of(paint)) for paint in paints}
+
+
+def _hex(colour: RGB) -> str:
+    return "#" + "".join(f"{round(255 * part):02x}" for part in colour)
+
+
+def _of_whole(one: Pictured) -> float | LeftOut:
+    still = one.still
+    is_whole = still.repeats is not None and still.worn is None
+    return still.scene.piece.length_mm() if is_whole else LEFT_OUT
+
+
+def _of_piece(one: Pictured, count: int) -> int | LeftOut:
+    """A count of the whole piece, of which a close-up shows a part alone."""
+    return LEFT_OUT if one.still.repeats is None else count
+
+
+_picture = read_from(Pictured)
+
+
+@dataclass(frozen=True)
+class StillFigures(Figures[Pictured]):
+    """One picture; what is not of its view is left out."""
+
+    view: str = _picture(lambda one: one.still.view, "whole, close or worn")
+    metal: str = _picture(lambda one: one.still.metal, "what the rings look like")
+    colours: Mapping[str, str] = _picture(_colours, "colours by what has them")
+    background: str = _picture(lambda one: one.still.scene.background, "behind the rings")
+    title: str = _picture(lambda one: one.still.title, "a few words")
+    alt: str = _picture(lambda one: one.still.alt, "the picture in words")
+    width_px: int = _picture(lambda one: one.still.scene.size[0], "width", _PIXELS)
+    height_px: int = _picture(lambda one: one.still.scene.size[1], "height", _PIXELS)
+    dpi: int | None = _picture(lambda one: one.still.dpi, "in print; null for the web")
+    length_mm: float | LeftOut = _picture(_of_whole, "over the end rings", _LONG_MM)
+    wrist_mm: float | LeftOut = _picture(
+        lambda one: one.still.worn.oval.girth if one.still.worn else LEFT_OUT,
+        "round the wrist",
+        Unit("mm"),
+    )
+    oval: float | LeftOut = _picture(
+        lambda one: one.still.worn.oval.ratio if one.still.worn else LEFT_OUT,
+        "width by depth of the wrist",
+    )
+    how: str | LeftOut = _picture(
+        lambda one: _HOW_WORN if one.still.worn else LEFT_OUT, "how it is bent"
+    )
+    open_for_clasp_mm: float | LeftOut = _picture(
+        lambda one: one.still.worn.open_mm if one.still.worn else LEFT_OUT,
+        "left between the ends",
+        _WORN_MM,
+    )
+    inner_girth_mm: float | LeftOut = _picture(
+        lambda one: one.still.worn.inner_girth_mm if one.still.worn else LEFT_OUT,
+        "of the thickest wrist of this shape that no ring enters",
+        _WORN_MM,
+    )
+    smallest_gap_mm: float | LeftOut = _picture(
+        lambda one: one.still.worn.smallest_gap_mm if one.still.worn else LEFT_OUT,
+        "between any two rings",
+        EXACT_MM,
+    )
+    turn_per_repeat_deg: tuple[float, float] | LeftOut = _picture(
+        lambda one: one.still.worn.turns_deg if one.still.worn else LEFT_OUT,
+        "where the wrist is flattest, and where it is tightest",
+        Unit("degrees", 4),
+    )
+    on_its_edge: bool | LeftOut = _picture(
+        lambda one: one.still.worn.edgewise if one.still.worn else LEFT_OUT,
+        "whether it lies on its narrow side",
+    )
+    repeats: int | LeftOut = _picture(
+        lambda one: _of_piece(one, one.still.repeats or 0), "whole repeats", REPEATS
+    )
+    rings_total: int | LeftOut = _picture(
+        lambda one: _of_piece(one, len(one.still.scene.piece)), "in the piece", RINGS
+    )
+    rings_open: int | LeftOut = _picture(
+        lambda one: _of_piece(one, one.still.scene.piece.roles.count("open")), "to open", RINGS
+    )
+    rings_closed: int | LeftOut = _picture(
+        lambda one: _of_piece(one, one.still.scene.piece.roles.count("closed")),
+        "to close first",
+        RINGS,
+    )
+    file: str = _picture(lambda one: one.file, "the picture")
+    small_file: str | LeftOut = _picture(
+        lambda one: one.small_file or LEFT_OUT, "at half its size, for the web"
+    )
+
+
+@dataclass(frozen=True)
+class Shot:
+    """All pictures that were taken."""
+
+    pictures: tuple[Pictured, ...]
+
+
+_of = read_from(Shot)
+
+
+@dataclass(frozen=True)
+class StillsFigures(Figures[Shot]):
+    """What stills add to the check of their size."""
+
+    metal_colours: str = _of(lambda _: APPROXIMATION, "how near colours are")
+    stills: tuple[StillFigures, ...] = _of(
+        lambda shot: tuple(map(StillFigures.of, shot.pictures)), "metal by metal"
+    )
+
+
+def stills_facts(report: Report, figures: StillsFigures) -> dict[str, Any]:
+    """Stills as a JSON object: the check's figures and theirs."""
+    return joined(CheckFigures.of(report), figures)
