@@ -270,6 +270,8 @@ def _shape(hint: Any) -> dict[str, Any]:
         return {"enum": list(inner)}
     if outer is tuple:
         return _array(inner)
+    if outer is Sequence:
+        return _array((*inner, ...))
     if outer is not None and issubclass(outer, Mapping):
         return {"type": "object", "additionalProperties": _shape(inner[1])}
     if hint is type(None):

@@ -53,17 +53,6 @@ class RoleLook:
         """A line of a legend."""
         return f"{self.name}: {self.look.metal}, {self.shape}; {self.when}"
 
-    def facts(self) -> dict[str, str]:
-        """For JSON."""
-        return {
-            "role": self.role,
-            "name": self.name,
-            "colour": self.hex,
-            "colour_name": self.look.metal,
-            "shape": self.shape,
-            "when": self.when,
-        }
-
 
 ROLE_LOOKS = {
     look.role: look

@@ -68,5 +68,5 @@ def run(options: argparse.Namespace) -> int:
         return show_unwoven(options, report)
     if written.no_picture:
         print(f"ringwright: {written.no_picture}", file=sys.stderr)
-    show(options, written.facts, lambda: sheet_text(written))
+    show(options, written.figures.facts(), lambda: sheet_text(written))
     return WOVEN

@@ -17,13 +17,14 @@ _CHECK = "answers.check_figures.CheckFigures"
 _WEAVE = "answers.weave_figures.WeaveFigures"
 # The records of each command's output, of which one that comes later overrides an earlier one.
 # They are named, not imported, as each of them needs a good part of the program.
-_RECORDS = {
+OUTPUTS = {
     "weaves": ("answers.weave_figures.WeavesFigures",),
     "check": (_CHECK, "making.shop.shelf_figures.ShelfFigures"),
     "limits": (_CHECK, "answers.limits_figures.LimitsFigures"),
     "preview": (_CHECK, "answers.preview_figures.PreviewFigures"),
     "stills": (_CHECK, "outputs.stills.still_figures.StillsFigures"),
     "drawing": (_CHECK, "outputs.drawing.drawing_figures.DrawingFigures"),
+    "assembly": ("outputs.assembly_sheet.sheet_figures.SheetFigures",),
     "sweep": (_WEAVE, "outputs.sweep.sweep_figures.SweepFigures"),
     "match": (_WEAVE, "making.shop.match_figures.MatchFigures"),
     "plan": ("making.plan.plan_figures.PlanFigures",),
@@ -31,6 +32,7 @@ _RECORDS = {
     "regauge": ("making.shop.regauge_figures.RegaugeFigures",),
     "ring": ("making.ring.ring_figures.OneRingFigures",),
     "place": ("search.candidate_figures.CandidatesFigures",),
+    "jig": ("jigs.files.jig_figures.JigFigures",),
     "gallery": ("outputs.gallery.gallery_figures.GalleryFigures",),
 }
 
@@ -43,9 +45,7 @@ def add(commands: Commands) -> None:
         description="Print the JSON Schema (2020-12) of what a command prints with --json where "
         "its exit status is 0: every figure with its type, its unit and what it is.",
     )
-    schema.add_argument(
-        "name", metavar="COMMAND", choices=tuple(_RECORDS), help=", ".join(_RECORDS)
-    )
+    schema.add_argument("name", metavar="COMMAND", choices=tuple(OUTPUTS), help=", ".join(OUTPUTS))
     schema.set_defaults(run=run)
 
 
@@ -59,7 +59,7 @@ def schema_of(name: str) -> dict[str, Any]:
     """The JSON Schema of what a command prints; ``name`` is one of those that the help lists."""
     from ringwright.base.figures import json_schema
 
-    records = [_record(path) for path in _RECORDS[name]]
+    records = [_record(path) for path in OUTPUTS[name]]
     return json_schema(f"ringwright {name} --json", *records)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -92,60 +92,6 @@ class JigCheck:
     pairs: tuple[PairCheck, ...]
     meshes: dict[str, trimesh.Trimesh]
     faults: tuple[str, ...]
-
-    def facts(self) -> CheckFacts:
-        """For JSON; infinite spans are None."""
-        return {
-            "parts": [_part_facts(part) for part in self.parts],
-            "mating": [_pair_facts(pair) for pair in self.pairs],
-        }
-
-
-class OverhangFacts(TypedDict):
-    """An :class:`Overhang` for JSON; what is infinite is None."""
-
-    angle_deg: float
-    area_mm2: float
-    low_mm: float
-    reach_mm: float | None
-    span_mm: float | None
-    kind: str
-
-
-class PartFacts(TypedDict):
-    """A :class:`PartCheck` for JSON."""
-
-    name: str
-    count: int
-    closed: bool
-    oriented: bool
-    volumes: int
-    mesh_mm3: float
-    solid_mm3: float
-    stroke_mm: float | None
-    overhangs: Sequence[OverhangFacts]
-    size_mm: Sequence[float]
-    grams: float
-    minutes: float
-    smallest_wall_mm: float
-
-
-class PairFacts(TypedDict):
-    """A :class:`PairCheck` for JSON."""
-
-    first: str
-    second: str
-    what: str
-    designed_mm: float
-    measured_mm: float
-    overlap_mm3: float
-
-
-class CheckFacts(TypedDict):
-    """A :class:`JigCheck` for JSON."""
-
-    parts: list[PartFacts]
-    mating: list[PairFacts]
 
 
 def require_printable(jig: Jig, printer: Printer) -> JigCheck:
@@ -397,47 +343,3 @@ def _minutes(plastic_mm3: float, tall_mm: float, printer: Printer) -> float:
     """Time to lay all beads at the mean speed, with a share for moves and a pause per layer."""
     flow = printer.extrusion_width_mm * printer.layer_height_mm * printer.speed_mm_s
     return (_TRAVEL * plastic_mm3 / flow + _LAYER_S * tall_mm / printer.layer_height_mm) / 60.0
-
-
-def _part_facts(part: PartCheck) -> PartFacts:
-    return {
-        "name": part.name,
-        "count": part.count,
-        "closed": part.closed,
-        "oriented": part.oriented,
-        "volumes": part.volumes,
-        "mesh_mm3": part.mesh_mm3,
-        "solid_mm3": part.solid_mm3,
-        "stroke_mm": part.stroke_mm,
-        "overhangs": [_overhang_facts(hanging) for hanging in part.overhangs],
-        "size_mm": part.size_mm,
-        "grams": part.grams,
-        "minutes": part.minutes,
-        "smallest_wall_mm": part.wall.mm,
-    }
-
-
-def _overhang_facts(hanging: Overhang) -> OverhangFacts:
-    return {
-        "angle_deg": hanging.angle_deg,
-        "area_mm2": hanging.area_mm2,
-        "low_mm": hanging.low_mm,
-        "reach_mm": _finite(hanging.reach_mm),
-        "span_mm": _finite(hanging.span_mm),
-        "kind": hanging.kind,
-    }
-
-
-def _finite(value: float) -> float | None:
-    return None if value == float("inf") else value
-
-
-def _pair_facts(pair: PairCheck) -> PairFacts:
-    return {
-        "first": pair.first,
-        "second": pair.second,
-        "what": pair.what,
-        "designed_mm": pair.designed_mm,
-        "measured_mm": pair.measured_mm,
-        "overlap_mm3": pair.overlap_mm3,
-    }

@@ -8,17 +8,18 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, Any
 
 from ringwright.base.files import WholeFiles
 from ringwright.base.paper import USUAL_PAPER
 from ringwright.base.progress import Progress, quiet
-from ringwright.jigs.checks.printability import CheckFacts, JigCheck, require_printable
+from ringwright.jigs.checks.printability import JigCheck, require_printable
+from ringwright.jigs.files.jig_figures import Checked, JigFigures
 from ringwright.jigs.files.jig_picture import write_jig_png
 from ringwright.jigs.files.jig_step import write_jig_step
 from ringwright.jigs.files.sheet import write_sheet
 from ringwright.jigs.files.write_3mf import Body, write_3mf
-from ringwright.jigs.parts.jig import Dimensions, Jig, Part
+from ringwright.jigs.parts.jig import Jig, Part
 from ringwright.jigs.parts.printing import Printer
 from ringwright.outputs.models.artist import Artist, PictureUnavailable
 from ringwright.outputs.models.write_stl import write_triangles
@@ -26,29 +27,6 @@ from ringwright.outputs.models.write_stl import write_triangles
 if TYPE_CHECKING:
     from ringwright.answers.verdict import Report
     from ringwright.outputs.assembly_sheet.sheet import WrittenSheet
-
-
-class BoughtFacts(TypedDict):
-    """Something to buy, for JSON; the standard it is made to, and a remark."""
-
-    item: str
-    standard: str | None
-    count: int
-    note: str | None
-
-
-class JigFacts(CheckFacts):
-    """The JSON file of a jig: what it is, what was measured on it, and how it is used."""
-
-    jig: str
-    title: str
-    dimensions: Dimensions
-    printer: Dimensions
-    bought: list[BoughtFacts]
-    use: list[str]
-    cautions: list[str]
-    remarks: list[str]
-    files: dict[str, str | None]
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,7 +44,7 @@ class WrittenJig:
 
     checked: JigCheck
     files: dict[str, str | None]
-    facts: JigFacts
+    facts: dict[str, Any]
     no_picture: str | None
 
 
@@ -130,37 +108,11 @@ def write_jig(
             lesson = _write_lesson(jig.lesson, folder, f"{name}-steps")
             files |= {f"steps {kind}": path for kind, path in lesson.files.items()}
             no_picture = no_picture or lesson.no_picture
-        facts = jig_facts(jig, checked, printer, files)
+        facts = JigFigures.of(Checked(jig, checked, printer, files)).facts()
         text = json.dumps(facts, ensure_ascii=False, indent=1, allow_nan=False)
         batch.new(names["json"]).write_text(text + "\n", encoding="utf-8", newline="\n")
     on_progress(steps[-1], len(steps), len(steps))
     return WrittenJig(checked, files, facts, no_picture)
-
-
-def jig_facts(
-    jig: Jig, checked: JigCheck, printer: Printer, files: dict[str, str | None]
-) -> JigFacts:
-    """All there is to say about a jig, for JSON."""
-    return {
-        "jig": jig.name,
-        "title": jig.title,
-        "dimensions": jig.facts,
-        "printer": printer.facts(),
-        **checked.facts(),
-        "bought": [
-            {
-                "item": item.name,
-                "standard": item.standard or None,
-                "count": item.count,
-                "note": item.note or None,
-            }
-            for item in jig.bought
-        ],
-        "use": list(jig.use),
-        "cautions": list(jig.cautions),
-        "remarks": list(jig.remarks),
-        "files": files,
-    }
 
 
 def jig_text(written: WrittenJig, jig: Jig) -> str:

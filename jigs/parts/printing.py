@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ringwright.base.errors import BadInput
-from ringwright.jigs.parts.jig import Dimensions
 
 # Common practice for filament printers, no source: steeper than this prints without support,
 # and a flat roof between two walls this far apart sags no more than a layer.
@@ -75,21 +74,6 @@ class Printer:
         """The height, rounded up to whole layers."""
         layers = math.ceil(height_mm / self.layer_height_mm - 1e-9)
         return round(layers * self.layer_height_mm, 6)
-
-    def facts(self) -> Dimensions:
-        """For JSON."""
-        return {
-            "bed_mm": list(self.bed_mm),
-            "nozzle_mm": self.nozzle_mm,
-            "extrusion_width_mm": self.extrusion_width_mm,
-            "layer_height_mm": self.layer_height_mm,
-            "clearance_mm": self.clearance_mm,
-            "least_wall_mm": self.least_wall_mm,
-            "filament_g_per_cm3": self.density_g_cm3,
-            "walls": self.walls,
-            "infill": self.infill,
-            "speed_mm_s": self.speed_mm_s,
-        }
 
 
 def add_printer(parser: argparse.ArgumentParser) -> None:

@@ -4,11 +4,13 @@ import json
 import subprocess
 import sys
 
+import jsonschema
 import pint
 import pytest
 
 import ringwright as rw
 from ringwright.cli import main
+from ringwright.commands.json_schema import schema_of
 
 HEAVY = ("numpy", "scipy", "pint", "cadquery", "vtk", "vtkmodules", "pyvista", "trimesh", "OCP")
 
@@ -17,7 +19,10 @@ def command(capsys, *arguments):
     """What a command prints as JSON, its status, and its complaint."""
     status = main([*arguments, "--json"])
     out, err = capsys.readouterr()
-    return json.loads(out), status, err.removeprefix("ringwright: ").strip()
+    facts = json.loads(out)
+    if status == 0:
+        jsonschema.validate(facts, schema_of(arguments[0]))
+    return facts, status, err.removeprefix("ringwright: ").strip()
 
 
 @pytest.fixture(scope="module")

@@ -1,11 +1,14 @@
 """The JSON that commands print, held against the schema of their records."""
 
 import json
+import pkgutil
 
 import jsonschema
 import pytest
 
+from ringwright import commands
 from ringwright.cli import main
+from ringwright.commands.json_schema import OUTPUTS
 from ringwright.making.shop.starting_shop import STARTING_SHOP
 from ringwright.outputs.models.artist import PictureUnavailable
 
@@ -153,6 +156,20 @@ def test_place(tmp_path, capsys, monkeypatch):
     facts = told(capsys, "place", *WEAVES["a chain"], *out)
     assert facts["candidates"][0]["number"] == 1
     assert list(facts["files"]["rules"]) == ["1"]
+
+
+# What these print is where a file is, or a list of names.
+NO_FIGURES = {"jigs", "launcher", "new-weave", "shop-file"}
+
+
+def test_every_command_with_figures_has_a_schema(capsys):
+    names = {one.name.replace("_", "-") for one in pkgutil.iter_modules(commands.__path__)}
+    print_json = set()
+    for name in names - {"jig", "making-options", "measure-options", "shared"}:
+        with pytest.raises(SystemExit):
+            main([name, "--help"])
+        print_json |= {name} if "[--json]" in capsys.readouterr().out else set()
+    assert set(OUTPUTS) == (print_json - NO_FIGURES) | {"jig"}
 
 
 def test_a_figure_of_the_plan_is_described(capsys):

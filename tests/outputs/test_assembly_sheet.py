@@ -7,6 +7,7 @@ import struct
 from dataclasses import replace
 from itertools import product
 
+import jsonschema
 import numpy as np
 import pypdf
 import pytest
@@ -17,6 +18,7 @@ from scipy.spatial.transform import Rotation
 
 from ringwright.base.sizes import RingSize
 from ringwright.cli import main
+from ringwright.commands.json_schema import schema_of
 from ringwright.movement.order import linked, woven
 from ringwright.outputs.assembly_sheet import words
 from ringwright.outputs.assembly_sheet.animation import write_animation
@@ -528,6 +530,7 @@ def test_the_command_writes_all_its_files(tmp_path, tmp_path_factory, capsys):
     given = ["assembly", str(mine), "--wire", "0.9mm", "--inner", "3.2mm", "--out", str(out)]
     assert main([*given, "--json"]) == 0
     facts = json.loads(capsys.readouterr().out)
+    jsonschema.validate(facts, schema_of("assembly"))
     assert facts == json.loads((tmp_path / "chain.json").read_text())
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted(
         [

@@ -4,12 +4,14 @@ import json
 from functools import cache
 from pathlib import Path
 
+import jsonschema
 import numpy as np
 import pytest
 from PIL import Image
 
 from ringwright.cli import main
 from ringwright.colour.looks import COLOUR_WORDS
+from ringwright.commands.json_schema import schema_of
 from ringwright.outputs.stills import studio
 from ringwright.outputs.stills.stills import parse_paints, print_pixels
 
@@ -32,7 +34,9 @@ def taken(tmp_path_factory):
     options = ["--view", "close", "--background", "transparent", "--for", "print"]
     options += ["--print-width", "30mm", "--metal", "copper,silver"]
     assert main(["stills", "one-in-one", *SIZE, *options, "--out", str(folder / "a")]) == 0
-    return json.loads((folder / "a.json").read_text(encoding="utf-8"))
+    facts = json.loads((folder / "a.json").read_text(encoding="utf-8"))
+    jsonschema.validate(facts, schema_of("stills"))
+    return facts
 
 
 @pytest.fixture(scope="module")
@@ -47,7 +51,9 @@ def small(tmp_path_factory):
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr("ringwright.outputs.stills.stills._WEB_PIXELS", 160)
             assert main(["stills", "one-in-one", *SIZE, *options]) == 0
-        return json.loads((folder / "a.json").read_text(encoding="utf-8"))["stills"]
+        facts = json.loads((folder / "a.json").read_text(encoding="utf-8"))
+        jsonschema.validate(facts, schema_of("stills"))
+        return facts["stills"]
 
     return take
 

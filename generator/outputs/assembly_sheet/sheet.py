@@ -11,20 +11,28 @@ from pathlib import Path
 from typing import Any
 
 from ringwright.answers.second import said_rings
-from ringwright.answers.second_figures import second_figures
 from ringwright.answers.verdict import Report
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import format_mm
-from ringwright.colour.role_looks import ROLE_LOOKS, RoleLook
 from ringwright.movement.order import woven
 from ringwright.outputs.assembly_sheet import words
 from ringwright.outputs.assembly_sheet.animation import write_animation
-from ringwright.outputs.assembly_sheet.come_in import ComesIn, coming_in
+from ringwright.outputs.assembly_sheet.come_in import coming_in
 from ringwright.outputs.assembly_sheet.draw import sent
 from ringwright.outputs.assembly_sheet.labels import labelled, labels
 from ringwright.outputs.assembly_sheet.lay import lay_notes
 from ringwright.outputs.assembly_sheet.paper import Card, Sheet, write_pdf
+from ringwright.outputs.assembly_sheet.sheet_figures import (
+    MorePicture,
+    SheetFigures,
+    SheetParts,
+    Stepped,
+    looks_of,
+    step_numbers,
+    way_words,
+    whole_numbers,
+)
 from ringwright.outputs.assembly_sheet.views import (
     View,
     clasp_view,
@@ -63,12 +71,12 @@ class WrittenSheet:
     Attributes
     ----------
     files : kind (``pdf``, ``glb``, ``json``, ``png 0`` and so on by the step) to path
-    facts : what the JSON file holds
+    figures : what the JSON file holds
     no_picture : why there are no pictures, or None
     """
 
     files: dict[str, str]
-    facts: dict[str, Any]
+    figures: SheetFigures
     no_picture: str | None
 
 
@@ -129,11 +137,11 @@ def write_assembly(
     notes = list(drawn_so)
     for at, (scene, way) in enumerate(zip(made, motions, strict=True)):
         if scene.new is not None:
-            notes[at] = f"{_way_words(way)} {notes[at]}".rstrip()
+            notes[at] = f"{way_words(way)} {notes[at]}".rstrip()
     sheet = _sheet(rule, report, lines, pictures, more, notes, roles)
     files = {kind: f"{name}.{kind}" for kind in ("pdf", "glb", "json")}
-    called = [f"{step:02}" for step in _step_numbers(lines)] + [each.name for each in more]
-    kinds = [str(step) for step in _step_numbers(lines)] + [each.name for each in more]
+    called = [f"{step:02}" for step in step_numbers(lines)] + [each.name for each in more]
+    kinds = [str(step) for step in step_numbers(lines)] + [each.name for each in more]
     if no_picture is None:
         for kind, ending in zip(kinds, called, strict=True):
             files[f"png {kind}"] = f"{name}-{ending}.png"
@@ -145,24 +153,19 @@ def write_assembly(
         write_animation(shown, batch.new(files["glb"]), roles=roles, motions=motions)
         paths = {kind: str(folder / file) for kind, file in files.items()}
         clasp_shown = any(each.name == _CLASP for each in more)
-        facts = {**sheet_facts(report, lines, states, roles, clasp_shown), "files": paths}
-        for step, note in zip(facts["steps"], drawn_so, strict=False):
-            step["as_drawn"] = note
-        for step, way in zip(facts["steps"], motions, strict=True):
-            step["way_in"] = None if step["ring"] is None else _way_facts(way)
-        facts["more_pictures"] = [
-            {
-                "picture": each.name,
-                "title": each.title,
-                "text": each.text,
-                "alt": each.alt,
-                "as_drawn": note,
-            }
+        said = zip(step_numbers(lines), lines, drawn_so[: len(lines)], motions, strict=True)
+        steps = [Stepped(rule, number, line, roles, note, way) for number, line, note, way in said]
+        besides = [
+            MorePicture(each.name, each.title, each.text, each.alt, note)
             for each, note in zip(more, drawn_so[len(lines) :], strict=True)
         ]
+        figures = SheetFigures.of(
+            SheetParts(report, states, roles, steps, besides, clasp_shown, paths)
+        )
+        facts = figures.facts()
         text = json.dumps(facts, ensure_ascii=False, indent=1, allow_nan=False)
         batch.new(files["json"]).write_text(text + "\n", encoding="utf-8", newline="\n")
-    return WrittenSheet(paths, facts, no_picture)
+    return WrittenSheet(paths, figures, no_picture)
 
 
 @dataclass(frozen=True, eq=False)
@@ -242,112 +245,17 @@ def ring_roles(rule: WeaveRule) -> dict[str, str]:
     }
 
 
-def sheet_facts(
-    report: Report,
-    lines: Sequence[words.Line],
-    states: Sequence[HalfMade],
-    by_role: Mapping[str, str] | None = None,
-    clasp_shown: bool = False,
-) -> dict[str, Any]:
-    """The steps with their links and pictures in words, for JSON.
-
-    Parameters
-    ----------
-    by_role : the rings' roles by their numbers, where they look by role
-    clasp_shown : whether there is a picture of the clasp's step
-    """
-    rule, size = report.rule, report.size
-    numbers = words.numbered(rule)
-    roles = {ring.name: ring.role for ring in rule.rings}
-    woven_in = {put.step.ring for put in woven(rule)}
-    legend = [look.facts() for look in _looks(by_role)]
-    return {
-        "weave": rule.name,
-        "wire_mm": size.wire_mm,
-        "inner_mm": size.inner_mm,
-        "second_rings": [one.facts() for one in second_figures(rule, size)],
-        "rings": [
-            {
-                "number": number,
-                "ring": ref.name,
-                "image": list(ref.image),
-                "opened": ref in woven_in,
-                "role_in_rule": roles[ref.name],
-            }
-            for ref, number in numbers.items()
-        ],
-        "steps": [
-            {
-                "step": step,
-                "part": words.part_title(rule, line.part),
-                "text": line.text,
-                "ring": line.ring,
-                "through": list(line.through),
-                "picked_up": list(line.picked_up),
-                "captive": list(line.captive),
-                "links": [
-                    [told.ring, other]
-                    for told in words.read_back(line.text)
-                    for other in told.through
-                ],
-                "lay": _lay_facts(line.text),
-                "alt": words.alt_text(rule, line, _whole(by_role)),
-            }
-            for step, line in zip(_step_numbers(lines), lines, strict=True)
-        ],
-        "legend": legend,
-        "at_rest": all(state.at_rest for state in states),
-        "repeating": words.repeating(rule),
-        "finishing": words.finishing(rule, clasp_shown),
-        "cautions": list(words.CAUTIONS),
-    }
-
-
-def _way_facts(way: ComesIn | None) -> dict[str, Any]:
-    """How the ring of a step comes in in the animation."""
-    if way is None:
-        return {"found": False, "said": words.NO_WAY_IN}
-    return {
-        "found": True,
-        "said": _way_words(way),
-        "opened_mm": round(way.gap_mm, 4),
-        "neighbours_give_way_mm": round(way.given_way_mm, 4),
-        "effort": way.effort,
-    }
-
-
-def _way_words(way: ComesIn | None) -> str:
-    if way is None:
-        return words.NO_WAY_IN
-    return words.way_in(way.gap_mm, way.given_way_mm, way.effort)
-
-
-def _lay_facts(text: str) -> list[dict[str, Any]]:
-    """What the words of a step say on how rings lie, one thing each."""
-    found: list[dict[str, Any]] = [
-        {"ring": told.ring, "goes_through": other, "from": side}
-        for told in words.read_back(text)
-        for other, side in zip(told.through, told.sides, strict=True)
-        if side
-    ]
-    remarks = words.read_remarks(text)
-    places = {"over": "lie_over", "under": "lie_under"}
-    for each in remarks:
-        key = places.get(each.kind, f"go_{each.kind}_the_overlap_of")
-        found.append({"rings": list(each.rings), key: list(each.others)})
-    return found
-
-
 def sheet_text(written: WrittenSheet) -> str:
     """The steps and the files, for a person at a terminal."""
-    lines = [f"How {written.facts['weave']} is woven", ""]
-    for step in written.facts["steps"]:
-        lines += _wrapped(f"  {step['step'] or 'start'}: {step['text']}")
-        said = [step["way_in"]["said"] if step["way_in"] else "", step["as_drawn"]]
+    figures = written.figures
+    lines = [f"How {figures.weave} is woven", ""]
+    for step in figures.steps:
+        lines += _wrapped(f"  {step.step or 'start'}: {step.text}")
+        said = [step.way_in.said if step.way_in else "", step.as_drawn]
         words = " ".join(part for part in said if part)
         lines += _wrapped(f"     ({words})") if words else []
-    lines += ["", *textwrap.wrap(written.facts["finishing"], _COLUMNS), "", "Take care"]
-    lines += _bullets(written.facts["cautions"])
+    lines += ["", *textwrap.wrap(figures.finishing, _COLUMNS), "", "Take care"]
+    lines += _bullets(figures.cautions)
     lines += ["", "Written", *(f"  {path}" for path in written.files.values())]
     return "\n".join(lines)
 
@@ -364,23 +272,6 @@ def _bullets(said: Sequence[str]) -> list[str]:
 def _states(report: Report, on_progress: Progress) -> list[HalfMade]:
     what = "laying it out" if lies_on_table(report.rule) else "letting it hang"
     return half_made(report.rule, report.unit, lambda done, of: on_progress(what, done, of))
-
-
-def _step_numbers(lines: Sequence[words.Line]) -> list[int]:
-    """The steps' numbers from 1; the start is 0."""
-    first = 0 if lines[0].ring is None else 1
-    return list(range(first, first + len(lines)))
-
-
-def _whole(by_role: Mapping[str, str] | None) -> dict[int, str] | None:
-    """Roles by their numbers as numbers."""
-    return None if by_role is None else {int(number): role for number, role in by_role.items()}
-
-
-def _looks(by_role: Mapping[str, str] | None) -> tuple[RoleLook, ...]:
-    """How rings look of the roles that there are."""
-    there = () if by_role is None else by_role.values()
-    return tuple(look for role, look in ROLE_LOOKS.items() if role in there)
 
 
 def _cut(
@@ -416,12 +307,12 @@ def _sheet(
             f"Step {step}" if line.ring is not None else "Start",
             line.text,
             picture,
-            words.alt_text(rule, line, _whole(roles)),
+            words.alt_text(rule, line, whole_numbers(roles)),
             line.part,
             note,
         )
         for step, line, picture, note in zip(
-            _step_numbers(lines), lines, pictures[:first], notes[:first], strict=True
+            step_numbers(lines), lines, pictures[:first], notes[:first], strict=True
         )
     )
     parts = {line.part for line in lines if line.part >= 0}
@@ -440,5 +331,5 @@ def _sheet(
         {part: words.part_title(rule, part) for part in parts},
         {part: words.repeating(rule) for part in parts if part == 1},
         words.finishing(rule, any(each.name == _CLASP for each in more)),
-        _looks(roles),
+        looks_of(roles),
     )

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TypedDict
 
 from nicegui import ui
 
@@ -27,10 +28,6 @@ from ringwright.page.widgets.elements import Choice, Field, heading, table, word
 from ringwright.page.widgets.make_files_row import MakeFilesRow
 from ringwright.page.widgets.mesh_view import MeshView
 
-if TYPE_CHECKING:
-    from ringwright.jigs.checks.printability import PartFacts
-    from ringwright.jigs.files.write_jig import JigFacts
-
 # A light part stands out from the stage in light and in dark; after Okabe and Ito.
 _COLOUR = "#56b4e9"
 _ABOUT = (
@@ -40,6 +37,25 @@ _ABOUT = (
 # What to mind before a jig is made; once it is, its own cautions stand beside it.
 _BEFORE = {"winding-guide": WINDING, "cutting-cradle": WINDING}
 _NO_PICTURE = "There are no pictures of it; the parts can be turned."
+
+
+class _PartRead(TypedDict):
+    """What is read of a part in the jig's JSON file; ``jigs/files/jig_figures`` has all of it."""
+
+    name: str
+    count: int
+    size_mm: Sequence[float]
+    smallest_wall_mm: float
+    grams: float
+    minutes: float
+
+
+class _JigRead(TypedDict):
+    """What is read of that file."""
+
+    parts: Sequence[_PartRead]
+    cautions: Sequence[str]
+    use: Sequence[str]
 
 
 def build(session: Session) -> None:
@@ -143,7 +159,7 @@ def _look(name: str, run: Run) -> None:
     figures = run.file(".json")
     if figures is None:
         return
-    facts: JigFacts = json.loads(figures.path.read_text(encoding="utf-8"))
+    facts: _JigRead = json.loads(figures.path.read_text(encoding="utf-8"))
     with ui.element("div").classes("looks"):
         _parts(run, facts)
         _pictures(run, name)
@@ -160,7 +176,7 @@ def _look(name: str, run: Run) -> None:
                 words(line, "li")
 
 
-def _parts(run: Run, facts: JigFacts) -> None:
+def _parts(run: Run, facts: _JigRead) -> None:
     """A view of one part at a time."""
     parts = {part["name"]: part for part in facts["parts"]}
     with ui.element("div"):
@@ -176,7 +192,7 @@ def _parts(run: Run, facts: JigFacts) -> None:
         show(first)
 
 
-def _said(part: PartFacts) -> str:
+def _said(part: _PartRead) -> str:
     size = " by ".join(f"{one:.0f}" for one in part["size_mm"])
     return (
         f"The part {part['name'].replace('-', ' ')}, {size} mm, as it lies on the bed; the squares "
@@ -199,7 +215,7 @@ def _pictures(run: Run, name: str) -> None:
                     words(how.capitalize(), "figcaption")
 
 
-def _figures(part: PartFacts) -> tuple[str, ...]:
+def _figures(part: _PartRead) -> tuple[str, ...]:
     return (
         part["name"].replace("-", " "),
         str(part["count"]),
