@@ -1,5 +1,6 @@
 """The JSON that commands print, held against the schema of their records."""
 
+import importlib
 import json
 import pkgutil
 
@@ -163,9 +164,14 @@ NO_FIGURES = {"jigs", "launcher", "new-weave", "shop-file"}
 
 
 def test_every_command_with_figures_has_a_schema(capsys):
-    names = {one.name.replace("_", "-") for one in pkgutil.iter_modules(commands.__path__)}
+    modules = [one.name for one in pkgutil.iter_modules(commands.__path__)]
+    names = {
+        name.replace("_", "-")
+        for name in modules
+        if hasattr(importlib.import_module(f"ringwright.commands.{name}"), "run")
+    }
     print_json = set()
-    for name in names - {"jig", "making-options", "measure-options", "shared"}:
+    for name in names - {"jig"}:
         with pytest.raises(SystemExit):
             main([name, "--help"])
         print_json |= {name} if "[--json]" in capsys.readouterr().out else set()
