@@ -12,6 +12,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.jigs.parts.hardware import THREADS
 from ringwright.jigs.parts.jig import (
@@ -37,6 +38,8 @@ LEAST_WIRE_MM, MOST_WIRE_MM = 0.3, 3.5
 LEAST_INNER_MM, MOST_INNER_MM = 1.2, 30.0
 SHORTEST_COIL_MM, LONGEST_COIL_MM = 20.0, 200.0
 LEAST_KERF_MM, MOST_KERF_MM = 0.15, 1.5
+# Where nothing else is asked for.
+_COIL_MM, _SAW_MM = 60.0, 15.0
 
 _STOP_MM = 6.0
 _TONGUE_MM = 3.0
@@ -134,16 +137,22 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
     add_ring(parser)
     parser.add_argument(
-        "--coil-length", default="60mm", metavar="SIZE", help="longest coil (default 60mm)"
+        "--coil-length",
+        default=defaults.typed(_COIL_MM),
+        metavar="SIZE",
+        help="longest coil (default %(default)s)",
     )
     parser.add_argument(
-        "--kerf", default="0.3mm", metavar="SIZE", help="what the saw takes away (default 0.3mm)"
+        "--kerf",
+        default=defaults.typed(defaults.KERF_MM),
+        metavar="SIZE",
+        help="what the saw takes away (default %(default)s)",
     )
     parser.add_argument(
         "--saw-depth",
-        default="15mm",
+        default=defaults.typed(_SAW_MM),
         metavar="SIZE",
-        help="how far the blade reaches below its back (default 15mm)",
+        help="how far the blade reaches below its back (default %(default)s)",
     )
 
 
@@ -169,9 +178,9 @@ def dimensions(
     inner_mm: float,
     wire_mm: float,
     printer: Printer,
-    coil_mm: float = 60.0,
-    kerf_mm: float = 0.3,
-    saw_mm: float = 15.0,
+    coil_mm: float = _COIL_MM,
+    kerf_mm: float = defaults.KERF_MM,
+    saw_mm: float = _SAW_MM,
 ) -> CuttingCradle:
     """The cradle for a coil and a saw.
 

@@ -97,10 +97,16 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help="how many times as large as the real weave (default: the least that leaves the gap)",
     )
     parser.add_argument(
-        "--repeats", type=int, metavar="N", help="number of repeats (default 2, or 3 for a sheet)"
+        "--repeats",
+        type=int,
+        metavar="N",
+        help=f"number of repeats (default {_REPEATS}, or {_SHEET_REPEATS} for a sheet)",
     )
     parser.add_argument(
-        "--rows", type=int, metavar="N", help="number of rows of a sheet (default 3)"
+        "--rows",
+        type=int,
+        metavar="N",
+        help=f"number of rows of a sheet (default {_SHEET_REPEATS})",
     )
     parser.add_argument(
         "--teaching",

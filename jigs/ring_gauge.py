@@ -6,6 +6,7 @@ import argparse
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.jigs.parts.jig import BLUE, ORANGE, VERMILLION, Bought, Jig, Mating, Part, Placed
 from ringwright.jigs.parts.printing import Printer
@@ -19,6 +20,8 @@ LEAST_WIRE_MM, MOST_WIRE_MM = 0.3, 4.0
 LEAST_INNER_MM, MOST_INNER_MM = 1.4, 30.0
 # Steps below and above the target.
 _STEPS = 2
+# From one to the next, and from which diameter on a wider one.
+_STEP_MM, _WIDE_STEP_MM, _WIDE_MM = 0.1, 0.2, 6.0
 _LINE_MM = 8.5
 _PLATE_MM = 3.0
 _MARGIN_MM = 4.0
@@ -59,8 +62,9 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--step",
         metavar="SIZE",
-        help="step from one diameter of the plug to the next (default 0.1mm, and 0.2mm from 6mm "
-        "on)",
+        help="step from one diameter of the plug to the next (default "
+        f"{defaults.typed(_STEP_MM)}, and {defaults.typed(_WIDE_STEP_MM)} from "
+        f"{defaults.typed(_WIDE_MM)} on)",
     )
 
 
@@ -95,7 +99,7 @@ def dimensions(
             f"not {inner_mm:.3g} mm; measure them with calipers."
         )
     if step_mm is None:
-        step_mm = 0.1 if inner_mm < 6.0 else 0.2
+        step_mm = _STEP_MM if inner_mm < _WIDE_MM else _WIDE_STEP_MM
     steps = tuple(inner_mm + step_mm * offset for offset in range(_STEPS, -_STEPS - 1, -1))
     if steps[-1] < printer.least_wall_mm:
         raise BadInput(

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.jigs.dealing_board import Board, board_for, board_part
 from ringwright.jigs.packing import SIMULATED, SOURCE, checked_fill, fill_share
@@ -166,7 +167,10 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--length", required=True, metavar="LENGTH", help="least length of the piece, e.g. 180mm"
     )
     parser.add_argument(
-        "--width", metavar="LENGTH", help="least width of a sheet, across its rows (default 25mm)"
+        "--width",
+        metavar="LENGTH",
+        help="least width of a sheet, across its rows (default "
+        f"{defaults.typed(defaults.WIDTH_MM)})",
     )
     parser.add_argument(
         "--metal",
@@ -178,17 +182,17 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--spare",
         type=float,
-        default=5.0,
+        default=defaults.SPARES_PERCENT,
         metavar="PERCENT",
-        help="spare rings, in per cent of each size and metal (default 5; common practice, no "
-        "source)",
+        help="spare rings, in per cent of each size and metal (default "
+        "%(default)g; common practice, no source)",
     )
     parser.add_argument(
         "--clasp-rings",
         type=int,
-        default=2,
+        default=defaults.CLASP_RINGS,
         metavar="N",
-        help="rings for the clasp, kept with the end rings (default 2)",
+        help="rings for the clasp, kept with the end rings (default %(default)s)",
     )
     parser.add_argument(
         "--fill",

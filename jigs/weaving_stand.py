@@ -123,7 +123,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--height",
         default=f"{_HEIGHT_MM:g}mm",
         metavar="SIZE",
-        help=f"height of the pins above the table (default {_HEIGHT_MM:g}mm)",
+        help="height of the pins above the table (default %(default)s)",
     )
 
 
@@ -343,7 +343,8 @@ def build(stand: WeavingStand) -> Jig:
             *_spread(stand),
             "A pin of soft wire bends when pulled; work-harden it by twisting, or take spring "
             "wire or a dressmaker's pin of that thickness.",
-            "Hand height is the maker's choice (default 90 mm: common practice, no source).",
+            f"Hand height is the maker's choice (default {_HEIGHT_MM:g} mm: common practice, no "
+            "source).",
         ),
         facts={
             "rings_held": stand.start.rings,

@@ -11,11 +11,20 @@ from __future__ import annotations
 import argparse
 from collections.abc import Mapping
 
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.jigs.parts.jig import SEEN_FROM, Jig
 from ringwright.jigs.parts.printing import Printer
 from ringwright.jigs.winding.guide import DRAWN_TURNS, drag, guide_on_mandrel
-from ringwright.jigs.winding.size import SUPPORT_MM, WindingGuide, dimensions
+from ringwright.jigs.winding.size import (
+    SUPPORT_MM,
+    USUAL_CRANK,
+    USUAL_HAND,
+    USUAL_METAL,
+    USUAL_TEMPER,
+    WindingGuide,
+    dimensions,
+)
 from ringwright.jigs.winding.way import way_of
 from ringwright.jigs.winding.winder import winder
 from ringwright.jigs.winding.words import cautions, facts, remarks, use
@@ -36,19 +45,22 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "so a slightly thinner rod is usual)",
     )
     parser.add_argument(
-        "--coil-length", default="100mm", metavar="SIZE", help="longest coil (default 100mm)"
+        "--coil-length",
+        default=defaults.typed(defaults.COIL_MM),
+        metavar="SIZE",
+        help="longest coil (default %(default)s)",
     )
     parser.add_argument(
         "--hand",
         choices=("right", "left"),
-        default="right",
-        help="direction in which the coil winds (default right)",
+        default=USUAL_HAND,
+        help="direction in which the coil winds (default %(default)s)",
     )
     parser.add_argument(
         "--crank",
         choices=("right", "left"),
-        default="right",
-        help="hand that turns the crank (default right)",
+        default=USUAL_CRANK,
+        help="hand that turns the crank (default %(default)s)",
     )
     parser.add_argument(
         "--drive",
@@ -58,13 +70,16 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "for a mandrel in a drill",
     )
     parser.add_argument(
-        "--metal", default="copper", metavar="NAME", help="metal of the wire (default copper)"
+        "--metal",
+        default=USUAL_METAL,
+        metavar="NAME",
+        help="metal of the wire (default %(default)s)",
     )
     parser.add_argument(
         "--temper",
-        default="half hard",
+        default=USUAL_TEMPER,
         metavar="NAME",
-        help="temper of the wire (default half hard)",
+        help="temper of the wire (default %(default)s)",
     )
     parser.add_argument(
         "--yield-mpa",

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, Protocol, TypeAlias
 
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput, quoted
 from ringwright.base.sizes import RingSize, parse_length
 from ringwright.weaves import load_rule
@@ -29,6 +30,9 @@ class Quantity(Protocol):
 Length: TypeAlias = str | Quantity
 WeaveLike: TypeAlias = str | Path | Weave | WeaveRule
 Second: TypeAlias = str | RingSize | Mapping[str, str | RingSize] | Iterable[str]
+
+# Of a model, as it would be typed.
+USUAL_CHORD_ERROR = defaults.typed(defaults.CHORD_ERROR_MM)
 
 
 def asked_rule(weave: WeaveLike, second: Second | None = None) -> WeaveRule:

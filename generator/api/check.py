@@ -12,7 +12,14 @@ from ringwright.answers.partners import Partner, partners
 from ringwright.answers.report import report_text
 from ringwright.answers.verdict import Report
 from ringwright.answers.verdict import check as checked
-from ringwright.api.asked import Length, Second, WeaveLike, asked_rule, asked_size
+from ringwright.api.asked import (
+    USUAL_CHORD_ERROR,
+    Length,
+    Second,
+    WeaveLike,
+    asked_rule,
+    asked_size,
+)
 from ringwright.base.figures import joined
 from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize, format_mm
@@ -115,7 +122,7 @@ class Check:
         metals: str | None = None,
         pattern: str | None = None,
         grid: str | Path | None = None,
-        chord_error: Length = "0.02mm",
+        chord_error: Length = USUAL_CHORD_ERROR,
     ) -> WholePiece:
         """The whole piece, laid out with its end rings, every pair of rings measured again.
 

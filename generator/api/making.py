@@ -59,11 +59,11 @@ def asked_bending(options: argparse.Namespace, metal: Metal | None) -> Bending |
 
 
 def asked_cut(options: argparse.Namespace) -> Cut:
-    """The saw of that kerf, or shears."""
+    """The saw of that kerf, or the usual cut."""
     from ringwright.base.sizes import parse_length
-    from ringwright.making.ring.coil import SHEARS, saw
+    from ringwright.making.ring.coil import USUAL_CUT, saw
 
-    return SHEARS if options.kerf is None else saw(parse_length(options.kerf, "kerf"))
+    return USUAL_CUT if options.kerf is None else saw(parse_length(options.kerf, "kerf"))
 
 
 def asked_measure(options: argparse.Namespace, rule: WeaveRule) -> Measure | None:

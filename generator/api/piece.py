@@ -9,7 +9,7 @@ from typing import Any
 from ringwright.answers.preview_figures import Previewed, preview_facts
 from ringwright.answers.report import piece_text
 from ringwright.answers.verdict import Report
-from ringwright.api.asked import Length, asked_mm, asked_out, asked_width_mm
+from ringwright.api.asked import USUAL_CHORD_ERROR, Length, asked_mm, asked_out, asked_width_mm
 from ringwright.base.errors import BadInput, NoRest, quoted
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress, quiet
@@ -56,7 +56,7 @@ def asked_piece(
     metals: str | None = None,
     pattern: str | None = None,
     grid: str | Path | None = None,
-    chord_error: Length = "0.02mm",
+    chord_error: Length = USUAL_CHORD_ERROR,
 ) -> AskedPiece:
     """Read what a piece is to be; the parameters are those of :meth:`Check.piece`.
 

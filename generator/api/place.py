@@ -7,11 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from ringwright.api.asked import Length, asked_out, asked_size
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize
 from ringwright.search.candidate_figures import CandidateFiles, CandidatesFigures, Listed
-from ringwright.search.candidates import TRIES, WANTED, Candidate, Candidates, find_candidates
+from ringwright.search.candidates import Candidate, Candidates, find_candidates
 from ringwright.search.write_candidates import (
     candidates_text,
     keep_own_file,
@@ -65,8 +66,8 @@ def place(
     ratio: str | float | None = None,
     *,
     out: str | Path | None = None,
-    candidates: int = WANTED,
-    tries: int = TRIES,
+    candidates: int = defaults.CANDIDATES,
+    tries: int = defaults.RANDOM_STARTS,
     keep: int | None = None,
     workers: int | None = 0,
     on_progress: Progress = quiet,

@@ -19,8 +19,9 @@ from ringwright.api.asked import (
 )
 from ringwright.api.check import settled
 from ringwright.api.making import asked_bending, asked_cut, asked_measure, asked_metal
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput, NoRest
-from ringwright.base.paper import USUAL_PAPER, asked_paper
+from ringwright.base.paper import asked_paper
 from ringwright.base.progress import Progress, quiet
 from ringwright.making.plan.piece_size import Measure, sized
 from ringwright.making.plan.plan import Asked, Plan, Rings
@@ -41,6 +42,7 @@ if TYPE_CHECKING:
     from ringwright.making.shop.shop import Shop, ShopWire
 
 _MOST_CLASP_RINGS = 100
+_SPARES = f"{defaults.SPARES_PERCENT:g}%"
 
 
 @dataclass(frozen=True)
@@ -136,9 +138,9 @@ def plan(
     clasp: Length | None = None,
     width: Length | None = None,
     shorter: bool = False,
-    clasp_rings: int = 2,
+    clasp_rings: int = defaults.CLASP_RINGS,
     clasp_price: float | None = None,
-    spares: str = "5%",
+    spares: str = _SPARES,
     shop: str | Path | None = None,
     metal: str | None = None,
     temper: str | None = None,
@@ -146,7 +148,7 @@ def plan(
     kerf: Length | None = None,
     anneal: bool = False,
     coil: Length | None = None,
-    paper: str = USUAL_PAPER,
+    paper: str = defaults.PAPER,
     workers: int | None = 0,
     on_progress: Progress = quiet,
 ) -> Planned:
@@ -281,7 +283,6 @@ def _asked_rings(options: argparse.Namespace) -> Rings:
 
 def _bought(options: argparse.Namespace, shop: Shop | None) -> Rings:
     from ringwright.making.plan.plan import Rings
-    from ringwright.making.shop.shop import COIL_MM
 
     if shop is None:
         raise BadInput("--stock needs --shop; the shop file says what rings you have.")
@@ -298,7 +299,7 @@ def _bought(options: argparse.Namespace, shop: Shop | None) -> Rings:
                 size=ring.size,
                 mandrel_mm=None,
                 cut=shop.cut,
-                coil_mm=COIL_MM,
+                coil_mm=defaults.COIL_MM,
                 metal=ring.metal,
                 temper=ring.temper or None,
                 stock=ring,
@@ -320,9 +321,8 @@ def _own(options: argparse.Namespace, shop: Shop | None) -> Rings:
     """Rings wound and cut from wire, on the shelf or not."""
     from ringwright.base.sizes import parse_length
     from ringwright.making.plan.plan import Rings
-    from ringwright.making.shop.shop import COIL_MM
 
-    cut, coil_mm = asked_cut(options), COIL_MM
+    cut, coil_mm = asked_cut(options), defaults.COIL_MM
     if shop is not None:
         cut, coil_mm = cut if options.kerf is not None else shop.cut, shop.coil_mm
     if options.coil is not None:

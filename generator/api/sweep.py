@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from ringwright.api.asked import Length, Second, WeaveLike, asked_out, asked_rule, length_text
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.progress import Progress, quiet
-from ringwright.outputs.sweep.sweep import STEPS, Row, Sweep, over_grid, over_ratios
+from ringwright.outputs.sweep.sweep import Row, Sweep, over_grid, over_ratios
 from ringwright.outputs.sweep.sweep_figures import SweptRows, sweep_facts
 from ringwright.outputs.sweep.sweep_report import sweep_text
 from ringwright.outputs.sweep.sweep_run import rows_of, run_sweep
@@ -129,7 +130,11 @@ def _asked(
         )
     steps, wire = over
     return over_ratios(
-        rule, "1mm" if wire is None else wire, low, high, STEPS if steps is None else steps
+        rule,
+        defaults.typed(defaults.SWEEP_WIRE_MM) if wire is None else wire,
+        low,
+        high,
+        defaults.SWEEP_STEPS if steps is None else steps,
     )
 
 

@@ -13,7 +13,6 @@ if TYPE_CHECKING:
 
 # Width and height in mm, upright: ISO 216, and ANSI/ASME Y14.1 size A (both from memory).
 PAPERS = {"A4": (210.0, 297.0), "letter": (215.9, 279.4)}
-USUAL_PAPER = "A4"
 # The family under which the typeface is added, in the styles "" and "B".
 FAMILY = "DejaVu"
 # Equal contents give equal files, whenever they are written.

@@ -6,8 +6,9 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
+from ringwright.base import defaults
 from ringwright.base.exit_status import WOVEN
-from ringwright.base.paper import PAPERS, USUAL_PAPER
+from ringwright.base.paper import PAPERS
 from ringwright.commands.shared import (
     SIZES,
     add_json,
@@ -37,7 +38,10 @@ def add(commands: Commands) -> None:
     )
     add_size(assembly)
     assembly.add_argument(
-        "--paper", default=USUAL_PAPER, choices=tuple(PAPERS), help="paper size (default A4)"
+        "--paper",
+        default=defaults.PAPER,
+        choices=tuple(PAPERS),
+        help="paper size (default %(default)s)",
     )
     assembly.add_argument(
         "--teaching",

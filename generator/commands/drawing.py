@@ -5,9 +5,10 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import WOVEN
-from ringwright.base.paper import PAPERS, USUAL_PAPER
+from ringwright.base.paper import PAPERS
 from ringwright.commands.shared import (
     SIZES,
     add_json,
@@ -52,19 +53,21 @@ def add(commands: Commands) -> None:
     drawing.add_argument(
         "--width",
         metavar="LENGTH",
-        help="with --length: least width of a sheet, measured across its rows (default 25mm)",
+        help="with --length: least width of a sheet, measured across its rows "
+        f"(default {defaults.typed(defaults.WIDTH_MM)})",
     )
     drawing.add_argument(
         "--paper",
         choices=tuple(PAPERS),
-        default=USUAL_PAPER,
-        help="paper size, landscape (default A4)",
+        default=defaults.PAPER,
+        help="paper size, landscape (default %(default)s)",
     )
     drawing.add_argument(
         "--scale",
-        default="fit",
+        default=defaults.SCALE,
         metavar="SCALE",
-        help="1:1, 2:1, 5:1, 1:2 and so on, or fit: the largest that fits the paper (default fit)",
+        help="1:1, 2:1, 5:1, 1:2 and so on, or fit: the largest that fits the paper "
+        "(default %(default)s)",
     )
     drawing.add_argument("--no-hidden", action="store_true", help="leave hidden lines out")
     add_out(drawing)

@@ -30,7 +30,7 @@ def add(commands: Commands) -> None:
     )
     add_out(gallery)
     gallery.add_argument(
-        "--wire", default="0.9mm", metavar="SIZE", help="wire diameter (default 0.9mm)"
+        "--wire", default="0.9mm", metavar="SIZE", help="wire diameter (default %(default)s)"
     )
     add_json(gallery)
     gallery.set_defaults(run=run)

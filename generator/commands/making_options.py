@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import argparse
 
+from ringwright.base import defaults
+
 
 def add_metal(parser: argparse.ArgumentParser) -> None:
     """Give a command the metal, its temper, a trial ring and the saw cut."""
+    from ringwright.making.ring.coil import USUAL_CUT
+
     parser.add_argument(
         "--metal", metavar="NAME", help="metal of the wire, e.g. 'sterling silver' or copper"
     )
@@ -23,5 +27,6 @@ def add_metal(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--kerf",
         metavar="SIZE",
-        help="width of the saw cut, e.g. 0.3mm (left out: cut with shears, no loss)",
+        help=f"width of the saw cut, e.g. {defaults.typed(defaults.KERF_MM)} (left out: "
+        f"{USUAL_CUT.in_short})",
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-_PLACES = ("length", "wrist", "ankle", "neck", "finger")
+from ringwright.base import defaults
 
 
 def add_measure(parser: argparse.ArgumentParser) -> None:
@@ -12,15 +12,15 @@ def add_measure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--length", metavar="LENGTH", help="finished length, clasp included, e.g. 180mm"
     )
-    for place in _PLACES[1:]:
+    eases = ", ".join(f"{at} {defaults.typed(mm)}" for at, mm in defaults.EASE_MM.items())
+    for place in defaults.EASE_MM:
         parser.add_argument(
             f"--{place}", metavar="LENGTH", help=f"in place of --length: the {place}, measured bare"
         )
     parser.add_argument(
         "--ease",
         metavar="LENGTH",
-        help="room added to the bare measure (default: wrist 12mm, ankle 15mm, neck 25mm, finger "
-        "2mm; common practice, no source)",
+        help=f"room added to the bare measure (default: {eases}; common practice, no source)",
     )
     parser.add_argument(
         "--clasp",

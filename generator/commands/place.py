@@ -6,6 +6,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
+from ringwright.base import defaults
 from ringwright.base.exit_status import WOVEN
 from ringwright.commands.shared import SIZES, add_json, add_out, add_size, progress, show
 
@@ -29,12 +30,16 @@ def add(commands: Commands) -> None:
     place.add_argument(
         "--candidates",
         type=int,
-        default=6,
+        default=defaults.CANDIDATES,
         metavar="N",
-        help="most candidates to offer (default 6)",
+        help="most candidates to offer (default %(default)s)",
     )
     place.add_argument(
-        "--tries", type=int, default=40, metavar="N", help="number of random starts (default 40)"
+        "--tries",
+        type=int,
+        default=defaults.RANDOM_STARTS,
+        metavar="N",
+        help="number of random starts (default %(default)s)",
     )
     place.add_argument(
         "--keep", type=int, metavar="K", help="also write candidate K as the rule file NAME.toml"

@@ -6,8 +6,9 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
+from ringwright.base import defaults
 from ringwright.base.exit_status import WOVEN
-from ringwright.base.paper import USUAL_PAPER
+from ringwright.base.paper import PAPERS
 from ringwright.commands.making_options import add_metal
 from ringwright.commands.measure_options import add_measure
 from ringwright.commands.shared import (
@@ -73,18 +74,18 @@ def add(commands: Commands) -> None:
     plan.add_argument(
         "--clasp-rings",
         type=int,
-        default=2,
+        default=defaults.CLASP_RINGS,
         metavar="N",
-        help="number of rings at the clasp (default 2)",
+        help="number of rings at the clasp (default %(default)s)",
     )
     plan.add_argument(
         "--clasp-price", type=float, metavar="AMOUNT", help="price of the clasp, e.g. 4.50"
     )
     plan.add_argument(
         "--spares",
-        default="5%",
+        default=f"{defaults.SPARES_PERCENT:g}%",
         metavar="SHARE",
-        help="spare rings of each size, in per cent of the rings (default 5%%)",
+        help="spare rings of each size, in per cent of the rings (default %(default)s)",
     )
     plan.add_argument(
         "--shop", metavar="FILE", help="your shop file ('ringwright shop-file' writes one)"
@@ -96,10 +97,16 @@ def add(commands: Commands) -> None:
         help="anneal and pickle the wire first; adds the steps and their cautions",
     )
     plan.add_argument(
-        "--coil", metavar="LENGTH", help="longest coil to wind at a time (default 100mm)"
+        "--coil",
+        metavar="LENGTH",
+        help="longest coil to wind at a time (default: that of your shop file, else "
+        f"{defaults.typed(defaults.COIL_MM)})",
     )
     plan.add_argument(
-        "--paper", default=USUAL_PAPER, metavar="NAME", help="paper size, A4 or letter (default A4)"
+        "--paper",
+        default=defaults.PAPER,
+        metavar="NAME",
+        help=f"paper size, {' or '.join(PAPERS)} (default %(default)s)",
     )
     add_out(plan)
     add_json(plan)

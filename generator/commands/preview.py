@@ -6,6 +6,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
+from ringwright.base import defaults
 from ringwright.base.exit_status import WOVEN
 from ringwright.commands.shared import (
     SIZES,
@@ -44,9 +45,9 @@ def add(commands: Commands) -> None:
     add_out(preview)
     preview.add_argument(
         "--chord-error",
-        default="0.02mm",
+        default=defaults.typed(defaults.CHORD_ERROR_MM),
         metavar="LENGTH",
-        help="how far the triangles of the models may lie from the true ring (default 0.02mm)",
+        help="how far the triangles of the models may lie from the true ring (default %(default)s)",
     )
     metals = preview.add_mutually_exclusive_group()
     metals.add_argument(

@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias, TypedDict
 
+from ringwright.base import defaults
 from ringwright.base.arguments import Parser
 from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import NOT_WOVEN, STEP, STEPS_ASKED
@@ -57,7 +58,8 @@ def add_width(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--width",
         metavar="LENGTH",
-        help="least width of a sheet, measured across its rows (default 25mm)",
+        help="least width of a sheet, measured across its rows (default "
+        f"{defaults.typed(defaults.WIDTH_MM)})",
     )
 
 

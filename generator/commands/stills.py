@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import WOVEN
 from ringwright.commands.shared import (
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
 _VIEWS = ("whole", "close", "worn")
 _BACKGROUNDS = ("light", "dark", "transparent")
+_METAL, _WRIST, _PRINT_WIDTH = "copper", "165mm", "150mm"
 
 
 def add(commands: Commands) -> None:
@@ -52,7 +54,7 @@ def add(commands: Commands) -> None:
         "--metal",
         action="append",
         metavar="METAL,...",
-        help="a metal, e.g. copper (the default), silver or '18 ct rose gold'; all; a colour, "
+        help=f"a metal, e.g. {_METAL} (the default), silver or '18 ct rose gold'; all; a colour, "
         "e.g. #d86e33; or roles, for one colour on opened rings and another on closed ones; may "
         "be given several times",
     )
@@ -60,22 +62,24 @@ def add(commands: Commands) -> None:
         "--length",
         default="170mm",
         metavar="LENGTH",
-        help="least length of the whole piece (default 170mm)",
+        help="least length of the whole piece (default %(default)s)",
     )
     stills.add_argument(
         "--width",
         metavar="LENGTH",
-        help="least width of a sheet (default: a quarter of its length; 25mm for the worn view)",
+        help="least width of a sheet (default: a quarter of its length; "
+        f"{defaults.typed(defaults.WIDTH_MM)} for the worn view)",
     )
     stills.add_argument(
         "--wrist",
         metavar="LENGTH",
-        help="inner girth of the worn chain, which lies on the wrist without ease (default 165mm)",
+        help="inner girth of the worn chain, which lies on the wrist without ease "
+        f"(default {_WRIST})",
     )
     stills.add_argument(
         "--oval",
         metavar="NUMBER",
-        help="width of the wrist divided by its depth, from 1 to 2 (default 1.35)",
+        help=f"width of the wrist divided by its depth, from 1 to 2 (default {defaults.OVAL:g})",
     )
     stills.add_argument(
         "--no-form",
@@ -84,19 +88,21 @@ def add(commands: Commands) -> None:
     )
     stills.add_argument(
         "--background",
-        default="light",
+        default=defaults.BACKGROUND,
         choices=_BACKGROUNDS,
-        help="background (default light)",
+        help="background (default %(default)s)",
     )
     stills.add_argument(
         "--for",
         dest="purpose",
         default="web",
         choices=("web", "print"),
-        help="web: 1600 and 800 pixels wide; print: 300 dpi (default web)",
+        help="web: 1600 and 800 pixels wide; print: 300 dpi (default %(default)s)",
     )
     stills.add_argument(
-        "--print-width", metavar="LENGTH", help="width of a printed picture (default 150mm)"
+        "--print-width",
+        metavar="LENGTH",
+        help=f"width of a printed picture (default {_PRINT_WIDTH})",
     )
     add_out(stills)
     add_json(stills)
@@ -144,11 +150,11 @@ def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
     views = tuple(dict.fromkeys(options.view or _VIEWS[:2]))
     return Wanted(
         views=views,
-        metals=parse_paints(options.metal or ["copper"]),
+        metals=parse_paints(options.metal or [_METAL]),
         length_mm=length_mm,
         width_mm=width_mm,
         background=options.background,
-        pixels=print_pixels(parse_length(options.print_width or "150mm", "print width"))
+        pixels=print_pixels(parse_length(options.print_width or _PRINT_WIDTH, "print width"))
         if for_print
         else web_pixels(),
         dpi=PRINT_DPI if for_print else None,
@@ -164,7 +170,6 @@ def _wrist(options: argparse.Namespace, views: tuple[str, ...]) -> Oval:
         LEAST_GIRTH_MM,
         MOST_GIRTH_MM,
         MOST_RATIO,
-        USUAL_RATIO,
         Oval,
     )
 
@@ -175,7 +180,7 @@ def _wrist(options: argparse.Namespace, views: tuple[str, ...]) -> Oval:
             "them out."
         )
     try:
-        ratio = USUAL_RATIO if options.oval is None else float(options.oval)
+        ratio = defaults.OVAL if options.oval is None else float(options.oval)
     except ValueError:
         ratio = 0.0
     if not 1.0 <= ratio <= MOST_RATIO:
@@ -183,7 +188,7 @@ def _wrist(options: argparse.Namespace, views: tuple[str, ...]) -> Oval:
             f"--oval {options.oval!r} is not between 1 and {MOST_RATIO:g}; give the width of the "
             "wrist divided by its depth, e.g. 1.35."
         )
-    girth_mm = parse_length(options.wrist or "165mm", "wrist")
+    girth_mm = parse_length(options.wrist or _WRIST, "wrist")
     if not LEAST_GIRTH_MM <= girth_mm <= MOST_GIRTH_MM:
         raise BadInput(
             f"--wrist {options.wrist!r} is not between {LEAST_GIRTH_MM:.0f} and "

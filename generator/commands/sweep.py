@@ -6,6 +6,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
+from ringwright.base import defaults
 from ringwright.base.exit_status import WOVEN
 from ringwright.commands.shared import (
     SIZES,
@@ -36,9 +37,16 @@ def add(commands: Commands) -> None:
     sweep.add_argument("--ratio-from", metavar="NUMBER", help="smallest aspect ratio of the range")
     sweep.add_argument("--ratio-to", metavar="NUMBER", help="largest aspect ratio of the range")
     sweep.add_argument(
-        "--steps", type=int, metavar="N", help="number of aspect ratios (default 25)"
+        "--steps",
+        type=int,
+        metavar="N",
+        help=f"number of aspect ratios (default {defaults.SWEEP_STEPS})",
     )
-    sweep.add_argument("--wire", metavar="SIZE", help="wire diameter for the range (default 1mm)")
+    sweep.add_argument(
+        "--wire",
+        metavar="SIZE",
+        help=f"wire diameter for the range (default {defaults.typed(defaults.SWEEP_WIRE_MM)})",
+    )
     sweep.add_argument(
         "--wires", metavar="SIZES", help="wire diameters of a grid, e.g. 0.8mm,0.9mm,18swg"
     )

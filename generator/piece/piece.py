@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ringwright.base import defaults
 from ringwright.base.arrays import Bools, Floats
 from ringwright.base.errors import BadInput
 from ringwright.geometry.contact import Rings, carried, close_pairs, contacts, linking
@@ -16,7 +17,6 @@ from ringwright.weaves.rule import Image, RingRef, WeaveRule, wrapped
 
 MOST_RINGS = 20_000
 # A sheet is so wide, an inch about, unless it is told: a cuff (common practice, no source).
-USUAL_WIDTH_MM = 25.0
 # A ring of a sheet lies when its axis is this near to the upright (as a cosine); rings whose
 # centres are farther apart across than this, in core radii, lie in different rows.
 _LIES, _NEXT_ROW = 0.5, 0.25
@@ -200,7 +200,7 @@ def piece_of_length(
     if rule.family.has_rows:
         pitch_mm = float(unit.lattice.values[2]) * core_radius_mm
         low, high = extent(one.rings(), np.array([0.0, 1.0, 0.0]))
-        across_mm = max(USUAL_WIDTH_MM, pitch_mm) if width_mm is None else width_mm
+        across_mm = max(defaults.WIDTH_MM, pitch_mm) if width_mm is None else width_mm
         rows = _count(rule, "width", across_mm, pitch_mm, high - low)
     count = repeats * rows * len(rule.rings) * rule.around + len(rule.start)
     if count > MOST_RINGS:

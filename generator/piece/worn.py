@@ -16,6 +16,7 @@ from functools import cached_property
 
 import numpy as np
 
+from ringwright.base import defaults
 from ringwright.base.arrays import Floats, Ints
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.progress import Progress, quiet
@@ -29,7 +30,6 @@ from ringwright.geometry.oval import Oval
 from ringwright.movement.bend import AXES, bent_unit, from_axis, inner_radius
 from ringwright.piece.apart import taken_apart
 from ringwright.piece.piece import (
-    USUAL_WIDTH_MM,
     Piece,
     check_piece,
     expected_links,
@@ -174,7 +174,7 @@ def _rows(rule: WeaveRule, size: RingSize, settled: Settled, width_mm: float | N
     rows = 1 + max(place_in_weave(name)[1][1] for name in strip.names)
     most = _MOST_ABREAST // len(rule.rings)
     if rows > most:
-        width = format_mm(width_mm or USUAL_WIDTH_MM)
+        width = format_mm(width_mm or defaults.WIDTH_MM)
         raise BadInput(
             f"{rule.name} of {width} width has {rows} rows, and at most {most} can be laid round a "
             "wrist; give a smaller --width."

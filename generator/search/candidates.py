@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ringwright.answers.verdict import Report, check
+from ringwright.base import defaults
 from ringwright.base.arrays import Floats
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.progress import Progress
@@ -24,8 +25,8 @@ from ringwright.solver.placement import linked_pairs, ring_radii, rough_unit, ru
 from ringwright.weaves.rule import StepsRule, Vector, WeaveRule, without_placement
 
 MOST_RINGS = 12
-TRIES, MOST_TRIES = 40, 2000
-WANTED, MOST_WANTED = 6, 24
+MOST_TRIES = 2000
+MOST_WANTED = 24
 # All wires hair-thin, in proportion, so that any placement holds them.
 _THREAD = 1e-3
 # Of the random starts, so many for each candidate wanted are looked into.
@@ -86,8 +87,8 @@ def find_candidates(
     rule: StepsRule,
     size: RingSize,
     on_progress: Progress,
-    wanted: int = WANTED,
-    tries: int = TRIES,
+    wanted: int = defaults.CANDIDATES,
+    tries: int = defaults.RANDOM_STARTS,
     workers: int | None = None,
 ) -> Candidates:
     """Placements with exactly the links of a rule.

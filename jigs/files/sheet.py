@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringwright.base.paper import FAMILY, USUAL_PAPER, new_pdf
+from ringwright.base import defaults
+from ringwright.base.paper import FAMILY, new_pdf
 from ringwright.base.sizes import format_mm
 from ringwright.jigs.checks.overhangs import Overhang
 from ringwright.jigs.checks.printability import JigCheck, PartCheck
@@ -99,7 +100,7 @@ def write_sheet(
 
 
 def _paper(title: str) -> FPDF:
-    pdf = new_pdf(title, USUAL_PAPER)
+    pdf = new_pdf(title, defaults.PAPER)
     pdf.set_margins(18.0, 16.0)
     pdf.set_auto_page_break(True, 16.0)
     pdf.set_text_color(*_INK)

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from ringwright.base import defaults
 from ringwright.base.files import WholeFiles
-from ringwright.base.paper import USUAL_PAPER
 from ringwright.base.progress import Progress, quiet
 from ringwright.jigs.checks.printability import JigCheck, require_printable
 from ringwright.jigs.files.jig_figures import Checked, JigFigures
@@ -174,7 +174,7 @@ def _write_lesson(report: Report, folder: Path, name: str) -> WrittenSheet:
     from ringwright.outputs.assembly_sheet.sheet import ARTIST, write_assembly
 
     with Artist(ARTIST) as artist:
-        return write_assembly(report, folder, name, USUAL_PAPER, artist, by_role=True)
+        return write_assembly(report, folder, name, defaults.PAPER, artist, by_role=True)
 
 
 def low_corner_mm(parts: Sequence[Part], checked: JigCheck) -> list[float]:

@@ -8,6 +8,7 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 
 # Common practice for filament printers, no source: steeper than this prints without support,
@@ -37,11 +38,11 @@ class Printer:
     speed_mm_s : mean speed while the nozzle lays a bead
     """
 
-    bed_mm: tuple[float, float, float] = (220.0, 220.0, 250.0)
-    nozzle_mm: float = 0.4
-    extrusion_width_mm: float = 0.45
-    layer_height_mm: float = 0.2
-    clearance_mm: float = 0.2
+    bed_mm: tuple[float, float, float] = defaults.BED_MM
+    nozzle_mm: float = defaults.NOZZLE_MM
+    extrusion_width_mm: float = round(_BEAD * defaults.NOZZLE_MM, 4)
+    layer_height_mm: float = defaults.LAYER_MM
+    clearance_mm: float = defaults.CLEARANCE_MM
     density_g_cm3: float = 1.24
     walls: int = 3
     infill: float = 0.25
@@ -88,12 +89,12 @@ def add_printer(parser: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--bed",
         metavar="SIZES",
-        help="size of the bed and height, e.g. 180x180x180mm (default 220x220x250mm)",
+        help=f"size of the bed and height, e.g. 180x180x180mm (default {_sides(usual.bed_mm)})",
     )
     group.add_argument(
         "--nozzle",
         metavar="SIZE",
-        help=f"diameter of the nozzle (default {usual.nozzle_mm}mm); a bead is taken to be 1.125 "
+        help=f"diameter of the nozzle (default {usual.nozzle_mm}mm); a bead is taken to be {_BEAD} "
         "times as wide",
     )
     group.add_argument(
@@ -142,13 +143,18 @@ def printer_from(options: argparse.Namespace) -> Printer:
     )
 
 
+def _sides(bed_mm: tuple[float, float, float]) -> str:
+    return "x".join(f"{side:g}" for side in bed_mm) + "mm"
+
+
 def _bed_mm(text: str) -> tuple[float, float, float]:
     from ringwright.base.sizes import parse_length
 
     match = re.fullmatch(r"\s*([0-9.]+)\s*x\s*([0-9.]+)\s*x\s*([0-9.]+)\s*([a-z]+)\s*", text)
     if match is None:
         raise BadInput(
-            f"bed {text!r} is not three lengths and a unit: write it like 220x220x250mm."
+            f"bed {text!r} is not three lengths and a unit: write it like "
+            f"{_sides(defaults.BED_MM)}."
         )
     x_mm, y_mm, z_mm = (parse_length(match[side] + match[4], "bed") for side in (1, 2, 3))
     return x_mm, y_mm, z_mm

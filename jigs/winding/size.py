@@ -5,14 +5,18 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.jigs.parts.hardware import THREADS
 from ringwright.jigs.parts.printing import Printer
 from ringwright.making.ring.springback import plastic_moment_nmm
+from ringwright.metals.names import metal_named
 
 LEAST_WIRE_MM, MOST_WIRE_MM = 0.3, 3.5
 LEAST_MANDREL_MM, MOST_MANDREL_MM = 1.2, 30.0
 SHORTEST_COIL_MM, LONGEST_COIL_MM = 20.0, 400.0
+USUAL_HAND, USUAL_CRANK = "right", "right"
+USUAL_METAL, USUAL_TEMPER = "copper", "half hard"
 # Design figures: common practice, no source.
 SAFETY = 1.5
 _DRAG_SHARE = 0.3
@@ -113,16 +117,16 @@ def dimensions(
     mandrel_mm: float,
     wire_mm: float,
     printer: Printer,
-    coil_mm: float = 100.0,
-    hand: str = "right",
-    crank: str = "right",
-    yield_mpa: float = 270.0,
+    coil_mm: float = defaults.COIL_MM,
+    hand: str = USUAL_HAND,
+    crank: str = USUAL_CRANK,
+    yield_mpa: float | None = None,
 ) -> WindingGuide:
     """The winder for a mandrel and a wire.
 
     Parameters
     ----------
-    yield_mpa : the stress at which the wire bends; usually that of half-hard copper
+    yield_mpa : the stress at which the wire bends; that of the usual metal if None
 
     Raises
     ------
@@ -130,6 +134,8 @@ def dimensions(
         For sizes out of range, and where the wire is too stiff for the mandrel, the clamps,
         the crank or the printed guide: which, and what to do.
     """
+    if yield_mpa is None:
+        yield_mpa = metal_named(USUAL_METAL).temper(USUAL_TEMPER).bending_mpa
     _in_range("Wire", wire_mm, LEAST_WIRE_MM, MOST_WIRE_MM)
     _in_range("A mandrel", mandrel_mm, LEAST_MANDREL_MM, MOST_MANDREL_MM)
     _in_range("A coil length", coil_mm, SHORTEST_COIL_MM, LONGEST_COIL_MM)

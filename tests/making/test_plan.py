@@ -19,6 +19,7 @@ from scipy.integrate import quad
 
 from ringwright.answers.ratio_limits import RatioLimits
 from ringwright.answers.verdict import check
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.figures import WORDS
 from ringwright.base.sizes import RingSize, parse_allowance, parse_percent
@@ -28,7 +29,6 @@ from ringwright.making.plan.piece_size import (
     BAND,
     COMPUTED,
     FITTED,
-    USUAL_EASE_MM,
     checked_measure,
     graded,
     sized,
@@ -90,7 +90,7 @@ class TestSize:
     def test_closed_into_itself_both_neighbours_are_closed_loops(self):
         report = report_of("chain")
         found = sized(report, checked_measure("wrist", 120.0, None, None))
-        wanted = 120.0 + USUAL_EASE_MM["wrist"]
+        wanted = 120.0 + defaults.EASE_MM["wrist"]
         assert found.longer.repeats == found.shorter.repeats + 1
         assert found.shorter.inner_mm <= wanted < found.longer.inner_mm
         for one in (found.shorter, found.longer):

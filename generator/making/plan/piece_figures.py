@@ -12,6 +12,7 @@ from functools import cached_property
 from typing import Literal
 
 from ringwright.answers.advice import warning
+from ringwright.base import defaults
 from ringwright.base.figures import (
     COILS,
     GRAMS,
@@ -35,7 +36,6 @@ from ringwright.making.plan.piece_size import EASE_SOURCE, LENGTH, Sized, Sizing
 from ringwright.making.plan.plan import Batch, Coil, Plan, Rings
 from ringwright.making.ring.coil import END_TURNS, TAIL_MM, MadeRing
 from ringwright.making.shop.shelf_figures import shelf_figures
-from ringwright.making.shop.shop import COIL_MM
 
 # Mandrels are sold by hundredths.
 _TOOL_MM = Unit("mm", 2)
@@ -252,7 +252,7 @@ def _limit_from(rings: Rings) -> str:
     """Who says how long a coil may be."""
     if rings.shop is not None and rings.coil_mm == rings.shop.coil_mm:
         return "your shop file"
-    return "common practice, no source" if rings.coil_mm == COIL_MM else "as you asked"
+    return "common practice, no source" if rings.coil_mm == defaults.COIL_MM else "as you asked"
 
 
 @dataclass(frozen=True)

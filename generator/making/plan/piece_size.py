@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ringwright.answers.verdict import Report
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import format_mm
@@ -24,8 +25,6 @@ from ringwright.piece.piece import MOST_RINGS, woven_piece
 LENGTH, WRIST, ANKLE, NECK, FINGER = "length", "wrist", "ankle", "neck", "finger"
 
 EASE_SOURCE = "common practice, no source"
-# What a comfortable piece has over the bare measure, its own thickness not counted.
-USUAL_EASE_MM = {LENGTH: 0.0, WRIST: 12.0, ANKLE: 15.0, NECK: 25.0, FINGER: 2.0}
 
 # Worn flat, a chain bends about an axis across it.
 _WORN = "up"
@@ -159,7 +158,8 @@ def checked_measure(
                 f"a finished length of {format_mm(measure_mm)} leaves nothing to weave beside a "
                 f"clasp of {format_mm(clasp_mm)}; give a longer piece or a shorter clasp."
             )
-    ease_mm = USUAL_EASE_MM[place] if ease_mm is None else ease_mm
+    if ease_mm is None:
+        ease_mm = defaults.EASE_MM.get(place, 0.0)
     return Measure(place, measure_mm, ease_mm, clasp_mm)
 
 

@@ -14,6 +14,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 
 from ringwright.answers.verdict import Report
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
 from ringwright.making.plan.piece_size import Sizing
@@ -35,10 +36,6 @@ from ringwright.piece.piece import Piece, piece_of_length, rows_of, woven_piece
 from ringwright.weaves.rule import WeaveRule
 
 MAIN = "main"
-# Rings that are bent wrong, fall down or come out of square: common practice, no source.
-USUAL_SPARES_PERCENT = 5.0
-# One through each end of the chain: common practice, no source.
-USUAL_CLASP_RINGS = 2
 # Two wires as near as this are the same reel.
 _SAME_WIRE_MM = 0.005
 
@@ -86,8 +83,8 @@ class Asked:
 
     width_mm: float | None = None
     shorter: bool = False
-    clasp_rings: int = USUAL_CLASP_RINGS
-    spares_percent: float = USUAL_SPARES_PERCENT
+    clasp_rings: int = defaults.CLASP_RINGS
+    spares_percent: float = defaults.SPARES_PERCENT
     clasp_price: float | None = None
     anneal: bool = False
 

@@ -10,8 +10,9 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 
+from ringwright.base import defaults
 from ringwright.base.figures import PIECE_MM
-from ringwright.base.paper import FAMILY, USUAL_PAPER, new_pdf
+from ringwright.base.paper import FAMILY, new_pdf
 from ringwright.making.plan.plan_figures import PlanFigures
 from ringwright.making.plan.report_plan import (
     COIL_HEADS,
@@ -45,7 +46,7 @@ _LINE_MM, _ROW_MM, _HEAD_MM, _GAP_MM = 5.1, 6.4, 7.7, 3.4
 _WARNING = "\N{WARNING SIGN}"
 
 
-def plan_pdf(figures: PlanFigures, picture: bytes | None, paper: str = USUAL_PAPER) -> bytes:
+def plan_pdf(figures: PlanFigures, picture: bytes | None, paper: str = defaults.PAPER) -> bytes:
     """The plan as a PDF file.
 
     Parameters

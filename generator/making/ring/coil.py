@@ -33,6 +33,13 @@ class Cut:
     kerf_mm: float
 
     @property
+    def in_short(self) -> str:
+        """The tool and what it takes, in a few words."""
+        if self.tool == "saw":
+            return f"cut with a saw of {format_mm(self.kerf_mm)}"
+        return "cut with shears, no loss"
+
+    @property
     def remark(self) -> str:
         """What the tool does to the ends, in a sentence; without a source."""
         if self.tool == "saw":
@@ -63,6 +70,8 @@ def saw(kerf_mm: float) -> Cut:
 
 
 SHEARS = Cut("shears", 0.0)
+# How rings are cut where nobody says.
+USUAL_CUT = SHEARS
 
 
 @dataclass(frozen=True)
@@ -147,7 +156,7 @@ def made_ring(
     mandrel_mm: float,
     wire_mm: float,
     bending_strain: float,
-    cut: Cut = SHEARS,
+    cut: Cut = USUAL_CUT,
     pitch_mm: float | None = None,
 ) -> MadeRing:
     """The ring that comes of a wire on a mandrel: wound, let go, cut and closed.
@@ -169,7 +178,7 @@ def made_ring(
 
 
 def mandrel_mm_for_ring(
-    ring: RingSize, bending_strain: float, cut: Cut = SHEARS, pitch_mm: float | None = None
+    ring: RingSize, bending_strain: float, cut: Cut = USUAL_CUT, pitch_mm: float | None = None
 ) -> float:
     """The mandrel that makes exactly this closed ring; undoes :func:`made_ring`.
 

@@ -13,10 +13,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize, parse_length, parse_seconds
 from ringwright.base.toml_file import Node, quoted, read_toml, text_of, toml_of
-from ringwright.making.ring.coil import SHEARS, Cut, saw
+from ringwright.making.ring.coil import USUAL_CUT, Cut, saw
 from ringwright.making.ring.ring_mass import ring_mass_g, wire_mass_g
 from ringwright.making.ring.wire import Bending, Trial, bending
 from ringwright.metals.metal import ALLOYED, NONE, TRACES, Metal, Surface, Temper, temper_key
@@ -35,9 +36,6 @@ _SAME_MM = 1e-6
 # Of a maker's own metal no colour is asked.
 _GREY = (0.7, 0.7, 0.7)
 
-# Common practice, no source: a coil this long still turns true on a thin mandrel and fits a
-# saw's trough.
-COIL_MM = 100.0
 CURRENCY = "EUR"
 
 
@@ -355,7 +353,7 @@ def shop_text(path: Path) -> str:
 def _shop(document: _Node, path: Path) -> Shop:
     table = document.table(_SHOP_KEYS, optional=_SHOP_KEYS)
     metals, prices = _metals(table)
-    cut, coil_mm = _saw(table["saw"]) if "saw" in table else (SHEARS, COIL_MM)
+    cut, coil_mm = _saw(table["saw"]) if "saw" in table else (USUAL_CUT, defaults.COIL_MM)
     rough = _rough_wires(table, metals, prices)
     trials = _trials(table, rough, cut)
     return Shop(
@@ -587,7 +585,8 @@ def _stock_size(item: _Node, keys: Mapping[str, _Node]) -> RingSize:
 
 def _saw(node: _Node) -> tuple[Cut, float]:
     keys = node.table(_SAW_KEYS, optional=("coil",))
-    return saw(_kerf_mm(keys["kerf"])), keys["coil"].length_mm() if "coil" in keys else COIL_MM
+    coil_mm = keys["coil"].length_mm() if "coil" in keys else defaults.COIL_MM
+    return saw(_kerf_mm(keys["kerf"])), coil_mm
 
 
 def _kerf_mm(node: _Node) -> float:

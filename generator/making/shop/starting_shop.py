@@ -2,6 +2,7 @@
 
 import textwrap
 
+from ringwright.base import defaults
 from ringwright.metals.metal import TEMPERS
 from ringwright.metals.names import METALS
 
@@ -14,6 +15,7 @@ _METALS = textwrap.fill(
     initial_indent="# ",
     subsequent_indent="# ",
 ).replace(_FIRM, " ")
+_BED = ", ".join(f'"{defaults.typed(side)}"' for side in defaults.BED_MM)
 
 STARTING_SHOP = f"""\
 # What is on your shelf, for `ringwright match` and the cutting plan.
@@ -86,8 +88,8 @@ colour = "bright"
 # The width of the saw cut. Delete this table if you cut with shears or cutters.
 
 [saw]
-kerf = "0.3mm"
-coil = "100mm"      # the longest coil you wind at a time
+kerf = "{defaults.typed(defaults.KERF_MM)}"
+coil = "{defaults.typed(defaults.COIL_MM)}"      # the longest coil you wind at a time
 
 # --- trial rings -----------------------------------------------------------------------
 # Wind a few turns of a wire, let go and measure inside: the springback of that wire is then
@@ -103,10 +105,10 @@ coil = "100mm"      # the longest coil you wind at a time
 # --- printer, money, time --------------------------------------------------------------
 
 [printer]
-bed = ["220mm", "220mm", "250mm"]
-nozzle = "0.4mm"
-layer_height = "0.2mm"
-clearance = "0.2mm"
+bed = [{_BED}]
+nozzle = "{defaults.typed(defaults.NOZZLE_MM)}"
+layer_height = "{defaults.typed(defaults.LAYER_MM)}"
+clearance = "{defaults.typed(defaults.CLEARANCE_MM)}"
 
 [rates]
 currency = "EUR"

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringwright.base.paper import FAMILY, USUAL_PAPER, new_pdf
+from ringwright.base import defaults
+from ringwright.base.paper import FAMILY, new_pdf
 from ringwright.colour.role_looks import GROOVE_WIDE, RoleLook
 from ringwright.outputs.assembly_sheet import words
 
@@ -70,7 +71,7 @@ class Sheet:
     roles: tuple[RoleLook, ...] = ()
 
 
-def write_pdf(sheet: Sheet, path: Path, paper: str = USUAL_PAPER) -> None:
+def write_pdf(sheet: Sheet, path: Path, paper: str = defaults.PAPER) -> None:
     """Write the sheet.
 
     Parameters

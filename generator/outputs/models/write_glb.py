@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ringwright.base import defaults
 from ringwright.colour.looks import LOOKS, look_of, surface_of
 from ringwright.piece.mesh import frames, ring_sizes, size_segments, torus_mesh, torus_normals
 
@@ -21,7 +22,7 @@ TO_GLTF = np.array(
 )
 
 
-def write_glb(piece: Piece, path: Path, chord_error_mm: float = 0.02) -> None:
+def write_glb(piece: Piece, path: Path, chord_error_mm: float = defaults.CHORD_ERROR_MM) -> None:
     """Write a scene in which each ring is a node of its own name.
 
     Rings of one size and role (or metal, where rings have one) share one mesh, with smooth

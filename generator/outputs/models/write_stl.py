@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ringwright.base import defaults
 from ringwright.base.arrays import Floats
 from ringwright.piece.mesh import frames, ring_sizes, size_segments, torus_mesh
 
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 _HEADER = b"ringwright binary STL, millimetres, z up".ljust(80)
 
 
-def write_stl(piece: Piece, path: Path, chord_error_mm: float = 0.02) -> None:
+def write_stl(piece: Piece, path: Path, chord_error_mm: float = defaults.CHORD_ERROR_MM) -> None:
     """Write every ring as a closed shell of triangles, in millimetres.
 
     Parameters

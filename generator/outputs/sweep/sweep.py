@@ -15,6 +15,7 @@ from ringwright.answers.minimums import with_other_shapes
 from ringwright.answers.ratio_limits import RatioLimits
 from ringwright.answers.second import said_rings
 from ringwright.answers.verdict import check
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.sizes import RingSize, format_mm, parse_length
 from ringwright.movement.play import guided
@@ -24,7 +25,6 @@ from ringwright.solver.tightest import Tightest, has_one_limit, known_tightest
 from ringwright.weaves.rule import WeaveRule
 
 NO_REST = "closes, but no resting position was found"
-STEPS = 25
 # A day's work for a small machine, and more than a table or a map can show.
 MOST_SIZES = 2000
 MOST_ACROSS = 40
@@ -110,7 +110,9 @@ _FROM_CHECK = (
 )
 
 
-def over_ratios(rule: WeaveRule, wire: str, low: str, high: str, steps: int = STEPS) -> Sweep:
+def over_ratios(
+    rule: WeaveRule, wire: str, low: str, high: str, steps: int = defaults.SWEEP_STEPS
+) -> Sweep:
     """A sweep over equally spaced aspect ratios, both ends included.
 
     Parameters

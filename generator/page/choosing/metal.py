@@ -6,6 +6,7 @@ from contextlib import suppress
 
 from nicegui import ui
 
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize, parse_length
 from ringwright.making.ring.made_ring import BenchRing
@@ -81,9 +82,10 @@ def _kerf_trouble(kerf: str) -> str:
 
 def _cut_words(session: Session) -> str:
     kerf_mm = session.shop.cut.kerf_mm
+    usual = defaults.typed(defaults.KERF_MM)
     if not kerf_mm:
-        return "e.g. 0.3mm; leave empty for shears, which take no metal"
-    return f"e.g. 0.3mm; leave empty for your shop's saw, {session.wanted.units.length(kerf_mm)}"
+        return f"e.g. {usual}; leave empty for shears, which take no metal"
+    return f"e.g. {usual}; leave empty for your shop's saw, {session.wanted.units.length(kerf_mm)}"
 
 
 def _said(session: Session) -> str:

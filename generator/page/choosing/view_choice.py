@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from nicegui import ui
 
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.colour.looks import COLOUR_WORDS, one_paint
 from ringwright.metals.names import METALS
@@ -46,7 +47,7 @@ class Told:
                         "Width",
                         session.wanted.width,
                         lambda text: session.change(width=text.strip(), view=WHOLE),
-                        hint="of the sheet, across its rows; 25 mm if empty",
+                        hint=f"of the sheet, across its rows; {defaults.WIDTH_MM:g} mm if empty",
                         autocomplete="off",
                     )
             self._piece = words("").classes("hint").props("role=status")

@@ -9,12 +9,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from ringwright.base import defaults
 from ringwright.colour.looks import one_paint
 from ringwright.jigs import JIGS, jig_module
 from ringwright.jigs.parts.printing import add_printer
 from ringwright.page.files.run_command import Command
 from ringwright.page.state.chosen import BY_ROLE, Wanted
-from ringwright.page.state.file_settings import BACKGROUNDS, Settings
+from ringwright.page.state.file_settings import Settings
 from ringwright.weaves import WeaveRule
 
 # What a maker's own rule and shop are called beside the files that are made of them.
@@ -130,13 +131,13 @@ def pictures(chosen: Chosen) -> Command:
     paint, background = chosen.wanted.paint, chosen.settings.background
     words = [*_woven(chosen), *_length(chosen), *_width(chosen)]
     words += _option("metal", one_paint(paint) or "")
-    words += _option("background", "" if background == BACKGROUNDS[0] else background)
+    words += _unless_usual("background", background, defaults.BACKGROUND)
     return _command(chosen, "stills", words, f"pictures/{chosen.slug}")
 
 
 def drawing(chosen: Chosen) -> Command:
     """The measured drawing."""
-    scale = [] if chosen.settings.scale == "fit" else _option("scale", chosen.settings.scale)
+    scale = _unless_usual("scale", chosen.settings.scale, defaults.SCALE)
     words = [*_woven(chosen), *_paper(chosen), *scale]
     return _command(chosen, "drawing", words, f"drawing/{chosen.slug}")
 
@@ -237,7 +238,7 @@ def _described(action: argparse.Action) -> JigOption:
         kind="yes" if action.nargs == 0 else "choice" if action.choices else "text",
         choices=tuple(map(str, action.choices or ())),
         default="" if default in (None, False) or default == [] else str(default),
-        help=(action.help or "").replace("%%", "%"),
+        help=(action.help or "") % vars(action),
     )
 
 
@@ -283,7 +284,12 @@ def _width(chosen: Chosen) -> list[str]:
 
 
 def _paper(chosen: Chosen) -> list[str]:
-    return [] if chosen.settings.paper == "A4" else _option("paper", chosen.settings.paper)
+    return _unless_usual("paper", chosen.settings.paper, defaults.PAPER)
+
+
+def _unless_usual(name: str, text: str, usual: str) -> list[str]:
+    """An option that is left out where the command would take the same."""
+    return [] if text == usual else _option(name, text)
 
 
 def _option(name: str, text: str) -> list[str]:

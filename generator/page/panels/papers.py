@@ -6,6 +6,7 @@ from functools import partial
 
 from nicegui import ui
 
+from ringwright.base import defaults
 from ringwright.base.paper import PAPERS
 from ringwright.page.files.command_lines import TOPICS, command_for
 from ringwright.page.files.run_command import Command
@@ -103,12 +104,17 @@ def settings_fields(session: Session) -> None:
         partial(put, "background"),
     )
     Field("Clasp", now.clasp, partial(put, "clasp"), hint="what it adds to the length, e.g. 12mm")
-    Field("Spare rings", now.spares, partial(put, "spares"), hint="of each size; 5% if left empty")
+    Field(
+        "Spare rings",
+        now.spares,
+        partial(put, "spares"),
+        hint=f"of each size; {defaults.SPARES_PERCENT:g}% if left empty",
+    )
     width = Field(
         "Width of a sheet",
         session.wanted.width,
         lambda text: session.change(width=text.strip()),
-        hint="at least this wide, across the rows; 25 mm if empty",
+        hint=f"at least this wide, across the rows; {defaults.WIDTH_MM:g} mm if empty",
     )
 
     def refresh() -> None:

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from ringwright.base import defaults
+
 # Of pictures.
 BACKGROUNDS = ("light", "dark", "transparent")
 # Of the drawing.
@@ -27,12 +29,12 @@ class Settings:
     bundle : what goes into a bundle, by topic
     """
 
-    paper: str = "A4"
+    paper: str = defaults.PAPER
     clasp: str = ""
     spares: str = ""
-    scale: str = "fit"
+    scale: str = defaults.SCALE
     teaching: str = ""
-    background: str = "light"
+    background: str = defaults.BACKGROUND
     bed: str = ""
     nozzle: str = ""
     layer: str = ""

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from ringwright.answers.verdict import Report
 from ringwright.api.plan import AskedPlan, planned
-from ringwright.base.paper import USUAL_PAPER
+from ringwright.base import defaults
 from ringwright.base.sizes import parse_length
 from ringwright.making.plan.piece_size import LENGTH, checked_measure
 from ringwright.making.plan.plan import Asked, Rings
@@ -70,5 +70,5 @@ def counts(report: Report, what: Counting) -> PlanFigures:
     measure = None
     if report.repeat_mm is not None:
         measure = checked_measure(LENGTH, what.length_mm, None, None)
-    wanted = AskedPlan(report.rule, what.rings, asked, measure, USUAL_PAPER)
+    wanted = AskedPlan(report.rule, what.rings, asked, measure, defaults.PAPER)
     return planned(report, wanted).figures
