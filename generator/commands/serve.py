@@ -28,7 +28,7 @@ def add(commands: Commands) -> None:
         "--address",
         default="127.0.0.1",
         metavar="ADDRESS",
-        help="address of this computer to serve the page at (default 127.0.0.1: this computer "
+        help="address of this computer to serve the page at (default %(default)s: this computer "
         "only); with any other, other computers can open the page with a token, which is printed",
     )
     serve.add_argument(

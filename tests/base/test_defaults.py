@@ -202,7 +202,7 @@ def _texts(tree: ast.AST) -> Iterator[str]:
 
 def test_no_text_tells_a_default_by_itself() -> None:
     """What a maker reads of a default is made from the value."""
-    alone = re.compile(r"\(default:? [\dA-Z]|\d ?(mm|%)[^.;]* if (left )?empty")
+    alone = re.compile(r"\(default:? (\d|A4|letter|fit|light)|\d ?(mm|%)[^.;]* if (left )?empty")
     found = [
         f"{path.name}: {text}"
         for package in (commands, jigs, page)
