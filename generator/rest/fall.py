@@ -30,7 +30,6 @@ _SMALLER = 0.3
 _ROOM, _LEAST_ROOM = 4.0, 1e-4
 # Rest, per unit of the pull; and where there is nothing left to gain.
 AT_REST, _EXACT, _NOTHING = 1e-6, 1e-7, 1e-13
-_OVERLAP = 1e-9
 # Forces below this share of the largest are what an interior-point method leaves.
 _NO_FORCE = 1e-8
 # A contact that carries so much is followed when a step is put right.
@@ -135,7 +134,10 @@ def fallen(
             if trust < _LEAST_TRUST:
                 break
             continue
-        if _is_rest(scene, stand, slopes, best) or trust < _LEAST_TRUST:
+        left = _left(scene, stand.gaps, slopes, best.forces)
+        if left < _EXACT:
+            return Rest(stand.gaps.rings, left, done)
+        if trust < _LEAST_TRUST:
             break
         # A promise of nothing or less is the model's failure, not rest.
         if best.promise < _NOTHING:
@@ -181,10 +183,11 @@ def _best(scene: _Scene, stand: _Stand, slopes: Any, model: Model, trust: float)
     return _Step(step, forces, promise + penalty * (stand.overlaps - left), penalty)
 
 
-def _is_rest(scene: _Scene, stand: _Stand, slopes: Any, best: _Step) -> bool:
-    left = scene.goal.pull(stand.gaps.rings) + slopes.T @ best.forces
-    unexplained = float(np.abs(left[scene.free]).max(initial=0.0))
-    return unexplained < _EXACT and stand.gaps.overlap() < _OVERLAP
+def _left(scene: _Scene, gaps: Gaps, slopes: Any, forces: Floats) -> float:
+    """The largest of what forces leave of the pull, force across a gap, and overlap."""
+    pull = scene.goal.pull(gaps.rings) + slopes.T @ forces
+    unexplained = float(np.abs(pull[scene.free]).max(initial=0.0))
+    return max(unexplained, float(np.abs(forces * gaps.gap).max(initial=0.0)), gaps.overlap())
 
 
 def _followed(scene: _Scene, stand: _Stand, best: _Step, trust: float) -> _Stand:
@@ -222,10 +225,7 @@ def _least_motion(gaps: Gaps, rows: Ints, free: Ints) -> Floats | None:
 
 def _residual(scene: _Scene, rings: Rings) -> float:
     """How far contact forces are from balancing the pull, by forces found anew."""
-    gaps = gaps_of(rings, scene.supports, 1.0)
-    near = gaps.near(_NEAR)
-    slopes, gap = gaps.slopes()[near][:, scene.free], gaps.gap[near]
-    pull = scene.goal.pull(rings)[scene.free]
-    forces = balancing_forces(pull, slopes, gap)
-    unexplained = float(np.abs(pull + slopes.T @ forces).max(initial=0.0))
-    return max(unexplained, float(np.abs(forces * gap).max(initial=0.0)), gaps.overlap())
+    gaps = gaps_of(rings, scene.supports, _NEAR)
+    slopes = gaps.slopes()
+    forces = balancing_forces(scene.goal.pull(rings)[scene.free], slopes[:, scene.free], gaps.gap)
+    return _left(scene, gaps, slopes, forces)

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from ringwright.base.arrays import Bools, Floats, Ints
+from ringwright.base.arrays import Floats, Ints
 from ringwright.geometry.contact import Rings, close_pairs
 from ringwright.geometry.lattice import ALONE
 from ringwright.geometry.linearise import Rows, gap_bends, gap_rows, gap_slopes
@@ -57,10 +57,6 @@ class Gaps:
     def overlap(self) -> float:
         """How deep the deepest overlap is, 0 where there is none."""
         return max(0.0, -float(self.gap.min(initial=0.0)))
-
-    def near(self, reach: float) -> Bools:
-        """Which gaps are at most so large."""
-        return np.asarray(self.gap <= reach)
 
     def again(self, before: Gaps, rows: Ints) -> Ints:
         """The rows of now that are those of an earlier look, at rings that have moved a little."""
