@@ -162,9 +162,6 @@ def _noticed_interrupts() -> Callable[[], bool]:
 
 
 def _refused(sentence: str, as_json: bool, status: int = BAD_INPUT) -> int:
-    if not sentence.endswith((".", "!", "?")):
-        # Functions say it as a clause, here it stands alone.
-        sentence += "."
     print(f"ringwright: {sentence}", file=sys.stderr)
     if as_json:
         print(json.dumps({"error": sentence}, ensure_ascii=False))
