@@ -27,7 +27,7 @@ import typing
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import Field, dataclass, field, fields
 from enum import Enum
-from typing import Any, Generic, Literal, Self, TypeVar, cast
+from typing import Any, Generic, Literal, Self, TypeAlias, TypeVar, cast
 
 Source = TypeVar("Source")
 Value = TypeVar("Value")
@@ -95,6 +95,7 @@ class _Figure:
     head: str
     csv: str
     key: str
+    summed: bool
 
 
 class _Reader(Generic[Source]):
@@ -109,6 +110,7 @@ class _Reader(Generic[Source]):
         head: str = "",
         csv: str = "",
         key: str = "",
+        summed: bool = False,
     ) -> Value:
         """One figure.
 
@@ -117,11 +119,12 @@ class _Reader(Generic[Source]):
         of : reads it
         what : it is, for the schema
         unit : it is measured in, and its places
-        head : of its column, for a figure that stands in a table
+        head : of its column or row, for a figure that stands in a table
         csv : the part of the CSV file that it has a row in
         key : in JSON, where that is no name in Python
+        summed : whether a table ends with its sum
         """
-        figure = _Figure(of, what, unit, head, csv, key)
+        figure = _Figure(of, what, unit, head, csv, key, summed)
         # A type checker is to see the figure's own type.
         return cast(Value, field(metadata={_KEY: figure}))
 
@@ -187,27 +190,40 @@ def number(value: float | None) -> str:
 # --- tables ---------------------------------------------------------------------------
 
 
+# How a figure of a table is said, from its value and its unit.
+Said: TypeAlias = Callable[[Any, Unit], str]
+
+
+def in_print(value: Any, unit: Unit) -> str:
+    """A figure without its unit; a dash for none."""
+    return unit.text(value)
+
+
 def heads(record: type[Figures[Any]]) -> tuple[str, ...]:
     """The heads of the figures that stand in a table."""
-    return tuple(figure.head for _, figure in _declared(record) if figure.head)
+    return tuple(figure.head for _, figure in _headed(record))
 
 
-def cells(figures: Figures[Any], unknown: str = "-") -> tuple[str, ...]:
-    """These figures in print, under :func:`heads`; ``unknown`` stands for none."""
-    values = [
-        (figure, getattr(figures, name)) for name, figure in _declared(type(figures)) if figure.head
-    ]
-    return tuple(unknown if value is None else figure.unit.text(value) for figure, value in values)
+def cells(figures: Figures[Any], said: Said = in_print) -> tuple[str, ...]:
+    """These figures as ``said``, under :func:`heads`."""
+    return tuple(said(getattr(figures, name), one.unit) for name, one in _headed(type(figures)))
 
 
-def sums(rows: Sequence[Figures[Any]], name: str) -> tuple[str, ...]:
-    """A last row of the table: ``name``, and the sums of what is counted in rings."""
-    below = [
-        str(sum(getattr(row, attribute) for row in rows)) if figure.unit is RINGS else ""
-        for attribute, figure in _declared(type(rows[0]))
-        if figure.head
-    ]
-    return (name, *below[1:])
+def sums(rows: Sequence[Figures[Any]], said: Said = in_print) -> tuple[str, ...]:
+    """A last row under :func:`heads`: the sums of what is summed, and nothing for the others."""
+    return tuple(
+        said(_sum([getattr(row, name) for row in rows], one.unit), one.unit) if one.summed else ""
+        for name, one in _headed(type(rows[0]))
+    )
+
+
+def _sum(values: Sequence[Any], unit: Unit) -> Any:
+    """The sum, as rounded as its parts; None where one of them is not known."""
+    return None if None in values else unit.rounded(sum(values))
+
+
+def _headed(record: type[Figures[Any]]) -> tuple[tuple[str, _Figure], ...]:
+    return tuple((name, figure) for name, figure in _declared(record) if figure.head)
 
 
 # --- CSV ------------------------------------------------------------------------------

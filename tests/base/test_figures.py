@@ -41,7 +41,9 @@ class HoopFigures(Figures[Hoop]):
     kind: Literal["round", "square"] = _hoop(lambda _: "round", "kind", head="kind", key="is")
     inner_mm: float = _hoop(lambda hoop: hoop.inner_mm, "inner", RING_MM, head="inside", csv="all")
     long_mm: float = _hoop(lambda hoop: 100 * hoop.inner_mm, "long", PIECE_MM, head="long")
-    rings: int = _hoop(lambda hoop: hoop.rings, "rings", RINGS, head="rings", csv="all")
+    rings: int = _hoop(
+        lambda hoop: hoop.rings, "rings", RINGS, head="rings", csv="all", summed=True
+    )
     price: float | None = _hoop(lambda hoop: hoop.price, "price", MONEY, csv="all")
     colour: str | LeftOut = _hoop(lambda hoop: hoop.colour or LEFT_OUT, "colour")
     pair: tuple[float, float] | None = _hoop(lambda _: None, "two numbers")
@@ -91,7 +93,22 @@ def test_a_table_has_the_figures_that_have_a_head_and_sums_what_is_counted():
     rows = [HoopFigures.of(Hoop(3.2, 2)), HoopFigures.of(Hoop(4.0, 5))]
     assert heads(HoopFigures) == ("kind", "inside", "long", "rings")
     assert cells(rows[0]) == ("round", "3.2", "320.0", "2")
-    assert sums(rows, "all") == ("all", "", "", "7")
+    assert sums(rows) == ("", "", "", "7")
+
+
+def test_a_sum_is_as_rounded_as_its_parts_and_none_where_one_is_not_known():
+    @dataclass(frozen=True)
+    class PricedFigures(Figures[Hoop]):
+        price: float | None = _hoop(
+            lambda hoop: hoop.price, "price", MONEY, head="price", summed=True
+        )
+
+    def row(price):
+        return PricedFigures.of(Hoop(3.2, 1, price=price))
+
+    # 0.1 + 0.2 is 0.30000000000000004 to a computer.
+    assert sums([row(0.1), row(0.2)], lambda value, _: str(value)) == ("0.3",)
+    assert sums([row(0.1), row(None)]) == ("-",)
 
 
 def test_csv_has_what_is_known_with_its_unit():

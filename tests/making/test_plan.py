@@ -6,7 +6,7 @@ import io
 import json
 import math
 import re
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
@@ -21,10 +21,11 @@ from ringwright.answers.ratio_limits import RatioLimits
 from ringwright.answers.verdict import check
 from ringwright.base import defaults
 from ringwright.base.errors import BadInput
-from ringwright.base.figures import WORDS
+from ringwright.base.figures import GRAMS, WORDS, number, read_from
 from ringwright.base.sizes import RingSize, parse_allowance, parse_percent
 from ringwright.cli import main
 from ringwright.making.plan import write_plan as write_plan_module
+from ringwright.making.plan.piece_figures import RingFigures
 from ringwright.making.plan.piece_size import (
     BAND,
     COMPUTED,
@@ -33,10 +34,10 @@ from ringwright.making.plan.piece_size import (
     graded,
     sized,
 )
-from ringwright.making.plan.plan import Asked, Rings, plan
+from ringwright.making.plan.plan import Asked, Batch, Rings, plan
 from ringwright.making.plan.plan_figures import plan_figures
 from ringwright.making.plan.plan_pdf import plan_pdf
-from ringwright.making.plan.report_plan import CSV_HEADS, csv_rows, plan_text
+from ringwright.making.plan.report_plan import CSV_HEADS, csv_rows, plan_text, ring_heads, ring_rows
 from ringwright.making.plan.write_plan import write_plan, write_plan_csv
 from ringwright.making.ring.cautions import STEPS, cautions_for
 from ringwright.making.ring.coil import SHEARS, saw
@@ -435,6 +436,55 @@ class TestSheetOfPaper:
             assert (page.mediabox.width, page.mediabox.height) == pytest.approx(PAPERS_PT[paper])
             page.extract_text(visitor_text=seen)
         assert min(sizes) >= 11.0
+
+
+LINE = rb"[\d.]+ [\d.]+ m ([\d.]+) [\d.]+ l"
+_ring = read_from(Batch)
+
+
+@dataclass(frozen=True)
+class WideRingFigures(RingFigures):
+    """Rings with columns that no plan has yet."""
+
+    ring_g: float | None = _ring(lambda batch: batch.ring_g, "of one", GRAMS, head="each")
+    all_g: float | None = _ring(
+        lambda batch: batch.wire_g, "of the wire", GRAMS, head="mass of wire", summed=True
+    )
+    hidden: str = _ring(lambda batch: "dull", "of the ring", head="finish of surface")
+
+
+@pytest.mark.parametrize("kind", WEAVES)
+class TestFurtherColumns:
+    @pytest.fixture
+    def sheet(self, kind):
+        made = planned(kind, copper(kind, saw(0.35)), checked_measure("neck", 350.0, None, 12.0))
+        return replace(plan_figures(made), rings=tuple(map(WideRingFigures.of, made.batches)))
+
+    def test_they_stand_in_every_table_with_their_sums(self, sheet):
+        grams = [batch.all_g for batch in sheet.rings]
+        rows = [dict(zip(ring_heads(sheet), row, strict=True)) for row in ring_rows(sheet)]
+        assert [row["finish of surface"] for row in rows[: len(grams)]] == ["dull"] * len(grams)
+        assert [row["mass of wire"] for row in rows[: len(grams)]] == [number(g) for g in grams]
+        if len(grams) > 1:
+            last = rows[-1]
+            assert last["mass of wire"] == number(round(sum(grams), 2))
+            assert last["each"] == last["finish of surface"] == last["wire"] == ""
+            assert last["make"] == str(sheet.rings_to_make)
+
+    def test_the_paper_is_wide_enough(self, sheet):
+        for paper, size in PAPERS_PT.items():
+            data = plan_pdf(sheet, None, paper)
+            text = pdf_text(data)
+            for head in ring_heads(sheet):
+                assert head in text
+            ends = [
+                float(end)
+                for page in pypdf.PdfReader(io.BytesIO(data)).pages
+                for end in re.findall(LINE, page.get_contents().get_data())
+            ]
+            # Every table has a line below each row, as wide as it is.
+            assert len(ends) > 10
+            assert max(ends) <= size[0] - 14.0 * 72.0 / 25.4 + 0.1
 
 
 class TestTightRings:

@@ -90,7 +90,7 @@ _ring = read_from(Batch)
 class RingFigures(Figures[Batch]):
     """All rings of one size."""
 
-    size: str = _ring(lambda batch: batch.name, "the size's name", head="rings")
+    size: str = _ring(lambda batch: batch.name, "the size's name")
     wire_diameter_mm: float = _ring(
         lambda batch: batch.size.wire_mm, "wire diameter", RING_MM, head="wire", csv="rings"
     )
@@ -101,20 +101,45 @@ class RingFigures(Figures[Batch]):
         lambda batch: batch.size.aspect_ratio, "inner by wire", RATIO, head="AR", csv="rings"
     )
     open: int = _ring(
-        lambda batch: batch.rings_open, "to open for the weave", RINGS, head="open", csv="rings"
+        lambda batch: batch.rings_open,
+        "to open for the weave",
+        RINGS,
+        head="open",
+        csv="rings",
+        summed=True,
     )
     closed: int = _ring(
-        lambda batch: batch.rings_closed, "to close first", RINGS, head="closed", csv="rings"
+        lambda batch: batch.rings_closed,
+        "to close first",
+        RINGS,
+        head="closed",
+        csv="rings",
+        summed=True,
     )
     end: int = _ring(lambda batch: batch.end_rings, "that only end the piece", RINGS, csv="rings")
     clasp: int = _ring(
-        lambda batch: batch.clasp_rings, "for the clasp, to open", RINGS, head="clasp", csv="rings"
+        lambda batch: batch.clasp_rings,
+        "for the clasp, to open",
+        RINGS,
+        head="clasp",
+        csv="rings",
+        summed=True,
     )
     spares: int = _ring(
-        lambda batch: batch.spares, "beyond all of these", RINGS, head="spare", csv="rings"
+        lambda batch: batch.spares,
+        "beyond all of these",
+        RINGS,
+        head="spare",
+        csv="rings",
+        summed=True,
     )
     to_make: int = _ring(
-        lambda batch: batch.to_make, "in all, spares included", RINGS, head="make", csv="rings"
+        lambda batch: batch.to_make,
+        "in all, spares included",
+        RINGS,
+        head="make",
+        csv="rings",
+        summed=True,
     )
     mandrel_mm: float | None = _ring(
         lambda batch: batch.mandrel_mm, "to wind on; null if not known", _TOOL_MM, csv="rings"
@@ -374,9 +399,11 @@ class PieceFigures(Figures[Counted]):
         lambda made: made.warning, "where the rings are not in that range", WORDS, csv="piece"
     )
     metal: str | None = _of(
-        lambda made: made.plan.rings.metal.name if made.plan.rings.metal else None, "the metal"
+        lambda made: made.plan.rings.metal.name if made.plan.rings.metal else None,
+        "the metal",
+        head="metal",
     )
-    temper: str | None = _of(lambda made: made.plan.rings.temper, "and its temper")
+    temper: str | None = _of(lambda made: made.plan.rings.temper, "and its temper", head="temper")
     rings_from: str = _of(lambda made: _rings_from(made.plan.rings), "the wire or bought rings")
     fit: TakenFigures | None = _of(
         lambda made: (
@@ -391,7 +418,11 @@ class PieceFigures(Figures[Counted]):
     )
     rows: int = _of(lambda made: made.plan.rows, "of a sheet; else 1")
     flat_mm: float = _of(
-        lambda made: made.plan.piece.length_mm(), "length lying flat", PIECE_MM, csv="piece"
+        lambda made: made.plan.piece.length_mm(),
+        "length lying flat",
+        PIECE_MM,
+        head="length",
+        csv="piece",
     )
     width_mm: float = _of(lambda made: made.plan.width_mm, "width", PIECE_MM, csv="piece")
     thickness_mm: float | None = _of(
@@ -405,6 +436,7 @@ class PieceFigures(Figures[Counted]):
         lambda made: sum(batch.in_piece for batch in made.plan.batches),
         "of the weave, the clasp's not counted",
         RINGS,
+        head="rings in the weave",
         csv="piece",
     )
     rings_open: int = _of(
@@ -442,11 +474,18 @@ class PieceFigures(Figures[Counted]):
         lambda made: made.plan.wire_length_mm / 1000.0 if made.is_wound else None,
         "wire to cut; null for bought rings",
         METRES,
+        head="wire to cut, with spares",
         csv="metal",
     )
-    wire_g: float | None = _of(lambda made: made.wire_g, "mass of it", GRAMS, csv="metal")
+    wire_g: float | None = _of(
+        lambda made: made.wire_g, "mass of it", GRAMS, head="mass of that wire", csv="metal"
+    )
     piece_g: float | None = _of(
-        lambda made: made.piece_g, "mass of the piece without a clasp", GRAMS, csv="metal"
+        lambda made: made.piece_g,
+        "mass of the piece without a clasp",
+        GRAMS,
+        head="mass of the piece",
+        csv="metal",
     )
     spares_g: float | None = _of(lambda made: made.spares_g, "mass of spares", GRAMS, csv="metal")
     waste_g: float | None = _of(

@@ -131,7 +131,11 @@ class CostFigures(Figures[_Cost]):
 
     currency: str = _cost(lambda cost: cost.plan.rates.currency, "of every amount")
     material: float | None = _cost(
-        lambda cost: cost.parts["material"], "wire or bought rings", MONEY, csv="cost"
+        lambda cost: cost.parts["material"],
+        "wire or bought rings",
+        MONEY,
+        head="price of the material",
+        csv="cost",
     )
     clasp: float | None = _cost(
         lambda cost: cost.parts.get("clasp"), "the clasp; null without one", MONEY, csv="cost"

@@ -16,7 +16,6 @@ from ringwright.base.paper import FAMILY, new_pdf
 from ringwright.making.plan.plan_figures import PlanFigures
 from ringwright.making.plan.report_plan import (
     COIL_HEADS,
-    RING_HEADS,
     SIZE_HEADS,
     coil_note,
     coil_rows,
@@ -26,6 +25,7 @@ from ringwright.making.plan.report_plan import (
     limits_line,
     metal_line,
     other_cautions,
+    ring_heads,
     ring_note,
     ring_rows,
     size_rows,
@@ -79,7 +79,7 @@ def _write(sheet: _Sheet, figures: PlanFigures, picture: bytes | None, share: fl
         sheet.table(SIZE_HEADS, size_rows(figures.fit))
         sheet.words(figures.fit.planned.how.capitalize() + ".")
     sheet.heading("Rings (sizes in mm)")
-    sheet.table(RING_HEADS, ring_rows(figures))
+    sheet.table(ring_heads(figures), ring_rows(figures))
     sheet.words(ring_note(figures))
     if figures.cut:
         sheet.heading("Coils (lengths in mm)")
@@ -187,13 +187,20 @@ class _Sheet:
 
     def table(self, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
         """Rows under heads: the first column to the left, figures to the right."""
-        widths = self._widths(heads, rows)
+        points = self._points(heads, rows)
+        if points < BODY_PT and len(heads) > 2:
+            # Two tables, each of which begins with the names of the rows.
+            middle = (len(heads) + 1) // 2
+            for part in (range(1, middle), range(middle, len(heads))):
+                self.table(*_columns(heads, rows, (0, *part)))
+            return
+        widths = self._widths(heads, rows, points)
         for n, row in enumerate((heads, *rows)):
             self._room(_ROW_MM)
             pdf = self.pdf
             pdf.set_x(pdf.l_margin)
             for column, (cell, width) in enumerate(zip(row, widths, strict=True)):
-                self._font(TABLE_PT, bold=n == 0 or column == 0)
+                self._font(points, bold=n == 0 or column == 0)
                 pdf.cell(width, _ROW_MM, cell, align="L" if column == 0 else "R")
             pdf.ln(_ROW_MM)
             pdf.set_line_width(0.4 if n == 0 else 0.1)
@@ -290,18 +297,41 @@ class _Sheet:
         self.pdf.cell(_SIGN_MM, _LINE_MM, _WARNING)
         self._block(text, left_mm + _SIGN_MM, wide_mm - _SIGN_MM)
 
-    def _widths(self, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[float]:
-        """Widths of columns, mm: what each needs, and what is left shared among all."""
-        self._font(TABLE_PT, bold=True)
-        needs = [
-            max(self.pdf.get_string_width(row[column]) for row in (heads, *rows)) + 2.5
+    def _points(self, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> float:
+        """The size of letters at which a table is no wider than the page."""
+        room_mm: float = self.pdf.epw - _APART_MM * len(heads)
+        words_mm = sum(self._words_mm(heads, rows, TABLE_PT))
+        return TABLE_PT * min(1.0, room_mm / words_mm)
+
+    def _words_mm(
+        self, heads: Sequence[str], rows: Sequence[Sequence[str]], points: float
+    ) -> list[float]:
+        """How wide the words of each column are."""
+        self._font(points, bold=True)
+        return [
+            max(self.pdf.get_string_width(row[column]) for row in (heads, *rows))
             for column in range(len(heads))
         ]
+
+    def _widths(
+        self, heads: Sequence[str], rows: Sequence[Sequence[str]], points: float
+    ) -> list[float]:
+        """Widths of columns, mm: what each needs, and what is left shared among all."""
+        needs = [words_mm + _APART_MM for words_mm in self._words_mm(heads, rows, points)]
         spare = max(0.0, self.pdf.epw - sum(needs)) / len(needs)
         # No wider than it reads well across.
         return [need + min(spare, 12.0) for need in needs]
 
 
+def _columns(
+    heads: Sequence[str], rows: Sequence[Sequence[str]], columns: Sequence[int]
+) -> tuple[list[str], list[list[str]]]:
+    """Some columns of a table."""
+    return [heads[n] for n in columns], [[row[n] for n in columns] for row in rows]
+
+
 _STEP_MM, _SIGN_MM = 36.0, 6.0
+# Between the columns of a table.
+_APART_MM = 2.5
 # A step taller than this may be torn at the end of a page.
 _TALLEST_MM = 60.0

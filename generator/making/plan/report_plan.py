@@ -12,7 +12,6 @@ from ringwright.making.plan.piece_figures import (
     CoilFigures,
     CutFigures,
     FitFigures,
-    RingFigures,
     SizedFigures,
     TakenFigures,
 )
@@ -75,14 +74,16 @@ def size_rows(fit: FitFigures) -> list[tuple[str, ...]]:
     ]
 
 
-RING_HEADS = heads(RingFigures)
+def ring_heads(figures: PlanFigures) -> tuple[str, ...]:
+    """What stands above the counts by size."""
+    return ("rings", *heads(type(figures.rings[0])))
 
 
 def ring_rows(figures: PlanFigures) -> list[tuple[str, ...]]:
-    """Counts by size as rows under ``RING_HEADS``, and their sums where there are several."""
-    names = _size_names(figures)
-    rows = [(name, *cells(batch)[1:]) for name, batch in zip(names, figures.rings, strict=True)]
-    return [*rows, sums(figures.rings, "all")] if len(rows) > 1 else rows
+    """Counts by size as rows under :func:`ring_heads`, and their sums where there are several."""
+    names = size_names(figures)
+    rows = [(name, *cells(batch)) for name, batch in zip(names, figures.rings, strict=True)]
+    return [*rows, ("all", *sums(figures.rings))] if len(rows) > 1 else rows
 
 
 COIL_HEADS = ("rings", "mandrel", *heads(CoilFigures))
@@ -92,12 +93,12 @@ def coil_rows(figures: PlanFigures) -> list[tuple[str, ...]]:
     """Coils as rows under ``COIL_HEADS``, lengths in mm."""
     return [
         (name, number(batch.mandrel_mm), *cells(coil))
-        for name, batch in zip(_size_names(figures), figures.rings, strict=True)
+        for name, batch in zip(size_names(figures), figures.rings, strict=True)
         for coil in batch.coils
     ]
 
 
-def _size_names(figures: PlanFigures) -> list[str]:
+def size_names(figures: PlanFigures) -> list[str]:
     """What the rings of each size are called in a table."""
     if len(figures.rings) == 1:
         return ["all"]
@@ -185,7 +186,7 @@ def plan_text(figures: PlanFigures) -> str:
     if figures.fit:
         lines += ["", "Size, in mm", *table_lines((SIZE_HEADS, *size_rows(figures.fit)))]
         lines += _wrapped(figures.fit.planned.how)
-    lines += ["", "Rings, sizes in mm", *table_lines((RING_HEADS, *ring_rows(figures)))]
+    lines += ["", "Rings, sizes in mm", *table_lines((ring_heads(figures), *ring_rows(figures)))]
     lines += _wrapped(ring_note(figures))
     if figures.cut:
         lines += ["", "Coils, lengths in mm", *table_lines((COIL_HEADS, *coil_rows(figures)))]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from ringwright.answers.report import working_text
 from ringwright.answers.second import own_said
-from ringwright.base.figures import cells, heads
+from ringwright.base.figures import Unit, cells, heads
 from ringwright.outputs.sweep.sweep import Row, Sweep, limits_of_all, one_limit
 from ringwright.outputs.sweep.sweep_figures import RowFigures
 
@@ -44,8 +45,13 @@ def _width(head: str) -> int:
     return max(len(head), 6) + 2
 
 
+def _known(value: Any, unit: Unit) -> str:
+    """A figure, or nothing where there is none."""
+    return "" if value is None else unit.text(value)
+
+
 def _line(row: Row) -> str:
-    shown = zip(_HEADS, cells(RowFigures.of(row), unknown=""), strict=True)
+    shown = zip(_HEADS, cells(RowFigures.of(row), _known), strict=True)
     residual = "" if row.kkt_residual is None else f"{row.kkt_residual:.1e}"
     columns = "".join(f"{cell:>{_width(head)}}" for head, cell in shown)
     return f"{columns}  {residual:<9}{row.verdict}"

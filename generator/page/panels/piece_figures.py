@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import contextlib
+from functools import partial
+from typing import Any
 
 from nicegui import ui
 
 from ringwright.base.errors import BadInput
+from ringwright.base.figures import METRES, MONEY, RINGS, WORDS, Unit, cells, heads, sums
 from ringwright.making.plan.plan_figures import PlanFigures
+from ringwright.making.plan.report_plan import size_names
 from ringwright.page.serving.jobs import Superseded
 from ringwright.page.session import Session
 from ringwright.page.state.units import Units
@@ -66,6 +70,8 @@ def build(session: Session) -> None:
                 holder.clear()
                 with holder:
                     table(caption(figures), (), rows(figures, session.wanted.units))
+                    names, rings = ring_table(figures, session.wanted.units)
+                    table(_rings_caption(figures), names, rings)
                 session.counts(figures)
 
     def _say(trouble: str) -> None:
@@ -86,23 +92,45 @@ def caption(figures: PlanFigures) -> str:
     return f"The piece, of {repeats} whole repeat{'' if repeats == 1 else 's'}"
 
 
+def _rings_caption(figures: PlanFigures) -> str:
+    return f"Its rings, with {figures.spares_percent:g} % to spare"
+
+
 def rows(figures: PlanFigures, units: Units) -> list[tuple[str, str]]:
-    """The figures of a piece, in words."""
-    made_of = ", ".join(filter(None, (figures.metal, figures.temper)))
-    told = [
-        ("Length", units.exact(figures.flat_mm, 1)),
-        ("Rings to open", str(figures.rings_open)),
-        ("Rings to close first", str(figures.rings_closed)),
-        ("Rings in all", str(figures.rings_in_piece)),
+    """The figures of the whole piece that have a head, less those that are not known."""
+    said = partial(_said, units=units, currency=figures.cost.currency)
+    return [
+        (_named(head), cell)
+        for record in (figures, figures.cost)
+        for head, cell in zip(heads(type(record)), cells(record, said), strict=True)
+        if cell
     ]
-    if figures.piece_g is not None:
-        told.append((f"Mass in {made_of}", f"{figures.piece_g:.2f} g"))
-    told.append((f"Rings with {figures.spares_percent:g} % to spare", str(figures.rings_to_make)))
-    if figures.wire_m is not None:
-        told.append(("Wire to cut for them", units.wire_long(1000.0 * figures.wire_m)))
-    if figures.wire_g is not None:
-        told.append(("Mass of that wire", f"{figures.wire_g:.2f} g"))
-    cost = figures.cost
-    if cost.material is not None:
-        told.append(("Price of that wire", f"{cost.material:.2f} {cost.currency}"))
-    return told
+
+
+def ring_table(figures: PlanFigures, units: Units) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """The plan's table of rings, set upright: heads, and a row for each of its columns."""
+    said = partial(_said, units=units, currency=figures.cost.currency)
+    batches = figures.rings
+    columns = [cells(batch, said) for batch in batches]
+    if len(batches) > 1:
+        columns.append(sums(batches, said))
+    names = () if len(batches) == 1 else ("Size", *size_names(figures), "all")
+    table_rows = zip(map(_named, heads(type(batches[0]))), *columns, strict=True)
+    return names, list(table_rows)
+
+
+def _named(head: str) -> str:
+    return f"{head[:1].upper()}{head[1:]}"
+
+
+def _said(value: Any, unit: Unit, units: Units, currency: str) -> str:
+    """A figure with its unit; nothing where it is not known."""
+    if value is None:
+        return ""
+    if unit.name == "mm":
+        return units.exact(value, unit.places or 0)
+    if unit is METRES:
+        return units.wire_long(1000.0 * value)
+    if unit is MONEY:
+        return f"{value:.2f} {currency}"
+    return unit.text(value) if unit in (RINGS, WORDS) else f"{unit.text(value)} {unit.name}".strip()
