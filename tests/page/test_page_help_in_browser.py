@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from ringwright.guide.topics import topic, topics
-from tests.browser import DESKTOP, PHONE, START, Served, opened, serve, sound
+from tests.browser import DESKTOP, PHONE, START, Served, opened, sound
 
 pytestmark = pytest.mark.outside
 
@@ -60,8 +60,7 @@ def test_a_link_in_a_topic_goes_to_the_other(browser: Any, served: Served) -> No
 
 
 @pytest.mark.parametrize("size", [PHONE, DESKTOP])
-def test_every_topic_fits_and_is_sound(browser: Any, size: tuple[int, int]) -> None:
-    served = serve()
+def test_every_topic_fits_and_is_sound(browser: Any, served: Served, size: tuple[int, int]) -> None:
     page = _help(browser, served.address, size)
     for one in topics():
         page.get_by_label("Topic", exact=True).select_option(one.name)
@@ -77,4 +76,3 @@ def test_every_topic_fits_and_is_sound(browser: Any, size: tuple[int, int]) -> N
     page.locator(".found li").first.wait_for()
     sound(page)
     page.close()
-    assert served.close() == 0
