@@ -10,10 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ringwright.base.sizes import RingSize
+from ringwright.geometry import lattice_kind
 from ringwright.geometry.circles import linking_number
 from ringwright.geometry.contact import Rings, close_pairs, contacts
 from ringwright.geometry.lattice import Lattice, rotations
-from ringwright.geometry.lattice_kind import CHAIN, LOOP, SCREW, SHEET, TUBE
+from ringwright.geometry.lattice_kind import CHAIN, LOOP, SCREW, SHEET, TUBE, LatticeKind
 from ringwright.geometry.linearise import gap_gradients, gap_rows, moved, unknowns
 from ringwright.piece.piece import expected_links, woven_piece
 from ringwright.piece.verify import meshes_collide, second_opinion
@@ -238,7 +239,7 @@ LATTICES = {
     "sheet": Lattice(SHEET, np.array([2.1, 0.3, 1.6])),
     "tube": Lattice(TUBE, np.array([1.7, 0.1]), around=7),
     "loop": Lattice(LOOP, np.array([1.8, 0.35]), axis=np.array([0.0, 0.0, 1.0])),
-    "straight": Lattice(LOOP, np.array([1.8, 0.0]), axis=np.array([0.0, 1.0, 0.0])),
+    "straight arc": Lattice(LOOP, np.array([1.8, 0.0]), axis=np.array([0.0, 1.0, 0.0])),
 }
 
 
@@ -247,7 +248,7 @@ class TestLattice:
     def test_drift_is_the_derivative_of_the_motion(self, kind):
         lattice = LATTICES[kind]
         images = np.array([[1, 0], [2, 0], [1, 1], [3, -1], [0, 1]])
-        if kind not in ("sheet", "tube"):
+        if lattice.kind.image_numbers < 2:
             images[:, 1] = 0
         point = np.array([0.3, -0.8, 1.1])
         turn, shift = lattice.motion(images)
@@ -262,7 +263,18 @@ class TestLattice:
             twist = lattice.drift(images)[:, value]
             assert twist[:, :3] + np.cross(twist[:, 3:], at) == pytest.approx(moved_by, abs=1e-6)
 
-    @pytest.mark.parametrize("kind", ["screw", "tube", "loop", "sheet"])
+    def test_every_kind_that_repeats_is_among_them(self):
+        kinds = {one for one in vars(lattice_kind).values() if isinstance(one, LatticeKind)}
+        tried = {lattice.kind for lattice in LATTICES.values()}
+        assert tried == {one for one in kinds if one.repeats}
+
+    @pytest.mark.parametrize("kind", LATTICES)
+    def test_images_are_turned_unless_the_kind_is_flat(self, kind):
+        lattice = LATTICES[kind]
+        turns, _ = lattice.motion(np.array([[1, 0], [2, 0]]))
+        assert lattice.kind.is_flat == (kind != "straight arc" and np.allclose(turns, np.eye(3)))
+
+    @pytest.mark.parametrize("kind", LATTICES)
     def test_gap_gradients_in_every_lattice(self, kind):
         """Against central differences, in rings and lattice together."""
         lattice = LATTICES[kind]

@@ -6,16 +6,21 @@ import pytest
 from ringwright.base.errors import BadInput
 from ringwright.solver.placement import rule_lattice
 from ringwright.weaves import list_rules
-from ringwright.weaves.family import FAMILIES, PIECE
+from ringwright.weaves.family import PIECE
 from ringwright.weaves.refusals import refuse_without_rows
 from ringwright.weaves.rule import without_placement
-
-EACH = [
-    next(rule for rule in list_rules() if rule.family.name == name) for name in sorted(FAMILIES)
-]
+from tests.small_rules import SMALL_RULES
 
 
-@pytest.mark.parametrize("rule", EACH, ids=lambda rule: rule.family.name)
+@pytest.fixture(
+    params=[*SMALL_RULES.values(), *list_rules()],
+    ids=[*SMALL_RULES, *(f"weave {rule.name}" for rule in list_rules())],
+)
+def rule(request, read):
+    """A small rule of each family, and every weave that comes with the program."""
+    return read(request.param) if isinstance(request.param, str) else request.param
+
+
 class TestEveryFamily:
     def test_has_as_many_repeat_vectors_as_its_record_says(self, rule):
         assert len(rule.repeat_vectors) == rule.family.lattice.vectors

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from ringwright import weaves
 from ringwright.base.errors import BadInput
+from ringwright.base.toml_file import either
 from ringwright.weaves import (
     Link,
     RingRef,
@@ -20,7 +21,9 @@ from ringwright.weaves import (
     load_rule,
     wrapped,
 )
-from ringwright.weaves.reading.keys import MOST_BYTES
+from ringwright.weaves.family import FAMILIES
+from ringwright.weaves.reading.keys import MOST_BYTES, REPEAT_KEYS
+from tests.small_rules import KEY_LINES, SMALL_RULES
 
 SETTINGS = settings(
     derandomize=True,
@@ -50,60 +53,10 @@ def changed(old, new, nth=0):
     return old.join(parts[: nth + 1]) + new + old.join(parts[nth + 1 :])
 
 
-# A small sound rule of every family; the loader does not look at the geometry.
-
-HEAD = """
-name = "mine"
-trade_names = []
-summary = "a small rule"
-"""
-TWO_RINGS = """
-ring = [
-    { name = "A", role = "open", centre = [0, 0, 0], axis = [0, 0, 1] },
-    { name = "B", role = "closed", centre = [1, 0, 0], axis = [0, 1, 0] },
-]
-"""
-ALONG = """
-link = [{ rings = ["A", "B"] }, { rings = ["A", { name = "B", image = -1 }] }]
-start = [{ ring = { name = "B", image = -1 }, role = "closed" }]
-step = [{ ring = "A", through = ["B", { name = "B", image = -1 }] }]
-"""
-ACROSS = """
-link = [
-    { rings = ["A", "B"] },
-    { rings = ["A", { name = "B", image = [-1, 0] }] },
-    { rings = ["A", { name = "B", image = [0, -1] }] },
-]
-step = [{ ring = "A", through = [
-    "B", { name = "B", image = [-1, 0] }, { name = "B", image = [0, -1] },
-] }]
-"""
-CHAIN = HEAD + 'family = "chain"\nrepeat_vector = [2.4, 0, 0]\n' + TWO_RINGS + ALONG
-SCREW = (
-    HEAD
-    + 'family = "screw"\nrepeat_vector = [2.4, 0, 0]\nturn_degrees = 36.0\n'
-    + TWO_RINGS
-    + ALONG
-)
-SHEET = (
-    HEAD + 'family = "sheet"\nrepeat_vectors = [[2, 0, 0], [0.5, 1.5, 0]]\n' + TWO_RINGS + ACROSS
-)
-TUBE = (
-    HEAD
-    + 'family = "tube"\nrepeat_vector = [2.4, 0, 0]\nturn_degrees = 0\naround = 5\n'
-    + TWO_RINGS
-    + ACROSS
-)
-PIECE = (
-    HEAD
-    + 'family = "piece"\n'
-    + TWO_RINGS
-    + """
-link = [{ rings = ["A", "B"] }]
-step = [{ ring = "A", through = ["B"] }]
-"""
-)
-FAMILIES = {"chain": CHAIN, "screw": SCREW, "sheet": SHEET, "tube": TUBE, "piece": PIECE}
+CHAIN, SCREW, SHEET, PIECE = (SMALL_RULES[name] for name in ("chain", "screw", "sheet", "piece"))
+# A tube need not turn.
+TURN = "turn_degrees = 0\n"
+TUBE = SMALL_RULES["tube"].replace(KEY_LINES["turn_degrees"], TURN)
 
 
 def with_change(text, old, new):
@@ -141,7 +94,7 @@ def test_the_steps_of_a_shipped_rule_make_exactly_its_links(rule):
     def pair(one, other):
         ahead = (other.image[0] - one.image[0], other.image[1] - one.image[1])
         back = (-ahead[0], -ahead[1])
-        if rule.family.name == "tube":
+        if rule.family.closes_round:
             ahead, back = wrapped(ahead, rule.around), wrapped(back, rule.around)
         return frozenset({(one.name, other.name, ahead), (other.name, one.name, back)})
 
@@ -257,12 +210,13 @@ A_LOOSE_RING = (
     '[[ring]]\nname = "L"\nrole = "open"\ncentre = [0, 0, 0]\naxis = [0, 0, 1]\n\n' + RING_C1
 )
 
+A_FAMILY = either([f'"{name}"' for name in FAMILIES])
 CASES = [
     # unknown, missing and mistyped keys
     ('family = "chain"', 'famly = "chain"', "famly", "unknown key: perhaps family is meant"),
-    ('family = "chain"', "", "family is missing", 'expected the family "chain"'),
-    ('family = "chain"', 'family = "cube"', "family is 'cube'", '"sheet", "tube" or "piece"'),
-    ('family = "chain"', "family = 1", "family is 1", 'expected "chain"'),
+    ('family = "chain"', "", "family is missing", f"expected the family {A_FAMILY}"),
+    ('family = "chain"', 'family = "cube"', "family is 'cube'", f"expected {A_FAMILY}"),
+    ('family = "chain"', "family = 1", "family is 1", f"expected {A_FAMILY}"),
     ("low = 3.5", "lowest = 3.3", "common_aspect_ratio.lowest", "perhaps low is meant"),
     ('role = "closed"\ncentre', "centre", "ring[1].role", 'expected either "open" or "closed"'),
     ("axis = [1.0, 0.0, 0.0]\n", "", "ring[1].axis", "expected a list of three numbers"),
@@ -463,10 +417,10 @@ def test_lists_are_bounded(rule_file, kind, most):
 
 @pytest.mark.parametrize("family", FAMILIES)
 def test_a_rule_of_every_family_loads(rule_file, family):
-    rule = load_rule(rule_file(FAMILIES[family]))
-    assert rule.family.name == family
+    rule = load_rule(rule_file(SMALL_RULES[family]))
+    assert rule.family is FAMILIES[family]
     assert [ring.name for ring in rule.rings] == ["A", "B"]
-    assert len(rule.links) == {"piece": 1, "chain": 2, "screw": 2, "sheet": 3, "tube": 3}[family]
+    assert len(rule.links) == 1 + rule.family.image_numbers
     assert rule.links[0] == Link(RingRef("A"), RingRef("B"))
 
 
@@ -501,34 +455,27 @@ def test_a_piece_does_not_repeat(rule_file):
         assert rule.steps == (Step(RingRef("A"), (RingRef("B"),)),)
 
 
-VECTOR = "repeat_vector = [2.4, 0, 0]\n"
-VECTORS = "repeat_vectors = [[2, 0, 0], [0.5, 1.5, 0]]\n"
-TURN = "turn_degrees = 0\n"
-AROUND = "around = 5\n"
 # Every key that says how a unit repeats, and the families it belongs to.
 OWNERS = {
-    VECTOR: ("chain", "screw", "tube"),
-    VECTORS: ("sheet",),
-    "turn_degrees = 36.0\n": ("screw", "tube"),
-    AROUND: ("tube",),
+    key: [name for name, family in FAMILIES.items() if key in family.keys] for key in REPEAT_KEYS
 }
 
 
-@pytest.mark.parametrize("line", OWNERS)
+@pytest.mark.parametrize("key", OWNERS)
 @pytest.mark.parametrize("family", FAMILIES)
-def test_a_family_has_all_its_own_keys_and_no_others(rule_file, family, line):
-    text = FAMILIES[family].replace(TURN, "turn_degrees = 36.0\n")
-    key = line.split(" = ")[0]
-    if family in OWNERS[line]:
+def test_a_family_has_all_its_own_keys_and_no_others(rule_file, family, key):
+    text, line = SMALL_RULES[family], KEY_LINES[key]
+    if family in OWNERS[key]:
         message = refusal(rule_file(with_change(text, line, "")))
         assert f": {key} is missing: expected " in message
     else:
         message = refusal(rule_file(with_change(text, "family", f"{line}family")))
         assert f": {key} belongs to the family " in message
-        assert all(f'"{owner}"' in message for owner in OWNERS[line])
+        assert all(f'"{owner}"' in message for owner in OWNERS[key])
         assert f'but this rule\'s family is "{family}"' in message
 
 
+AROUND = KEY_LINES["around"]
 IMAGE_B = '{ name = "B", image = -1 }'
 IMAGE_ALONG = '{ name = "B", image = [-1, 0] }'
 IMAGE_ACROSS = '{ name = "B", image = [0, -1] }'
@@ -787,25 +734,25 @@ def reaches_every_image(family, around, steps):
     for k1, k2 in edge:
         for d1, d2 in [*steps, *((-a, -b) for a, b in steps)]:
             there = (k1 + d1, k2 + d2)
-            if family == "tube":
+            if family.closes_round:
                 there = wrapped(there, around)
             if max(map(abs, there)) <= 12 and there not in found:
                 found.add(there)
                 edge.append(there)
-    return {(1, 0), wrapped((0, 1), around) if family == "tube" else (0, 1)} <= found
+    return {(1, 0), wrapped((0, 1), around) if family.closes_round else (0, 1)} <= found
 
 
 @SETTINGS
 @given(
-    family=st.sampled_from(["sheet", "tube"]),
+    family=st.sampled_from([one for one in FAMILIES.values() if one.image_numbers == 2]),
     around=st.integers(2, 6),
     images=st.lists(
         st.tuples(st.integers(-2, 0), st.integers(-2, 2)), min_size=1, max_size=3, unique=True
     ),
 )
 def test_a_weave_is_one_piece_if_its_links_lead_to_every_image(rule_file, family, around, images):
-    text = SHEET if family == "sheet" else TUBE.replace(AROUND, f"around = {around}\n")
-    if family == "tube":
+    text = SMALL_RULES[family.name].replace(AROUND, f"around = {around}\n")
+    if family.closes_round:
         images = list(dict.fromkeys(wrapped(image, around) for image in images))
     images = [image for image in images if image != (0, 0)]
     refs = ['"B"', *(said_ref("B", image) for image in images)]
@@ -887,7 +834,7 @@ def test_a_ring_may_have_a_size_of_its_own(rule_file, measures, size):
 
 def test_rings_of_any_family_and_several_sizes_may_be_mixed(rule_file):
     third = ' { name = "C", role = "closed", size = "fixed", centre = [1, 1, 0], axis = [0, 1, 0] }'
-    for text in FAMILIES.values():
+    for text in SMALL_RULES.values():
         text = with_change(text, RING_B, f'{RING_B} size = "small",')
         text = with_change(text, "\n]\n", f"\n{third},\n]\n")
         text = with_change(text, "link = [", 'link = [{ rings = ["A", "C"] }, ')
@@ -1049,7 +996,7 @@ LINES = [
 
 @SETTINGS
 @given(
-    text=st.sampled_from([BARREL, *FAMILIES.values()]),
+    text=st.sampled_from([BARREL, *SMALL_RULES.values()]),
     at=st.integers(0, 200),
     line=st.sampled_from(BARREL.split("\n"))
     | st.text(alphabet='abBCDE12=[]{}",.-\n ', max_size=30)
@@ -1074,7 +1021,7 @@ VALUES = st.recursive(
 
 
 @SETTINGS
-@given(text=st.sampled_from([BARREL, *FAMILIES.values()]), at=st.integers(0, 100), value=VALUES)
+@given(text=st.sampled_from([BARREL, *SMALL_RULES.values()]), at=st.integers(0, 100), value=VALUES)
 def test_a_sound_rule_with_any_value_exchanged_loads_or_is_refused(rule_file, text, at, value):
     parts = text.split(" = ")
     at = 1 + at % (len(parts) - 1)
