@@ -28,6 +28,8 @@ _AT_THE_END = 0.3
 _AT_THE_EDGE = 0.8
 # The hook's own circle and wire, in those of the ring that hangs from it.
 _HOOK, _HOOK_WIRE = 2.0, 0.6
+# Rings side by side have axes that agree so far, as a cosine.
+_SIDE_BY_SIDE = 0.95
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,17 +102,17 @@ def spread(piece: Piece) -> Lying:
 
 
 def hung(piece: Piece) -> Lying:
-    """A chain hung by its first ring from a round hook; down is along x.
+    """A chain hung by its first ring, or first two, from a round hook; down is along x.
 
-    The hook is a ring that is held, so the first ring finds its own place on it.
+    The hook is a ring that is held, so the first ring finds its own place on it. Of first rings
+    that lean apart, as in a byzantine chain, one is hooked, and the other dangles from the next.
 
     Parameters
     ----------
     piece : along x, its first ring that with the lowest x
     """
     start, scale = _in_core_radii(piece)
-    first = int(start.centres[:, 0].argmin())
-    both = _with_hook(_nudged(start), first)
+    both = _with_hook(_nudged(start))
     held = np.arange(len(both.centres)) == len(piece)
     weight = np.where(held, 0.0, weights(both))
     rest = fallen(both, Goal(np.outer(weight / weight.sum(), _X)), held=held)
@@ -124,21 +126,23 @@ def hung(piece: Piece) -> Lying:
     return _lying(piece, replace(rest, rings=only), scale)
 
 
-def _with_hook(rings: Rings, first: int) -> Rings:
-    """The rings and, last, a hook through the first one: a circle in a plane through x."""
-    axis, radius, wire = (
-        rings.axes[first],
-        float(rings.core_radii[first]),
-        float(rings.wire_radii[first]),
-    )
+def _with_hook(rings: Rings) -> Rings:
+    """The rings and, last, a hook through the first, or the first two side by side.
+
+    The hook is a circle in a plane through x and the rings' axis.
+    """
+    first = int(rings.centres[:, 0].argmin())
+    ends, _ = outermost(rings.centres[:, 0], _AT_THE_END)
+    same = ends & (np.abs(rings.axes @ rings.axes[first]) > _SIDE_BY_SIDE)
+    axis = rings.axes[first]
+    radius, wire = float(rings.core_radii[same].min()), float(rings.wire_radii[same].max())
     up = -_X + (axis @ _X) * axis
     up /= np.linalg.norm(up)
     hook, hook_wire = _HOOK * radius, _HOOK_WIRE * wire
-    inside = rings.centres[first] + (radius - wire - hook_wire) * up
-    plane = np.cross(axis, up)
+    inside = rings.centres[same].mean(axis=0) + (radius - wire - hook_wire) * up
     return Rings(
         np.vstack([rings.centres, inside + hook * up]),
-        np.vstack([rings.axes, plane]),
+        np.vstack([rings.axes, np.cross(axis, up)]),
         np.append(rings.core_radii, hook),
         np.append(rings.wire_radii, hook_wire),
     )

@@ -100,3 +100,13 @@ class TestHung:
         assert lying.size_mm()[0] == pytest.approx(count * inner + 2 * wire, abs=1e-5)
         # All hang straight below one another.
         assert np.ptp(lying.piece.centres_mm[:, 1]) < 1e-3
+
+    def test_a_pair_of_first_rings_hangs_together(self):
+        rule, piece = woven("two_in_two", 2)
+        lying = hung(piece)
+        assert is_sound(rule, lying.piece)
+        first = np.argsort(piece.centres_mm[:, 0])[:2]
+        assert np.ptp(lying.piece.centres_mm[first, 0]) < 0.1 * SIZE.inner_mm
+        # The others are all below both.
+        others = np.delete(lying.piece.centres_mm[:, 0], first)
+        assert others.min() > lying.piece.centres_mm[first, 0].max() + 0.5 * SIZE.inner_mm
