@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import tempfile
@@ -20,6 +21,8 @@ def main() -> None:
     def start() -> None:
         subprocess.run([sys.executable, "-c", _BASE], check=True, capture_output=True)
 
+    # As an installed program runs, whose modules are compiled.
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     base = median_seconds(start, repeats)
     print(f"{'python -c ' + repr(_BASE):<44}{told(base)}")
     with tempfile.TemporaryDirectory() as folder:
