@@ -1,7 +1,7 @@
 """The families of weaves, a record each: how the unit repeats, and what that is called.
 
 Whatever depends on a rule's family asks its record, so a new family is one more record here; one
-whose images lie in a new way needs a kind of lattice too, in ``geometry/lattice``.
+whose images lie in a new way needs a kind of lattice too, in ``geometry/lattice_kind``.
 """
 
 from __future__ import annotations

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 class LatticeKind:
     """What carries a unit onto its images; :mod:`ringwright.geometry.lattice` says where they lie.
 
-    Whatever depends on how a unit repeats asks the kind, never its name.
+    Whatever depends on how a unit repeats asks the kind, never its name. A lattice of the kind has
+    its values in this order: the repeat along x, then the turn, or the second vector's x and y.
 
     Attributes
     ----------

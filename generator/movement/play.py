@@ -60,7 +60,7 @@ def guided(unit: Unit, value: int = 0) -> Play:
     value : 0 for the repeat along x; for a sheet, 2 for the rows' distance along y
     """
     push = farthest(unit, value, -1.0)
-    free = push.values_free if unit.lattice.kind.is_flat else (True, False)
+    free = (True, False) if unit.lattice.kind.turns else push.values_free
     goal = _Untilted(push.value, push.slope, values_free=free)
     longest = _longest(unit, value)
     end = climb(unit, goal, tolerance=1e-9).unit

@@ -259,7 +259,7 @@ def _placed(rule: StepsRule, unit: Unit) -> WeaveRule:
     if rule.family.has_rows:
         return rule.placed(digits, ((values[0], 0.0, 0.0), (values[1], values[2], 0.0)), 0.0)
     # As a rule file tells it: in degrees, once round at most.
-    turn = round(float(np.degrees(values[1])), _DIGITS) if len(values) > 1 else 0.0
+    turn = round(float(np.degrees(values[1])), _DIGITS) if rule.family.turns else 0.0
     turn = (turn + 180.0) % 360.0 - 180.0
     return rule.placed(digits, ((values[0], 0.0, 0.0),), float(np.radians(turn)))
 

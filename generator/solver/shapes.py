@@ -230,7 +230,8 @@ def tighter_shape(
 
 def _shape_of(unit: Unit, two_repeats: bool) -> OtherShape:
     values = unit.lattice.values
-    turn = float((values[1] + np.pi) % (2 * np.pi) - np.pi) if len(values) > 1 else 0.0
+    turns = unit.lattice.kind.turns
+    turn = float((values[1] + np.pi) % (2 * np.pi) - np.pi) if turns else 0.0
     rings = unit.rings
     return OtherShape(
         two_repeats=two_repeats,
