@@ -28,7 +28,7 @@ from ringwright.jigs.winding.size import (
 from ringwright.jigs.winding.way import way_of
 from ringwright.jigs.winding.winder import winder
 from ringwright.jigs.winding.words import cautions, facts, remarks, use
-from ringwright.metals.names import metal_named
+from ringwright.metals.metal_names import metal_named
 
 NAME = "winding-guide"
 

@@ -13,7 +13,6 @@ from ringwright.weaves.loader import (
     rule_from_text,
     rules_named_like,
 )
-from ringwright.weaves.names import OtherWeave, name_key, other_weave, other_weaves
 from ringwright.weaves.rule import (
     CommonRange,
     Image,
@@ -32,6 +31,7 @@ from ringwright.weaves.rule import (
     without_placement,
     wrapped,
 )
+from ringwright.weaves.weave_names import OtherWeave, name_key, other_weave, other_weaves
 
 __all__ = [
     "CommonRange",

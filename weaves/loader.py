@@ -16,7 +16,6 @@ from pathlib import Path
 from ringwright.base.errors import BadInput
 from ringwright.base.toml_file import either, quoted, read_toml, toml_of
 from ringwright.weaves.captive import unreachable_captive
-from ringwright.weaves.names import has_letters, keys_without_kind, meant, name_key, other_weave
 from ringwright.weaves.reading.endless import EndlessWeave
 from ringwright.weaves.reading.keys import (
     A_WEAVE_NAME,
@@ -31,6 +30,13 @@ from ringwright.weaves.reading.sections import piece_of_sections
 from ringwright.weaves.reading.variation import variation
 from ringwright.weaves.reading.whole_rule import whole_rule
 from ringwright.weaves.rule import StepsRule, WeaveRule, without_placement
+from ringwright.weaves.weave_names import (
+    has_letters,
+    keys_without_kind,
+    meant,
+    name_key,
+    other_weave,
+)
 
 _SHEET = re.compile(r"[\s-]+sheets?\s*$", re.IGNORECASE)
 
@@ -39,8 +45,8 @@ def load_rule(name_or_path: str | Path) -> WeaveRule:
     """Load a weave rule by name, or from a maker's file.
 
     A name is that of a weave that comes with the package or one of its trade
-    names, in any spelling (see :func:`ringwright.weaves.names.name_key`). A ``Path``, and any other
-    text with a path separator or ending in ``.toml``, is read as a file.
+    names, in any spelling (see :func:`ringwright.weaves.weave_names.name_key`). A ``Path``, and
+    any other text with a path separator or ending in ``.toml``, is read as a file.
 
     Raises ``BadInput`` if no weave has that name or the file is not a sound rule.
     """

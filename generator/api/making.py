@@ -20,7 +20,7 @@ PLACES = ("length", "wrist", "ankle", "neck", "finger")
 
 def asked_metal(options: argparse.Namespace, extra: Collection[Metal] = ()) -> Metal | None:
     """The metal that was named, if any; of the maker's own or of the table."""
-    from ringwright.metals.names import metal_named
+    from ringwright.metals.metal_names import metal_named
 
     if options.metal is None:
         if options.temper is not None:

@@ -6,8 +6,9 @@ import re
 from dataclasses import dataclass, replace
 
 from ringwright.base.errors import BadInput
+from ringwright.metals.all_metals import METALS
 from ringwright.metals.metal import POLISHED, RGB, Surface, name_key
-from ringwright.metals.names import METALS, listed, metal_named, metals_called
+from ringwright.metals.metal_names import listed, metal_named, metals_called
 
 
 @dataclass(frozen=True)

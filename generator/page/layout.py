@@ -10,7 +10,7 @@ from nicegui import Client, app, ui
 from ringwright.base.errors import BadInput
 from ringwright.page import tabs
 from ringwright.page.choosing import choose_units, metal, sizes, weave_choice
-from ringwright.page.panels import answer_panel, model
+from ringwright.page.main_view import answer_view, model
 from ringwright.page.session import Desk, Session
 from ringwright.page.shop import unsaved_shop
 from ringwright.page.state.chosen import Wanted, beside_from_query, beside_query, from_query
@@ -74,7 +74,7 @@ def _build(session: Session) -> None:
             with ui.element("section").classes("look").props("aria-label='Model'"):
                 model.build(session)
             with ui.element("section").classes("answer").props("aria-label='Answer'"):
-                answer_panel.build(session)
+                answer_view.build(session)
         with ui.element("section").classes("more").props("aria-label='More'"):
             open_panel = tabs.build(session)
     to_help.on("click", lambda _: open_panel(tabs.HELP))

@@ -141,7 +141,8 @@ class Session:
     ``on_shown`` (there are repeats to look at), ``on_answer`` (the check is done),
     ``on_busy`` (what is being worked on, in words, or nothing), ``on_candidates`` (what is
     kept beside to compare), ``on_shop`` (the shop's text), ``on_seen`` (other rings, or other
-    colours, are looked at) and ``on_settings`` (how files are to be made).
+    colours, are looked at), ``on_counted`` (the piece is counted, or no longer) and ``on_settings``
+    (how files are to be made).
     """
 
     def __init__(self, client: str, desk: Desk, wanted: Wanted) -> None:

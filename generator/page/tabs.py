@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from nicegui import ui
 
 from ringwright.page.panels import (
-    compare,
+    compare_panel,
     help_panel,
     jig_panel,
     measure_panel,
-    papers,
+    papers_panel,
     play_panel,
     project_panel,
     weaving_panel,
@@ -43,9 +43,9 @@ PANELS = (
     Panel("Move", play_panel.build),
     Panel("Weave it", weaving_panel.build),
     Panel("Measure", measure_panel.build),
-    Panel("Compare", compare.build),
+    Panel("Compare", compare_panel.build),
     Panel("Shop", shop_panel.build),
-    Panel("Papers", papers.build),
+    Panel("Papers", papers_panel.build),
     Panel("Jigs", jig_panel.build),
     Panel("Project", project_panel.build),
     Panel(HELP, help_panel.build),

@@ -10,7 +10,7 @@ from ringwright.base.errors import BadInput
 from ringwright.jigs.parts.hardware import THREADS
 from ringwright.jigs.parts.printing import Printer
 from ringwright.making.ring.springback import plastic_moment_nmm
-from ringwright.metals.names import metal_named
+from ringwright.metals.metal_names import metal_named
 
 LEAST_WIRE_MM, MOST_WIRE_MM = 0.3, 3.5
 LEAST_MANDREL_MM, MOST_MANDREL_MM = 1.2, 30.0

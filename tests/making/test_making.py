@@ -37,7 +37,7 @@ from ringwright.making.ring.springback import (
     relaxed_inner_mm,
 )
 from ringwright.making.ring.strength import curvature_factor, ring_strength
-from ringwright.metals.names import metal_named
+from ringwright.metals.metal_names import metal_named
 
 SETTINGS = settings(derandomize=True, deadline=None, max_examples=100)
 WIRES = st.floats(min_value=0.3, max_value=3.0)

@@ -11,7 +11,7 @@ from ringwright.base.sizes import RingSize
 from ringwright.making.ring.coil import SHEARS, made_ring, saw
 from ringwright.making.ring.wire import Bending, Trial, bending, tried
 from ringwright.making.shop.mandrel_choice import mandrel_choice, wound
-from ringwright.metals.names import metal_named
+from ringwright.metals.metal_names import metal_named
 from ringwright.weaves.rule import CommonRange
 
 SETTINGS = settings(derandomize=True, deadline=None, max_examples=60)

@@ -22,7 +22,7 @@ from ringwright.making.shop.match_figures import match_facts
 from ringwright.making.shop.regauge import listed_wires, regauge
 from ringwright.making.shop.report_match import match_text
 from ringwright.making.shop.shop import load_shop
-from ringwright.metals.names import metal_named
+from ringwright.metals.metal_names import metal_named
 from ringwright.weaves import load_rule
 
 WEAVES = Path(weaves.__file__).parent

@@ -44,7 +44,7 @@ from ringwright.making.ring.coil import SHEARS, saw
 from ringwright.making.ring.wire import bending
 from ringwright.making.shop.shop import load_shop
 from ringwright.making.shop.starting_shop import STARTING_SHOP
-from ringwright.metals.names import metal_named
+from ringwright.metals.metal_names import metal_named
 from ringwright.movement.loops import closed_loop
 from ringwright.outputs.models.artist import PictureUnavailable
 from ringwright.piece.piece import piece_of_length

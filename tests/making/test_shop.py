@@ -11,7 +11,7 @@ from ringwright.base.sizes import parse_load, parse_seconds
 from ringwright.making.ring.coil import SHEARS
 from ringwright.making.shop.shop import MOST_BYTES, load_shop
 from ringwright.making.shop.starting_shop import STARTING_SHOP
-from ringwright.metals.names import metal_named
+from ringwright.metals.metal_names import metal_named
 
 WIRE = """
 [[wire]]

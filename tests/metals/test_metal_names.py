@@ -3,7 +3,8 @@
 import pytest
 
 from ringwright.base.errors import BadInput
-from ringwright.metals.names import METALS, metal_named
+from ringwright.metals.all_metals import METALS
+from ringwright.metals.metal_names import metal_named
 
 by_name = pytest.mark.parametrize("metal", METALS, ids=lambda metal: metal.name)
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
 from ringwright.page.choosing.draw_weaves import FOLDER, fingerprint, known, picture_name
-from ringwright.page.panels.answer_panel import rows
+from ringwright.page.main_view.answer_view import rows
 from ringwright.page.serving.answer_cache import AnswerCache
 from ringwright.page.serving.guard import (
     COOKIE,

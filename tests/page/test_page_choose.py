@@ -21,8 +21,8 @@ from ringwright.making.ring.ring_figures import Loaded, OneRingFigures
 from ringwright.making.shop.shop import MOST_BYTES, load_shop, shop_from_text
 from ringwright.making.shop.starting_shop import STARTING_SHOP
 from ringwright.page.choosing.second_rings import joined, parted
-from ringwright.page.panels.piece_figures import ring_table, rows
-from ringwright.page.panels.scale import Axis
+from ringwright.page.main_view.counted_rows import ring_table, rows
+from ringwright.page.main_view.scale import Axis
 from ringwright.page.state.chosen import (
     Wanted,
     beside_from_query,

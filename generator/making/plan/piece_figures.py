@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
 
 from ringwright.answers.advice import warning
 from ringwright.base import defaults
@@ -32,8 +31,8 @@ from ringwright.base.figures import (
     read_from,
 )
 from ringwright.base.version import program_version
-from ringwright.making.plan.piece_size import EASE_SOURCE, LENGTH, Sized, Sizing
 from ringwright.making.plan.plan import Batch, Coil, Plan, Rings
+from ringwright.making.plan.size_figures import Fitted, TakenFigures
 from ringwright.making.ring.coil import END_TURNS, TAIL_MM, MadeRing
 from ringwright.making.shop.shelf_figures import shelf_figures
 
@@ -163,99 +162,6 @@ class RingFigures(Figures[Batch]):
     )
     wire_g: float | None = _ring(lambda batch: batch.wire_g, "mass of that wire", GRAMS)
     cost: float | None = _ring(lambda batch: batch.cost, "of the wire or bought rings", MONEY)
-
-
-_sized = read_from(Sized)
-
-
-@dataclass(frozen=True)
-class SizedFigures(Figures[Sized]):
-    """A piece of whole repeats."""
-
-    repeats: int = _sized(
-        lambda sized: sized.repeats, "repeats", REPEATS, head="repeats", csv="size"
-    )
-    flat_mm: float = _sized(
-        lambda sized: sized.flat_mm,
-        "length lying flat, over the end rings",
-        PIECE_MM,
-        head="lying flat",
-        csv="size",
-    )
-    finished_mm: float = _sized(
-        lambda sized: sized.finished_mm, "and with its clasp", PIECE_MM, head="finished", csv="size"
-    )
-    inside_mm: float | None = _sized(
-        lambda sized: sized.inner_mm,
-        "round the inside when closed; null for a finished length",
-        PIECE_MM,
-        head="inside, closed",
-        csv="size",
-    )
-    lost_mm: float | None = _sized(
-        lambda sized: sized.lost_mm, "shorter inside than finished", PIECE_MM, csv="size"
-    )
-    how: str = _sized(lambda sized: sized.how, "how the length was found")
-
-
-@dataclass(frozen=True)
-class Fitted:
-    """A measure with its two neighbours, and which of them is planned."""
-
-    sizing: Sizing
-    shorter: bool = False
-
-
-_fit = read_from(Fitted)
-
-
-@dataclass(frozen=True)
-class FitFigures(Figures[Fitted]):
-    """A measure and its two neighbours."""
-
-    place: str = _fit(
-        lambda fitted: fitted.sizing.measure.place, "what the measure is of", key="for"
-    )
-    measure_mm: float = _fit(
-        lambda fitted: fitted.sizing.measure.measure_mm, "the bare measure", PIECE_MM, csv="size"
-    )
-    ease_mm: float = _fit(
-        lambda fitted: fitted.sizing.measure.ease_mm, "added for comfort", PIECE_MM, csv="size"
-    )
-    ease_from: str | None = _fit(
-        lambda fitted: EASE_SOURCE if fitted.sizing.measure.place != LENGTH else None,
-        "where the ease comes from",
-    )
-    clasp_mm: float | None = _fit(
-        lambda fitted: fitted.sizing.measure.clasp_mm,
-        "what the clasp adds; null without one",
-        PIECE_MM,
-        csv="size",
-    )
-    wanted_mm: float = _fit(
-        lambda fitted: fitted.sizing.measure.wanted_mm, "measure and ease", PIECE_MM
-    )
-    shorter: SizedFigures | None = _fit(
-        lambda fitted: SizedFigures.of(fitted.sizing.shorter) if fitted.sizing.shorter else None,
-        "the next piece of whole repeats below",
-    )
-    longer: SizedFigures = _fit(
-        lambda fitted: SizedFigures.of(fitted.sizing.longer), "and the next above"
-    )
-
-
-@dataclass(frozen=True)
-class TakenFigures(FitFigures):
-    """A measure, its neighbours, and which of them is planned."""
-
-    taken: Literal["shorter", "longer"] = _fit(
-        lambda fitted: "shorter" if fitted.shorter else "longer", "the one that is planned"
-    )
-
-    @property
-    def planned(self) -> SizedFigures:
-        """The neighbour that is planned."""
-        return self.shorter if self.taken == "shorter" and self.shorter else self.longer
 
 
 _cut = read_from(Rings)

@@ -11,12 +11,10 @@ from ringwright.making.plan.bench_steps import counted_rings, size_in_words
 from ringwright.making.plan.piece_figures import (
     CoilFigures,
     CutFigures,
-    FitFigures,
-    SizedFigures,
-    TakenFigures,
 )
 from ringwright.making.plan.piece_size import LENGTH
 from ringwright.making.plan.plan_figures import PlanFigures
+from ringwright.making.plan.size_figures import FitFigures, SizedFigures, TakenFigures
 
 _FEWER_SECONDS = "give your seconds per ring under [pace] in a shop file"
 

@@ -21,7 +21,7 @@ from ringwright.making.ring.coil import USUAL_CUT, Cut, saw
 from ringwright.making.ring.ring_mass import ring_mass_g, wire_mass_g
 from ringwright.making.ring.wire import Bending, Trial, bending
 from ringwright.metals.metal import ALLOYED, NONE, TRACES, Metal, Surface, Temper, temper_key
-from ringwright.metals.names import metal_named
+from ringwright.metals.metal_names import metal_named
 
 _KIND = "shop file"
 MOST_BYTES = 256 * 1024

@@ -3,8 +3,8 @@
 import textwrap
 
 from ringwright.base import defaults
+from ringwright.metals.all_metals import METALS
 from ringwright.metals.metal import TEMPERS
-from ringwright.metals.names import METALS
 
 # A space that no line is broken at, so that names stay whole.
 _FIRM = "\N{NO-BREAK SPACE}"

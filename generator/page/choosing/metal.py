@@ -12,8 +12,9 @@ from ringwright.base.sizes import RingSize, parse_length
 from ringwright.making.ring.made_ring import BenchRing
 from ringwright.making.shop.mandrel_choice import mandrel_choice
 from ringwright.making.shop.shop import Shop
+from ringwright.metals.all_metals import METALS
 from ringwright.metals.metal import Metal
-from ringwright.metals.names import METALS, metal_named
+from ringwright.metals.metal_names import metal_named
 from ringwright.page.session import Session
 from ringwright.page.widgets.elements import Choice, Field, heading, words
 from ringwright.page.worked_out.ring_from_mandrel import own_wire, ring_of

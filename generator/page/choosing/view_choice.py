@@ -7,7 +7,7 @@ from nicegui import ui
 from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.colour.looks import COLOUR_WORDS, one_paint
-from ringwright.metals.names import METALS
+from ringwright.metals.all_metals import METALS
 from ringwright.page.session import Session
 from ringwright.page.state.chosen import BY_ROLE, REPEATS, WHOLE
 from ringwright.page.widgets.elements import VALUE, Choice, Field, words

@@ -1,1 +1,1 @@
-"""The panels of the page, one part of it each."""
+"""The panels below the model, one module each; ``page/tabs`` lists them."""

@@ -10,7 +10,8 @@ from nicegui import ui
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import parse_length
 from ringwright.making.shop.shop import shop_from_text
-from ringwright.metals.names import METALS, metal_named
+from ringwright.metals.all_metals import METALS
+from ringwright.metals.metal_names import metal_named
 from ringwright.page.session import Session
 from ringwright.page.state.shop_edits import Value, with_table, with_value
 from ringwright.page.widgets.elements import Choice, Field, button, words

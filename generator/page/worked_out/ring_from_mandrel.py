@@ -11,7 +11,7 @@ from ringwright.making.ring.made_ring import BenchRing, bought_ring, wound_ring
 from ringwright.making.ring.wire import Bending, bending
 from ringwright.making.shop.shop import Shop, ShopWire
 from ringwright.metals.metal import Metal
-from ringwright.metals.names import metal_named
+from ringwright.metals.metal_names import metal_named
 from ringwright.page.state.chosen import Wanted
 
 

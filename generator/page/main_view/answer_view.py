@@ -12,7 +12,7 @@ from ringwright.answers.second_figures import SpanFigures
 from ringwright.answers.verdict import Report
 from ringwright.base.figures import LEFT_OUT
 from ringwright.making.shop.nearest import nearest, nearest_text
-from ringwright.page.panels import piece_figures, scale
+from ringwright.page.main_view import counted_rows, scale
 from ringwright.page.session import Session
 from ringwright.page.state.units import Units
 from ringwright.page.widgets.elements import heading, table, words
@@ -24,7 +24,7 @@ def build(session: Session) -> None:
     verdict = words("").classes("verdict").props("role=status")
     scale.build(session)
     holder = ui.element("div")
-    piece_figures.build(session)
+    counted_rows.build(session)
 
     def wait() -> None:
         if session.answer is None:

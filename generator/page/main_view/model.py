@@ -10,7 +10,7 @@ from nicegui import ui
 
 from ringwright.base.errors import BadInput
 from ringwright.page.choosing import view_choice
-from ringwright.page.panels import answer_panel
+from ringwright.page.main_view import answer_view
 from ringwright.page.serving.jobs import Superseded
 from ringwright.page.session import Session
 from ringwright.page.state.chosen import WHOLE, Wanted
@@ -28,7 +28,7 @@ _SIDES: dict[str, Side] = {"From the side": "front", "From above": "top", "From 
 def build(session: Session) -> None:
     """The view, buttons for where it is looked at from, and what is looked at in which colours."""
     with ui.element("div").classes("stage"):
-        answer_panel.build_short(session)
+        answer_view.build_short(session)
         view = RingView("The weave is being worked out.").classes("big")
         with ui.element("div").classes("row"):
             button("See all", lambda: view.look_from("start"))

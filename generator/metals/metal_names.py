@@ -1,4 +1,4 @@
-"""Every metal that is known, and which one a name means."""
+"""Which metal a name means."""
 
 from __future__ import annotations
 
@@ -6,13 +6,8 @@ import difflib
 from collections.abc import Iterable
 
 from ringwright.base.errors import BadInput
-from ringwright.metals.copper_alloys import COPPER_ALLOYS
-from ringwright.metals.gold import GOLDS
+from ringwright.metals.all_metals import METALS
 from ringwright.metals.metal import Metal, name_key
-from ringwright.metals.other_metals import OTHER_METALS
-from ringwright.metals.silver import SILVERS
-
-METALS: tuple[Metal, ...] = (*SILVERS, *COPPER_ALLOYS, *OTHER_METALS, *GOLDS)
 
 
 def metal_named(name: str, extra: Iterable[Metal] = ()) -> Metal:

@@ -1,4 +1,4 @@
-"""The piece in figures: rings, wire and mass."""
+"""The piece in figures, from the plan's records: rings, wire, mass and price."""
 
 from __future__ import annotations
 

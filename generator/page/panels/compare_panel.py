@@ -10,7 +10,7 @@ from nicegui import ui
 
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.making.plan.plan_figures import PlanFigures
-from ringwright.page.panels import answer_panel
+from ringwright.page.main_view import answer_view
 from ringwright.page.serving.jobs import Superseded
 from ringwright.page.session import MOST_BESIDE, Session
 from ringwright.page.state.chosen import Wanted
@@ -199,10 +199,10 @@ def _figures(wanted: Wanted, found: Found, units: Units) -> dict[str, str]:
         told |= {"Wire": units.wire(size.wire_mm), "Inner diameter": units.exact(size.inner_mm, 2)}
     if found.answer is None:
         return told
-    of_size = dict(answer_panel.rows(found.answer.figures, units))
+    of_size = dict(answer_view.rows(found.answer.figures, units))
     told["Verdict"] = found.answer.figures.verdict
     told |= {name: of_size[name] for name in _COMPARED if name in of_size}
-    told |= dict(answer_panel.second_rows(found.answer.figures, units))
+    told |= dict(answer_view.second_rows(found.answer.figures, units))
     piece = found.figures
     if piece is None:
         return told

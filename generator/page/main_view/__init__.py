@@ -1,0 +1,1 @@
+"""What stands above the tabs: the model, and the answer beside it."""
