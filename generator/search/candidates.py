@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from concurrent.futures import as_completed
 from dataclasses import dataclass, replace
+from itertools import islice, product
 
 import numpy as np
 
@@ -27,6 +29,8 @@ from ringwright.weaves.rule import StepsRule, Vector, WeaveRule, without_placeme
 MOST_RINGS = 12
 MOST_TRIES = 2000
 MOST_WANTED = 24
+# Of the images that rings of a tube can stand for, so many choices are tried.
+MOST_CHOICES = 4096
 # All wires hair-thin, in proportion, so that any placement holds them.
 _THREAD = 1e-3
 # Of the random starts, so many for each candidate wanted are looked into.
@@ -145,7 +149,7 @@ def find_candidates(
         if any(_alike(candidate, lays[0], hands[0], lay) for lay, hands in groups):
             continue
         hands = [candidate]
-        other = _as_told(mirror_image(candidate.rule), size)
+        other = _other_hand(candidate.rule, size)
         if count + 1 < wanted and other is not None and is_handed(lays):
             hands.append(_candidate(size, other, len(lays), workers))
         groups.append((lays[0], hands))
@@ -309,6 +313,50 @@ def _as_told(rule: WeaveRule, size: RingSize) -> WeaveRule | None:
         over = [((x, -y, -z), (a, -b, -c)) for (x, y, z), (a, b, c) in places_of(rule)]
         ways.append(without_placement(rule).placed(over, rule.repeat_vectors, rule.turn))
     return next((way for way in ways if against(way, rough_unit(way, size)) is None), None)
+
+
+def _other_hand(rule: WeaveRule, size: RingSize) -> WeaveRule | None:
+    """The mirror image as the steps say it; None where the steps fit one hand only."""
+    told = as_linked(mirror_image(rule), size)
+    return None if told is None else _as_told(told, size)
+
+
+def as_linked(rule: WeaveRule, size: RingSize) -> WeaveRule | None:
+    """A mirror image with each ring of a tube that image which has the links listed.
+
+    A mirror counts the images around a tube the other way, so a ring that went through its
+    neighbour's image on the left now goes through that on the right.
+
+    Returns
+    -------
+    None where no choice of images, of the first ``MOST_CHOICES`` ones, has the links
+    """
+    links = set(rule_links(rule))
+    places = places_of(rule)
+    # The whole tube may be turned, so the first ring can stay where it is.
+    choices = product((0,), *(range(rule.around) for _ in places[1:]))
+    for images in islice(choices, MOST_CHOICES):
+        carried = [
+            _around_x(place, image, rule.around)
+            for place, image in zip(places, images, strict=True)
+        ]
+        told = without_placement(rule).placed(carried, rule.repeat_vectors, rule.turn)
+        if set(linked_pairs(rough_unit(told, size))) == links:
+            return told
+    return None
+
+
+def _around_x(place: tuple[Vector, Vector], image: int, around: int) -> tuple[Vector, Vector]:
+    """A place turned about x by some of the steps that a tube has around."""
+    angle = math.tau * image / around
+    cos, sin = math.cos(angle), math.sin(angle)
+
+    def turned(point: Vector) -> Vector:
+        x, y, z = point
+        return x, cos * y - sin * z, sin * y + cos * z
+
+    centre, axis = place
+    return (turned(centre), turned(axis)) if image else place
 
 
 def mirror_image(rule: WeaveRule) -> WeaveRule:

@@ -140,11 +140,12 @@ def candidate_piece(one: Candidate) -> Piece:
 
 def candidates_text(found: Candidates, size: RingSize, files: CandidateFiles) -> str:
     """The candidates in plain words."""
+    lays = "one lay" if found.lays == 1 else f"{found.lays} different lays"
     lines = [
         f"{found.listed[0].rule.name}: wire {format_mm(size.wire_mm)}, inner diameter "
         f"{format_mm(size.inner_mm)}, aspect ratio {size.aspect_ratio:.3f}",
         f"{found.placed} of {found.tries} random starts came to the links of the steps; the best "
-        f"of them are {found.lays} different lays.",
+        f"of them lie in {lays}.",
         "",
     ]
     for one in found.listed:
@@ -161,7 +162,8 @@ def candidates_text(found: Candidates, size: RingSize, files: CandidateFiles) ->
 
 def _one_lines(one: Candidate) -> list[str]:
     mirror = f", the mirror image of {one.mirror_of}" if one.mirror_of else ""
-    head = f"Candidate {one.number}{mirror} ({one.found} starts came to it)"
+    starts = "one start" if one.found == 1 else f"{one.found} starts"
+    head = f"Candidate {one.number}{mirror} ({starts} came to it)"
     report = one.report
     if report is None:
         return [head, f"  {one.trouble}"]

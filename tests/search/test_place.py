@@ -15,10 +15,16 @@ from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
 from ringwright.cli import main
 from ringwright.geometry.lattice_kind import CHAIN
-from ringwright.search.candidates import find_candidates, mirror_image
+from ringwright.search.candidates import as_linked, find_candidates, mirror_image
 from ringwright.search.embed import embedded, pattern
 from ringwright.search.lays import grown, is_handed, mirrored, relabellings, same_lay, signed_cycles
-from ringwright.solver.placement import linked_pairs, placed_unit, ring_radii, rule_links
+from ringwright.solver.placement import (
+    linked_pairs,
+    placed_unit,
+    ring_radii,
+    rough_unit,
+    rule_links,
+)
 from ringwright.weaves import load_rule, load_steps, without_placement
 from ringwright.weaves.writing import kept_text, rule_text
 
@@ -243,6 +249,15 @@ def test_a_lay_and_its_mirror_image_are_one_lay_in_two_hands(hands):
     other = grown(mirrored(twisted.unit), 0)
     assert other.aspect_ratio == pytest.approx(twisted.aspect_ratio, abs=1e-6)
     assert same_lay(twisted, other)
+
+
+@pytest.mark.parametrize("name", ["roundmaille", "box-chain", "barrel", "tight-spiral"])
+def test_the_other_hand_of_a_weave_has_the_links_that_its_rule_lists(name):
+    # Around a tube a mirror counts images the other way.
+    rule = load_rule(name)
+    other = as_linked(mirror_image(rule), SIZE)
+    unit = rough_unit(other, SIZE)
+    assert set(linked_pairs(unit)) == set(rule_links(rule))
 
 
 def test_a_sheet_that_is_its_own_mirror_image_is_not_offered_in_two_hands():
