@@ -11,7 +11,7 @@ by_name = pytest.mark.parametrize("metal", METALS, ids=lambda metal: metal.name)
 
 @by_name
 def test_every_metal_has_a_density_an_alloy_and_a_colour_each_with_its_source(metal):
-    assert 2.0 < metal.density_g_per_cm3 < 20.0
+    assert 1.5 < metal.density_g_per_cm3 < 23.0
     assert metal.density_source
     assert metal.alloy_source
     assert sum(share for _, share in metal.alloy) <= 100.0
@@ -24,7 +24,7 @@ def test_strength_is_listed_softest_first_or_a_trial_ring_is_asked_for(metal):
         with pytest.raises(BadInput, match="trial ring"):
             metal.bending_strain("soft")
         return
-    assert 60_000.0 < metal.youngs_modulus_mpa < 220_000.0
+    assert 40_000.0 < metal.youngs_modulus_mpa < 420_000.0
     assert metal.modulus_source
     yields = [temper.yield_mpa for temper in metal.tempers]
     assert yields == sorted(yields)

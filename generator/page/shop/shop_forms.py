@@ -7,6 +7,7 @@ from functools import partial
 
 from nicegui import ui
 
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import parse_length
 from ringwright.making.shop.shop import shop_from_text
@@ -18,7 +19,13 @@ from ringwright.page.widgets.elements import Choice, Field, button, words
 
 # Keys of tables with one value each: with their labels, and how they are typed.
 _SINGLE = {
-    "Saw": ("saw", {"kerf": ("Kerf", "e.g. 0.3mm"), "coil": ("Longest coil", "e.g. 100mm")}),
+    "Saw": (
+        "saw",
+        {
+            "kerf": ("Kerf", f"e.g. {defaults.typed(defaults.KERF_MM)}"),
+            "coil": ("Longest coil", f"e.g. {defaults.typed(defaults.COIL_MM)}"),
+        },
+    ),
     "Prices": (
         "rates",
         {
@@ -30,10 +37,10 @@ _SINGLE = {
     "Printer": (
         "printer",
         {
-            "bed": ("Bed", "e.g. 220mm x 220mm x 250mm"),
-            "nozzle": ("Nozzle", "e.g. 0.4mm"),
-            "layer_height": ("Layer height", "e.g. 0.2mm"),
-            "clearance": ("Clearance per side", "e.g. 0.2mm"),
+            "bed": ("Bed", f"e.g. {' x '.join(map(defaults.typed, defaults.BED_MM))}"),
+            "nozzle": ("Nozzle", f"e.g. {defaults.typed(defaults.NOZZLE_MM)}"),
+            "layer_height": ("Layer height", f"e.g. {defaults.typed(defaults.LAYER_MM)}"),
+            "clearance": ("Clearance per side", f"e.g. {defaults.typed(defaults.CLEARANCE_MM)}"),
         },
     ),
 }
