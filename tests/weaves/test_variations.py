@@ -1,6 +1,7 @@
 """Rules that are another weave with rings doubled or of other sizes."""
 
 import re
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
@@ -345,8 +346,8 @@ def test_ends_that_are_none_are_refused(read, ends, said):
     assert said in refusal(read, f"ends = {ends}\n" + text)
 
 
-def test_the_rule_files_of_the_readme_can_be_read(tmp_path):
-    text = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+def test_the_rule_files_of_the_guide_can_be_read(tmp_path):
+    text = (files("ringwright.guide") / "own-weaves.md").read_text(encoding="utf-8")
     examples = re.findall(r"```toml\n(.*?)```", text, re.DOTALL)
     assert len(examples) == 3
     for example in examples:
