@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import argparse
-from typing import NoReturn
+import difflib
+from typing import Any, NoReturn
 
 from ringwright.base.errors import BadInput
+
+# So many letters of what was typed are repeated.
+_SHOWN = 40
 
 
 class Parser(argparse.ArgumentParser):
@@ -13,5 +17,15 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """Raise BadInput with argparse's message."""
-        # A misspelt command gets the near names argparse lists itself.
         raise BadInput(f"{message}; see '{self.prog} --help'.")
+
+    def _check_value(self, action: argparse.Action, value: Any) -> None:
+        """Refuse a word that is none of those to choose from, and name the nearest."""
+        if action.choices is None or value in action.choices:
+            return
+        words = [str(choice) for choice in action.choices]
+        near = difflib.get_close_matches(str(value)[:_SHOWN], words, n=3)
+        said = f"{str(value)[:_SHOWN]!r} is not known"
+        if near:
+            raise argparse.ArgumentError(action, f"{said}; perhaps {' or '.join(near)} is meant")
+        raise argparse.ArgumentError(action, f"{said}; expected one of {', '.join(words)}")
