@@ -166,6 +166,8 @@ def _page() -> Iterator[Any]:
         with chromium() as browser:
             page = opened(browser, served.address + _ASKED, _WINDOW, color_scheme="light")
             verdict(page, "range")
+            # The piece is counted after the verdict is there.
+            page.get_by_text("Rings in the weave").wait_for()
             yield page
     finally:
         served.close()
