@@ -7,14 +7,14 @@ there and what was expected.
 
 from __future__ import annotations
 
-import difflib
 import functools
 import re
 from dataclasses import dataclass
 from pathlib import Path
 
 from ringwright.base.errors import BadInput
-from ringwright.base.toml_file import either, quoted, read_toml, toml_of
+from ringwright.base.toml_file import read_toml, toml_of
+from ringwright.base.wording import near, perhaps_meant, quoted
 from ringwright.weaves.captive import unreachable_captive
 from ringwright.weaves.reading.endless import EndlessWeave
 from ringwright.weaves.reading.keys import (
@@ -134,9 +134,8 @@ def rules_named_like(text: str) -> tuple[WeaveRule, ...]:
 def _near_names(name: str) -> str:
     """Which of our weaves a name that is none of theirs may mean."""
     by_key = _shipped_by_key()
-    near = difflib.get_close_matches(name_key(name)[:40], by_key, n=3)
-    names = list(dict.fromkeys(by_key[key].name for key in near))
-    return f"perhaps {either(names)} is meant" if names else "expected a name such as barrel"
+    names = list(dict.fromkeys(by_key[key].name for key in near(name_key(name), by_key)))
+    return perhaps_meant(names) or "expected a name such as barrel"
 
 
 def checked_name(name: str) -> str:

@@ -18,6 +18,7 @@ from ringwright.answers.ratio_limits import (
 from ringwright.answers.report_second import second_advice
 from ringwright.answers.verdict import Collision, Report
 from ringwright.base.sizes import Gauge, RingSize, format_mm, gauges_between
+from ringwright.base.wording import counted
 
 # More gauges than this are not read any more.
 _MOST_GAUGES = 4
@@ -277,7 +278,7 @@ def pairs_in_the_way(report: Report, most: int = _MOST_PAIRS) -> str:
     """The rings in each other's way, all by as much, or the first of them where they are many."""
     named = [_pair(found) for found in report.collisions[:most]]
     more = len(report.collisions) - len(named)
-    return ", ".join(named) + (f" and {more} more pair{'' if more == 1 else 's'}" if more else "")
+    return ", ".join(named) + (f" and {counted(more, 'more pair')}" if more else "")
 
 
 def _pair(found: Collision) -> str:

@@ -19,6 +19,7 @@ from ringwright.answers.report_second import (
 )
 from ringwright.answers.verdict import Report
 from ringwright.base.sizes import format_mm
+from ringwright.base.wording import counted
 from ringwright.colour.metals import metal_counts
 from ringwright.movement.assembly import MODEL
 from ringwright.piece.piece import Piece, PieceCheck
@@ -283,10 +284,10 @@ def working_text(limits: RatioLimits) -> str:
 
 def _measures(report: Report) -> list[tuple[str, str]]:
     rings = report.rule.rings_per_repeat
-    counted = f"{rings} ring{'' if rings == 1 else 's'}"
-    repeat = f"{counted}, a piece without repeats"
+    said = counted(rings, "ring")
+    repeat = f"{said}, a piece without repeats"
     if report.repeat_mm is not None and report.rings_per_cm is not None:
-        repeat = f"{report.repeat_mm:.3f} mm, {counted} ({report.rings_per_cm:.2f} per cm)"
+        repeat = f"{report.repeat_mm:.3f} mm, {said} ({report.rings_per_cm:.2f} per cm)"
     return [
         ("one repeat", repeat),
         ("width", f"{report.width_mm:.2f} mm"),
@@ -300,8 +301,7 @@ def piece_text(report: Report, piece: Piece, repeats: int, checked: PieceCheck) 
     length = piece.length_mm()
     lines = [
         "The piece",
-        f"  {'length':<24}{length:.1f} mm, end rings included ({repeats} "
-        f"repeat{'' if repeats == 1 else 's'})",
+        f"  {'length':<24}{length:.1f} mm, end rings included ({counted(repeats, 'repeat')})",
     ]
     if repeats > 1:
         lines.append(f"  {'one repeat fewer':<24}{length - repeat_mm:.1f} mm")

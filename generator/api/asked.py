@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import Any, Protocol, TypeAlias
 
 from ringwright.base import defaults
-from ringwright.base.errors import BadInput, quoted
+from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize, parse_length
+from ringwright.base.wording import quoted_path
 from ringwright.weaves import load_rule
 from ringwright.weaves.listed import Weave
 from ringwright.weaves.refusals import refuse_without_rows
@@ -154,12 +155,13 @@ def asked_out(out: str | Path) -> tuple[Path, str]:
     path, out = Path(out), str(out)
     if not out.strip() or "\0" in out or out.endswith(("/", os.sep)) or path.name in ("", ".."):
         raise BadInput(
-            f"--out {quoted(out)} has no file name; give a folder and a name without extension, "
-            "e.g. out/bracelet."
+            f"--out {quoted_path(out)} has no file name; give a folder and a name without "
+            "extension, e.g. out/bracelet."
         )
     if path.is_dir():
         raise BadInput(
-            f"--out {quoted(out)} is a folder; add a name for the files, e.g. {path / 'bracelet'}."
+            f"--out {quoted_path(out)} is a folder; add a name for the files, e.g. "
+            f"{path / 'bracelet'}."
         )
     return path.parent, path.name
 

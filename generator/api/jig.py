@@ -19,6 +19,7 @@ from ringwright.api.jig_options import (
 from ringwright.base.arguments import Parser
 from ringwright.base.errors import BadInput
 from ringwright.base.progress import Progress, quiet
+from ringwright.base.wording import counted
 from ringwright.jigs import JIGS, jig_module
 from ringwright.jigs.files.write_jig import WrittenJig, jig_text, write_jig
 from ringwright.jigs.parts.jig import Jig
@@ -69,7 +70,7 @@ class MadeJig:
 
     def __repr__(self) -> str:
         count = len(self.jig.parts)
-        return f"<MadeJig {self.jig.name}: {count} printed part{'s' * (count != 1)}>"
+        return f"<MadeJig {self.jig.name}: {counted(count, 'printed part')}>"
 
 
 @overload

@@ -10,10 +10,11 @@ from ringwright.answers.preview_figures import Previewed, preview_facts
 from ringwright.answers.report import piece_text
 from ringwright.answers.verdict import Report
 from ringwright.api.asked import USUAL_CHORD_ERROR, Length, asked_mm, asked_out, asked_width_mm
-from ringwright.base.errors import BadInput, NoRest, quoted
+from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize
+from ringwright.base.wording import quoted_path
 from ringwright.colour.metals import Colouring, parse_metals, parse_pattern
 from ringwright.colour.read_grid import read_grid
 from ringwright.outputs.models.artist import Artist, PictureUnavailable
@@ -85,7 +86,7 @@ def _colouring(
     if pattern is not None:
         return parse_pattern(pattern)
     if grid is None and rule.metals is not None:
-        return parse_metals(rule.metals, rule, f"metals in {quoted(rule.path)}")
+        return parse_metals(rule.metals, rule, f"metals in {quoted_path(rule.path)}")
     if grid is None:
         return None
     refuse_without_rows(rule, "--grid", instead="give --metals or --pattern")
@@ -164,8 +165,8 @@ class WholePiece:
         kind = path.suffix.lower().removeprefix(".")
         if kind not in KINDS:
             raise BadInput(
-                f"{quoted(path)} does not end in {', '.join(f'.{one}' for one in KINDS[:-1])} or "
-                f".{KINDS[-1]}; the ending says what is written."
+                f"{quoted_path(path)} does not end in {', '.join(f'.{one}' for one in KINDS[:-1])} "
+                f"or .{KINDS[-1]}; the ending says what is written."
             )
         try:
             with WholeFiles(path.parent) as batch:

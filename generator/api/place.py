@@ -11,6 +11,7 @@ from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize
+from ringwright.base.wording import counted
 from ringwright.search.candidate_figures import CandidateFiles, CandidatesFigures, Listed
 from ringwright.search.candidates import Candidate, Candidates, find_candidates
 from ringwright.search.write_candidates import (
@@ -55,7 +56,7 @@ class Placed:
 
     def __repr__(self) -> str:
         count = len(self.candidates)
-        return f"<Placed {self.rule.name}: {count} candidate{'s' * (count != 1)}>"
+        return f"<Placed {self.rule.name}: {counted(count, 'candidate')}>"
 
 
 def place(

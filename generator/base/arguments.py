@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import argparse
-import difflib
 from typing import Any, NoReturn
 
 from ringwright.base.errors import BadInput
-
-# So many letters of what was typed are repeated.
-_SHOWN = 40
+from ringwright.base.wording import SHOWN, perhaps
 
 
 class Parser(argparse.ArgumentParser):
@@ -24,8 +21,5 @@ class Parser(argparse.ArgumentParser):
         if action.choices is None or value in action.choices:
             return
         words = [str(choice) for choice in action.choices]
-        near = difflib.get_close_matches(str(value)[:_SHOWN], words, n=3)
-        said = f"{str(value)[:_SHOWN]!r} is not known"
-        if near:
-            raise argparse.ArgumentError(action, f"{said}; perhaps {' or '.join(near)} is meant")
-        raise argparse.ArgumentError(action, f"{said}; expected one of {', '.join(words)}")
+        hint = perhaps(str(value), words) or f"expected one of {', '.join(words)}"
+        raise argparse.ArgumentError(action, f"{str(value)[:SHOWN]!r} is not known; {hint}")

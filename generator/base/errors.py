@@ -9,18 +9,6 @@ import re
 _QUOTED_OR_OPTION = re.compile(r"(?<!\w)(?:'[^']*'|\"[^\"]*\"|--(?P<option>[a-z][a-z0-9-]*))")
 
 
-def quoted(name: object) -> str:
-    r"""A file's name in quotes, to be read and copied.
-
-    As ``repr`` writes it, so that no mark in it can do anything to a terminal, but with a backslash
-    left single, as it stands in a path on Windows.
-
-    >>> print(quoted("C:\\rings\\shop.toml"), quoted("two\nlines"))
-    'C:\rings\shop.toml' 'two\nlines'
-    """
-    return repr(str(name)).replace("\\\\", "\\")
-
-
 class _Sentence(Exception):
     """One plain sentence, in which an option stands as it is typed: ``--clasp-price``.
 

@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from types import TracebackType
 
-from ringwright.base.errors import BadInput, quoted
+from ringwright.base.errors import BadInput
 from ringwright.base.system import flush_file, flush_folder
+from ringwright.base.wording import quoted_path
 
 _FULL = frozenset({errno.ENOSPC, errno.EFBIG, errno.EDQUOT})
 _REASONS = {
@@ -34,13 +35,13 @@ def cannot_write(path: Path, error: OSError) -> BadInput:
     """The sentence for a file that could not be written: which, why and what to do."""
     if error.errno in _FULL:
         return BadInput(
-            f"{quoted(path)} could not be written because the disk or the quota is full; free some "
-            "room there or choose another place."
+            f"{quoted_path(path)} could not be written because the disk or the quota is full; free "
+            "some room there or choose another place."
         )
     reason = _REASONS.get(error.errno or 0)
     if reason is None:
         reason = f"{error.strerror or error}; choose another place"
-    return BadInput(f"{quoted(path)} could not be written: {reason}.")
+    return BadInput(f"{quoted_path(path)} could not be written: {reason}.")
 
 
 @dataclass
@@ -204,7 +205,8 @@ def write_new(path: Path, text: str) -> None:
         cannot be written.
     """
     taken = BadInput(
-        f"{quoted(path)} exists already and is left as it is; choose another name, or move it away."
+        f"{quoted_path(path)} exists already and is left as it is; choose another name, or "
+        "move it away."
     )
     if os.path.lexists(path):
         raise taken

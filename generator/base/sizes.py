@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NoReturn
 
 from ringwright.base.errors import BadInput
+from ringwright.base.wording import either
 
 if TYPE_CHECKING:
     import pint
@@ -484,7 +485,7 @@ def _fraction_mm(text: str, what: str, match: re.Match[str]) -> float:
         _refuse_bare_gauge(text, what, number, unit)
     if not unit and (readings := _gauge_readings(number)):
         raise BadInput(
-            f"{what} {text!r} has no unit and could be {_either(readings)}: write the unit with it"
+            f"{what} {text!r} has no unit and could be {either(readings)}: write the unit with it"
         )
     if bottom == 0:
         raise BadInput(f"{what} {text!r} is a fraction over zero: write it like 3/16in")
@@ -623,7 +624,7 @@ def _refuse_bare_gauge(text: str, what: str, label: str, unit: str) -> None:
     readings = _gauge_readings(label)
     if readings:
         raise BadInput(
-            f"{what} {text!r} is a gauge that could be {_either(readings)}: write which one it is"
+            f"{what} {text!r} is a gauge that could be {either(readings)}: write which one it is"
         )
     if unit.lower() != "g":
         raise BadInput(
@@ -640,12 +641,8 @@ def _refuse_bare_number(text: str, what: str, number: str, value: float) -> NoRe
     lengths = [f"{number} mm", f"{number} in ({format_mm(value * MM_PER_INCH)})"]
     readings = (lengths if value > 0.0 else []) + gauges
     raise BadInput(
-        f"{what} {text!r} has no unit and could be {_either(readings)}: write the unit with it"
+        f"{what} {text!r} has no unit and could be {either(readings)}: write the unit with it"
     )
-
-
-def _either(readings: list[str]) -> str:
-    return " or ".join(filter(None, (", ".join(readings[:-1]), readings[-1])))
 
 
 def _check_ratio_from_diameters(wire_mm: float, inner_mm: float) -> None:

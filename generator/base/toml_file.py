@@ -6,7 +6,6 @@ found there and what was expected.
 
 from __future__ import annotations
 
-import difflib
 import os
 import re
 import stat
@@ -18,6 +17,7 @@ from typing import ClassVar, Self
 
 from ringwright.base.errors import BadInput
 from ringwright.base.system import open_without_waiting
+from ringwright.base.wording import either, perhaps, quoted
 
 # tomllib's time and memory grow with the square of the number of dots in a key; a
 # key cannot be broken over lines, so bounding the line bounds both.
@@ -157,8 +157,7 @@ class Node:
         prefix = f"{self.key}." if self.key else ""
         for key in self.value:
             if key not in keys:
-                near = difflib.get_close_matches(key[:40], keys, n=1)
-                hint = f"perhaps {near[0]} is meant" if near else f"expected {', '.join(keys)}"
+                hint = perhaps(key, keys, most=1) or f"expected {', '.join(keys)}"
                 raise BadInput(
                     f"{self.file}: {prefix}{_bare(key)}{self._ordinal()} is an unknown key: {hint}"
                 )
@@ -236,15 +235,5 @@ def _shown(value: object) -> str:
     return "a table" if isinstance(value, dict) else "a date or time"
 
 
-def quoted(text: str, longest: int = 40) -> str:
-    """Text in quotes, cut short, with anything unprintable escaped."""
-    return repr(text if len(text) <= longest else text[: longest - 3] + "...")
-
-
 def _bare(key: str) -> str:
     return key if re.fullmatch(r"[A-Za-z0-9_-]{1,40}", key) else quoted(key)
-
-
-def either(choices: list[str]) -> str:
-    """Choices as a person lists them: one, two or three."""
-    return " or ".join(filter(None, (", ".join(choices[:-1]), choices[-1])))

@@ -6,8 +6,9 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringwright.base.errors import BadInput, quoted
+from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import WOVEN
+from ringwright.base.wording import quoted_path
 from ringwright.commands.shared import add_json, show
 
 if TYPE_CHECKING:
@@ -40,8 +41,8 @@ def run(options: argparse.Namespace) -> int:
     path = Path(name.replace(" ", "_") + ".toml" if options.out is None else options.out)
     if path.suffix.lower() != ".toml" or not str(path).isprintable():
         raise BadInput(
-            f"--out {quoted(options.out)} is not the name of a rule file; let it end in .toml, "
-            "e.g. ./my_weave.toml."
+            f"--out {quoted_path(options.out)} is not the name of a rule file; let it end in "
+            ".toml, e.g. ./my_weave.toml."
         )
     write_new(path, starting_text(name, path.name))
     said = str(path) if path.parent != Path() else f"./{path}"

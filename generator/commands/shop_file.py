@@ -6,8 +6,9 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ringwright.base.errors import BadInput, quoted
+from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import WOVEN
+from ringwright.base.wording import quoted_path
 from ringwright.commands.shared import add_json, show
 
 if TYPE_CHECKING:
@@ -35,8 +36,8 @@ def run(options: argparse.Namespace) -> int:
     path = Path(options.path)
     if path.suffix.lower() != ".toml" or not str(path).isprintable():
         raise BadInput(
-            f"{quoted(options.path)} is not the name of a shop file; let it end in .toml, e.g. "
-            "./shop.toml."
+            f"{quoted_path(options.path)} is not the name of a shop file; let it end in .toml, "
+            "e.g. ./shop.toml."
         )
     write_new(path, STARTING_SHOP)
     show(

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 
 from ringwright.base.errors import BadInput
+from ringwright.base.wording import either, near, perhaps_meant
 from ringwright.metals.all_metals import METALS
 from ringwright.metals.metal import Metal, name_key
 
@@ -31,13 +31,8 @@ def metal_named(name: str, extra: Iterable[Metal] = ()) -> Metal:
     if found:
         raise BadInput(f"{name[:40]!r} can be {listed(found)}: say which")
     exact = {**_EXACT, **_exact(own)}
-    near = difflib.get_close_matches(name_key(name)[:40], exact, n=3)
-    names = list(dict.fromkeys(exact[key].name for key in near))
-    hint = (
-        f"perhaps {' or '.join(names)} is meant"
-        if names
-        else (f"expected one of {', '.join(metal.name for metal in METALS)}")
-    )
+    names = list(dict.fromkeys(exact[key].name for key in near(name_key(name), exact)))
+    hint = perhaps_meant(names) or f"expected one of {', '.join(metal.name for metal in METALS)}"
     raise BadInput(f"no metal is called {name[:40]!r}: {hint}")
 
 
@@ -50,8 +45,7 @@ def metals_called(name: str, extra: Iterable[Metal] = ()) -> tuple[Metal, ...]:
 
 def listed(metals: Iterable[Metal]) -> str:
     """Metals in a row, to choose one from."""
-    *first, last = (metal.name for metal in metals)
-    return f"{', '.join(first)} or {last}" if first else last
+    return either([metal.name for metal in metals])
 
 
 def _exact(metals: Iterable[Metal]) -> dict[str, Metal]:

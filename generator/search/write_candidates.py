@@ -8,10 +8,11 @@ import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
-from ringwright.base.errors import BadInput, quoted
+from ringwright.base.errors import BadInput
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize, format_mm
+from ringwright.base.wording import quoted_path
 from ringwright.outputs.models.artist import PictureUnavailable
 from ringwright.outputs.models.picture import write_png
 from ringwright.piece.piece import Piece, woven_piece
@@ -107,8 +108,8 @@ def keep_own_file(rule: StepsRule, folder: Path, name: str, most: int) -> None:
     for written in [f"{name}.toml", *(f"{name}-{number}.toml" for number in range(1, most + 1))]:
         if _is_same_file(folder / written, rule.path):
             raise BadInput(
-                f"{quoted(folder / written)} is the rule file itself, which is not replaced; give "
-                "--out another name."
+                f"{quoted_path(folder / written)} is the rule file itself, which is not replaced; "
+                "give --out another name."
             )
 
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from ringwright import weaves
 from ringwright.base.errors import BadInput
-from ringwright.base.toml_file import either
+from ringwright.base.wording import either
 from ringwright.weaves import (
     Link,
     RingRef,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from ringwright.base.toml_file import either
+from ringwright.base.wording import either
 from ringwright.weaves.family import FAMILIES
 from ringwright.weaves.rule import SIDES
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping
 
-from ringwright.base.toml_file import either
+from ringwright.base.wording import either
 from ringwright.weaves.reading.keys import (
     A_MULTIPLE,
     FIXED_KEYS,

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from ringwright.base.toml_file import either, quoted
+from ringwright.base.wording import either, quoted
 from ringwright.weaves.family import FAMILIES, Family
 from ringwright.weaves.reading.assembly import read_held, read_start, read_steps
 from ringwright.weaves.reading.endless import EndlessWeave

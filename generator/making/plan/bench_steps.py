@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from ringwright.base.figures import number
+from ringwright.base.wording import counted
 from ringwright.making.plan.piece_figures import CoilFigures, Counted, PieceFigures, RingFigures
 from ringwright.making.plan.plan import MAIN
 from ringwright.making.ring.cautions import (
@@ -101,15 +102,10 @@ def _todo(made: Counted, figures: PieceFigures) -> dict[str, list[str]]:
     todo[WEAVE] = [_weaving_line(figures)]
     if plan.clasp and figures.fit is not None:
         todo[CLASP] = [
-            f"Fit the clasp with {counted_rings(figures.rings_clasp)}. The piece then measures "
+            f"Fit the clasp with {counted(figures.rings_clasp, 'ring')}. The piece then measures "
             f"{number(figures.fit.planned.finished_mm)} mm."
         ]
     return todo
-
-
-def counted_rings(count: int) -> str:
-    """A number of rings in words."""
-    return f"{count} ring{'' if count == 1 else 's'}"
 
 
 def size_in_words(size: str) -> str:
@@ -132,12 +128,12 @@ def _spares(batch: RingFigures) -> int:
 def _by_size(batches: Sequence[RingFigures], kind: Callable[[RingFigures], int]) -> str:
     """A count of rings, by size where there are several."""
     there = [(size_in_words(batch.size), kind(batch)) for batch in batches if kind(batch)]
-    total = counted_rings(sum(count for _, count in there))
+    total = counted(sum(count for _, count in there), "ring")
     if len(batches) == 1 or not there:
         return total
     if len(there) == 1:
         size, count = there[0]
-        return f"{count} {size} ring{'' if count == 1 else 's'}"
+        return counted(count, f"{size} ring")
     return f"{total} ({', '.join(f'{count} {size}' for size, count in there)})"
 
 
@@ -161,12 +157,12 @@ def _winding_line(batch: RingFigures, coil: CoilFigures) -> str:
     return (
         f"Cut {coil.coils} piece{plural} of {number(batch.wire_diameter_mm)} mm wire, "
         f"{coil.wire_length_mm} mm {long}. Wind {each}{mandrel}: {coil.turns} close turns make a "
-        f"coil of {number(coil.length_mm)} mm with {counted_rings(coil.rings)}."
+        f"coil of {number(coil.length_mm)} mm with {counted(coil.rings, 'ring')}."
     )
 
 
 def _cutting_line(figures: PieceFigures) -> str:
-    made = counted_rings(figures.rings_to_make)
+    made = counted(figures.rings_to_make, "ring")
     if figures.cut is not None and figures.cut.tool == "saw":
         return (
             "Saw along every coil in one straight line with a blade of "
@@ -178,7 +174,7 @@ def _cutting_line(figures: PieceFigures) -> str:
 
 def _weaving_line(figures: PieceFigures) -> str:
     if figures.repeats is None:
-        return f"Weave the {figures.weave}: {counted_rings(figures.rings_in_piece)}."
+        return f"Weave the {figures.weave}: {counted(figures.rings_in_piece, 'ring')}."
     across = f" in {figures.rows} rows" if figures.rows > 1 else ""
     plural = "" if figures.repeats == 1 else "s"
     said = f"Weave {figures.repeats} repeat{plural} of {figures.weave}{across}"

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from ringwright.base.figures import Figures, cells, csv_cells, heads, number, sums
-from ringwright.making.plan.bench_steps import counted_rings, size_in_words
+from ringwright.base.wording import counted
+from ringwright.making.plan.bench_steps import size_in_words
 from ringwright.making.plan.piece_figures import (
     CoilFigures,
     CutFigures,
@@ -110,7 +111,7 @@ def ring_note(figures: PlanFigures) -> str:
         f" Of these, {ends} {'is an end ring' if ends == 1 else 'are end rings'}." if ends else ""
     )
     return (
-        f"{counted_rings(figures.rings_in_piece)} in the weave.{told} Spares: "
+        f"{counted(figures.rings_in_piece, 'ring')} in the weave.{told} Spares: "
         f"{number(figures.spares_percent)} %, rounded up."
     )
 
@@ -143,7 +144,7 @@ def time_lines(figures: PlanFigures) -> list[str]:
     """Time by step, and in all."""
     time = figures.time
     lines = [
-        f"{step.step} {counted_rings(step.rings)} at {number(step.seconds_each)} s: "
+        f"{step.step} {counted(step.rings, 'ring')} at {number(step.seconds_each)} s: "
         f"{step.minutes} min"
         for step in time.steps
         if step.minutes is not None

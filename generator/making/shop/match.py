@@ -13,9 +13,10 @@ from ringwright.answers.advice import inner_span_mm
 from ringwright.answers.minimums import with_other_shapes
 from ringwright.answers.ratio_limits import CANNOT, ORDER, WORKING, RatioLimits
 from ringwright.answers.verdict import check, limits_of
-from ringwright.base.errors import BadInput, NoRest, quoted
+from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import HIGHEST_RATIO, LOWEST_RATIO, RingSize
+from ringwright.base.wording import quoted_path
 from ringwright.base.workers import worker_count, worker_pool
 from ringwright.making.ring.coil import MadeRing, made_ring, winding
 from ringwright.making.shop.mandrel_choice import MandrelChoice, mandrel_choice
@@ -171,13 +172,13 @@ def candidates(shop: Shop) -> tuple[tuple[Candidate, ...], tuple[tuple[str, str]
     count = len(shop.wires) * len(shop.mandrels) + len(shop.stock_rings)
     if count == 0:
         raise BadInput(
-            f"the shop file {quoted(shop.path)} has no rings to try: expected [[wire]] with "
+            f"the shop file {quoted_path(shop.path)} has no rings to try: expected [[wire]] with "
             "[[mandrel]], or [[stock_ring]]"
         )
     if count > MOST_CANDIDATES:
         raise BadInput(
-            f"the shop file {quoted(shop.path)} has {count} wires on mandrels and bought rings, "
-            f"but at most {MOST_CANDIDATES} are tried: leave some out"
+            f"the shop file {quoted_path(shop.path)} has {count} wires on mandrels and bought "
+            f"rings, but at most {MOST_CANDIDATES} are tried: leave some out"
         )
     found, left_out = [], []
     for wire in shop.wires:
@@ -190,7 +191,9 @@ def candidates(shop: Shop) -> tuple[tuple[Candidate, ...], tuple[tuple[str, str]
         found.append(Candidate(ring.size, (ring.size.aspect_ratio,) * 3, stock=ring))
     if not found:
         what, why = left_out[0]
-        raise BadInput(f"nothing in the shop file {quoted(shop.path)} makes a ring; {what}: {why}")
+        raise BadInput(
+            f"nothing in the shop file {quoted_path(shop.path)} makes a ring; {what}: {why}"
+        )
     return tuple(found), tuple(left_out)
 
 

@@ -8,6 +8,7 @@ from ringwright.answers.ratio_limits import AT_LIMIT, VERY_TIGHT, WORKING
 from ringwright.answers.report import working_text
 from ringwright.answers.second import own_said
 from ringwright.base.sizes import format_mm
+from ringwright.base.wording import counted
 from ringwright.making.shop.mandrel_choice import MandrelChoice
 from ringwright.making.shop.match import Fit, Match
 from ringwright.making.shop.match_figures import HOW_FOUND
@@ -23,8 +24,8 @@ def match_text(found: Match) -> str:
     """A match in plain words."""
     ways = len(found.fits)
     lines = [
-        f"{found.rule.name}, {format_mm(found.length_mm)}: {ways} "
-        f"choice{'' if ways == 1 else 's'} of rings, best first; lengths in mm",
+        f"{found.rule.name}, {format_mm(found.length_mm)}: "
+        f"{counted(ways, 'choice')} of rings, best first; lengths in mm",
         *(f"  {'second rings':<24}{said} (your own)" for said in own_said(found.rule)),
         *_limit_lines(found),
         "",

@@ -16,7 +16,8 @@ from typing import TypeVar
 from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize, parse_length, parse_seconds
-from ringwright.base.toml_file import Node, quoted, read_toml, text_of, toml_of
+from ringwright.base.toml_file import Node, read_toml, text_of, toml_of
+from ringwright.base.wording import quoted
 from ringwright.making.ring.coil import USUAL_CUT, Cut, saw
 from ringwright.making.ring.ring_mass import ring_mass_g, wire_mass_g
 from ringwright.making.ring.wire import Bending, Trial, bending

@@ -12,9 +12,10 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import BinaryIO
 
-from ringwright.base.errors import BadInput, quoted
+from ringwright.base.errors import BadInput
 from ringwright.base.files import cannot_write
 from ringwright.base.json_values import JsonObject
+from ringwright.base.wording import quoted_path
 from ringwright.outputs.sweep.sweep import Row, Sweep
 
 
@@ -175,6 +176,6 @@ def _another_question(path: Path, first_line: bytes) -> BadInput:
             f"{found['ringwright_sweep']})"
         )
     return BadInput(
-        f"{quoted(path)} belongs to {whose}; finish that one, give another --out, or throw it "
+        f"{quoted_path(path)} belongs to {whose}; finish that one, give another --out, or throw it "
         "away with --fresh."
     )

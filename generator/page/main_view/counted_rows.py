@@ -10,6 +10,7 @@ from nicegui import ui
 
 from ringwright.base.errors import BadInput
 from ringwright.base.figures import METRES, MONEY, RINGS, WORDS, Unit, cells, heads, sums
+from ringwright.base.wording import counted
 from ringwright.making.plan.plan_figures import PlanFigures
 from ringwright.making.plan.report_plan import size_names
 from ringwright.page.serving.jobs import Superseded
@@ -88,8 +89,7 @@ def caption(figures: PlanFigures) -> str:
     """Which piece was counted."""
     if figures.repeats is None:
         return "The finished piece"
-    repeats = figures.repeats
-    return f"The piece, of {repeats} whole repeat{'' if repeats == 1 else 's'}"
+    return f"The piece, of {counted(figures.repeats, 'whole repeat')}"
 
 
 def _rings_caption(figures: PlanFigures) -> str:

@@ -6,6 +6,7 @@ from typing import Any
 
 from nicegui import ui
 
+from ringwright.base.wording import counted
 from ringwright.guide.parts import Found, as_html, find
 from ringwright.guide.topics import topic, topics
 from ringwright.page.session import Session
@@ -93,4 +94,4 @@ def _in_words(wanted: str, count: int) -> str:
     if not count:
         return f"Nothing in the guide holds {wanted!r}; try another word, or the beginning of one."
     shown = "" if count <= _MOST_FOUND else f"; the first {_MOST_FOUND} are listed"
-    return f"{count} place{'' if count == 1 else 's'}{shown}."
+    return f"{counted(count, 'place')}{shown}."
