@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 
 from ringwright.answers.advice import (
@@ -19,6 +18,7 @@ from ringwright.answers.report_second import (
 )
 from ringwright.answers.verdict import Report
 from ringwright.base.sizes import format_mm
+from ringwright.base.terminal import FURTHER, figure_line, wrapped
 from ringwright.base.wording import counted
 from ringwright.colour.metals import metal_counts
 from ringwright.movement.assembly import MODEL
@@ -41,8 +41,6 @@ _PLAIN_NAMES = {
 _KEPT = "kept in the rule's file"
 # An answer in short is no longer than this.
 _MOST_LINES = 8
-# Columns of a terminal that a paragraph may take.
-_COLUMNS = 98
 
 
 def kept_here(report: Report) -> Minimums | None:
@@ -171,13 +169,12 @@ def _in_full(report: Report, more: Sequence[str]) -> list[str]:
     """All advice, every figure, and how each was found."""
     lines = [""]
     for paragraph in (*advice(report), *more):
-        lines += [*textwrap.wrap(paragraph, _COLUMNS), ""]
+        lines += [*wrapped(paragraph), ""]
     measures = _measures(report) if report.can_be_woven else []
-    lines += [_line(*figure) for figure in (*_limits(report), *measures)]
+    lines += [figure_line(*figure) for figure in (*_limits(report), *measures)]
     lines += ["", "How this was found"]
     for named, text in how_found_named(report):
-        name = f"  {named:<24}"
-        lines += textwrap.wrap(text, _COLUMNS, initial_indent=name, subsequent_indent=" " * 26)
+        lines += wrapped(figure_line(named, text), further=FURTHER)
     return lines
 
 
@@ -185,16 +182,11 @@ def _in_short(report: Report, more: Sequence[str], most: int) -> list[str]:
     """What to do, and then those figures, the first asked for first, for which there is room."""
     said: list[str] = []
     for paragraph in (*answers(report), *more, *remarks(report)):
-        lines = textwrap.wrap(paragraph, _COLUMNS)
+        lines = wrapped(paragraph)
         said += lines if len(said) + len(lines) <= most else []
     said += [""] if len(said) < most - 1 else []
     figures = _first_figures(report, bool(answers(report)))[: most - len(said)]
-    return [*said, *(_line(*figure) for figure in figures)]
-
-
-def _line(name: str, text: str) -> str:
-    """A figure with its name before it."""
-    return f"  {name:<24}{text}"
+    return [*said, *(figure_line(*figure) for figure in figures)]
 
 
 def common_text(rule: WeaveRule) -> str:
@@ -301,19 +293,25 @@ def piece_text(report: Report, piece: Piece, repeats: int, checked: PieceCheck) 
     length = piece.length_mm()
     lines = [
         "The piece",
-        f"  {'length':<24}{length:.1f} mm, end rings included ({counted(repeats, 'repeat')})",
+        figure_line(
+            "length",
+            f"{length:.1f} mm, end rings included ({counted(repeats, 'repeat')})",
+        ),
     ]
     if repeats > 1:
-        lines.append(f"  {'one repeat fewer':<24}{length - repeat_mm:.1f} mm")
+        lines.append(figure_line("one repeat fewer", f"{length - repeat_mm:.1f} mm"))
     checks = (
         f"{checked.pairs} pairs of neighbouring rings measured again: smallest gap "
         f"{abs(checked.smallest_gap_mm):.3f} mm, {len(checked.links)} links, as in the rule"
     )
     lines += [
-        f"  {'rings':<24}{len(piece)}: {piece.roles.count('open')} to open before weaving, "
-        f"{piece.roles.count('closed')} to close before weaving",
+        figure_line(
+            "rings",
+            f"{len(piece)}: {piece.roles.count('open')} to open before weaving, "
+            f"{piece.roles.count('closed')} to close before weaving",
+        ),
         *_metal_lines(piece),
-        *textwrap.wrap(_line("checked", checks), _COLUMNS, subsequent_indent=" " * 26),
+        *wrapped(figure_line("checked", checks), further=FURTHER),
     ]
     return "\n".join(lines)
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-import textwrap
 
 from ringwright.answers.limits import Given, Limits
+from ringwright.base.terminal import FURTHER, figure_line, wrapped
 from ringwright.movement.assembly import MODEL, StepWay
 from ringwright.movement.bend import Bend
 from ringwright.movement.loads import Load
@@ -25,20 +25,18 @@ def limits_text(found: Limits) -> str:
     lines = ["How far it goes"]
     for name, given in (("play", found.play), ("play across", found.across)):
         lines += [] if given is None else _play_lines(name, given, scale)
-    lines.append(_line("room left in each eye", _eyes_text(found, scale)))
+    lines.append(figure_line("room left in each eye", _eyes_text(found, scale)))
     lines += _alike([(bend.direction, _bend_text(bend, scale)) for bend in found.bends], "bend")
     lines += _alike([(bend.direction, _bend_text(bend, scale)) for bend in found.joints], "joint")
     lines += _alike([(name, _loop_text(loop, scale)) for name, loop in found.loops], "loop")
     lines += _alike([(name, _loop_text(loop, scale)) for name, loop in found.bracelets], "bracelet")
-    lines.append(_line("working minimum", _working_text(found)))
-    lines += [_line("", _step_text(step, scale)) for step in found.steps]
+    lines.append(figure_line("working minimum", _working_text(found)))
+    lines += [figure_line("", _step_text(step, scale)) for step in found.steps]
     if found.loads:
-        lines += [_line("where the pull goes", _load_text(found, found.loads[0], "most on "))]
-        lines += [_line("", _load_text(found, load)) for load in found.loads[1:]]
-        lines += [_line("", _SLANTED)] if found.slanted else []
-    return "\n".join(
-        row for line in lines for row in textwrap.wrap(line, 98, subsequent_indent=" " * 26)
-    )
+        lines += [figure_line("where the pull goes", _load_text(found, found.loads[0], "most on "))]
+        lines += [figure_line("", _load_text(found, load)) for load in found.loads[1:]]
+        lines += [figure_line("", _SLANTED)] if found.slanted else []
+    return "\n".join(row for line in lines for row in wrapped(line, further=FURTHER))
 
 
 def _working_text(found: Limits) -> str:
@@ -65,27 +63,25 @@ _LABELS = {
 }
 
 
-def _line(name: str, text: str) -> str:
-    return f"  {name:<24}{text}"
-
-
 def _alike(said: list[tuple[str, str]], label: str) -> list[str]:
     """A line for each direction, or one where all say the same."""
     name = _LABELS[label]
     if len(said) > 1 and len({text for _, text in said}) == 1:
-        return [_line(name, f"{said[0][1]}, {' or '.join(direction for direction, _ in said)}")]
-    return [_line(f"{name}, {direction}", text) for direction, text in said]
+        return [
+            figure_line(name, f"{said[0][1]}, {' or '.join(direction for direction, _ in said)}")
+        ]
+    return [figure_line(f"{name}, {direction}", text) for direction, text in said]
 
 
 def _play_lines(name: str, given: Given, scale: float) -> list[str]:
     guided, crumpled = given.guided, given.crumpled
     return [
-        _line(
+        figure_line(
             f"{name}, guided",
             f"{guided.percent:.0f} %: a repeat measures {guided.longest * scale:.2f} mm pulled "
             f"straight and {guided.shortest * scale:.2f} mm pushed together in line ({_GUIDED})",
         ),
-        _line(
+        figure_line(
             f"{name}, crumpled",
             f"at least {_floor(crumpled.percent, 0):.0f} %: down to "
             f"{crumpled.shortest * scale:.2f} mm ({_CRUMPLED}; "

@@ -12,6 +12,7 @@ from ringwright.base.errors import BadInput
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize, format_mm
+from ringwright.base.terminal import figure_line
 from ringwright.base.wording import quoted_path
 from ringwright.outputs.models.artist import PictureUnavailable
 from ringwright.outputs.models.picture import write_png
@@ -170,13 +171,13 @@ def _one_lines(one: Candidate) -> list[str]:
         return [head, f"  {one.trouble}"]
     lines = [
         f"{head}: {report.verdict}",
-        f"  {'smallest aspect ratio':<24}{report.tightest.aspect_ratio:.3f} (geometry)",
+        figure_line("smallest aspect ratio", f"{report.tightest.aspect_ratio:.3f} (geometry)"),
     ]
     if report.repeat_mm is not None:
-        lines.append(f"  {'one repeat':<24}{report.repeat_mm:.3f} mm")
+        lines.append(figure_line("one repeat", f"{report.repeat_mm:.3f} mm"))
     if report.width_mm is not None and report.thickness_mm is not None:
         across = f"{report.width_mm:.2f} mm by {report.thickness_mm:.2f} mm"
-        lines.append(f"  {'width by thickness':<24}{across}")
+        lines.append(figure_line("width by thickness", across))
     return lines
 
 

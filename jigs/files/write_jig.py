@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import json
-import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from ringwright.base import defaults
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress, quiet
+from ringwright.base.terminal import wrapped
 from ringwright.jigs.checks.printability import JigCheck, require_printable
 from ringwright.jigs.files.jig_figures import Checked, JigFigures
 from ringwright.jigs.files.jig_picture import write_jig_png
@@ -132,11 +132,7 @@ def jig_text(written: WrittenJig, jig: Jig) -> str:
 
 def _bullets(said: Sequence[str]) -> list[str]:
     """A paragraph for each sentence, as wide as a terminal."""
-    return [
-        row
-        for each in said
-        for row in textwrap.wrap(each, 98, initial_indent="  - ", subsequent_indent="    ")
-    ]
+    return [row for each in said for row in wrapped(each, "  - ", "    ")]
 
 
 def _names(jig: Jig, name: str) -> dict[str, str]:

@@ -1,7 +1,10 @@
 """Names in quotes, choices and counts, as sentences have them."""
 
+import doctest
+
 import pytest
 
+from ringwright.base import wording
 from ringwright.base.wording import counted, either, near, perhaps, quoted, quoted_path
 
 
@@ -32,3 +35,9 @@ def test_what_is_quoted_is_cut_short_and_cannot_steer_a_terminal():
 def test_a_path_on_windows_can_be_copied_out_of_its_quotes():
     assert quoted_path("C:\\rings\\shop.toml") == "'C:\\rings\\shop.toml'"
     assert quoted("C:\\rings") == "'C:\\rings'"
+
+
+def test_the_examples_hold():
+    done = doctest.testmod(wording)
+    assert done.attempted
+    assert not done.failed

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from ringwright.base.figures import Figures, cells, csv_cells, heads, number, sums
+from ringwright.base.terminal import COLUMNS, wrapped
 from ringwright.base.wording import counted
 from ringwright.making.plan.bench_steps import size_in_words
 from ringwright.making.plan.piece_figures import (
@@ -181,7 +182,7 @@ def plan_text(figures: PlanFigures) -> str:
     """A plan in plain words and tables."""
     lines = [f"Plan: {figures.weave}", *(f"  {line}" for line in heading_lines(figures))]
     if figures.warning:
-        lines += textwrap.wrap(figures.warning, 98, initial_indent="  ! ", subsequent_indent="    ")
+        lines += wrapped(figures.warning, "  ! ", "    ")
     if figures.fit:
         lines += ["", "Size, in mm", *table_lines((SIZE_HEADS, *size_rows(figures.fit)))]
         lines += _wrapped(figures.fit.planned.how)
@@ -195,18 +196,14 @@ def plan_text(figures: PlanFigures) -> str:
     for step in figures.steps:
         for n, line in enumerate(step.do):
             head = step.title if n == 0 else ""
-            lines += textwrap.wrap(
-                line, 98, initial_indent=f"  {head:<15}", subsequent_indent=" " * 17
-            )
+            lines += wrapped(line, f"  {head:<15}", " " * 17)
         for caution in step.cautions:
-            lines += textwrap.wrap(
-                caution, 98, initial_indent=f"{'':<15}! ", subsequent_indent=" " * 17
-            )
+            lines += wrapped(caution, f"{'':<15}! ", " " * 17)
     for head, more in (("Time", time_lines(figures)), ("Money", cost_lines(figures))):
         lines += ["", head, *(part for line in more for part in _wrapped(line))]
     lines += ["", "Take care"]
     for caution in other_cautions(figures):
-        lines += textwrap.wrap(caution, 98, initial_indent="  - ", subsequent_indent="    ")
+        lines += wrapped(caution, "  - ", "    ")
     return "\n".join(lines)
 
 
@@ -232,7 +229,7 @@ def table_lines(rows: Sequence[Sequence[str]]) -> list[str]:
 def _wrapped(text: str) -> list[str]:
     # A name such as --clasp-price stays whole.
     return textwrap.wrap(
-        text, 98, initial_indent="  ", subsequent_indent="    ", break_on_hyphens=False
+        text, COLUMNS, initial_indent="  ", subsequent_indent="    ", break_on_hyphens=False
     )
 
 

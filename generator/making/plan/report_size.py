@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import textwrap
-
 from ringwright.base.figures import number
+from ringwright.base.terminal import wrapped
 from ringwright.making.plan.report_plan import SIZE_HEADS, fit_line, size_rows, table_lines
 from ringwright.making.plan.size_figures import SizeFigures
 
@@ -19,7 +18,7 @@ def size_text(figures: SizeFigures) -> str:
         lines += ["", f"{fit_line(fit)}; in mm".capitalize()]
         lines += table_lines((SIZE_HEADS, *size_rows(fit)))
         for how in dict.fromkeys(one.how for one in (fit.shorter, fit.longer) if one):
-            lines += textwrap.wrap(how, 98, initial_indent="  ", subsequent_indent="    ")
+            lines += wrapped(how, "  ", "    ")
     if (ease_from := figures.sizes[0].ease_from) is not None:
         lines += ["", f"Ease: {ease_from}."]
     return "\n".join(lines)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Callable
 
 from ringwright.base.sizes import STANDARD_FALL, RingSize, format_mm
+from ringwright.base.terminal import wrapped
 from ringwright.making.ring.made_ring import BenchRing
 from ringwright.making.ring.ring_figures import ring_cautions
 from ringwright.making.ring.strength import NOT_FOR_LOADS, RingStrength
@@ -21,9 +21,7 @@ def ring_text(ring: BenchRing, load_n: float | None = None) -> str:
     ]
 
     def add(name: str, text: str) -> None:
-        lines.extend(
-            textwrap.wrap(text, 98, initial_indent=f"  {name:<20}", subsequent_indent=" " * 22)
-        )
+        lines.extend(wrapped(text, f"  {name:<20}", " " * 22))
 
     if ring.twin is not None and ring.twin_ratio is not None:
         more = ring.twin_ratio - size.aspect_ratio
@@ -44,7 +42,7 @@ def ring_text(ring: BenchRing, load_n: float | None = None) -> str:
         _strength_lines(ring.strength, load_n, add)
     lines += ["", "Take care"]
     for caution in ring_cautions(ring):
-        lines += textwrap.wrap(caution, 98, initial_indent="  - ", subsequent_indent="    ")
+        lines += wrapped(caution, "  - ", "    ")
     return "\n".join(lines)
 
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import textwrap
-
 from ringwright.answers.ratio_limits import AT_LIMIT, VERY_TIGHT, WORKING
 from ringwright.answers.report import working_text
 from ringwright.answers.second import own_said
 from ringwright.base.sizes import format_mm
+from ringwright.base.terminal import figure_line, wrapped
 from ringwright.base.wording import counted
 from ringwright.making.shop.mandrel_choice import MandrelChoice
 from ringwright.making.shop.match import Fit, Match
@@ -26,7 +25,7 @@ def match_text(found: Match) -> str:
     lines = [
         f"{found.rule.name}, {format_mm(found.length_mm)}: "
         f"{counted(ways, 'choice')} of rings, best first; lengths in mm",
-        *(f"  {'second rings':<24}{said} (your own)" for said in own_said(found.rule)),
+        *(figure_line("second rings", f"{said} (your own)") for said in own_said(found.rule)),
         *_limit_lines(found),
         "",
         *_table(found),
@@ -85,9 +84,7 @@ def match_text(found: Match) -> str:
             lines += _wrapped(f"- {caution}")
     lines += ["", "How this was found"]
     for name, key in (("inner", "inner_mm"), ("mass", "mass_g"), ("cost", "cost")):
-        lines += textwrap.wrap(
-            HOW_FOUND[key], 98, initial_indent=f"  {name:<12}", subsequent_indent=" " * 14
-        )
+        lines += wrapped(HOW_FOUND[key], f"  {name:<12}", " " * 14)
     return "\n".join(lines)
 
 
@@ -101,9 +98,9 @@ def _limit_lines(found: Match) -> list[str]:
     if limits.common is not None:
         source = f"makers' range: {limits.common.provenance}"
     return [
-        f"  {'smallest aspect ratio':<24}{limits.minimum:.3f} (geometry)",
-        f"  {'working minimum':<24}{working}",
-        f"  {'working range':<24}{working_text(limits)} ({source})",
+        figure_line("smallest aspect ratio", f"{limits.minimum:.3f} (geometry)"),
+        figure_line("working minimum", working),
+        figure_line("working range", f"{working_text(limits)} ({source})"),
     ]
 
 
@@ -145,7 +142,7 @@ def _shown(value: float | None, places: int) -> str:
 
 
 def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(text, 98, initial_indent="  ", subsequent_indent="    ")
+    return wrapped(text, "  ", "    ")
 
 
 def choice_text(choice: MandrelChoice) -> str:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 
 from ringwright.answers.advice import warning
 from ringwright.answers.second import said_rings
 from ringwright.base.sizes import format_mm
+from ringwright.base.terminal import wrapped
 from ringwright.making.shop.mandrel_choice import EITHER, NEITHER
 from ringwright.making.shop.regauge import Regauged
 
@@ -36,7 +36,7 @@ def regauge_text(found: Sequence[Regauged]) -> str:
     for one in found:
         if one.mandrel is not None:
             said = f"- {one.wire_text}: {one.mandrel.why}"
-            lines += textwrap.wrap(said, 98, initial_indent="  ", subsequent_indent="    ")
+            lines += wrapped(said, "  ", "    ")
     if any(one.mandrel for one in found):
         lines.insert(len(found) + 3, "")
     seconds = [(one.wire_text, said_rings(one.report.rule, one.report.size)) for one in found]
@@ -44,7 +44,7 @@ def regauge_text(found: Sequence[Regauged]) -> str:
         lines += ["", "  rings of other sizes"]
         lines += [f"  - {wire}: {'; '.join(said)}" for wire, said in seconds]
     if (amiss := warning(first)) is not None:
-        lines += ["", *textwrap.wrap(f"With what you have now: {amiss}", 98)]
+        lines += ["", *wrapped(f"With what you have now: {amiss}")]
     return "\n".join(lines)
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import json
-import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,6 +14,7 @@ from ringwright.answers.verdict import Report
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import format_mm
+from ringwright.base.terminal import wrapped
 from ringwright.movement.order import woven
 from ringwright.outputs.assembly_sheet import words
 from ringwright.outputs.assembly_sheet.animation import write_animation
@@ -60,8 +60,6 @@ PIXELS = 640
 _PICTURE_S = 15.0
 # What the picture of the clasp's step is called.
 _CLASP = "clasp"
-# Columns of a terminal that a paragraph may take.
-_COLUMNS = 98
 
 
 @dataclass(frozen=True, eq=False)
@@ -254,7 +252,7 @@ def sheet_text(written: WrittenSheet) -> str:
         said = [step.way_in.said if step.way_in else "", step.as_drawn]
         words = " ".join(part for part in said if part)
         lines += _wrapped(f"     ({words})") if words else []
-    lines += ["", *textwrap.wrap(figures.finishing, _COLUMNS), "", "Take care"]
+    lines += ["", *wrapped(figures.finishing), "", "Take care"]
     lines += _bullets(figures.cautions)
     lines += ["", "Written", *(f"  {path}" for path in written.files.values())]
     return "\n".join(lines)
@@ -262,7 +260,7 @@ def sheet_text(written: WrittenSheet) -> str:
 
 def _wrapped(line: str) -> list[str]:
     """An indented line as wide as a terminal, what runs over further in."""
-    return textwrap.wrap(line, _COLUMNS, subsequent_indent=" " * 5)
+    return wrapped(line, further=" " * 5)
 
 
 def _bullets(said: Sequence[str]) -> list[str]:

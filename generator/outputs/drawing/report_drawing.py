@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ringwright.answers.verdict import Report
+from ringwright.base.terminal import figure_line
 from ringwright.outputs.drawing.draw import Drawn, shown_text
 from ringwright.outputs.drawing.layout import scale_text
 
@@ -12,10 +13,10 @@ def drawing_text(report: Report, drawn: Drawn, files: dict[str, str]) -> str:
     sheet = drawn.sheet
     lines = [
         "The drawing",
-        f"  {'shows':<24}{shown_text(drawn.piece, drawn.repeats)}",
-        f"  {'paper and scale':<24}{sheet.paper}, {scale_text(sheet.scale)}",
+        figure_line("shows", shown_text(drawn.piece, drawn.repeats)),
+        figure_line("paper and scale", f"{sheet.paper}, {scale_text(sheet.scale)}"),
     ]
-    lines += [f"  {name:<24}{value:.2f} mm" for name, value in drawn.dimensions.items()]
+    lines += [figure_line(name, f"{value:.2f} mm") for name, value in drawn.dimensions.items()]
     lines += ["", "Written", *(f"  {path}" for path in files.values())]
     lines += [
         "",

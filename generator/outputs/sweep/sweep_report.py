@@ -8,6 +8,7 @@ from typing import Any
 from ringwright.answers.report import working_text
 from ringwright.answers.second import own_said
 from ringwright.base.figures import Unit, cells, heads
+from ringwright.base.terminal import figure_line
 from ringwright.outputs.sweep.sweep import Row, Sweep, limits_of_all, one_limit
 from ringwright.outputs.sweep.sweep_figures import RowFigures
 
@@ -19,15 +20,15 @@ def sweep_text(sweep: Sweep, rows: Sequence[Row], files: dict[str, str]) -> str:
     common, limit = sweep.rule.common_aspect_ratio, one_limit(rows)
     lines = [f"{sweep.rule.name}: {len(rows)} sizes, lengths in mm"]
     if limit is not None:
-        lines.append(f"  {'smallest aspect ratio':<24}{limit:.3f} (geometry)")
+        lines.append(figure_line("smallest aspect ratio", f"{limit:.3f} (geometry)"))
     if (limits := limits_of_all(sweep, rows)) is not None:
         working = "none computed" if limits.working is None else f"{limits.working:.3f}"
-        lines.append(f"  {'working minimum':<24}{working}")
-        lines.append(f"  {'working range':<24}{working_text(limits)}")
+        lines.append(figure_line("working minimum", working))
+        lines.append(figure_line("working range", working_text(limits)))
     if common is not None:
         span = f"{common.low:g} to {common.high:g} ({common.provenance})"
-        lines.append(f"  {'common aspect ratio':<24}{span}")
-    lines += [f"  {'second rings':<24}{said} (your own)" for said in own_said(sweep.rule)]
+        lines.append(figure_line("common aspect ratio", span))
+    lines += [figure_line("second rings", f"{said} (your own)") for said in own_said(sweep.rule)]
     heads = "".join(f"{head:>{_width(head)}}" for head in _HEADS)
     lines += ["", f"{heads}  {'balance':<9}verdict", *map(_line, rows)]
     lines += [
