@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ringwright.answers.advice import inner_span_mm, wire_span_mm
 from ringwright.answers.ratio_limits import RatioLimits
-from ringwright.answers.report import how_found, kept_here, other_shape
+from ringwright.answers.report import how_found, other_shape
 from ringwright.answers.second_figures import Beside, ClosingFigures, SpanFigures, closing
 from ringwright.answers.verdict import Collision, Report
 from ringwright.answers.weave_figures import CommonFigures, KeptFigures, common_of, kept_of
@@ -147,7 +147,7 @@ class CheckFigures(Figures[Report]):
         lambda report: common_of(report.rule), "makers' range; null where the rule gives none"
     )
     kept_minimums: KeptFigures | None = _of(
-        lambda report: kept_of(kept_here(report)),
+        lambda report: kept_of(report.kept),
         "what the rule's file keeps; null for nothing, or nothing that holds for these rings",
     )
     working_min_aspect_ratio: float | None = _of(

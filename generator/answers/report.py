@@ -43,11 +43,6 @@ _KEPT = "kept in the rule's file"
 _MOST_LINES = 8
 
 
-def kept_here(report: Report) -> Minimums | None:
-    """What the rule's file keeps, unless it is out of date or of another size."""
-    return report.kept
-
-
 def other_shape(report: Report) -> str | None:
     """The shape in which the weave closes in the tightest rings, if that is not the rule's own."""
     if report.shape is not None or report.known is None or report.known.shape is None:
@@ -58,7 +53,7 @@ def other_shape(report: Report) -> str | None:
 def how_found(report: Report) -> list[tuple[str, str]]:
     """Where each figure comes from."""
     settled = report.settled
-    kept = kept_here(report)
+    kept = report.kept
     lines = [
         (
             "min_aspect_ratio",
@@ -257,7 +252,7 @@ def _alike(report: Report) -> str:
 
 def working_facts(report: Report) -> list[tuple[str, str]]:
     """The working minimum that the verdict uses, as a line with its name."""
-    working, kept = report.limits.working, kept_here(report)
+    working, kept = report.limits.working, report.kept
     if working is None:
         return [
             ("working minimum", "none known for these rings ('ringwright limits' looks for one)")

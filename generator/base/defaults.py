@@ -1,7 +1,7 @@
 """The defaults that stand in more than one place: commands, jigs, page and files read them here.
 
-Those of a single module stand in it. Printer, spares, ease, clasp, coil and kerf are common
-practice, no source.
+Those of a single module stand in it. The piece, the wire and the printer are common practice,
+no source.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ CHORD_ERROR_MM = 0.02
 
 # --- the piece ------------------------------------------------------------------------
 
-# Least width of a sheet.
+# Least width of a sheet: that of a cuff, about an inch.
 WIDTH_MM = 25.0
 # Rings that are bent wrong, fall down or come out of square.
 SPARES_PERCENT = 5.0

@@ -37,6 +37,16 @@ class Rings:
         """The same core circles in another wire."""
         return replace(self, wire_radii=wire_radii)
 
+    def of(self, rows: Ints | Bools | slice) -> Rings:
+        """Some of the rings, by index, mask or slice."""
+        return Rings(
+            self.centres[rows], self.axes[rows], self.core_radii[rows], self.wire_radii[rows]
+        )
+
+    def scaled(self, by: float) -> Rings:
+        """The same in another unit of length."""
+        return Rings(self.centres * by, self.axes, self.core_radii * by, self.wire_radii * by)
+
 
 @dataclass(frozen=True, eq=False)
 class Pairs:

@@ -9,7 +9,7 @@ import numpy as np
 
 from ringwright.base.arrays import Floats
 
-# Long over short axis of a wrist: common practice, no source.
+# Long over short axis.
 MOST_RATIO = 2.0
 # From a child's finger to a neck.
 LEAST_GIRTH_MM, MOST_GIRTH_MM = 40.0, 600.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from importlib.resources import files
 
 from ringwright.base.errors import BadInput
@@ -52,6 +53,7 @@ class Topic:
     text: str
 
 
+@cache
 def topics() -> tuple[Topic, ...]:
     """All topics, in the order in which a maker comes to them."""
     return tuple(_read(name) for name in NAMES)

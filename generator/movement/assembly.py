@@ -208,12 +208,7 @@ def _piece(
     away[put] = -np.inf
     about = np.sort(np.argsort(away, kind="stable")[:_ABOUT])
     return (
-        Rings(
-            rings.centres[about],
-            rings.axes[about],
-            rings.core_radii[about],
-            wires[[place[there[at].name] for at in about]],
-        ),
+        rings.of(about).with_wire_radii(wires[[place[there[at].name] for at in about]]),
         int(np.flatnonzero(about == put)[0]),
     )
 

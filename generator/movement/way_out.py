@@ -143,12 +143,7 @@ def way_out(rings: Rings, put: int, tries: tuple[Try, ...] = TRIES) -> tuple[Way
     tries : ways of opening it, in the order in which they are tried
     """
     others = np.flatnonzero(np.arange(len(rings.centres)) != put)
-    rest = Rings(
-        rings.centres[others],
-        rings.axes[others],
-        rings.core_radii[others],
-        rings.wire_radii[others],
-    )
+    rest = rings.of(others)
     radii = float(rings.core_radii[put]), float(rings.wire_radii[put])
     closed = opened_ring(rings.centres[put], rings.axes[put], radii, 0.0, 1)
     angles = _cuts(closed, rest)

@@ -161,7 +161,7 @@ def with_clasp(state: HalfMade, ends: Sequence[RingRef]) -> HalfMade | None:
     if unit is None:
         return None
     # The loop came last, but is told before the ring that picks it up.
-    unit = Unit(_picked(unit.rings, [*range(loop), ring, loop]), unit.lattice)
+    unit = Unit(unit.rings.of(np.array([*range(loop), ring, loop])), unit.lattice)
     step = Step(CLASP_RING, (*ends, CLASP))
     return HalfMade(step, (CLASP, CLASP_RING), there, state.held, unit, _linked(unit), True)
 
@@ -205,18 +205,9 @@ def _linked(unit: Unit) -> tuple[tuple[int, int], ...]:
     return tuple(sorted((i, j) for i, j, _ in linked_pairs(unit)))
 
 
-def _picked(rings: Rings, places: Sequence[int] | slice) -> Rings:
-    return Rings(
-        rings.centres[places],
-        rings.axes[places],
-        rings.core_radii[places],
-        rings.wire_radii[places],
-    )
-
-
 def _without(unit: Unit, last: int) -> Unit:
     """A piece without its last rings."""
-    return Unit(_picked(unit.rings, slice(len(unit.rings.centres) - last)), unit.lattice)
+    return Unit(unit.rings.of(slice(len(unit.rings.centres) - last)), unit.lattice)
 
 
 def _has_twin(rule: WeaveRule, there: Sequence[RingRef], ring: RingRef) -> bool:

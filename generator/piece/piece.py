@@ -16,7 +16,6 @@ from ringwright.solver.measure import extent
 from ringwright.weaves.rule import Image, RingRef, WeaveRule, wrapped
 
 MOST_RINGS = 20_000
-# A sheet is so wide, an inch about, unless it is told: a cuff (common practice, no source).
 # A ring of a sheet lies when its axis is this near to the upright (as a cosine); rings whose
 # centres are farther apart across than this, in core radii, lie in different rows.
 _LIES, _NEXT_ROW = 0.5, 0.25

@@ -22,6 +22,7 @@ from ringwright.rest.goal import Goal
 from ringwright.rest.model import Model, curved, straight
 from ringwright.rest.programme import balancing_forces, best_step
 from ringwright.rest.safe import safe_share
+from ringwright.solver.certify import AT_REST
 
 _FIRST_TRUST, _WIDEST_TRUST, _LEAST_TRUST = 0.1, 0.5, 1e-9
 # Where the model of a step cannot be solved, the next is to be so much smaller.
@@ -29,7 +30,7 @@ _SMALLER = 0.3
 # A step well within its bound leaves the next so many times its own size.
 _ROOM, _LEAST_ROOM = 4.0, 1e-4
 # Rest, per unit of the pull; and where there is nothing left to gain.
-AT_REST, _EXACT, _NOTHING = 1e-6, 1e-7, 1e-13
+_EXACT, _NOTHING = 1e-7, 1e-13
 # Forces below this share of the largest are what an interior-point method leaves.
 _NO_FORCE = 1e-8
 # A contact that carries so much is followed when a step is put right.

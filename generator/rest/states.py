@@ -116,14 +116,7 @@ def hung(piece: Piece) -> Lying:
     held = np.arange(len(both.centres)) == len(piece)
     weight = np.where(held, 0.0, weights(both))
     rest = fallen(both, Goal(np.outer(weight / weight.sum(), _X)), held=held)
-    kept = ~held
-    only = Rings(
-        rest.rings.centres[kept],
-        rest.rings.axes[kept],
-        rest.rings.core_radii[kept],
-        rest.rings.wire_radii[kept],
-    )
-    return _lying(piece, replace(rest, rings=only), scale)
+    return _lying(piece, replace(rest, rings=rest.rings.of(~held)), scale)
 
 
 def _with_hook(rings: Rings) -> Rings:
@@ -151,10 +144,7 @@ def _with_hook(rings: Rings) -> Rings:
 def _in_core_radii(piece: Piece) -> tuple[Rings, float]:
     """The rings in units of their mean core radius, and that in millimetres."""
     scale = float(piece.core_radii_mm.mean())
-    rings = piece.rings()
-    return Rings(
-        rings.centres / scale, rings.axes, rings.core_radii / scale, rings.wire_radii / scale
-    ), scale
+    return piece.rings().scaled(1.0 / scale), scale
 
 
 def _lying(piece: Piece, rest: Rest, scale: float) -> Lying:

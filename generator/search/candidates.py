@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from concurrent.futures import as_completed
 from dataclasses import dataclass, replace
 from itertools import islice, product
@@ -16,14 +15,20 @@ from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize
 from ringwright.base.workers import worker_count, worker_pool
-from ringwright.geometry.contact import Rings
+from ringwright.geometry.contact import Rings, carried
 from ringwright.geometry.lattice import rotations
 from ringwright.search.embed import Pattern, embedded, pattern
 from ringwright.search.lays import Lay, agrees, grown, is_handed, same_lay, ties
 from ringwright.solver.climb import Unit, climb, thickest
 from ringwright.solver.measure import flattest
 from ringwright.solver.passing import against
-from ringwright.solver.placement import linked_pairs, ring_radii, rough_unit, rule_links
+from ringwright.solver.placement import (
+    linked_pairs,
+    ring_radii,
+    rough_unit,
+    rule_lattice,
+    rule_links,
+)
 from ringwright.weaves.rule import StepsRule, Vector, WeaveRule, without_placement
 
 MOST_RINGS = 12
@@ -331,32 +336,20 @@ def as_linked(rule: WeaveRule, size: RingSize) -> WeaveRule | None:
     -------
     None where no choice of images, of the first ``MOST_CHOICES`` ones, has the links
     """
-    links = set(rule_links(rule))
-    places = places_of(rule)
+    links, lattice = set(rule_links(rule)), rule_lattice(rule)
+    centres, axes = map(np.array, zip(*places_of(rule), strict=True))
     # The whole tube may be turned, so the first ring can stay where it is.
-    choices = product((0,), *(range(rule.around) for _ in places[1:]))
-    for images in islice(choices, MOST_CHOICES):
-        carried = [
-            _around_x(place, image, rule.around)
-            for place, image in zip(places, images, strict=True)
+    choices = product((0,), *(range(rule.around) for _ in rule.rings[1:]))
+    for around in islice(choices, MOST_CHOICES):
+        images = np.array([(0, k2) for k2 in around])
+        places = [
+            (_vector(centre), _vector(axis))
+            for centre, axis in zip(*carried(centres, axes, images, lattice), strict=True)
         ]
-        told = without_placement(rule).placed(carried, rule.repeat_vectors, rule.turn)
+        told = without_placement(rule).placed(places, rule.repeat_vectors, rule.turn)
         if set(linked_pairs(rough_unit(told, size))) == links:
             return told
     return None
-
-
-def _around_x(place: tuple[Vector, Vector], image: int, around: int) -> tuple[Vector, Vector]:
-    """A place turned about x by some of the steps that a tube has around."""
-    angle = math.tau * image / around
-    cos, sin = math.cos(angle), math.sin(angle)
-
-    def turned(point: Vector) -> Vector:
-        x, y, z = point
-        return x, cos * y - sin * z, sin * y + cos * z
-
-    centre, axis = place
-    return (turned(centre), turned(axis)) if image else place
 
 
 def mirror_image(rule: WeaveRule) -> WeaveRule:

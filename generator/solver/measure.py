@@ -9,8 +9,8 @@ from ringwright.geometry.contact import Rings, carried
 from ringwright.solver.climb import Unit
 
 _DIRECTIONS = 720
-# Between two of these so many are looked along, and again between two of those, so often. A size
-# counts as less by more than this.
+# Between two of these so many are looked along, and again between two of those, so often: that is
+# quicker than to load a library for it. A size counts as less by more than this.
 _BETWEEN, _CLOSER, _LESS = 128, 5, 1e-9
 # Repeats of a turning chain that show its whole cross-section.
 _TURNS = 72
@@ -27,10 +27,16 @@ def extent(rings: Rings, direction: Floats) -> tuple[float, float]:
     rings : n rings
     direction : (3,) unit vector
     """
-    lean = np.clip(rings.axes @ direction, -1.0, 1.0)
-    half = rings.core_radii * np.sqrt(1.0 - lean**2) + rings.wire_radii
-    along = rings.centres @ direction
-    return float((along - half).min()), float((along + half).max())
+    low, high = _ends(rings, direction)
+    return float(low), float(high)
+
+
+def _ends(rings: Rings, directions: Floats) -> tuple[Floats, Floats]:
+    """The same along a direction (3,), or along each of several (3, k)."""
+    lean = np.clip(rings.axes @ directions, -1.0, 1.0)
+    half = (rings.core_radii * np.sqrt(1.0 - lean**2).T + rings.wire_radii).T
+    along = rings.centres @ directions
+    return np.asarray((along - half).min(axis=0)), np.asarray((along + half).max(axis=0))
 
 
 def all_round(unit: Unit) -> Rings:
@@ -76,10 +82,8 @@ def _through(rings: Rings, angle: float) -> float:
 def _sizes_through(rings: Rings, angles: Floats) -> Floats:
     """The same along many directions at once, (k,)."""
     directions = np.stack([np.zeros_like(angles), -np.sin(angles), np.cos(angles)])
-    lean = np.clip(rings.axes @ directions, -1.0, 1.0)
-    half = rings.core_radii[:, None] * np.sqrt(1.0 - lean**2) + rings.wire_radii[:, None]
-    along = rings.centres @ directions
-    return np.asarray((along + half).max(axis=0) - (along - half).min(axis=0))
+    low, high = _ends(rings, directions)
+    return high - low
 
 
 def _refined(rings: Rings, angle: float, step: float) -> float:

@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ringwright.base.arrays import Ints
 from ringwright.base.progress import Tally, uncounted
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.helix import Helix
@@ -75,9 +74,9 @@ def _comes_in(piece: Piece, new: int, before: Piece | None) -> ComesIn | None:
         return None
     return ComesIn(
         names,
-        tuple(_scaled(each, core) for each in reversed(back)),
+        tuple(each.scaled(core) for each in reversed(back)),
         tuple(
-            Pose(_scaled_helix(pose.helix, core), _scaled(pose.others, core))
+            Pose(_scaled_helix(pose.helix, core), pose.others.scaled(core))
             for pose in reversed(way.poses)
         ),
         way.gap * core,
@@ -98,7 +97,7 @@ def _back(
         return []
     there = np.array([at for at, name in enumerate(names) if name in before.names], dtype=int)
     goal = _rings(before, [before.names.index(names[at]) for at in there], scale)
-    now = Unit(_of(rings, there), ALONE)
+    now = Unit(rings.of(there), ALONE)
     wanted = nearest_to(goal)
     found, trust = [now.rings], _TRUST
     for _ in range(_BACK):
@@ -121,16 +120,6 @@ def _rings(piece: Piece, at: Sequence[int] | range, scale: float) -> Rings:
         piece.axes[order],
         piece.core_radii_mm[order] * scale,
         piece.wire_radii_mm[order] * scale,
-    )
-
-
-def _of(rings: Rings, at: Ints) -> Rings:
-    return Rings(rings.centres[at], rings.axes[at], rings.core_radii[at], rings.wire_radii[at])
-
-
-def _scaled(rings: Rings, scale: float) -> Rings:
-    return Rings(
-        rings.centres * scale, rings.axes, rings.core_radii * scale, rings.wire_radii * scale
     )
 
 

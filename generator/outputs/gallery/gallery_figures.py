@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ringwright.answers.check_figures import SEARCHED
-from ringwright.answers.report import kept_here
 from ringwright.answers.weave_figures import CommonFigures, KeptFigures, common_of, kept_of
 from ringwright.base.figures import EXACT, Figures, read_from
 from ringwright.outputs.gallery.gallery import Exhibit
@@ -32,7 +31,7 @@ class ExhibitFigures(Figures[Exhibit]):
         lambda one: common_of(one.rule), "makers' range; null where the rule gives none"
     )
     kept_minimums: KeptFigures | None = _one(
-        lambda one: kept_of(kept_here(one.report)) if one.report else None,
+        lambda one: kept_of(one.report.kept) if one.report else None,
         "what the rule's file keeps; null for nothing that holds for these rings",
     )
     shown: bool = _one(lambda one: one.piece is not None, "whether it is in the picture")

@@ -16,7 +16,7 @@ from ringwright.base.arrays import Bools
 from ringwright.base.errors import BadInput
 from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize
-from ringwright.geometry.contact import Rings, close_pairs, contacts
+from ringwright.geometry.contact import close_pairs, contacts
 from ringwright.movement.bend import inner_radius
 from ringwright.movement.motion import bending, pushing
 from ringwright.movement.play import guided
@@ -169,9 +169,6 @@ class _Lay:
 
 
 def _is_clear(piece: Piece, shown: Bools) -> bool:
-    rings = Rings(
-        *(piece.centres_mm[shown], piece.axes[shown]),
-        *(piece.core_radii_mm[shown], piece.wire_radii_mm[shown]),
-    )
+    rings = piece.rings().of(shown)
     found = contacts(rings, close_pairs(rings, 0.0))
     return bool(found.gap.min(initial=0.0) >= -_DEEPEST_MM)
