@@ -31,6 +31,8 @@ from typing import Any, Generic, Literal, Self, TypeAlias, TypeVar, cast
 
 Source = TypeVar("Source")
 Value = TypeVar("Value")
+Part = TypeVar("Part")
+Missing = TypeVar("Missing")
 _KEY = "figure"
 _SCHEMA = "https://json-schema.org/draft/2020-12/schema"
 _JSON_TYPES = {float: "number", int: "integer", str: "string", bool: "boolean"}
@@ -60,15 +62,18 @@ class Unit:
             return {key: self.rounded(one) for key, one in value.items()}
         if self.places is None or not isinstance(value, float):
             return value
-        # No minus before a nought.
-        return round(value, self.places) + 0.0
+        return _round(value, self.places)
 
     def text(self, value: Any) -> str:
         """The figure in print; a dash for none."""
         if isinstance(value, float) and self.shown is not None:
-            # No minus before a nought.
-            return f"{round(value, self.shown) + 0.0:.{self.shown}f}"
+            return f"{_round(value, self.shown):.{self.shown}f}"
         return value if isinstance(value, str) else number(value)
+
+
+def _round(value: float, places: int) -> float:
+    # No minus before a nought.
+    return round(value, places) + 0.0
 
 
 PLAIN = Unit()
@@ -127,6 +132,32 @@ class _Reader(Generic[Source]):
         figure = _Figure(of, what, unit, head, csv, key, summed)
         # A type checker is to see the figure's own type.
         return cast(Value, field(metadata={_KEY: figure}))
+
+    def part(
+        self, part: Callable[[Source], Part | None], missing: Missing
+    ) -> _PartReader[Source, Part, Missing]:
+        """What declares figures of a part that may not be there; then they are ``missing``."""
+        return _PartReader(self, part, missing)
+
+
+@dataclass(frozen=True)
+class _PartReader(Generic[Source, Part, Missing]):
+    """Declares figures that are read from a part of an object; see :meth:`_Reader.part`."""
+
+    whole: _Reader[Source]
+    part: Callable[[Source], Part | None]
+    missing: Missing
+
+    def __call__(
+        self, of: Callable[[Part], Value], what: str, unit: Unit = PLAIN
+    ) -> Value | Missing:
+        """One figure of the part; parameters as of the whole's."""
+
+        def read(source: Source) -> Value | Missing:
+            part = self.part(source)
+            return self.missing if part is None else of(part)
+
+        return self.whole(read, what, unit)
 
 
 def read_from(source: type[Source]) -> _Reader[Source]:

@@ -14,6 +14,7 @@ from ringwright.search.candidates import Candidate, Candidates
 CandidateFiles = Mapping[str, Mapping[int, str] | str | None]
 
 _one = read_from(Candidate)
+_report = _one.part(lambda one: one.report, None)
 
 
 @dataclass(frozen=True)
@@ -26,24 +27,20 @@ class CandidateFigures(Figures[Candidate]):
     )
     starts_that_came_here: int = _one(lambda one: one.found, "random starts, mirror images too")
     no_rest: str | None = _one(lambda one: one.trouble, "why it came to no rest")
-    verdict: str | None = _one(
-        lambda one: one.report.verdict if one.report else None, "whether it can be woven"
-    )
-    min_aspect_ratio: float | None = _one(
-        lambda one: one.report.tightest.aspect_ratio if one.report else None,
+    verdict: str | None = _report(lambda report: report.verdict, "whether it can be woven")
+    min_aspect_ratio: float | None = _report(
+        lambda report: report.tightest.aspect_ratio,
         "the smallest at which this lay exists; geometry only",
         SEARCHED,
     )
-    repeat_mm: float | None = _one(
-        lambda one: one.report.repeat_mm if one.report else None,
+    repeat_mm: float | None = _report(
+        lambda report: report.repeat_mm,
         "one repeat, pulled straight",
         EXACT_MM,
     )
-    width_mm: float | None = _one(
-        lambda one: one.report.width_mm if one.report else None, "across it", MEASURED_MM
-    )
-    thickness_mm: float | None = _one(
-        lambda one: one.report.thickness_mm if one.report else None,
+    width_mm: float | None = _report(lambda report: report.width_mm, "across it", MEASURED_MM)
+    thickness_mm: float | None = _report(
+        lambda report: report.thickness_mm,
         "from the table up",
         MEASURED_MM,
     )
@@ -59,6 +56,7 @@ class Listed:
 
 
 _of = read_from(Listed)
+_size = _of.part(lambda listed: listed.size, None)
 
 
 @dataclass(frozen=True)
@@ -66,12 +64,8 @@ class CandidatesFigures(Figures[Listed]):
     """The lays that were found."""
 
     weave: str = _of(lambda listed: listed.found.listed[0].rule.name, "the weave's name")
-    wire_mm: float | None = _of(
-        lambda listed: listed.size.wire_mm if listed.size else None, "wire diameter", EXACT_MM
-    )
-    inner_mm: float | None = _of(
-        lambda listed: listed.size.inner_mm if listed.size else None, "inner diameter", EXACT_MM
-    )
+    wire_mm: float | None = _size(lambda size: size.wire_mm, "wire diameter", EXACT_MM)
+    inner_mm: float | None = _size(lambda size: size.inner_mm, "inner diameter", EXACT_MM)
     tries: int = _of(lambda listed: listed.found.tries, "random starts")
     placed: int = _of(lambda listed: listed.found.placed, "of these with the right links")
     lays: int = _of(lambda listed: listed.found.lays, "different lays among the best of them")

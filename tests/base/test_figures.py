@@ -153,3 +153,25 @@ def test_the_schema_refuses_an_object_without_one_of_its_figures():
     del hoop["price"]
     with pytest.raises(jsonschema.ValidationError, match="price"):
         jsonschema.validate({"hoops": [hoop]}, SCHEMA)
+
+
+@dataclass(frozen=True)
+class Hook:
+    hoop: Hoop | None
+
+
+_hook = read_from(Hook)
+_null = _hook.part(lambda hook: hook.hoop, None)
+_absent = _hook.part(lambda hook: hook.hoop, LEFT_OUT)
+
+
+@dataclass(frozen=True)
+class HookFigures(Figures[Hook]):
+    inner_mm: float | None = _null(lambda hoop: hoop.inner_mm, "null without a hoop", RING_MM)
+    rings: int | LeftOut = _absent(lambda hoop: hoop.rings, "left out without a hoop", RINGS)
+
+
+def test_figures_of_a_part_that_is_not_there_are_null_or_left_out():
+    assert HookFigures.of(Hook(HOOP)).facts() == {"inner_mm": 3.2, "rings": 2}
+    assert HookFigures.of(Hook(None)).facts() == {"inner_mm": None}
+    assert json_schema("hook", HookFigures)["required"] == ["inner_mm"]

@@ -130,6 +130,7 @@ class StrengthFigures(Figures[_Strong]):
 
 
 _of = read_from(Loaded)
+_metal = _of.part(lambda one: one.ring.metal, None)
 
 
 @dataclass(frozen=True)
@@ -151,12 +152,10 @@ class OneRingFigures(Figures[Loaded]):
     )
     volume_mm3: float = _of(lambda one: one.ring.volume_mm3, "metal", Unit("mm3", 9))
     surface_mm2: float = _of(lambda one: one.ring.surface_mm2, "to plate", Unit("mm2", 9))
-    metal: str | None = _of(
-        lambda one: one.ring.metal.name if one.ring.metal else None, "null for none named"
-    )
+    metal: str | None = _metal(lambda metal: metal.name, "null for none named")
     temper: str | None = _of(lambda one: one.ring.temper, "how hard the wire is")
-    density_g_per_cm3: float | None = _of(
-        lambda one: one.ring.metal.density_g_per_cm3 if one.ring.metal else None,
+    density_g_per_cm3: float | None = _metal(
+        lambda metal: metal.density_g_per_cm3,
         "of the metal",
         Unit("g/cm3"),
     )

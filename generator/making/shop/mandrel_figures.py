@@ -39,17 +39,16 @@ class Choosing:
 
 
 _of = read_from(Choosing)
+_wire = _of.part(lambda one: one.wire, LEFT_OUT)
 
 
 @dataclass(frozen=True)
 class ChoiceFigures(Figures[Choosing]):
     """The mandrel wanted for a wire, and its neighbours."""
 
-    wire: str | LeftOut = _of(
-        lambda one: one.wire.name if one.wire else LEFT_OUT, "the wire, where there are several"
-    )
-    springback_from: str | LeftOut = _of(
-        lambda one: one.wire.bending.source if one.wire else LEFT_OUT,
+    wire: str | LeftOut = _wire(lambda wire: wire.name, "the wire, where there are several")
+    springback_from: str | LeftOut = _wire(
+        lambda wire: wire.bending.source,
         "where its springback is known from",
     )
     aspect_ratio_wanted: float = _of(lambda one: one.choice.target, "to aim at", EXACT)

@@ -48,6 +48,8 @@ class _Ranked:
 
 
 _fit = read_from(_Ranked)
+_mandrel = _fit.part(lambda one: one.fit.candidate.mandrel, None)
+_layout = _fit.part(lambda one: one.fit.layout, None)
 
 
 @dataclass(frozen=True)
@@ -60,12 +62,12 @@ class FitFigures(Figures[_Ranked]):
         lambda one: one.fit.candidate.wire.name if one.fit.candidate.wire else None,
         "the wire to wind; null for bought rings",
     )
-    mandrel: str | None = _fit(
-        lambda one: one.fit.candidate.mandrel.name if one.fit.candidate.mandrel else None,
+    mandrel: str | None = _mandrel(
+        lambda mandrel: mandrel.name,
         "the mandrel to wind it on; null for bought rings",
     )
-    mandrel_mm: float | None = _fit(
-        lambda one: one.fit.candidate.mandrel.mandrel_mm if one.fit.candidate.mandrel else None,
+    mandrel_mm: float | None = _mandrel(
+        lambda mandrel: mandrel.mandrel_mm,
         "the mandrel's diameter",
         EXACT_MM,
     )
@@ -107,38 +109,30 @@ class FitFigures(Figures[_Ranked]):
     working_aspect_ratios: tuple[float, float] | None = _fit(
         lambda one: working_span(one.fit.limits), "the working range; null if empty", SEARCHED
     )
-    repeat_mm: float | None = _fit(
-        lambda one: one.fit.layout.repeat_mm if one.fit.layout else None,
+    repeat_mm: float | None = _layout(
+        lambda layout: layout.repeat_mm,
         "one repeat, pulled straight",
         EXACT_MM,
     )
-    width_mm: float | None = _fit(
-        lambda one: one.fit.layout.width_mm if one.fit.layout else None, "width", MEASURED_MM
-    )
-    thickness_mm: float | None = _fit(
-        lambda one: one.fit.layout.thickness_mm if one.fit.layout else None,
+    width_mm: float | None = _layout(lambda layout: layout.width_mm, "width", MEASURED_MM)
+    thickness_mm: float | None = _layout(
+        lambda layout: layout.thickness_mm,
         "thickness",
         MEASURED_MM,
     )
-    length_mm: float | None = _fit(
-        lambda one: one.fit.layout.length_mm if one.fit.layout else None,
+    length_mm: float | None = _layout(
+        lambda layout: layout.length_mm,
         "of the piece, over the end rings",
         EXACT_MM,
     )
-    repeats: int | None = _fit(
-        lambda one: one.fit.layout.repeats if one.fit.layout else None, "of the piece", REPEATS
-    )
-    rings_open: int | None = _fit(
-        lambda one: one.fit.layout.rings_open if one.fit.layout else None, "to open", RINGS
-    )
-    rings_closed: int | None = _fit(
-        lambda one: one.fit.layout.rings_closed if one.fit.layout else None,
+    repeats: int | None = _layout(lambda layout: layout.repeats, "of the piece", REPEATS)
+    rings_open: int | None = _layout(lambda layout: layout.rings_open, "to open", RINGS)
+    rings_closed: int | None = _layout(
+        lambda layout: layout.rings_closed,
         "to close first",
         RINGS,
     )
-    rings_total: int | None = _fit(
-        lambda one: one.fit.layout.rings if one.fit.layout else None, "in the piece", RINGS
-    )
+    rings_total: int | None = _layout(lambda layout: layout.rings, "in the piece", RINGS)
     wire_length_mm: float | None = _fit(
         lambda one: one.fit.wire_mm,
         "wire to cut for the rings of the first size; null for bought ones",

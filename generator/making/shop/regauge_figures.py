@@ -17,6 +17,7 @@ from ringwright.making.shop.mandrel_figures import ChoiceFigures, Choosing
 from ringwright.making.shop.regauge import Regauged
 
 _wire = read_from(Regauged)
+_layout = _wire.part(lambda one: one.layout, None)
 
 
 @dataclass(frozen=True)
@@ -57,14 +58,12 @@ class WireFigures(Figures[Regauged]):
     )
     rings_per_m: float | None = _wire(lambda one: one.rings_per_m, "in a metre", Unit("1/m", 6))
     mass_g_per_m: float | None = _wire(lambda one: one.mass_g_per_m, "of a metre", Unit("g/m", 6))
-    rings_total: int | None = _wire(
-        lambda one: one.layout.rings if one.layout else None,
+    rings_total: int | None = _layout(
+        lambda layout: layout.rings,
         "in the piece; null where no length was given",
         RINGS,
     )
-    length_mm: float | None = _wire(
-        lambda one: one.layout.length_mm if one.layout else None, "of the piece", EXACT_MM
-    )
+    length_mm: float | None = _layout(lambda layout: layout.length_mm, "of the piece", EXACT_MM)
     mandrel: ChoiceFigures | None = _wire(
         lambda one: ChoiceFigures.of(Choosing(one.mandrel)) if one.mandrel else None,
         "the mandrel wanted; null where the springback is not known or none makes it",

@@ -132,6 +132,7 @@ class _Way:
 
 
 _way = read_from(_Way)
+_found_way = _way.part(lambda one: one.way, LEFT_OUT)
 
 
 @dataclass(frozen=True)
@@ -140,17 +141,15 @@ class WayInFigures(Figures[_Way]):
 
     found: bool = _way(lambda one: one.way is not None, "whether a way in was found")
     said: str = _way(lambda one: way_words(one.way), "the same in a sentence")
-    opened_mm: float | LeftOut = _way(
-        lambda one: one.way.gap_mm if one.way else LEFT_OUT, "room between its ends", _FOUND_MM
+    opened_mm: float | LeftOut = _found_way(
+        lambda way: way.gap_mm, "room between its ends", _FOUND_MM
     )
-    neighbours_give_way_mm: float | LeftOut = _way(
-        lambda one: one.way.given_way_mm if one.way else LEFT_OUT,
+    neighbours_give_way_mm: float | LeftOut = _found_way(
+        lambda way: way.given_way_mm,
         "the farthest that another ring is moved",
         _FOUND_MM,
     )
-    effort: str | LeftOut = _way(
-        lambda one: one.way.effort if one.way else LEFT_OUT, "how hard it is"
-    )
+    effort: str | LeftOut = _found_way(lambda way: way.effort, "how hard it is")
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from ringwright.base.figures import EXACT, Figures, read_from
 from ringwright.outputs.gallery.gallery import Exhibit
 
 _one = read_from(Exhibit)
+_report = _one.part(lambda one: one.report, None)
 
 
 @dataclass(frozen=True)
@@ -19,19 +20,17 @@ class ExhibitFigures(Figures[Exhibit]):
 
     weave: str = _one(lambda one: one.rule.name, "the weave's name")
     aspect_ratio: float = _one(lambda one: one.size.aspect_ratio, "it is shown at", EXACT)
-    verdict: str | None = _one(
-        lambda one: one.report.verdict if one.report else None, "null where it came to no rest"
-    )
-    min_aspect_ratio: float | None = _one(
-        lambda one: one.report.limits.minimum if one.report else None,
+    verdict: str | None = _report(lambda report: report.verdict, "null where it came to no rest")
+    min_aspect_ratio: float | None = _report(
+        lambda report: report.limits.minimum,
         "the smallest at which the weave exists; geometry only",
         SEARCHED,
     )
     common_aspect_ratio: CommonFigures | None = _one(
         lambda one: common_of(one.rule), "makers' range; null where the rule gives none"
     )
-    kept_minimums: KeptFigures | None = _one(
-        lambda one: kept_of(one.report.kept) if one.report else None,
+    kept_minimums: KeptFigures | None = _report(
+        lambda report: kept_of(report.kept),
         "what the rule's file keeps; null for nothing that holds for these rings",
     )
     shown: bool = _one(lambda one: one.piece is not None, "whether it is in the picture")

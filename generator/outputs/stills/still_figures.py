@@ -60,6 +60,7 @@ def _of_piece(one: Pictured, count: int) -> int | LeftOut:
 
 
 _picture = read_from(Pictured)
+_worn = _picture.part(lambda one: one.still.worn, LEFT_OUT)
 
 
 @dataclass(frozen=True)
@@ -76,40 +77,38 @@ class StillFigures(Figures[Pictured]):
     height_px: int = _picture(lambda one: one.still.scene.size[1], "height", _PIXELS)
     dpi: int | None = _picture(lambda one: one.still.dpi, "in print; null for the web")
     length_mm: float | LeftOut = _picture(_of_whole, "over the end rings", _LONG_MM)
-    wrist_mm: float | LeftOut = _picture(
-        lambda one: one.still.worn.oval.girth if one.still.worn else LEFT_OUT,
+    wrist_mm: float | LeftOut = _worn(
+        lambda worn: worn.oval.girth,
         "round the wrist",
         Unit("mm"),
     )
-    oval: float | LeftOut = _picture(
-        lambda one: one.still.worn.oval.ratio if one.still.worn else LEFT_OUT,
+    oval: float | LeftOut = _worn(
+        lambda worn: worn.oval.ratio,
         "width by depth of the wrist",
     )
-    how: str | LeftOut = _picture(
-        lambda one: _HOW_WORN if one.still.worn else LEFT_OUT, "how it is bent"
-    )
-    open_for_clasp_mm: float | LeftOut = _picture(
-        lambda one: one.still.worn.open_mm if one.still.worn else LEFT_OUT,
+    how: str | LeftOut = _worn(lambda _: _HOW_WORN, "how it is bent")
+    open_for_clasp_mm: float | LeftOut = _worn(
+        lambda worn: worn.open_mm,
         "left between the ends",
         _WORN_MM,
     )
-    inner_girth_mm: float | LeftOut = _picture(
-        lambda one: one.still.worn.inner_girth_mm if one.still.worn else LEFT_OUT,
+    inner_girth_mm: float | LeftOut = _worn(
+        lambda worn: worn.inner_girth_mm,
         "of the thickest wrist of this shape that no ring enters",
         _WORN_MM,
     )
-    smallest_gap_mm: float | LeftOut = _picture(
-        lambda one: one.still.worn.smallest_gap_mm if one.still.worn else LEFT_OUT,
+    smallest_gap_mm: float | LeftOut = _worn(
+        lambda worn: worn.smallest_gap_mm,
         "between any two rings",
         EXACT_MM,
     )
-    turn_per_repeat_deg: tuple[float, float] | LeftOut = _picture(
-        lambda one: one.still.worn.turns_deg if one.still.worn else LEFT_OUT,
+    turn_per_repeat_deg: tuple[float, float] | LeftOut = _worn(
+        lambda worn: worn.turns_deg,
         "where the wrist is flattest, and where it is tightest",
         Unit("degrees", 4),
     )
-    on_its_edge: bool | LeftOut = _picture(
-        lambda one: one.still.worn.edgewise if one.still.worn else LEFT_OUT,
+    on_its_edge: bool | LeftOut = _worn(
+        lambda worn: worn.edgewise,
         "whether it lies on its narrow side",
     )
     repeats: int | LeftOut = _picture(
