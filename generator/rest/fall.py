@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from ringwright.base.arrays import Bools, Floats, Ints
+from ringwright.base.progress import Tally, uncounted
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.linearise import moved
 from ringwright.rest.gaps import Gaps, Support, gaps_of
@@ -108,6 +109,7 @@ def fallen(
     supports: tuple[Support, ...] = (),
     held: Bools | None = None,
     rounds: int = 300,
+    told: Tally = uncounted,
 ) -> Rest:
     """Let the rings of a piece follow a goal until they rest.
 
@@ -120,6 +122,7 @@ def fallen(
     supports : what they may lie against
     held : (n,) rings that stay where they are
     rounds : at most so many quadratic programmes
+    told : called with (done, of) in every round
     """
     count = len(rings.centres)
     loose = np.ones(count, bool) if held is None else ~held
@@ -127,6 +130,7 @@ def fallen(
     trust, bold, done = _FIRST_TRUST, 1.0, 0
     stand, model = scene.stand(rings, trust), straight(5 * count)
     while done < rounds:
+        told(done, rounds)
         done += 1
         slopes = stand.gaps.slopes()
         best = _best(scene, stand, slopes, model, trust)

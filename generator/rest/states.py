@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ringwright.base.progress import Tally, uncounted
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.linearise import moved
 from ringwright.piece.piece import Piece
@@ -57,7 +58,7 @@ class Lying:
         return long, wide, thick
 
 
-def on_table(piece: Piece) -> Lying:
+def on_table(piece: Piece, told: Tally = uncounted) -> Lying:
     """A chain laid on a table and drawn straight by its ends, then as low as it lies.
 
     Its ends are pulled a hundred times as hard as a ring weighs. Where that costs more than two
@@ -66,6 +67,7 @@ def on_table(piece: Piece) -> Lying:
     Parameters
     ----------
     piece : pulled straight along x
+    told : called with (done, of) in every round
     """
     start, scale = _in_core_radii(piece)
     start = _set_down(_nudged(start))
@@ -74,7 +76,7 @@ def on_table(piece: Piece) -> Lying:
     straight_mm, weight = piece.length_mm(), _WEIGHT
     for _ in range(_TRIES):
         goal = Goal(ends - np.outer(weight * weights(start), _UP))
-        rest = fallen(start, goal, (table,))
+        rest = fallen(start, goal, (table,), told=told)
         lying = _lying(piece, rest, scale)
         if lying.size_mm()[0] >= straight_mm * (1.0 - _LENGTH_LOST):
             break
@@ -82,12 +84,13 @@ def on_table(piece: Piece) -> Lying:
     return lying
 
 
-def spread(piece: Piece) -> Lying:
+def spread(piece: Piece, told: Tally = uncounted) -> Lying:
     """A sheet on a table, drawn out evenly all round to its largest area, then as low as it lies.
 
     Parameters
     ----------
     piece : a sheet in the x, y plane
+    told : called with (done, of) in every round
     """
     start, scale = _in_core_radii(piece)
     start = _set_down(_nudged(start))
@@ -98,10 +101,11 @@ def spread(piece: Piece) -> Lying:
     fewest = min(int(edge.sum()) for edge in edges)
     tension = fewest / np.sqrt(area)
     weight = np.outer(_WEIGHT * weights(start), -_UP)
-    return _lying(piece, fallen(start, Goal(weight, edges, tension), (table,)), scale)
+    rest = fallen(start, Goal(weight, edges, tension), (table,), told=told)
+    return _lying(piece, rest, scale)
 
 
-def hung(piece: Piece) -> Lying:
+def hung(piece: Piece, told: Tally = uncounted) -> Lying:
     """A chain hung by its first ring, or first two, from a round hook; down is along x.
 
     The hook is a ring that is held, so the first ring finds its own place on it. Of first rings
@@ -110,12 +114,13 @@ def hung(piece: Piece) -> Lying:
     Parameters
     ----------
     piece : along x, its first ring that with the lowest x
+    told : called with (done, of) in every round
     """
     start, scale = _in_core_radii(piece)
     both = _with_hook(_nudged(start))
     held = np.arange(len(both.centres)) == len(piece)
     weight = np.where(held, 0.0, weights(both))
-    rest = fallen(both, Goal(np.outer(weight / weight.sum(), _X)), held=held)
+    rest = fallen(both, Goal(np.outer(weight / weight.sum(), _X)), held=held, told=told)
     return _lying(piece, replace(rest, rings=rest.rings.of(~held)), scale)
 
 

@@ -85,3 +85,12 @@ def test_the_same_fall_twice_is_the_same():
     one, two = (fallen(rings, Goal(weight(2)), (table,)) for _ in range(2))
     assert (one.rings.centres == two.rings.centres).all()
     assert (one.rings.axes == two.rings.axes).all()
+
+
+def test_every_round_is_told_of():
+    rings = rings_of([[0.0, 0.0, 1.5]], [[0.3, 0.0, 1.0]])
+    heard = []
+    rest = fallen(
+        rings, Goal(weight(1)), (table,), rounds=40, told=lambda *round: heard.append(round)
+    )
+    assert heard == [(done, 40) for done in range(rest.rounds)]
