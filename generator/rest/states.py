@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
+from ringwright.base.arrays import Bools, Floats
 from ringwright.base.progress import Tally, uncounted
 from ringwright.geometry.contact import Rings
-from ringwright.geometry.linearise import moved
-from ringwright.piece.piece import Piece
+from ringwright.piece.piece import Piece, place_in_weave
+from ringwright.rest.area import area_per_ring_mm2
 from ringwright.rest.fall import Rest, fallen
+from ringwright.rest.form import Rail
 from ringwright.rest.goal import Goal, outermost, weights
+from ringwright.rest.start import in_core_radii, nudged, set_down
 from ringwright.rest.table import table
 from ringwright.solver.measure import extent
+
+# What a sheet hangs by: its first row, or the ends of its rows.
+Edge = Literal["row", "ends"]
 
 _X, _Y, _UP = np.eye(3)
 # What a ring weighs for a pull of 1 at the ends: little enough for the pull to come first.
@@ -21,14 +28,14 @@ _WEIGHT = 1e-2
 # A length lost to the weight by more than this share is pulled again, with less weight.
 _LENGTH_LOST = 2e-3
 _LIGHTER, _TRIES = 0.1, 2
-# Rings balance on their edges: so much, in core radii, each is moved at the start.
-_NUDGE = 1e-3
 # An end ring's centre is no farther than this from the outermost one's, in core radii.
 _AT_THE_END = 0.3
 # A sheet's edge rings lean in and out.
 _AT_THE_EDGE = 0.8
 # The hook's own circle and wire, in those of the ring that hangs from it.
 _HOOK, _HOOK_WIRE = 2.0, 0.6
+# A hung sheet is drawn down so many rounds before it hangs by its own weight.
+_DRAWN_ROUNDS = 100
 # Rings side by side have axes that agree so far, as a cosine.
 _SIDE_BY_SIDE = 0.95
 
@@ -57,6 +64,10 @@ class Lying:
         long, wide, thick = (high - low for low, high in spans)
         return long, wide, thick
 
+    def area_per_ring_mm2(self) -> float:
+        """The area a ring takes in the middle of a sheet, by :mod:`ringwright.rest.area`."""
+        return area_per_ring_mm2(self.piece)
+
 
 def on_table(piece: Piece, told: Tally = uncounted) -> Lying:
     """A chain laid on a table and drawn straight by its ends, then as low as it lies.
@@ -69,8 +80,8 @@ def on_table(piece: Piece, told: Tally = uncounted) -> Lying:
     piece : pulled straight along x
     told : called with (done, of) in every round
     """
-    start, scale = _in_core_radii(piece)
-    start = _set_down(_nudged(start))
+    start, scale = in_core_radii(piece)
+    start = set_down(nudged(start))
     low, high = outermost(start.centres[:, 0], _AT_THE_END)
     ends = np.outer(high / high.sum() - low / low.sum(), _X)
     straight_mm, weight = piece.length_mm(), _WEIGHT
@@ -92,10 +103,11 @@ def spread(piece: Piece, told: Tally = uncounted) -> Lying:
     piece : a sheet in the x, y plane
     told : called with (done, of) in every round
     """
-    start, scale = _in_core_radii(piece)
-    start = _set_down(_nudged(start))
+    start, scale = in_core_radii(piece)
     x, y = start.centres[:, 0], start.centres[:, 1]
-    edges = (*outermost(x, _AT_THE_EDGE), *outermost(y, _AT_THE_EDGE))
+    low, high = (_ends_of_rows(piece, sign * x, _AT_THE_EDGE) for sign in (1.0, -1.0))
+    edges = (low, high, *outermost(y, _AT_THE_EDGE))
+    start = set_down(nudged(start))
     # A pull of about 1 on every ring of an edge.
     area = float(np.ptp(x) * np.ptp(y))
     fewest = min(int(edge.sum()) for edge in edges)
@@ -116,12 +128,57 @@ def hung(piece: Piece, told: Tally = uncounted) -> Lying:
     piece : along x, its first ring that with the lowest x
     told : called with (done, of) in every round
     """
-    start, scale = _in_core_radii(piece)
-    both = _with_hook(_nudged(start))
+    start, scale = in_core_radii(piece)
+    both = _with_hook(nudged(start))
     held = np.arange(len(both.centres)) == len(piece)
     weight = np.where(held, 0.0, weights(both))
     rest = fallen(both, Goal(np.outer(weight / weight.sum(), _X)), held=held, told=told)
     return _lying(piece, replace(rest, rings=rest.rings.of(~held)), scale)
+
+
+def hung_sheet(piece: Piece, edge: Edge, told: Tally = uncounted) -> Lying:
+    """A sheet hung by an edge from a rail, a hook in every ring of it; down is along x.
+
+    The hooks are thin and slide along the rail, so the sheet grows as narrow as it will.
+
+    Parameters
+    ----------
+    piece : a sheet in the x, y plane, its rows along x
+    edge : ``"row"`` for its row of lowest y, ``"ends"`` for the ends of its rows at low x
+    told : called with (done, of) in every round
+    """
+    if edge == "row":
+        # The row becomes the edge at low x, and the sheet's upper side stays so.
+        piece = replace(piece, centres_mm=_turned(piece.centres_mm), axes=_turned(piece.axes))
+    start, scale = in_core_radii(piece)
+    x, weight = start.centres[:, 0], weights(start)
+    if edge == "row":
+        hooked, lowest = outermost(x, _AT_THE_END)
+    else:
+        hooked, lowest = (_ends_of_rows(piece, sign * x, _AT_THE_END) for sign in (1.0, -1.0))
+    rail = Rail(hooked)
+    rings = nudged(start)
+    rings = replace(rings, centres=rings.centres + float(rail(rings, np.inf).gap.min()) * _X)
+    weight /= weight.sum()
+    # A pull at the lower edge brings it near to where it hangs in fewer rounds than its own weight.
+    drawn = Goal(np.outer(lowest / lowest.sum() + _WEIGHT * len(piece) * weight, _X))
+    rings = fallen(rings, drawn, (rail,), rounds=_DRAWN_ROUNDS, told=told).rings
+    rest = fallen(rings, Goal(np.outer(weight, _X)), (rail,), told=told)
+    return _lying(piece, rest, scale)
+
+
+def _turned(vectors: Floats) -> Floats:
+    """By a quarter, so that y becomes x."""
+    return np.stack([vectors[:, 1], -vectors[:, 0], vectors[:, 2]], axis=1)
+
+
+def _ends_of_rows(piece: Piece, along: Floats, within: float) -> Bools:
+    """The rings at the low end of every row of repeats: rows may begin one beside the other."""
+    row = np.array([place_in_weave(name)[1][1] for name in piece.names])
+    first = np.full(len(row), np.inf)
+    for number in np.unique(row):
+        first[row == number] = along[row == number].min()
+    return np.asarray(along <= first + within)
 
 
 def _with_hook(rings: Rings) -> Rings:
@@ -146,24 +203,6 @@ def _with_hook(rings: Rings) -> Rings:
     )
 
 
-def _in_core_radii(piece: Piece) -> tuple[Rings, float]:
-    """The rings in units of their mean core radius, and that in millimetres."""
-    scale = float(piece.core_radii_mm.mean())
-    return piece.rings().scaled(1.0 / scale), scale
-
-
 def _lying(piece: Piece, rest: Rest, scale: float) -> Lying:
     laid = replace(piece, centres_mm=rest.rings.centres * scale, axes=rest.rings.axes)
     return Lying(laid, rest.residual, rest.rounds, rest.settled)
-
-
-def _nudged(rings: Rings) -> Rings:
-    """Every ring moved a hair, each another way, so that none stays balanced on its edge."""
-    random = np.random.default_rng(1)
-    return moved(rings, _NUDGE * random.normal(size=5 * len(rings.centres)))
-
-
-def _set_down(rings: Rings) -> Rings:
-    """The rings with the lowest point of all on the table."""
-    low, _ = extent(rings, _UP)
-    return replace(rings, centres=rings.centres - low * _UP)

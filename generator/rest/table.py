@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,7 +15,8 @@ _AROUND = np.arange(24) * (2.0 * np.pi / 24)
 # speak for its lowest one, which runs round it for the least move.
 _NEARLY_FLAT = 0.3
 # Below this one the lowest point may be anywhere, and only the fixed ones speak.
-_FLAT = 1e-7
+FLAT = 1e-7
+_Z = 2
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,6 +45,17 @@ class Touches:
         """(w, 5) which unknowns the slopes are in."""
         return 5 * self.ring[:, None] + np.arange(5)
 
+    def of(self, wanted: Bools) -> Touches:
+        """Some of the rows, by a mask."""
+        return Touches(
+            self.ring[wanted],
+            self.gap[wanted],
+            self.point[wanted],
+            self.slides[wanted],
+            self.slopes[wanted],
+            self.bends[wanted],
+        )
+
 
 def table(rings: Rings, reach: float) -> Touches:
     """Gaps between the rings and the table z = 0 of at most ``reach``.
@@ -51,40 +63,60 @@ def table(rings: Rings, reach: float) -> Touches:
     The lowest point of a torus lies R sqrt(1 - a_z^2) + r below its centre. Where a ring nearly
     lies flat, points at 24 fixed angles of it get rows of their own.
     """
-    lowest, around = _lowest_points(rings, reach), _points_around(rings, reach)
+    return joined((_lowest_points(rings, reach), _points_around(rings, reach)))
+
+
+def joined(parts: tuple[Touches, ...]) -> Touches:
+    """The rows of all parts, one after the other."""
     return Touches(
         *(
-            np.concatenate([getattr(lowest, part), getattr(around, part)])
-            for part in ("ring", "gap", "point", "slides", "slopes", "bends")
+            np.concatenate([getattr(part, name) for part in parts])
+            for name in ("ring", "gap", "point", "slides", "slopes", "bends")
         )
     )
 
 
 def _lowest_points(rings: Rings, reach: float) -> Touches:
-    """The rows of the lowest points.
+    """The rows of the lowest points."""
+    found = lowest(rings, _Z)
+    gap = found.gap - rings.wire_radii
+    return replace(found, gap=gap).of((gap <= reach) & ~is_flat(rings, _Z))
+
+
+def lowest(rings: Rings, way: int) -> Touches:
+    """How far along x, y or z the lowest point of every core circle lies.
 
     To second order, tilts e (over the core radius R) change a_z by p . e / R - a_z e . e / 2 R^2
-    with p = (-v_z, u_z), and sqrt(1 - a_z^2) = |p|.
+    with p = (-v_z, u_z), and sqrt(1 - a_z^2) = |p|. There is none where a ring lies flat.
+
+    Parameters
+    ----------
+    way : 0, 1 or 2
     """
     u, v = plane_basis(rings.axes)
-    p = np.stack([-v[:, 2], u[:, 2]], axis=1)
-    lean = np.linalg.norm(p, axis=1)
-    gap = rings.centres[:, 2] - rings.core_radii * lean - rings.wire_radii
-    ring = np.flatnonzero((gap <= reach) & (lean > _FLAT))
-    p, lean, upright = p[ring], lean[ring], rings.axes[ring, 2]
-    slopes = np.zeros((len(ring), 5))
-    slopes[:, 2] = 1.0
+    p = np.stack([-v[:, way], u[:, way]], axis=1)
+    lean, upright = np.maximum(np.linalg.norm(p, axis=1), FLAT), rings.axes[:, way]
+    count = len(lean)
+    slopes = np.zeros((count, 5))
+    slopes[:, way] = 1.0
     slopes[:, 3:] = (upright / lean)[:, None] * p
     square = (upright**2)[:, None, None]
     outer = p[:, :, None] * p[:, None, :]
     sine = lean[:, None, None]
-    bends = np.zeros((len(ring), 5, 5))
+    bends = np.zeros((count, 5, 5))
     swing = (square * np.eye(2) - outer) / sine - square * outer / sine**3
-    bends[:, 3:, 3:] = -swing / rings.core_radii[ring, None, None]
+    bends[:, 3:, 3:] = -swing / rings.core_radii[:, None, None]
     # Down the steepest way in the ring's plane.
-    down = rings.axes[ring] * upright[:, None] - np.array([0.0, 0.0, 1.0])
-    point = rings.centres[ring] + down * (rings.core_radii[ring] / lean)[:, None]
-    return Touches(ring, gap[ring], point, np.ones(len(ring), bool), slopes, bends)
+    down = rings.axes * upright[:, None] - np.eye(3)[way]
+    point = rings.centres + down * (rings.core_radii / lean)[:, None]
+    height = rings.centres[:, way] - rings.core_radii * lean
+    return Touches(np.arange(count), height, point, np.ones(count, bool), slopes, bends)
+
+
+def is_flat(rings: Rings, way: int) -> Bools:
+    """Which rings lie flat across x, y or z, so that no point of theirs is the lowest; (n,)."""
+    u, v = plane_basis(rings.axes)
+    return np.asarray(np.hypot(u[:, way], v[:, way]) <= FLAT)
 
 
 def _points_around(rings: Rings, reach: float) -> Touches:

@@ -1,12 +1,14 @@
 """Whole pieces at rest: lengths that are known, links kept, no overlap by sampling."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from ringwright.base.sizes import RingSize
 from ringwright.piece.piece import Piece, expected_links, woven_piece
 from ringwright.piece.verify import second_opinion
-from ringwright.rest.states import hung, on_table, spread
+from ringwright.rest.states import hung, hung_sheet, on_table, spread
 from ringwright.solver.settle import settle
 from ringwright.weaves import load_rule
 
@@ -110,3 +112,62 @@ class TestHung:
         # The others are all below both.
         others = np.delete(lying.piece.centres_mm[:, 0], first)
         assert others.min() > lying.piece.centres_mm[first, 0].max() + 0.5 * SIZE.inner_mm
+
+
+@pytest.fixture(scope="module")
+def sheet():
+    return woven("european_4_in_1", 4, 4)
+
+
+@pytest.fixture(scope="module")
+def by_edges(sheet):
+    return {edge: hung_sheet(sheet[1], edge) for edge in ("row", "ends")}
+
+
+@pytest.fixture(params=["row", "ends"])
+def by_an_edge(request, sheet, by_edges):
+    return request.param, *sheet, by_edges[request.param]
+
+
+def highest_inside_mm(piece):
+    lean = np.sqrt(1.0 - piece.axes[:, 0] ** 2)
+    return piece.centres_mm[:, 0] - piece.core_radii_mm * lean + piece.wire_radii_mm
+
+
+class TestHungSheet:
+    def test_it_is_sound_and_at_rest(self, by_an_edge):
+        _, rule, _, lying = by_an_edge
+        assert lying.settled
+        assert is_sound(rule, lying.piece)
+
+    def test_a_whole_edge_hangs_from_the_rail(self, by_an_edge):
+        edge, _, piece, lying = by_an_edge
+        at_rail = np.abs(highest_inside_mm(lying.piece)) < 1e-6
+        # Rings Q are outermost at low x and at low y: four in the first row, four ends of rows.
+        assert at_rail.sum() >= 2
+        names = {name for name, there in zip(piece.names, at_rail, strict=True) if there}
+        wanted = {"row": "Q.{}.1", "ends": "Q.1.{}"}[edge]
+        assert names <= {wanted.format(number) for number in range(1, 5)}
+        # The weight of all hangs from it, so nothing is above it.
+        assert highest_inside_mm(lying.piece).min() > -1e-6
+
+
+def test_a_sheet_hung_by_its_row_closes_up_and_by_the_ends_stays_open(sheet, by_edges):
+    # As makers know it of a European sheet: common practice, no source.
+    area = {edge: lying.area_per_ring_mm2() for edge, lying in by_edges.items()}
+    assert area["row"] < 0.85 * area["ends"]
+    assert area["ends"] < 1.01 * spread(sheet[1]).area_per_ring_mm2()
+
+
+class TestMirrored:
+    @pytest.mark.parametrize("ways", [[1.0, -1.0, 1.0], [-1.0, 1.0, 1.0], [-1.0, -1.0, 1.0]])
+    def test_the_mirror_image_comes_to_rest_as_the_mirror_image(self, ways):
+        # The last of the three is no mirror image but a turn.
+        _, piece = woven("spiral_4_in_1", 6)
+        image = replace(piece, centres_mm=piece.centres_mm * ways, axes=piece.axes * ways)
+        one, other = on_table(piece), on_table(image)
+        assert one.settled
+        assert other.settled
+        apart = other.piece.centres_mm * ways - one.piece.centres_mm
+        # Along the table it may lie anywhere.
+        assert apart - apart.mean(axis=0) * [1.0, 1.0, 0.0] == pytest.approx(0.0, abs=1e-4)

@@ -1,0 +1,71 @@
+"""Rings ready to fall: in units of their core radius, off balance, down on the table."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from ringwright.base.arrays import Floats
+from ringwright.geometry.circles import plane_basis
+from ringwright.geometry.contact import Rings
+from ringwright.geometry.linearise import moved
+from ringwright.piece.piece import Piece
+from ringwright.solver.measure import extent
+
+# Rings balance on their edges: so much, in core radii, each is moved at the start.
+_NUDGE = 1e-3
+# A ring lies off the middle, or leans, by more than so much.
+_TELLS = 1e-4
+# x, z and y.
+_TOLD_IN_TURN = (0, 2, 1)
+_UP = np.array([0.0, 0.0, 1.0])
+
+
+def in_core_radii(piece: Piece) -> tuple[Rings, float]:
+    """The rings in units of their mean core radius, and that in millimetres."""
+    scale = float(piece.core_radii_mm.mean())
+    return piece.rings().scaled(1.0 / scale), scale
+
+
+def nudged(rings: Rings) -> Rings:
+    """Every ring moved a hair, each another way, so that none stays balanced on its edge.
+
+    The mirror image of a piece is nudged as the mirror image: the ways x, y and z of the nudge are
+    those of the piece itself.
+    """
+    random = np.random.default_rng(1)
+    shift, turn = _NUDGE * random.normal(size=(2, *rings.centres.shape))
+    ways = _own_ways(rings)
+    # A turn is mirrored as what turns, not as an arrow.
+    shift, turn = shift * ways, turn * ways * ways.prod()
+    tilt = [np.einsum("ni,ni->n", turn, way) for way in plane_basis(rings.axes)]
+    return moved(rings, np.column_stack([shift, *tilt]).ravel())
+
+
+def _own_ways(rings: Rings) -> Floats:
+    """Signs of x, y and z that change when the piece is mirrored that way.
+
+    The first ring that lies off the middle tells; where none does, the first that leans between
+    that way and one that is known. Up comes before across: of a chain along a line, whose turn
+    by half looks the same, the mirror image is taken to be that from left to right.
+    """
+    low, high = rings.centres.min(axis=0), rings.centres.max(axis=0)
+    ways = np.ones(3)
+    for place, way in enumerate(_TOLD_IN_TURN):
+        off = rings.centres[:, way] - 0.5 * (low[way] + high[way])
+        leans = [
+            ways[other] * rings.axes[:, other] * rings.axes[:, way]
+            for other in _TOLD_IN_TURN[:place]
+        ]
+        for told in (off, *leans):
+            if np.abs(told).max() > _TELLS:
+                ways[way] = np.sign(told[np.abs(told) > _TELLS][0])
+                break
+    return ways
+
+
+def set_down(rings: Rings) -> Rings:
+    """The rings with the lowest point of all on the table."""
+    low, _ = extent(rings, _UP)
+    return replace(rings, centres=rings.centres - low * _UP)
