@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from ringwright.geometry import lattice_kind
 from ringwright.geometry.lattice_kind import LatticeKind
+from ringwright.weaves.rest_states import HUNG, ON_TABLE, PULLED, SPREAD, RestState
 
 
 @dataclass(frozen=True)
@@ -25,6 +26,7 @@ class Family:
     repeat : the word for what is woven again and again
     parts : on an assembly sheet, the headings of what is woven first and of all further of it
     hangs : whether it hangs from its first rings while it is woven; else it lies on a table
+    states : in which a finished one can be asked for, as it is without being asked first
     """
 
     name: str
@@ -34,6 +36,7 @@ class Family:
     repeat: str
     parts: tuple[str, str]
     hangs: bool = True
+    states: tuple[RestState, ...] = (PULLED, ON_TABLE, HUNG)
 
     def __repr__(self) -> str:
         # A stopped sweep is known again by its rule's text: there stands the name, as in the file.
@@ -94,6 +97,11 @@ class Family:
         return self.bends or self.has_rows
 
     @property
+    def lies(self) -> RestState:
+        """The state in which it lies on a table."""
+        return next(state for state in self.states if state.lies)
+
+    @property
     def keys(self) -> tuple[str, ...]:
         """The keys of a rule file that say how the unit repeats; all of them are needed."""
         vectors = {0: (), 1: ("repeat_vector",), 2: ("repeat_vectors",)}[self.lattice.vectors]
@@ -136,6 +144,7 @@ SHEET = Family(
     repeat="row",
     parts=("First row", "Every further row"),
     hangs=False,
+    states=(PULLED, SPREAD),
 )
 TUBE = Family(
     name="tube",

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ringwright.answers.check_figures import CheckFigures
+from ringwright.answers.laid_figures import LaidFigures
 from ringwright.answers.verdict import Report
 from ringwright.base.figures import (
     EXACT_MM,
@@ -21,6 +22,7 @@ from ringwright.base.figures import (
 )
 from ringwright.colour.metals import MetalCount, metal_counts
 from ringwright.piece.piece import Piece, PieceCheck
+from ringwright.rest.laid import Laid
 
 _metal = read_from(MetalCount)
 
@@ -79,8 +81,11 @@ class Previewed:
 
     Attributes
     ----------
+    piece : pulled straight
+    checked : the piece pulled straight, measured again
     files : path of each kind; None for a picture that could not be drawn
     every_ring : whether the rings are given one by one
+    laid : the state that was asked for; None for pulled straight
     """
 
     piece: Piece
@@ -88,9 +93,16 @@ class Previewed:
     checked: PieceCheck
     files: Mapping[str, str | None]
     every_ring: bool = False
+    laid: Laid | None = None
+
+    @property
+    def shown(self) -> Piece:
+        """The piece in the state that was asked for."""
+        return self.piece if self.laid is None else self.laid.piece
 
 
 _of = read_from(Previewed)
+_laid = _of.part(lambda made: made.laid, LEFT_OUT)
 
 
 @dataclass(frozen=True)
@@ -109,6 +121,9 @@ class PreviewFigures(Figures[Previewed]):
     length_mm: float = _of(
         lambda made: made.piece.length_mm(), "over the end rings, pulled straight", EXACT_MM
     )
+    laid: LaidFigures | LeftOut = _laid(
+        LaidFigures.of, "how it lies or hangs; only where that was asked for"
+    )
     pairs_checked: int = _of(
         lambda made: made.checked.pairs, "pairs of near rings that were measured again"
     )
@@ -121,7 +136,7 @@ class PreviewFigures(Figures[Previewed]):
     )
     rings: tuple[LaidRingFigures, ...] | LeftOut = _of(
         lambda made: (
-            tuple(LaidRingFigures.of(_LaidRing(made.piece, row)) for row in range(len(made.piece)))
+            tuple(LaidRingFigures.of(_LaidRing(made.shown, row)) for row in range(len(made.piece)))
             if made.every_ring
             else LEFT_OUT
         ),

@@ -20,9 +20,7 @@ from ringwright.answers.verdict import Report
 from ringwright.base.sizes import format_mm
 from ringwright.base.terminal import FURTHER, figure_line, wrapped
 from ringwright.base.wording import counted
-from ringwright.colour.metals import metal_counts
 from ringwright.movement.assembly import MODEL
-from ringwright.piece.piece import Piece, PieceCheck
 from ringwright.solver.packing_bound import packing_bound
 from ringwright.solver.shapes import said
 from ringwright.weaves.rule import Minimums, WeaveRule
@@ -279,44 +277,6 @@ def _measures(report: Report) -> list[tuple[str, str]]:
         ("one repeat", repeat),
         ("width", f"{report.width_mm:.2f} mm"),
         ("thickness", f"{report.thickness_mm:.2f} mm"),
-    ]
-
-
-def piece_text(report: Report, piece: Piece, repeats: int, checked: PieceCheck) -> str:
-    """A preview in plain words, below the check's."""
-    repeat_mm = report.repeat_mm or 0.0
-    length = piece.length_mm()
-    lines = [
-        "The piece",
-        figure_line(
-            "length",
-            f"{length:.1f} mm, end rings included ({counted(repeats, 'repeat')})",
-        ),
-    ]
-    if repeats > 1:
-        lines.append(figure_line("one repeat fewer", f"{length - repeat_mm:.1f} mm"))
-    checks = (
-        f"{checked.pairs} pairs of neighbouring rings measured again: smallest gap "
-        f"{abs(checked.smallest_gap_mm):.3f} mm, {len(checked.links)} links, as in the rule"
-    )
-    lines += [
-        figure_line(
-            "rings",
-            f"{len(piece)}: {piece.roles.count('open')} to open before weaving, "
-            f"{piece.roles.count('closed')} to close before weaving",
-        ),
-        *_metal_lines(piece),
-        *wrapped(figure_line("checked", checks), further=FURTHER),
-    ]
-    return "\n".join(lines)
-
-
-def _metal_lines(piece: Piece) -> list[str]:
-    """How many rings and how much wire of each metal."""
-    return [
-        f"  {one.metal:<23} {one.rings} rings, {one.rings_open} to open and "
-        f"{one.rings_closed} to close; {one.wire_length_mm / 1000:.3f} m of wire in them"
-        for one in metal_counts(piece)
     ]
 
 

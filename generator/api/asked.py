@@ -10,10 +10,11 @@ from typing import Any, Protocol, TypeAlias
 from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize, parse_length
-from ringwright.base.wording import quoted_path
+from ringwright.base.wording import either, quoted, quoted_path
 from ringwright.weaves import load_rule
 from ringwright.weaves.listed import Weave
 from ringwright.weaves.refusals import refuse_without_rows
+from ringwright.weaves.rest_states import STATES, RestState
 from ringwright.weaves.rule import WeaveRule
 
 
@@ -142,6 +143,32 @@ def asked_width_mm(rule: WeaveRule, width: Length | None) -> float | None:
     if width_mm is not None:
         refuse_without_rows(rule, "--width")
     return width_mm
+
+
+def asked_state(rule: WeaveRule, laid: str) -> RestState:
+    """The state of a finished piece, by its name.
+
+    Raises
+    ------
+    BadInput
+        When there is no such state, or a weave of this family is not laid so.
+
+    Examples
+    --------
+    >>> from ringwright.weaves import load_rule
+    >>> asked_state(load_rule("barrel"), "on-table").said
+    'lying on a table'
+    """
+    state = STATES.get(laid)
+    names = [one.name for one in rule.family.states]
+    if state is None:
+        raise BadInput(f"--laid {quoted(laid)} is no way to lay a piece; give {either(names)}.")
+    if state not in rule.family.states:
+        raise BadInput(
+            f"--laid {laid} is not for {rule.name}, which is {rule.family.called}; give "
+            f"{either(names)}."
+        )
+    return state
 
 
 def asked_out(out: str | Path) -> tuple[Path, str]:

@@ -25,6 +25,7 @@ from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize, format_mm
 from ringwright.making.shop.shelf_figures import ShelfFigures, shelf_figures
 from ringwright.making.shop.shop import load_shop
+from ringwright.weaves.rest_states import PULLED
 from ringwright.weaves.rule import WeaveRule
 
 if TYPE_CHECKING:
@@ -123,6 +124,8 @@ class Check:
         pattern: str | None = None,
         grid: str | Path | None = None,
         chord_error: Length = USUAL_CHORD_ERROR,
+        laid: str = PULLED.name,
+        on_progress: Progress = quiet,
     ) -> WholePiece:
         """The whole piece, laid out with its end rings, every pair of rings measured again.
 
@@ -132,6 +135,8 @@ class Check:
         metals, pattern, grid : which ring is of which metal, at most one of them: by role
             or ring, in turns, or from a picture or table of a sheet
         chord_error : farthest the triangles may lie from the true ring
+        laid : ``"pulled"`` straight, ``"on-table"``, a sheet ``"spread"``, or ``"hung"``
+        on_progress : called with (what, done, of)
 
         Returns
         -------
@@ -143,7 +148,7 @@ class Check:
         BadInput
             When something cannot be read, or the piece would have too many rings.
         NoRest
-            When the weave cannot be woven of these rings.
+            When the weave cannot be woven of these rings, or does not come to rest so.
 
         Examples
         --------
@@ -151,10 +156,13 @@ class Check:
         >>> rw.check("one-in-one", wire="1mm", inner="4mm").piece(length="50mm")
         <WholePiece one-in-one: 13 rings, 54.0 mm long>
         """
-        from ringwright.api.piece import asked_piece, laid
+        from ringwright.api.piece import asked_piece
+        from ringwright.api.piece import laid as laid_piece
 
-        wanted = asked_piece(self.report.rule, length, width, metals, pattern, grid, chord_error)
-        return laid(self.report, wanted)
+        wanted = asked_piece(
+            self.report.rule, length, width, metals, pattern, grid, chord_error, laid
+        )
+        return laid_piece(self.report, wanted, on_progress)
 
     def __repr__(self) -> str:
         size = self.size

@@ -7,9 +7,16 @@ from pathlib import Path
 from typing import Any
 
 from ringwright.answers.preview_figures import Previewed, preview_facts
-from ringwright.answers.report import piece_text
+from ringwright.answers.report_piece import piece_text
 from ringwright.answers.verdict import Report
-from ringwright.api.asked import USUAL_CHORD_ERROR, Length, asked_mm, asked_out, asked_width_mm
+from ringwright.api.asked import (
+    USUAL_CHORD_ERROR,
+    Length,
+    asked_mm,
+    asked_out,
+    asked_state,
+    asked_width_mm,
+)
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress, quiet
@@ -21,7 +28,6 @@ from ringwright.outputs.models.artist import Artist, PictureUnavailable
 from ringwright.outputs.models.preview import (
     KINDS,
     PICTURES,
-    Laid,
     Preview,
     laid_piece,
     preview,
@@ -29,8 +35,11 @@ from ringwright.outputs.models.preview import (
     write_kind,
 )
 from ringwright.piece.piece import Piece, PieceCheck
+from ringwright.rest.laid import Laid
+from ringwright.rest.laid import laid as laid_so
 from ringwright.solver.climb import Unit
 from ringwright.weaves.refusals import refuse_without_rows
+from ringwright.weaves.rest_states import PULLED, RestState
 from ringwright.weaves.rule import WeaveRule
 
 
@@ -43,11 +52,13 @@ class AskedPiece:
     least_mm : least length, and least width of a sheet, if one was given
     chord_error_mm : farthest the triangles may lie from the true ring
     colouring : which ring is of which metal; None for colours by role
+    state : in which it is
     """
 
     least_mm: tuple[float, float | None]
     chord_error_mm: float
     colouring: Colouring | None
+    state: RestState
 
 
 def asked_piece(
@@ -58,6 +69,7 @@ def asked_piece(
     pattern: str | None = None,
     grid: str | Path | None = None,
     chord_error: Length = USUAL_CHORD_ERROR,
+    laid: str = PULLED.name,
 ) -> AskedPiece:
     """Read what a piece is to be; the parameters are those of :meth:`Check.piece`.
 
@@ -74,7 +86,10 @@ def asked_piece(
             "--metals, --pattern and --grid each say which ring is of which metal: give one."
         )
     return AskedPiece(
-        (length_mm, width_mm), chord_error_mm, _colouring(rule, metals, pattern, grid)
+        (length_mm, width_mm),
+        chord_error_mm,
+        _colouring(rule, metals, pattern, grid),
+        asked_state(rule, laid),
     )
 
 
@@ -101,21 +116,37 @@ class WholePiece:
     ----------
     report : of the weave in rings of this size
     wanted : what it was to be
-    piece : every ring of it, in millimetres
-    repeats : how many it is long
-    checked : every pair of rings, measured again
+    made : the piece pulled straight and as it lies, measured again
     """
 
     report: Report
     wanted: AskedPiece
-    piece: Piece
-    repeats: int
-    checked: PieceCheck
+    made: Previewed
+
+    @property
+    def piece(self) -> Piece:
+        """Every ring of it in the state that was asked for, in millimetres."""
+        return self.made.shown
+
+    @property
+    def repeats(self) -> int:
+        """How many it is long."""
+        return self.made.repeats
+
+    @property
+    def checked(self) -> PieceCheck:
+        """Every pair of rings of the piece pulled straight, measured again."""
+        return self.made.checked
+
+    @property
+    def laid(self) -> Laid | None:
+        """How it lies or hangs, where that was asked for: size, and whether it is at rest."""
+        return self.made.laid
 
     @property
     def length_mm(self) -> float:
         """Over the end rings, pulled straight."""
-        return self.piece.length_mm()
+        return self.made.piece.length_mm()
 
     @property
     def rings(self) -> int:
@@ -124,15 +155,11 @@ class WholePiece:
 
     def facts(self) -> dict[str, Any]:
         """The JSON object of ``ringwright preview --json``, without files."""
-        return preview_facts(self.report, Previewed(*self._laid, {}))
+        return preview_facts(self.report, self.made)
 
     def text(self) -> str:
         """The piece in words, as ``ringwright preview`` prints it."""
-        return piece_text(self.report, self.piece, self.repeats, self.checked)
-
-    @property
-    def _laid(self) -> Laid:
-        return self.piece, self.repeats, self.checked
+        return piece_text(self.report, self.made)
 
     def save(self, path: str | Path) -> Path:
         """Write one file: STL, STEP, GLB, PNG or JSON, by the ending of its name.
@@ -171,7 +198,7 @@ class WholePiece:
         try:
             with WholeFiles(path.parent) as batch:
                 hidden, error_mm = batch.new(path.name), self.wanted.chord_error_mm
-                write_kind(kind, self.report, self._laid, hidden, error_mm, {kind: str(path)})
+                write_kind(kind, self.report, self.made, hidden, error_mm, {kind: str(path)})
         except PictureUnavailable as reason:
             raise BadInput(str(reason)) from reason
         return path
@@ -205,7 +232,7 @@ class WholePiece:
                 return self.save_all(out, on_progress, own)
         return preview(
             self.report,
-            self._laid,
+            self.made,
             *asked_out(out),
             self.wanted.chord_error_mm,
             on_progress,
@@ -215,8 +242,11 @@ class WholePiece:
     def __repr__(self) -> str:
         return (
             f"<WholePiece {self.report.rule.name}: {self.rings} rings, "
-            f"{self.length_mm:.1f} mm long>"
+            f"{self.length_mm:.1f} mm long{self._said()}>"
         )
+
+    def _said(self) -> str:
+        return "" if self.laid is None else f", {self.laid.state.said}"
 
     def _repr_html_(self) -> str:
         """For a notebook: the piece as a model to turn."""
@@ -230,15 +260,15 @@ def laid_out(rule: WeaveRule, size: RingSize, unit: Unit, wanted: AskedPiece) ->
     return laid_piece(rule, size, unit, wanted.least_mm, wanted.colouring)
 
 
-def laid(report: Report, wanted: AskedPiece) -> WholePiece:
-    """The piece of a weave that can be woven, measured again.
+def laid(report: Report, wanted: AskedPiece, on_progress: Progress = quiet) -> WholePiece:
+    """The piece of a weave that can be woven, in the state asked for, measured again.
 
     Raises
     ------
     BadInput
         When it would have too many rings, or a grid of metals does not fit.
     NoRest
-        When it cannot be woven.
+        When it cannot be woven, or does not come to rest so.
     """
     if not report.can_be_woven:
         raise NoRest(
@@ -246,4 +276,8 @@ def laid(report: Report, wanted: AskedPiece) -> WholePiece:
             f"{report.size.aspect_ratio:.4g}, so there is no piece of it; take a larger ring."
         )
     piece, repeats = laid_out(report.rule, report.size, report.unit, wanted)
-    return WholePiece(report, wanted, piece, repeats, sound_piece(report.rule, piece))
+    checked = sound_piece(report.rule, piece)
+    at_rest = None
+    if wanted.state is not PULLED:
+        at_rest = laid_so(report.rule, piece, wanted.state, on_progress)
+    return WholePiece(report, wanted, Previewed(piece, repeats, checked, {}, laid=at_rest))

@@ -11,6 +11,7 @@ from ringwright.base.exit_status import WOVEN
 from ringwright.commands.shared import (
     SIZES,
     add_json,
+    add_laid,
     add_out,
     add_size,
     add_why,
@@ -42,6 +43,7 @@ def add(commands: Commands) -> None:
         "--length", required=True, metavar="LENGTH", help="least length of the piece, e.g. 170mm"
     )
     add_width(preview)
+    add_laid(preview)
     add_out(preview)
     preview.add_argument(
         "--chord-error",
@@ -74,12 +76,13 @@ def add(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
-    from ringwright.answers.preview_figures import Previewed, preview_facts
+    from ringwright.answers.preview_figures import preview_facts
     from ringwright.answers.report import report_text
     from ringwright.api.piece import asked_piece, laid, laid_out
     from ringwright.outputs.models.artist import Artist
     from ringwright.outputs.models.picture import sent
     from ringwright.outputs.models.preview import PICTURES
+    from ringwright.weaves.rest_states import PULLED
 
     rule, size = asked_size(options)
     wanted = asked_piece(
@@ -90,21 +93,22 @@ def run(options: argparse.Namespace) -> int:
         options.pattern,
         options.grid,
         options.chord_error,
+        options.laid,
     )
     # Before anything is worked out, which can take a while.
     target(options.out)
     with Artist(PICTURES) as artist, progress() as step:
 
         def begin_drawing(unit: Unit) -> None:
-            artist.begin(sent(laid_out(rule, size, unit, wanted)[0]))
+            # How it lies is worked out later.
+            if wanted.state is PULLED:
+                artist.begin(sent(laid_out(rule, size, unit, wanted)[0]))
 
         report = checked(rule, size, step, options.meshes, begin_drawing)
         if report.can_be_woven:
-            piece = laid(report, wanted)
+            piece = laid(report, wanted, step)
             made = piece.save_all(options.out, step, artist)
-            facts = preview_facts(
-                report, Previewed(made.piece, made.repeats, made.checked, made.files)
-            )
+            facts = preview_facts(report, made.made)
     if not report.can_be_woven:
         return show_unwoven(options, report)
     if made.no_picture:

@@ -16,6 +16,7 @@ from ringwright.base.arguments import Parser
 from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import NOT_WOVEN, STEP, STEPS_ASKED
 from ringwright.base.progress import Progress
+from ringwright.weaves.rest_states import PULLED, STATES
 
 if TYPE_CHECKING:
     from ringwright.answers.verdict import Report
@@ -60,6 +61,17 @@ def add_width(parser: argparse.ArgumentParser) -> None:
         metavar="LENGTH",
         help="least width of a sheet, measured across its rows (default "
         f"{defaults.typed(defaults.WIDTH_MM)})",
+    )
+
+
+def add_laid(parser: argparse.ArgumentParser) -> None:
+    """Give a command the state of its finished piece."""
+    parser.add_argument(
+        "--laid",
+        default=PULLED.name,
+        choices=tuple(STATES),
+        help="how the piece lies: pulled straight, lying on a table as it comes to rest, spread "
+        "on a table (sheets), or hung from its first ring (default %(default)s)",
     )
 
 

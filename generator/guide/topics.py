@@ -17,6 +17,7 @@ NAMES = (
     "limits",
     "weaves",
     "length",
+    "at-rest",
     "preview",
     "pictures",
     "colours",

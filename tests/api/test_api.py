@@ -189,6 +189,29 @@ class TestPiece:
         assert path.read_bytes() == b"old"
         assert list(tmp_path.iterdir()) == [path]
 
+    def test_a_piece_on_a_table_is_the_commands(self, tmp_path, capsys, barrel):
+        out = tmp_path / "told" / "piece"
+        size = ("--wire", "0.9mm", "--inner", "3.2mm", "--length", "15mm", "--laid", "on-table")
+        facts, status, _ = command(capsys, "preview", "barrel", *size, "--out", str(out))
+        assert status == 0
+        piece = barrel.piece(length="15mm", laid="on-table")
+        assert facts["laid"] == piece.facts()["laid"]
+        assert facts["laid"]["settled"] is True
+        # That pulled straight stays the length that a piece is counted in.
+        assert facts["length_mm"] == barrel.piece(length="15mm").facts()["length_mm"]
+        assert "as it lies" in piece.text()
+        assert repr(piece).endswith("mm long, lying on a table>")
+        assert piece.save(tmp_path / "a.stl").read_bytes() == out.with_suffix(".stl").read_bytes()
+        rings = json.loads(out.with_suffix(".json").read_text())["rings"]
+        lowest = min(ring["centre_mm"][2] for ring in rings)
+        assert 0 < lowest < 3
+
+    def test_a_state_that_does_not_suit_the_weave_is_refused(self, barrel):
+        with pytest.raises(rw.BadInput, match=r"not for barrel, which is a chain; give pulled"):
+            barrel.piece(length="30mm", laid="spread")
+        with pytest.raises(rw.BadInput, match=r"'flat' is no way to lay a piece"):
+            barrel.piece(length="30mm", laid="flat")
+
     def test_width_is_for_sheets(self, barrel):
         with pytest.raises(rw.BadInput, match="is for sheets"):
             barrel.piece(length="30mm", width="20mm")

@@ -27,7 +27,11 @@ from ringwright.piece.piece import Piece
 
 
 def write_png(
-    piece: Piece, path: Path, size: tuple[int, int] = (1600, 900), close_up_only: bool = False
+    piece: Piece,
+    path: Path,
+    size: tuple[int, int] = (1600, 900),
+    close_up_only: bool = False,
+    table: bool = True,
 ) -> None:
     """Draw the piece: all of it from above, and a few repeats at an angle.
 
@@ -37,6 +41,7 @@ def write_png(
     path : the file; an older one is overwritten
     size : width and height in pixels, at least 320 x 180
     close_up_only : leave out the view from above and the legend
+    table : whether there is one under the piece, with its shadow
 
     Raises
     ------
@@ -45,16 +50,20 @@ def write_png(
     OSError
         When the file cannot be written.
     """
-    Path(path).write_bytes(png_from_child(__name__, sent(piece, size, close_up_only)))
+    Path(path).write_bytes(png_from_child(__name__, sent(piece, size, close_up_only, table)))
 
 
 def sent(
-    piece: Piece, size: tuple[int, int] = (1600, 900), close_up_only: bool = False
+    piece: Piece,
+    size: tuple[int, int] = (1600, 900),
+    close_up_only: bool = False,
+    table: bool = True,
 ) -> NamedArrays:
     """What the drawing process needs to know; see :func:`write_png`."""
     return {
         "size": np.array(size),
         "close_up_only": np.array(close_up_only),
+        "table": np.array(table),
         "roles": np.array(piece.roles),
         "metals": np.array(piece.metals, dtype=np.str_),
         "centres_mm": piece.centres_mm,
@@ -81,8 +90,8 @@ def _draw_sent(arrays: NamedArrays) -> bytes:
     )
     width, height = arrays["size"].tolist()
     if arrays["close_up_only"]:
-        return png_bytes(_close_up(piece, width, height))
-    return _draw(piece, width, height)
+        return png_bytes(_close_up(piece, width, height, bool(arrays["table"])))
+    return _draw(piece, width, height, bool(arrays["table"]))
 
 
 @dataclass(frozen=True)
@@ -133,12 +142,12 @@ _UP = np.array([0.0, 0.0, 1.0])
 _VIEW_ANGLE = np.radians(16.0)
 
 
-def _draw(piece: Piece, width: int, height: int) -> bytes:
+def _draw(piece: Piece, width: int, height: int, table: bool) -> bytes:
     """The PNG's bytes: the whole piece on top, a close-up below, a legend at the bottom."""
     top, bottom = round(_TOP_SHARE * height), round(_LEGEND_SHARE * height)
     rows = [
         _whole(piece, width, top),
-        _close_up(piece, width, height - top - bottom),
+        _close_up(piece, width, height - top - bottom, table),
         _legend(piece, width, bottom),
     ]
     picture = np.concatenate(rows)
@@ -164,8 +173,8 @@ def _whole(piece: Piece, width: int, height: int) -> Floats:
     return shot(plotter)
 
 
-def _close_up(piece: Piece, width: int, height: int) -> Floats:
-    """About three repeats from the middle of the piece, lying on a table."""
+def _close_up(piece: Piece, width: int, height: int, table: bool) -> Floats:
+    """About three repeats from the middle of the piece, lying on a table or hung."""
     core_mm = float(piece.core_radii_mm.max())
     whole = _span(piece, np.ones(len(piece), dtype=np.bool_))
     # Five rings in a row are about three repeats of a chain.
@@ -187,7 +196,8 @@ def _close_up(piece: Piece, width: int, height: int) -> Floats:
     camera.position = stands_mm
     camera.up = _UP
     _add_rings(plotter, piece, np.flatnonzero(near), 0.25 * length_mm / width, stands_mm)
-    _add_table(plotter, piece, np.flatnonzero(near), span)
+    if table:
+        _add_table(plotter, piece, np.flatnonzero(near), span)
     plotter.reset_camera_clipping_range()
     return shot(plotter)
 
@@ -271,7 +281,7 @@ def _entry_wide(words: str) -> float:
 def _warm_up() -> None:
     """Load the libraries and the graphics driver before there is anything to draw."""
     one = Piece(("",), ("open",), np.zeros((1, 3)), np.eye(3)[:1], np.ones(1), np.full(1, 0.2))
-    _close_up(one, 64, 36)
+    _close_up(one, 64, 36, table=True)
 
 
 def _studio(toward: Floats) -> Floats:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ringwright.answers.preview_figures import Previewed, preview_facts
 from ringwright.answers.verdict import Report
+from ringwright.base.arrays import NamedArrays
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize
@@ -25,8 +26,6 @@ from ringwright.weaves.rule import WeaveRule
 KINDS = ("stl", "glb", "step", "png", "json")
 # Which process draws the picture.
 PICTURES = "ringwright.outputs.models.picture"
-# A piece, how many repeats long it is, and what measuring it again gave.
-Laid = tuple[Piece, int, PieceCheck]
 # Rings as computed touch to within this; anything deeper would be a defect.
 _DEEPEST_MM = 1e-6
 
@@ -37,21 +36,20 @@ class Preview:
 
     Attributes
     ----------
+    made : the piece
     files : kind (``stl``, ``step``, ``glb``, ``png``, ``json``) to path; None for a
         picture that could not be made
     no_picture : why there is no picture, or None
     """
 
-    piece: Piece
-    repeats: int
-    checked: PieceCheck
+    made: Previewed
     files: dict[str, str | None]
     no_picture: str | None
 
 
 def preview(
     report: Report,
-    laid: Laid,
+    made: Previewed,
     folder: Path,
     name: str,
     chord_error_mm: float,
@@ -66,7 +64,7 @@ def preview(
     Parameters
     ----------
     report : of a size that can be woven
-    laid : from :func:`laid_piece` and :func:`sound_piece`
+    made : the piece; its files are not asked for
     folder, name : the files are ``folder/name.stl`` and so on
     chord_error_mm : largest distance of the triangles from the true surface
     on_progress : called with (what, done, of)
@@ -77,28 +75,27 @@ def preview(
     BadInput
         When the files cannot be written.
     """
-    piece, repeats, checked = laid
     files: dict[str, str | None] = {kind: str(folder / f"{name}.{kind}") for kind in KINDS}
     no_picture = None
     if not artist.begun:
-        artist.begin(sent(piece))
+        artist.begin(drawn(made))
     with WholeFiles(folder) as batch:
         for done, kind in enumerate(KINDS):
             on_progress("writing files", done, len(KINDS))
             path = batch.new(f"{name}.{kind}")
             try:
-                write_kind(kind, report, laid, path, chord_error_mm, files, artist)
+                write_kind(kind, report, made, path, chord_error_mm, files, artist)
             except PictureUnavailable as reason:
                 batch.drop(f"{name}.{kind}")
                 files[kind], no_picture = None, str(reason)
     on_progress("writing files", len(KINDS), len(KINDS))
-    return Preview(piece, repeats, checked, files, no_picture)
+    return Preview(replace(made, files=files), files, no_picture)
 
 
 def write_kind(
     kind: str,
     report: Report,
-    laid: Laid,
+    made: Previewed,
     path: Path,
     chord_error_mm: float,
     files: dict[str, str | None],
@@ -118,7 +115,7 @@ def write_kind(
     OSError
         When the file cannot be written.
     """
-    piece = laid[0]
+    piece = made.shown
     if kind == "stl":
         write_stl(piece, path, chord_error_mm)
     elif kind == "glb":
@@ -126,12 +123,17 @@ def write_kind(
     elif kind == "step":
         write_step(piece, path)
     elif kind == "png":
-        drawn = png_from_child(PICTURES, sent(piece)) if artist is None else artist.picture()
-        path.write_bytes(drawn)
+        picture = png_from_child(PICTURES, drawn(made)) if artist is None else artist.picture()
+        path.write_bytes(picture)
     else:
-        facts = preview_facts(report, Previewed(*laid, files, every_ring=True))
+        facts = preview_facts(report, replace(made, files=files, every_ring=True))
         text = json.dumps(facts, ensure_ascii=False, indent=1)
         path.write_text(text + "\n", encoding="utf-8", newline="\n")
+
+
+def drawn(made: Previewed) -> NamedArrays:
+    """What the process that draws the picture needs to know."""
+    return sent(made.shown, table=made.laid is None or made.laid.state.lies)
 
 
 def laid_piece(

@@ -1,0 +1,92 @@
+"""A finished piece in the state that was asked for, measured again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from ringwright.base.errors import BadInput, NoRest
+from ringwright.base.progress import Progress, Tally, quiet
+from ringwright.piece.piece import Piece, PieceCheck, check_piece, expected_links
+from ringwright.rest.states import Lying, hung, on_table, spread
+from ringwright.solver.certify import AT_REST
+from ringwright.weaves.rest_states import HUNG, ON_TABLE, SPREAD, RestState
+from ringwright.weaves.rule import WeaveRule
+
+# More rings than this take minutes, and gigabytes.
+MOST_LAID = 2_000
+
+_WAYS: dict[RestState, Callable[[Piece, Tally], Lying]] = {
+    ON_TABLE: on_table,
+    SPREAD: spread,
+    HUNG: hung,
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """A piece in another state than pulled straight.
+
+    Attributes
+    ----------
+    state : which
+    pulled : the piece as it was, pulled straight
+    lying : as it is now
+    checked : every pair of rings, measured again as they are now
+    """
+
+    state: RestState
+    pulled: Piece
+    lying: Lying
+    checked: PieceCheck
+
+    @property
+    def piece(self) -> Piece:
+        """Its rings as they are now."""
+        return self.lying.piece
+
+
+def laid(rule: WeaveRule, piece: Piece, state: RestState, on_progress: Progress = quiet) -> Laid:
+    """Let a piece come to rest in one of its family's states, but pulled straight, as it is.
+
+    Parameters
+    ----------
+    piece : some repeats of the weave, pulled straight along x
+    on_progress : called with (what, done, of)
+
+    Raises
+    ------
+    BadInput
+        When it has too many rings.
+    NoRest
+        When rings were still in each other's way after the last round.
+    """
+    if len(piece) > MOST_LAID:
+        raise BadInput(
+            f"{len(piece)} rings are too many to work out how they lie, which is {MOST_LAID} at "
+            "most; ask for a smaller piece, or leave --laid out."
+        )
+    what, rounds = f"{rule.name}, {state.said}", 0
+
+    def told(done: int, of: int) -> None:
+        nonlocal rounds
+        rounds = of
+        on_progress(what, done, of)
+
+    lying = _WAYS[state](piece, told)
+    on_progress(what, rounds, rounds)
+    return Laid(state, piece, lying, _sound(rule, lying.piece, state))
+
+
+def _sound(rule: WeaveRule, piece: Piece, state: RestState) -> PieceCheck:
+    checked = check_piece(piece)
+    if checked.links != expected_links(rule, piece):
+        raise RuntimeError("the links of the piece at rest are not those of the rule")
+    # As deep as rings at rest may be in each other.
+    if checked.smallest_gap_mm < -AT_REST * float(piece.core_radii_mm.max()):
+        raise NoRest(
+            f"{rule.name} did not come to rest {state.said}: rings are still "
+            f"{-checked.smallest_gap_mm:.1g} mm into each other; ask for a smaller piece, or leave "
+            "--laid out."
+        )
+    return checked

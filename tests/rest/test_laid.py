@@ -1,0 +1,101 @@
+"""Pieces in the state that was asked for."""
+
+import numpy as np
+import pytest
+
+from ringwright.answers.laid_figures import LaidFigures, laid_lines
+from ringwright.base.errors import BadInput, NoRest
+from ringwright.base.sizes import RingSize
+from ringwright.piece.piece import woven_piece
+from ringwright.rest import laid as module
+from ringwright.rest.laid import laid
+from ringwright.solver.settle import settle
+from ringwright.weaves import load_rule
+from ringwright.weaves.family import FAMILIES
+from ringwright.weaves.rest_states import HUNG, ON_TABLE, PULLED, SPREAD, STATES
+
+SIZE = RingSize(1.2, 5.1)
+
+
+def woven(name, repeats, rows=1):
+    rule = load_rule(name)
+    settled = settle(rule, SIZE)
+    assert settled is not None
+    return rule, woven_piece(rule, settled.unit, SIZE.core_radius_mm, repeats, rows)
+
+
+@pytest.fixture(scope="module")
+def barrel():
+    return woven("barrel", 2)
+
+
+@pytest.mark.parametrize("state", [ON_TABLE, HUNG], ids=lambda state: state.name)
+def test_a_chain_rests_as_the_same_rings(state, barrel):
+    rule, piece = barrel
+    found = laid(rule, piece, state)
+    assert found.pulled is piece
+    assert (found.piece.names, found.piece.roles) == (piece.names, piece.roles)
+    assert found.lying.settled
+    assert found.checked.smallest_gap_mm > -1e-5
+    assert len(found.checked.links) > 0
+    # It moved.
+    assert np.abs(found.piece.axes - piece.axes).max() > 0.01
+
+
+def test_a_sheet_is_spread():
+    rule, piece = woven("european_4_in_1", 3, 2)
+    found = laid(rule, piece, SPREAD)
+    assert found.lying.settled
+    figures = LaidFigures.of(found)
+    assert (figures.state, figures.settled) == ("spread", True)
+    assert figures.length_mm == pytest.approx(np.ptp(found.piece.centres_mm[:, 0]), abs=8.0)
+
+
+def test_progress_is_called_by_what_is_done_and_ends_full(barrel):
+    heard = []
+    laid(*barrel, ON_TABLE, lambda *told: heard.append(told))
+    assert {what for what, _, _ in heard} == {"barrel, lying on a table"}
+    assert [done for _, done, _ in heard[:3]] == [0, 1, 2]
+    assert heard[-1][1] == heard[-1][2]
+
+
+def test_what_is_not_at_rest_is_said(barrel, monkeypatch):
+    rule, piece = barrel
+    still = laid(rule, piece, ON_TABLE).lying
+    restless = type(still)(still.piece, 3e-3, 300, settled=False)
+    monkeypatch.setitem(module._WAYS, ON_TABLE, lambda piece, told: restless)
+    found = laid(rule, piece, ON_TABLE)
+    assert not LaidFigures.of(found).settled
+    said = dict(laid_lines(found))["not quite at rest"]
+    assert "300 rounds" in said
+    assert "0.003" in said
+
+
+def test_rings_in_each_others_way_are_not_shown(barrel, monkeypatch):
+    rule, piece = barrel
+    still = laid(rule, piece, ON_TABLE).lying
+    # Thicker wire than there is room for.
+    thick = type(piece)(
+        piece.names, piece.roles, still.piece.centres_mm, still.piece.axes,
+        piece.core_radii_mm, piece.wire_radii_mm + 0.01,
+    )  # fmt: skip
+    deep = type(still)(thick, 1e-2, 300, settled=False)
+    monkeypatch.setitem(module._WAYS, ON_TABLE, lambda piece, told: deep)
+    with pytest.raises(NoRest, match=r"0\.02 mm into each other"):
+        laid(rule, piece, ON_TABLE)
+
+
+def test_too_many_rings_are_refused(monkeypatch, barrel):
+    monkeypatch.setattr(module, "MOST_LAID", 5)
+    with pytest.raises(BadInput, match="which is 5 at most"):
+        laid(*barrel, ON_TABLE)
+
+
+def test_every_family_lies_on_a_table_in_a_state_of_its_own():
+    for family in FAMILIES.values():
+        assert family.states[0] is PULLED
+        assert family.lies in family.states
+        assert set(family.states) <= set(STATES.values())
+        assert all(state is PULLED or state in module._WAYS for state in family.states)
+    assert FAMILIES["sheet"].lies is SPREAD
+    assert FAMILIES["chain"].lies is ON_TABLE

@@ -1,0 +1,29 @@
+"""The states a piece can be asked for in: pulled straight, lying on a table, spread, hung."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class RestState:
+    """A state in which a piece is at rest.
+
+    Attributes
+    ----------
+    name : as it is typed, and in JSON
+    said : how the piece is in it, after its name
+    lies : whether there is a table under it
+    """
+
+    name: str
+    said: str
+    lies: bool = False
+
+
+PULLED = RestState("pulled", "pulled straight")
+ON_TABLE = RestState("on-table", "lying on a table", lies=True)
+SPREAD = RestState("spread", "spread on a table", lies=True)
+HUNG = RestState("hung", "hung from its first ring")
+
+STATES = {one.name: one for one in (PULLED, ON_TABLE, SPREAD, HUNG)}
