@@ -17,6 +17,7 @@ import numpy as np
 from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.base.progress import Tally, uncounted
 from ringwright.geometry.contact import Rings
+from ringwright.geometry.lattice import ALONE, Lattice
 from ringwright.geometry.linearise import moved
 from ringwright.rest.gaps import Gaps, Support, gaps_of
 from ringwright.rest.goal import Goal
@@ -49,6 +50,7 @@ class Rest:
     Attributes
     ----------
     rings : in units of the mean core radius
+    lattice : how they repeat
     residual : the largest of what contact forces leave of the pull, overlap, and force across
         a gap
     rounds : how many programmes it took
@@ -56,6 +58,7 @@ class Rest:
     """
 
     rings: Rings
+    lattice: Lattice
     residual: float
     rounds: int
 
@@ -96,11 +99,11 @@ class _Scene:
     supports: tuple[Support, ...]
     free: Ints
 
-    def stand(self, rings: Rings, trust: float) -> _Stand:
+    def stand(self, rings: Rings, lattice: Lattice, trust: float) -> _Stand:
         reach = 3.0 * trust + 0.02
-        gaps = gaps_of(rings, self.supports, reach)
+        gaps = gaps_of(rings, lattice, self.supports, reach)
         depth = float(gaps.of_places(-gaps.gap).sum())
-        return _Stand(gaps, reach, self.goal.energy(rings), depth)
+        return _Stand(gaps, reach, self.goal.energy(rings, lattice), depth)
 
 
 def fallen(
@@ -109,6 +112,7 @@ def fallen(
     supports: tuple[Support, ...] = (),
     held: Bools | None = None,
     rounds: int = 300,
+    lattice: Lattice = ALONE,
     told: Tally = uncounted,
 ) -> Rest:
     """Let the rings of a piece follow a goal until they rest.
@@ -122,13 +126,15 @@ def fallen(
     supports : what they may lie against
     held : (n,) rings that stay where they are
     rounds : at most so many quadratic programmes
+    lattice : how the rings repeat, for a unit of an endless weave; all of its values may change
     told : called with (done, of) in every round
     """
-    count = len(rings.centres)
+    count, values = len(rings.centres), len(lattice.values)
     loose = np.ones(count, bool) if held is None else ~held
-    scene = _Scene(goal, supports, np.flatnonzero(np.repeat(loose, 5)))
+    free = np.append(np.repeat(loose, 5), np.ones(values, bool))
+    scene = _Scene(goal, supports, np.flatnonzero(free))
     trust, bold, done = _FIRST_TRUST, 1.0, 0
-    stand, model = scene.stand(rings, trust), straight(5 * count)
+    stand, model = scene.stand(rings, lattice, trust), straight(5 * count + values)
     while done < rounds:
         told(done, rounds)
         done += 1
@@ -141,7 +147,7 @@ def fallen(
             continue
         left = _left(scene, stand.gaps, slopes, best.forces)
         if left < _EXACT:
-            return Rest(stand.gaps.rings, left, done)
+            return Rest(stand.gaps.rings, stand.gaps.lattice, left, done)
         if trust < _LEAST_TRUST:
             break
         # A promise of nothing or less is the model's failure, not rest.
@@ -158,7 +164,7 @@ def fallen(
         if ratio > 0.05:
             stand = following
         trust = _next_trust(trust, ratio, float(np.abs(best.step).max()))
-    return Rest(stand.gaps.rings, _residual(scene, stand.gaps.rings), done)
+    return Rest(stand.gaps.rings, stand.gaps.lattice, _residual(scene, stand.gaps), done)
 
 
 def _next_trust(trust: float, ratio: float, far: float) -> float:
@@ -171,7 +177,7 @@ def _next_trust(trust: float, ratio: float, far: float) -> float:
 def _best(scene: _Scene, stand: _Stand, slopes: Any, model: Model, trust: float) -> _Step | None:
     """The model's best step, as far as it is safe."""
     free, gaps = scene.free, stand.gaps
-    pull = scene.goal.pull(gaps.rings)
+    pull = scene.goal.pull(gaps.rings, gaps.lattice)
     limit = np.full(len(free), trust)
     matrix = model.matrix[free][:, free]
     found = best_step((pull - model.extra)[free], matrix, slopes[:, free], gaps.gap, limit)
@@ -190,7 +196,7 @@ def _best(scene: _Scene, stand: _Stand, slopes: Any, model: Model, trust: float)
 
 def _left(scene: _Scene, gaps: Gaps, slopes: Any, forces: Floats) -> float:
     """The largest of what forces leave of the pull, force across a gap, and overlap."""
-    pull = scene.goal.pull(gaps.rings) + slopes.T @ forces
+    pull = scene.goal.pull(gaps.rings, gaps.lattice) + slopes.T @ forces
     unexplained = float(np.abs(pull[scene.free]).max(initial=0.0))
     return max(unexplained, float(np.abs(forces * gaps.gap).max(initial=0.0)), gaps.overlap())
 
@@ -201,7 +207,7 @@ def _followed(scene: _Scene, stand: _Stand, best: _Step, trust: float) -> _Stand
     Along curved contacts a long step cuts into some and leaves others; the least motion that
     brings both back to touching is added.
     """
-    wanted = scene.stand(moved(stand.gaps.rings, best.step), trust)
+    wanted = scene.stand(*_stepped(stand.gaps, best.step), trust)
     gaps = wanted.gaps
     carrying = gaps.again(stand.gaps, np.flatnonzero(best.forces > _CARRIES))
     rows = np.union1d(np.flatnonzero(gaps.gap < 0.0), carrying)
@@ -209,7 +215,7 @@ def _followed(scene: _Scene, stand: _Stand, best: _Step, trust: float) -> _Stand
     if more is None or float(np.abs(more).max(initial=0.0)) > trust:
         return wanted
     more *= safe_share(gaps, more, wanted.reach)
-    righted = scene.stand(moved(gaps.rings, more), trust)
+    righted = scene.stand(*_stepped(gaps, more), trust)
     return min(wanted, righted, key=lambda end: end.cost(best.penalty))
 
 
@@ -223,14 +229,21 @@ def _least_motion(gaps: Gaps, rows: Ints, free: Ints) -> Floats | None:
     slopes = gaps.slopes()[rows][:, free]
     # Rows alike would make it singular without the little that is added.
     square = (slopes @ slopes.T + 1e-6 * identity(len(rows))).tocsc()
-    motion = np.zeros(5 * len(gaps.rings.centres))
+    motion = np.zeros(gaps.unknowns)
     motion[free] = slopes.T @ splu(square).solve(-gaps.gap[rows])
     return motion
 
 
-def _residual(scene: _Scene, rings: Rings) -> float:
+def _stepped(gaps: Gaps, step: Floats) -> tuple[Rings, Lattice]:
+    """Rings and lattice after a step."""
+    values = gaps.lattice.values + step[5 * len(gaps.rings.centres) :]
+    return moved(gaps.rings, step), gaps.lattice.with_values(values)
+
+
+def _residual(scene: _Scene, last: Gaps) -> float:
     """How far contact forces are from balancing the pull, by forces found anew."""
-    gaps = gaps_of(rings, scene.supports, _NEAR)
+    gaps = gaps_of(last.rings, last.lattice, scene.supports, _NEAR)
     slopes = gaps.slopes()
-    forces = balancing_forces(scene.goal.pull(rings)[scene.free], slopes[:, scene.free], gaps.gap)
+    pull = scene.goal.pull(gaps.rings, gaps.lattice)[scene.free]
+    forces = balancing_forces(pull, slopes[:, scene.free], gaps.gap)
     return _left(scene, gaps, slopes, forces)
