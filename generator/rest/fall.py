@@ -9,7 +9,7 @@ mean core radius.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -27,6 +27,8 @@ from ringwright.rest.safe import safe_share
 from ringwright.solver.certify import AT_REST
 
 _FIRST_TRUST, _WIDEST_TRUST, _LEAST_TRUST = 0.1, 0.5, 1e-9
+# Where a step gains what it promised, the next may be so much larger.
+_TRUE = 4.0
 # Where the model of a step cannot be solved, the next is to be so much smaller.
 _SMALLER = 0.3
 # A step well within its bound leaves the next so many times its own size.
@@ -35,10 +37,15 @@ _ROOM, _LEAST_ROOM = 4.0, 1e-4
 _EXACT, _NOTHING = 1e-7, 1e-13
 # Forces below this share of the largest are what an interior-point method leaves.
 _NO_FORCE = 1e-8
+# A step that gains more of its promise is tried longer, as if it gained so much at most.
+_TIMID, _BOLDEST = 1.4, 1.9
+# A step that gains a smaller share of its promise is bent, so many times at most, or until the
+# overlap left is such a share of what it promises.
+_POOR, _BENDS, _CLEAN = 0.5, 3, 0.1
 # A contact that carries so much is followed when a step is put right.
 _CARRIES = 1e-5
 # Overlap costs so much more than the force that would undo it.
-_DEARER = 1.2
+_DEARER = 1.5
 # Contacts are looked for up to this gap when forces are balanced at the end.
 _NEAR = 1e-3
 
@@ -154,9 +161,7 @@ def fallen(
         if best.promise < _NOTHING:
             trust *= _SMALLER
             continue
-        following = _followed(scene, stand, best, min(2.0 * trust, _WIDEST_TRUST))
-        gain = stand.cost(best.penalty) - following.cost(best.penalty)
-        ratio = gain / best.promise
+        following, ratio = _taken(scene, stand, best, model, trust)
         bold = float(
             np.clip(bold * (0.5 if ratio > 1.5 else 2.0 if ratio < 0.8 else 1.0), 1e-3, 1.0)
         )
@@ -167,11 +172,36 @@ def fallen(
     return Rest(stand.gaps.rings, stand.gaps.lattice, _residual(scene, stand.gaps), done)
 
 
+def _taken(
+    scene: _Scene, stand: _Stand, best: _Step, model: Model, trust: float
+) -> tuple[_Stand, float]:
+    """The best end that was found of a step, and its gain as a share of what was promised.
+
+    A step that falls short is bent to the contacts, and one that gains more than promised is
+    made longer: where a model bends q times as much as the energy does, 2 - 1 / q is gained.
+    """
+    following = _followed(scene, stand, best, min(2.0 * trust, _WIDEST_TRUST))
+    before = stand.cost(best.penalty)
+    ratio = (before - following.cost(best.penalty)) / best.promise
+    if ratio < _POOR:
+        following = _bent(scene, stand, best, model, trust, following)
+    elif ratio > _TIMID:
+        within = trust / float(np.abs(best.step).max())
+        step = best.step * min(1.0 / (2.0 - min(ratio, _BOLDEST)), within)
+        step *= safe_share(stand.gaps, step, stand.reach)
+        longer = _followed(scene, stand, replace(best, step=step), min(2.0 * trust, _WIDEST_TRUST))
+        following = min(following, longer, key=lambda end: end.cost(best.penalty))
+    return following, (before - following.cost(best.penalty)) / best.promise
+
+
 def _next_trust(trust: float, ratio: float, far: float) -> float:
-    if ratio > 0.4:
-        wider = 2.0 * trust if far > 0.5 * trust else max(_ROOM * far, _LEAST_ROOM)
-        return min(wider, _WIDEST_TRUST)
-    return 0.4 * min(trust, far) if ratio < 0.2 else trust
+    if ratio < 0.2:
+        return 0.4 * min(trust, far)
+    if ratio <= 0.4:
+        return trust
+    more = _TRUE if abs(ratio - 1.0) < 0.1 else 2.0
+    wider = more * trust if far > 0.5 * trust else max(_ROOM * far, _LEAST_ROOM)
+    return min(wider, _WIDEST_TRUST)
 
 
 def _best(scene: _Scene, stand: _Stand, slopes: Any, model: Model, trust: float) -> _Step | None:
@@ -217,6 +247,38 @@ def _followed(scene: _Scene, stand: _Stand, best: _Step, trust: float) -> _Stand
     more *= safe_share(gaps, more, wanted.reach)
     righted = scene.stand(*_stepped(gaps, more), trust)
     return min(wanted, righted, key=lambda end: end.cost(best.penalty))
+
+
+def _bent(
+    scene: _Scene, stand: _Stand, best: _Step, model: Model, trust: float, reached: _Stand
+) -> _Stand:
+    """Where the model leads with the gaps seen from the end of a step, and not from its start.
+
+    A second-order correction (Nocedal and Wright, *Numerical Optimization*, 2nd ed., 2006,
+    section 15.6) with every gap, so that contacts may open as well as close; done again while
+    it gets better.
+
+    Parameters
+    ----------
+    reached : the best end of the step so far
+    """
+    free, gone = scene.free, best.step
+    there = scene.stand(*_stepped(stand.gaps, gone), trust)
+    matrix = model.matrix[free][:, free]
+    pull = scene.goal.pull(stand.gaps.rings, stand.gaps.lattice) - model.extra
+    for _ in range(_BENDS):
+        slopes, limit = there.gaps.slopes()[:, free], np.full(len(free), trust)
+        found = best_step((pull - model.matrix @ gone)[free], matrix, slopes, there.gaps.gap, limit)
+        if found is None:
+            break
+        more = np.zeros(len(pull))
+        more[free] = found[0]
+        more *= safe_share(there.gaps, more, there.reach)
+        there, gone = scene.stand(*_stepped(there.gaps, more), trust), gone + more
+        reached = min(reached, there, key=lambda end: end.cost(best.penalty))
+        if reached is not there or there.overlaps < _CLEAN * best.promise:
+            break
+    return reached
 
 
 def _least_motion(gaps: Gaps, rows: Ints, free: Ints) -> Floats | None:
