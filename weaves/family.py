@@ -10,15 +10,7 @@ from dataclasses import dataclass
 
 from ringwright.geometry import lattice_kind
 from ringwright.geometry.lattice_kind import LatticeKind
-from ringwright.weaves.rest_states import (
-    HUNG,
-    HUNG_BY_ENDS,
-    HUNG_BY_ROW,
-    ON_TABLE,
-    PULLED,
-    SPREAD,
-    RestState,
-)
+from ringwright.weaves.rest_states import HUNG, ON_TABLE, PULLED, SPREAD, RestState
 
 
 @dataclass(frozen=True)
@@ -152,7 +144,7 @@ SHEET = Family(
     repeat="row",
     parts=("First row", "Every further row"),
     hangs=False,
-    states=(PULLED, SPREAD, HUNG_BY_ROW, HUNG_BY_ENDS),
+    states=(PULLED, SPREAD),
 )
 TUBE = Family(
     name="tube",

@@ -53,7 +53,6 @@ class Scene:
     size : width and height in pixels
     ground_mm : height of the table
     wrist : that the piece is laid round; None where it is not, or that is not shown
-    hangs : whether it hangs free, with no table to cast a shadow on
     """
 
     piece: Piece
@@ -63,7 +62,6 @@ class Scene:
     size: tuple[int, int]
     ground_mm: float
     wrist: Wrist | None = None
-    hangs: bool = False
 
 
 def sent(scenes: Sequence[Scene]) -> NamedArrays:
@@ -89,7 +87,6 @@ def _parts(scene: Scene) -> NamedArrays:
         "size": np.array(scene.size),
         "ground_mm": np.array(scene.ground_mm),
         "wrist": np.array([] if wrist is None else _numbers(wrist)),
-        "hangs": np.array(scene.hangs),
     }
 
 
@@ -137,7 +134,6 @@ def _scene(arrays: NamedArrays, index: int) -> Scene:
         (width, height),
         float(part["ground_mm"]),
         Wrist(Oval(girth, ratio), low_mm, high_mm) if girth else None,
-        bool(part["hangs"]),
     )
 
 
@@ -149,10 +145,10 @@ def _picture(scene: Scene) -> Levels:
     plotter.render_window.SetAlphaBitPlanes(True)
     plotter.renderer.AutomaticLightCreationOff()
     _light(plotter, scene.background == studio.DARK)
-    shade = None if scene.hangs else _ground(scene)
+    shade = _ground(scene)
     things = [] if scene.wrist is None else [_form(plotter, scene, scene.wrist)]
     things += _rings(plotter, scene, shade)
-    shadow = None if shade is None else _shadow(plotter, shade, scene.ground_mm)
+    shadow = _shadow(plotter, shade, scene.ground_mm)
     colour, cover = _together(plotter, scene.camera, things, shadow)
     plotter.close()
     return _finished(colour, cover, scene.background)
@@ -200,7 +196,7 @@ def _light(plotter: Any, dark: bool) -> None:
     renderer.GetEnvMapPrefiltered().SetPrefilterMaxSamples(256)
 
 
-def _rings(plotter: Any, scene: Scene, shade: Shade | None) -> list[Any]:
+def _rings(plotter: Any, scene: Scene, shade: Shade) -> list[Any]:
     """Metal rings, each point as dark as the others leave it."""
     paints = np.array(scene.paints)
     # Near ones first: what they hide need not be shaded.
@@ -216,9 +212,7 @@ def _rings(plotter: Any, scene: Scene, shade: Shade | None) -> list[Any]:
     return things
 
 
-def _ring(
-    scene: Scene, ring: int, finish: studio.Finish, shade: Shade | None
-) -> tuple[Mesh, Floats]:
+def _ring(scene: Scene, ring: int, finish: studio.Finish, shade: Shade) -> tuple[Mesh, Floats]:
     """One ring, and the colour in which each of its points mirrors the studio."""
     finest_mm = scene.camera.finest_mm(scene.piece.centres_mm[ring], scene.size[1])
     mesh = piece_mesh(scene.piece, 0.25 * finest_mm, [ring])
@@ -228,7 +222,7 @@ def _ring(
         mesh,
         scene.camera.stands,
         finish.roughness,
-        None if shade is None else (shade, scene.ground_mm),
+        (shade, scene.ground_mm),
         None if scene.wrist is None else scene.wrist.oval,
     )
     metal = np.array(finish.colour)
@@ -332,7 +326,7 @@ def _shadow(plotter: Any, shade: Shade, height_mm: float) -> Any:
 
 
 def _together(
-    plotter: Any, camera: Camera, things: list[Any], shadow: Any | None
+    plotter: Any, camera: Camera, things: list[Any], shadow: Any
 ) -> tuple[Floats, Floats]:
     """All pictures from within a pixel and from over the lens as one.
 
@@ -353,13 +347,12 @@ def _together(
         _shift(plotter, camera, index, samples)
         for thing in things:
             thing.visibility = True
-        if shadow is not None:
-            shadow.visibility = False
+        shadow.visibility = False
         levels = _shot(plotter)
         there = levels[:, :, 3:] > 127
         colour += film[levels[:, :, :3]] * there
         cover[:, :, :1] += there
-        if shadow is not None and index % _SHADOW_EVERY == 0:
+        if index % _SHADOW_EVERY == 0:
             for thing in things:
                 thing.visibility = False
             shadow.visibility = True
