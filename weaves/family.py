@@ -10,7 +10,15 @@ from dataclasses import dataclass
 
 from ringwright.geometry import lattice_kind
 from ringwright.geometry.lattice_kind import LatticeKind
-from ringwright.weaves.rest_states import HUNG, ON_TABLE, PULLED, SPREAD, RestState
+from ringwright.weaves.rest_states import (
+    HUNG,
+    HUNG_BY_ENDS,
+    HUNG_BY_ROW,
+    ON_TABLE,
+    PULLED,
+    SPREAD,
+    RestState,
+)
 
 
 @dataclass(frozen=True)
@@ -144,7 +152,7 @@ SHEET = Family(
     repeat="row",
     parts=("First row", "Every further row"),
     hangs=False,
-    states=(PULLED, SPREAD),
+    states=(PULLED, SPREAD, HUNG_BY_ROW, HUNG_BY_ENDS),
 )
 TUBE = Family(
     name="tube",

@@ -14,16 +14,21 @@ class RestState:
     name : as it is typed, and in JSON
     said : how the piece is in it, after its name
     lies : whether there is a table under it
+    hangs : whether it hangs free
     """
 
     name: str
     said: str
     lies: bool = False
+    hangs: bool = False
 
 
 PULLED = RestState("pulled", "pulled straight")
 ON_TABLE = RestState("on-table", "lying on a table", lies=True)
 SPREAD = RestState("spread", "spread on a table", lies=True)
-HUNG = RestState("hung", "hung from its first ring")
+HUNG = RestState("hung", "hung from its first ring", hangs=True)
+HUNG_BY_ROW = RestState("hung", "hung from its first row", hangs=True)
+HUNG_BY_ENDS = RestState("hung-by-ends", "hung from the ends of its rows", hangs=True)
 
-STATES = {one.name: one for one in (PULLED, ON_TABLE, SPREAD, HUNG)}
+# As they can be typed; a family has some of them.
+NAMES = ("pulled", "on-table", "spread", "hung", "hung-by-ends")

@@ -16,7 +16,7 @@ _MM = Unit("mm", 4)
 class LaidFigures(Figures[Laid]):
     """How a piece lies or hangs."""
 
-    state: str = _of(lambda laid: laid.state.name, "on-table, spread or hung")
+    state: str = _of(lambda laid: laid.state.name, "as --laid has it")
     length_mm: float = _of(
         lambda laid: laid.lying.size_mm()[0], "over all of it as it lies; hung, from top down", _MM
     )
@@ -41,7 +41,7 @@ def laid_lines(laid: Laid) -> list[tuple[str, str]]:
     # Pulled straight, end rings lie as all others do; here they are drawn out.
     ends = " with its ends drawn out" if laid.state is ON_TABLE else ""
     said = f"{long:.1f} mm long{ends}, {wide:.2f} mm wide, {thick:.2f} mm thick"
-    name = "as it lies" if laid.state.lies else "as it hangs"
+    name = "as it hangs" if laid.state.hangs else "as it lies"
     lines = [(name, f"{laid.state.said}: {said}")]
     if not laid.lying.settled:
         lines.append(("not quite at rest", unsettled(laid)))

@@ -14,7 +14,7 @@ from ringwright.base.wording import either, quoted, quoted_path
 from ringwright.weaves import load_rule
 from ringwright.weaves.listed import Weave
 from ringwright.weaves.refusals import refuse_without_rows
-from ringwright.weaves.rest_states import STATES, RestState
+from ringwright.weaves.rest_states import NAMES, RestState
 from ringwright.weaves.rule import WeaveRule
 
 
@@ -159,16 +159,15 @@ def asked_state(rule: WeaveRule, laid: str) -> RestState:
     >>> asked_state(load_rule("barrel"), "on-table").said
     'lying on a table'
     """
-    state = STATES.get(laid)
-    names = [one.name for one in rule.family.states]
-    if state is None:
-        raise BadInput(f"--laid {quoted(laid)} is no way to lay a piece; give {either(names)}.")
-    if state not in rule.family.states:
+    states = {state.name: state for state in rule.family.states}
+    if laid in states:
+        return states[laid]
+    if laid in NAMES:
         raise BadInput(
             f"--laid {laid} is not for {rule.name}, which is {rule.family.called}; give "
-            f"{either(names)}."
+            f"{either(list(states))}."
         )
-    return state
+    raise BadInput(f"--laid {quoted(laid)} is no way to lay a piece; give {either(list(states))}.")
 
 
 def asked_out(out: str | Path) -> tuple[Path, str]:

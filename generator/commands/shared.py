@@ -16,7 +16,7 @@ from ringwright.base.arguments import Parser
 from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import NOT_WOVEN, STEP, STEPS_ASKED
 from ringwright.base.progress import Progress
-from ringwright.weaves.rest_states import PULLED, STATES
+from ringwright.weaves.rest_states import NAMES, PULLED
 
 if TYPE_CHECKING:
     from ringwright.answers.verdict import Report
@@ -69,9 +69,9 @@ def add_laid(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--laid",
         default=PULLED.name,
-        choices=tuple(STATES),
+        choices=NAMES,
         help="how the piece lies: pulled straight, lying on a table as it comes to rest, spread "
-        "on a table (sheets), or hung from its first ring (default %(default)s)",
+        "on a table (sheets), or hung from its first ring or row (default %(default)s)",
     )
 
 

@@ -11,6 +11,7 @@ from ringwright.base.exit_status import WOVEN
 from ringwright.commands.shared import (
     SIZES,
     add_json,
+    add_laid,
     add_out,
     add_size,
     asked_size,
@@ -20,11 +21,13 @@ from ringwright.commands.shared import (
     show_unwoven,
     target,
 )
+from ringwright.weaves.rest_states import PULLED
 
 if TYPE_CHECKING:
     from ringwright.commands.shared import Commands
     from ringwright.geometry.oval import Oval
     from ringwright.outputs.stills.stills import Wanted
+    from ringwright.weaves.rest_states import RestState
     from ringwright.weaves.rule import WeaveRule
 
 _VIEWS = ("whole", "close", "worn")
@@ -70,6 +73,7 @@ def add(commands: Commands) -> None:
         help="least width of a sheet (default: a quarter of its length; "
         f"{defaults.typed(defaults.WIDTH_MM)} for the worn view)",
     )
+    add_laid(stills)
     stills.add_argument(
         "--wrist",
         metavar="LENGTH",
@@ -160,7 +164,21 @@ def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
         dpi=PRINT_DPI if for_print else None,
         wrist=_wrist(options, views),
         show_wrist=not options.no_form,
+        state=_state(options, rule, views),
     )
+
+
+def _state(options: argparse.Namespace, rule: WeaveRule, views: tuple[str, ...]) -> RestState:
+    """The state that a piece is shown in, where it is not worn."""
+    from ringwright.api.asked import asked_state
+
+    state = asked_state(rule, options.laid)
+    if state is not PULLED and views == ("worn",):
+        raise BadInput(
+            f"--laid {options.laid} is for the whole piece and the close-up, and only the worn "
+            "picture was asked for; leave it out, or add --view whole."
+        )
+    return state
 
 
 def _wrist(options: argparse.Namespace, views: tuple[str, ...]) -> Oval:

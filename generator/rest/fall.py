@@ -9,7 +9,7 @@ mean core radius.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -17,6 +17,7 @@ import numpy as np
 from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.base.progress import Tally, uncounted
 from ringwright.geometry.contact import Rings
+from ringwright.geometry.lattice import ALONE, Lattice
 from ringwright.geometry.linearise import moved
 from ringwright.rest.gaps import Gaps, Support, gaps_of
 from ringwright.rest.goal import Goal
@@ -26,6 +27,8 @@ from ringwright.rest.safe import safe_share
 from ringwright.solver.certify import AT_REST
 
 _FIRST_TRUST, _WIDEST_TRUST, _LEAST_TRUST = 0.1, 0.5, 1e-9
+# Where a step gains what it promised, the next may be so much larger.
+_TRUE = 4.0
 # Where the model of a step cannot be solved, the next is to be so much smaller.
 _SMALLER = 0.3
 # A step well within its bound leaves the next so many times its own size.
@@ -34,10 +37,15 @@ _ROOM, _LEAST_ROOM = 4.0, 1e-4
 _EXACT, _NOTHING = 1e-7, 1e-13
 # Forces below this share of the largest are what an interior-point method leaves.
 _NO_FORCE = 1e-8
+# A step that gains more of its promise is tried longer, as if it gained so much at most.
+_TIMID, _BOLDEST = 1.4, 1.9
+# A step that gains a smaller share of its promise is bent, so many times at most, or until the
+# overlap left is such a share of what it promises.
+_POOR, _BENDS, _CLEAN = 0.5, 3, 0.1
 # A contact that carries so much is followed when a step is put right.
 _CARRIES = 1e-5
 # Overlap costs so much more than the force that would undo it.
-_DEARER = 1.2
+_DEARER = 1.5
 # Contacts are looked for up to this gap when forces are balanced at the end.
 _NEAR = 1e-3
 
@@ -49,6 +57,7 @@ class Rest:
     Attributes
     ----------
     rings : in units of the mean core radius
+    lattice : how they repeat
     residual : the largest of what contact forces leave of the pull, overlap, and force across
         a gap
     rounds : how many programmes it took
@@ -56,6 +65,7 @@ class Rest:
     """
 
     rings: Rings
+    lattice: Lattice
     residual: float
     rounds: int
 
@@ -96,11 +106,11 @@ class _Scene:
     supports: tuple[Support, ...]
     free: Ints
 
-    def stand(self, rings: Rings, trust: float) -> _Stand:
+    def stand(self, rings: Rings, lattice: Lattice, trust: float) -> _Stand:
         reach = 3.0 * trust + 0.02
-        gaps = gaps_of(rings, self.supports, reach)
+        gaps = gaps_of(rings, lattice, self.supports, reach)
         depth = float(gaps.of_places(-gaps.gap).sum())
-        return _Stand(gaps, reach, self.goal.energy(rings), depth)
+        return _Stand(gaps, reach, self.goal.energy(rings, lattice), depth)
 
 
 def fallen(
@@ -109,6 +119,7 @@ def fallen(
     supports: tuple[Support, ...] = (),
     held: Bools | None = None,
     rounds: int = 300,
+    lattice: Lattice = ALONE,
     told: Tally = uncounted,
 ) -> Rest:
     """Let the rings of a piece follow a goal until they rest.
@@ -122,13 +133,15 @@ def fallen(
     supports : what they may lie against
     held : (n,) rings that stay where they are
     rounds : at most so many quadratic programmes
+    lattice : how the rings repeat, for a unit of an endless weave; all of its values may change
     told : called with (done, of) in every round
     """
-    count = len(rings.centres)
+    count, values = len(rings.centres), len(lattice.values)
     loose = np.ones(count, bool) if held is None else ~held
-    scene = _Scene(goal, supports, np.flatnonzero(np.repeat(loose, 5)))
+    free = np.append(np.repeat(loose, 5), np.ones(values, bool))
+    scene = _Scene(goal, supports, np.flatnonzero(free))
     trust, bold, done = _FIRST_TRUST, 1.0, 0
-    stand, model = scene.stand(rings, trust), straight(5 * count)
+    stand, model = scene.stand(rings, lattice, trust), straight(5 * count + values)
     while done < rounds:
         told(done, rounds)
         done += 1
@@ -141,16 +154,14 @@ def fallen(
             continue
         left = _left(scene, stand.gaps, slopes, best.forces)
         if left < _EXACT:
-            return Rest(stand.gaps.rings, left, done)
+            return Rest(stand.gaps.rings, stand.gaps.lattice, left, done)
         if trust < _LEAST_TRUST:
             break
         # A promise of nothing or less is the model's failure, not rest.
         if best.promise < _NOTHING:
             trust *= _SMALLER
             continue
-        following = _followed(scene, stand, best, min(2.0 * trust, _WIDEST_TRUST))
-        gain = stand.cost(best.penalty) - following.cost(best.penalty)
-        ratio = gain / best.promise
+        following, ratio = _taken(scene, stand, best, model, trust)
         bold = float(
             np.clip(bold * (0.5 if ratio > 1.5 else 2.0 if ratio < 0.8 else 1.0), 1e-3, 1.0)
         )
@@ -158,20 +169,45 @@ def fallen(
         if ratio > 0.05:
             stand = following
         trust = _next_trust(trust, ratio, float(np.abs(best.step).max()))
-    return Rest(stand.gaps.rings, _residual(scene, stand.gaps.rings), done)
+    return Rest(stand.gaps.rings, stand.gaps.lattice, _residual(scene, stand.gaps), done)
+
+
+def _taken(
+    scene: _Scene, stand: _Stand, best: _Step, model: Model, trust: float
+) -> tuple[_Stand, float]:
+    """The best end that was found of a step, and its gain as a share of what was promised.
+
+    A step that falls short is bent to the contacts, and one that gains more than promised is
+    made longer: where a model bends q times as much as the energy does, 2 - 1 / q is gained.
+    """
+    following = _followed(scene, stand, best, min(2.0 * trust, _WIDEST_TRUST))
+    before = stand.cost(best.penalty)
+    ratio = (before - following.cost(best.penalty)) / best.promise
+    if ratio < _POOR:
+        following = _bent(scene, stand, best, model, trust, following)
+    elif ratio > _TIMID:
+        within = trust / float(np.abs(best.step).max())
+        step = best.step * min(1.0 / (2.0 - min(ratio, _BOLDEST)), within)
+        step *= safe_share(stand.gaps, step, stand.reach)
+        longer = _followed(scene, stand, replace(best, step=step), min(2.0 * trust, _WIDEST_TRUST))
+        following = min(following, longer, key=lambda end: end.cost(best.penalty))
+    return following, (before - following.cost(best.penalty)) / best.promise
 
 
 def _next_trust(trust: float, ratio: float, far: float) -> float:
-    if ratio > 0.4:
-        wider = 2.0 * trust if far > 0.5 * trust else max(_ROOM * far, _LEAST_ROOM)
-        return min(wider, _WIDEST_TRUST)
-    return 0.4 * min(trust, far) if ratio < 0.2 else trust
+    if ratio < 0.2:
+        return 0.4 * min(trust, far)
+    if ratio <= 0.4:
+        return trust
+    more = _TRUE if abs(ratio - 1.0) < 0.1 else 2.0
+    wider = more * trust if far > 0.5 * trust else max(_ROOM * far, _LEAST_ROOM)
+    return min(wider, _WIDEST_TRUST)
 
 
 def _best(scene: _Scene, stand: _Stand, slopes: Any, model: Model, trust: float) -> _Step | None:
     """The model's best step, as far as it is safe."""
     free, gaps = scene.free, stand.gaps
-    pull = scene.goal.pull(gaps.rings)
+    pull = scene.goal.pull(gaps.rings, gaps.lattice)
     limit = np.full(len(free), trust)
     matrix = model.matrix[free][:, free]
     found = best_step((pull - model.extra)[free], matrix, slopes[:, free], gaps.gap, limit)
@@ -190,7 +226,7 @@ def _best(scene: _Scene, stand: _Stand, slopes: Any, model: Model, trust: float)
 
 def _left(scene: _Scene, gaps: Gaps, slopes: Any, forces: Floats) -> float:
     """The largest of what forces leave of the pull, force across a gap, and overlap."""
-    pull = scene.goal.pull(gaps.rings) + slopes.T @ forces
+    pull = scene.goal.pull(gaps.rings, gaps.lattice) + slopes.T @ forces
     unexplained = float(np.abs(pull[scene.free]).max(initial=0.0))
     return max(unexplained, float(np.abs(forces * gaps.gap).max(initial=0.0)), gaps.overlap())
 
@@ -201,7 +237,7 @@ def _followed(scene: _Scene, stand: _Stand, best: _Step, trust: float) -> _Stand
     Along curved contacts a long step cuts into some and leaves others; the least motion that
     brings both back to touching is added.
     """
-    wanted = scene.stand(moved(stand.gaps.rings, best.step), trust)
+    wanted = scene.stand(*_stepped(stand.gaps, best.step), trust)
     gaps = wanted.gaps
     carrying = gaps.again(stand.gaps, np.flatnonzero(best.forces > _CARRIES))
     rows = np.union1d(np.flatnonzero(gaps.gap < 0.0), carrying)
@@ -209,8 +245,40 @@ def _followed(scene: _Scene, stand: _Stand, best: _Step, trust: float) -> _Stand
     if more is None or float(np.abs(more).max(initial=0.0)) > trust:
         return wanted
     more *= safe_share(gaps, more, wanted.reach)
-    righted = scene.stand(moved(gaps.rings, more), trust)
+    righted = scene.stand(*_stepped(gaps, more), trust)
     return min(wanted, righted, key=lambda end: end.cost(best.penalty))
+
+
+def _bent(
+    scene: _Scene, stand: _Stand, best: _Step, model: Model, trust: float, reached: _Stand
+) -> _Stand:
+    """Where the model leads with the gaps seen from the end of a step, and not from its start.
+
+    A second-order correction (Nocedal and Wright, *Numerical Optimization*, 2nd ed., 2006,
+    section 15.6) with every gap, so that contacts may open as well as close; done again while
+    it gets better.
+
+    Parameters
+    ----------
+    reached : the best end of the step so far
+    """
+    free, gone = scene.free, best.step
+    there = scene.stand(*_stepped(stand.gaps, gone), trust)
+    matrix = model.matrix[free][:, free]
+    pull = scene.goal.pull(stand.gaps.rings, stand.gaps.lattice) - model.extra
+    for _ in range(_BENDS):
+        slopes, limit = there.gaps.slopes()[:, free], np.full(len(free), trust)
+        found = best_step((pull - model.matrix @ gone)[free], matrix, slopes, there.gaps.gap, limit)
+        if found is None:
+            break
+        more = np.zeros(len(pull))
+        more[free] = found[0]
+        more *= safe_share(there.gaps, more, there.reach)
+        there, gone = scene.stand(*_stepped(there.gaps, more), trust), gone + more
+        reached = min(reached, there, key=lambda end: end.cost(best.penalty))
+        if reached is not there or there.overlaps < _CLEAN * best.promise:
+            break
+    return reached
 
 
 def _least_motion(gaps: Gaps, rows: Ints, free: Ints) -> Floats | None:
@@ -223,14 +291,21 @@ def _least_motion(gaps: Gaps, rows: Ints, free: Ints) -> Floats | None:
     slopes = gaps.slopes()[rows][:, free]
     # Rows alike would make it singular without the little that is added.
     square = (slopes @ slopes.T + 1e-6 * identity(len(rows))).tocsc()
-    motion = np.zeros(5 * len(gaps.rings.centres))
+    motion = np.zeros(gaps.unknowns)
     motion[free] = slopes.T @ splu(square).solve(-gaps.gap[rows])
     return motion
 
 
-def _residual(scene: _Scene, rings: Rings) -> float:
+def _stepped(gaps: Gaps, step: Floats) -> tuple[Rings, Lattice]:
+    """Rings and lattice after a step."""
+    values = gaps.lattice.values + step[5 * len(gaps.rings.centres) :]
+    return moved(gaps.rings, step), gaps.lattice.with_values(values)
+
+
+def _residual(scene: _Scene, last: Gaps) -> float:
     """How far contact forces are from balancing the pull, by forces found anew."""
-    gaps = gaps_of(rings, scene.supports, _NEAR)
+    gaps = gaps_of(last.rings, last.lattice, scene.supports, _NEAR)
     slopes = gaps.slopes()
-    forces = balancing_forces(scene.goal.pull(rings)[scene.free], slopes[:, scene.free], gaps.gap)
+    pull = scene.goal.pull(gaps.rings, gaps.lattice)[scene.free]
+    forces = balancing_forces(pull, slopes[:, scene.free], gaps.gap)
     return _left(scene, gaps, slopes, forces)

@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 
 from ringwright.base.arrays import Floats, Ints
-from ringwright.geometry.contact import Rings, close_pairs
-from ringwright.geometry.lattice import ALONE
+from ringwright.geometry.contact import Pairs, Rings, close_pairs
+from ringwright.geometry.lattice import Lattice
 from ringwright.geometry.linearise import Rows, gap_bends, gap_rows, gap_slopes
 from ringwright.rest.table import Touches
 
@@ -20,6 +20,9 @@ _SAME_PLACE = 0.5
 # Where the valley of the distance is shallower than this, its lowest point may be anywhere, and
 # its sliding is left out; of the rest it is what counts most where rings lie along each other.
 _LEVEL = 1e-7
+
+# Images that rings of the unit can touch are nearer than so many along and across.
+_FARTHEST_IMAGE = 1 << 10
 
 # From the rings and the largest gap of interest to where rings are near what is no ring.
 Support = Callable[[Rings, float], Touches]
@@ -34,14 +37,16 @@ class Gaps:
     Attributes
     ----------
     rings : the rings
+    lattice : how they repeat
     rows : places where two rings come near
     touches : for each support, places where a ring comes near it
     gap : (m,) all gaps
-    key : (m,) a number for the two rings, or the ring and the support
+    key : (m,) a number for the two rings and the image, or below zero for the ring and the support
     place : (m,) the same, counted from 0 without holes: rows of one place speak for one another
     """
 
     rings: Rings
+    lattice: Lattice
     rows: Rows
     touches: tuple[Touches, ...]
     gap: Floats
@@ -53,6 +58,11 @@ class Gaps:
         largest = np.zeros(int(self.place.max(initial=-1)) + 1)
         np.maximum.at(largest, self.place, values)
         return largest
+
+    @property
+    def unknowns(self) -> int:
+        """Five for each ring, and the lattice's values."""
+        return 5 * len(self.rings.centres) + len(self.lattice.values)
 
     def overlap(self) -> float:
         """How deep the deepest overlap is, 0 where there is none."""
@@ -74,20 +84,23 @@ class Gaps:
         return np.column_stack([point, 4 * _SAME_PLACE * slides, 4 * _SAME_PLACE * self.key])
 
     def slopes(self) -> Any:
-        """First derivatives of all gaps, a sparse (m, 5 n) matrix."""
+        """First derivatives of all gaps, a sparse (m, 5 n + p) matrix."""
         from scipy.sparse import csr_matrix
 
-        between, columns = gap_slopes(self.rings, self.rows, ALONE)
+        between, columns = gap_slopes(self.rings, self.rows, self.lattice)
         parts = [(between, columns)]
         parts += [(part.slopes, part.columns()) for part in self.touches]
         data = np.concatenate([slopes.ravel() for slopes, _ in parts])
         column = np.concatenate([at.ravel() for _, at in parts])
         counts = np.concatenate([np.full(len(at), at.shape[1]) for _, at in parts])
         start = np.concatenate([[0], np.cumsum(counts)])
-        return csr_matrix((data, column, start), (len(self.gap), 5 * len(self.rings.centres)))
+        slopes = csr_matrix((data, column, start), (len(self.gap), self.unknowns))
+        # A ring and its own image share columns.
+        slopes.sum_duplicates()
+        return slopes
 
     def bend(self, forces: Floats, made: Blocks) -> Any:
-        """Minus the sum of the second derivatives, each times its force: sparse (5 n, 5 n).
+        """Minus the sum of the second derivatives, each times its force: sparse, square.
 
         Parameters
         ----------
@@ -98,7 +111,7 @@ class Gaps:
 
         count = len(self.rows.gap)
         used = np.flatnonzero(forces[:count])
-        local, columns = gap_bends(self.rings, self.rows.of(used), ALONE, _LEVEL)
+        local, columns = gap_bends(self.rings, self.rows.of(used), self.lattice, _LEVEL)
         parts = [(made(-forces[used, None, None] * local), columns)]
         for part in self.touches:
             force = forces[count : count + len(part.ring)]
@@ -109,24 +122,31 @@ class Gaps:
         data = np.concatenate([blocks.ravel() for blocks, _ in parts])
         row = np.concatenate([np.repeat(at, at.shape[1], axis=1).ravel() for _, at in parts])
         column = np.concatenate([np.tile(at, (1, at.shape[1])).ravel() for _, at in parts])
-        size = 5 * len(self.rings.centres)
-        return coo_matrix((data, (row, column)), (size, size)).tocsc()
+        return coo_matrix((data, (row, column)), (self.unknowns,) * 2).tocsc()
 
 
-def gaps_of(rings: Rings, supports: tuple[Support, ...], reach: float) -> Gaps:
+def gaps_of(rings: Rings, lattice: Lattice, supports: tuple[Support, ...], reach: float) -> Gaps:
     """All gaps of at most ``reach``.
 
     Parameters
     ----------
-    rings : a whole piece, in units of the mean core radius
+    rings : a whole piece or one unit, in units of the mean core radius
+    lattice : how it repeats; images are only moved along what it may lie against
     supports : what it may lie against
     """
-    rows = gap_rows(rings, close_pairs(rings, reach, None), ALONE, reach)
+    rows = gap_rows(rings, close_pairs(rings, reach, lattice), lattice, reach)
     touches = tuple(support(rings, reach) for support in supports)
     count = len(rings.centres)
-    keys = [rows.pairs.first * count + rows.pairs.second]
-    keys += [count * (count + number) + part.ring for number, part in enumerate(touches)]
+    keys = [pair_numbers(rows.pairs, count)]
+    keys += [-1 - number * count - part.ring for number, part in enumerate(touches)]
     key = np.concatenate(keys)
     _, place = np.unique(key, return_inverse=True)
     gap = np.concatenate([rows.gap, *(part.gap for part in touches)])
-    return Gaps(rings, rows, touches, gap, key, place.ravel())
+    return Gaps(rings, lattice, rows, touches, gap, key, place.ravel())
+
+
+def pair_numbers(pairs: Pairs, count: int) -> Ints:
+    """A number for each pair of ``count`` rings, the same for the same rings and image; (m,)."""
+    k1, k2 = (pairs.image + _FARTHEST_IMAGE).T
+    image = k1 * (2 * _FARTHEST_IMAGE) + k2
+    return np.asarray((image * count + pairs.first) * count + pairs.second)

@@ -2,40 +2,47 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from ringwright.base.arrays import Bools, Floats
 from ringwright.geometry.contact import Rings
+from ringwright.geometry.lattice import ALONE, Lattice
 
 
 @dataclass(frozen=True, eq=False)
 class Goal:
-    """Constant forces on the rings' centres, and edges that are pulled apart evenly.
+    """Constant forces on rings' centres and on a lattice, and edges that are pulled apart evenly.
+
+    With ``edges`` the area between them is drawn out, without the area of a lattice's cell.
 
     Attributes
     ----------
     forces : (n, 3) weights and pulls
     edges : four masks (n,) of the rings at the low and the high x edge and at the low and the
         high y edge; None where nothing is spread
-    tension : how strongly the area between the edges is drawn out
+    tension : how strongly the area is drawn out
+    stretch : (p,) forces on the lattice's values, none for a whole piece
     """
 
     forces: Floats
     edges: tuple[Bools, Bools, Bools, Bools] | None = None
     tension: float = 0.0
+    stretch: Floats = field(default_factory=lambda: np.zeros(0))
 
-    def energy(self, rings: Rings) -> float:
+    def energy(self, rings: Rings, lattice: Lattice = ALONE) -> float:
         """What falls as the rings follow the forces."""
-        energy = -float(np.sum(self.forces * rings.centres))
-        if self.edges is not None:
+        energy = -float(np.sum(self.forces * rings.centres)) - float(self.stretch @ lattice.values)
+        if lattice.kind.has_rows:
+            energy -= self.tension * float(lattice.values[0] * lattice.values[2])
+        elif self.edges is not None:
             long, wide = self._sides(rings.centres)
             energy -= self.tension * long * wide
         return energy
 
-    def pull(self, rings: Rings) -> Floats:
-        """Minus the energy's first derivatives in the rings' unknowns, (5 n,)."""
+    def pull(self, rings: Rings, lattice: Lattice = ALONE) -> Floats:
+        """Minus the energy's first derivatives in the unknowns, (5 n + p,)."""
         each = np.zeros((len(rings.centres), 5))
         each[:, :3] = self.forces
         if self.edges is not None:
@@ -43,7 +50,10 @@ class Goal:
             low_x, high_x, low_y, high_y = (edge / edge.sum() for edge in self.edges)
             each[:, 0] += self.tension * wide * (high_x - low_x)
             each[:, 1] += self.tension * long * (high_y - low_y)
-        return each.ravel()
+        values = self.stretch.copy()
+        if lattice.kind.has_rows:
+            values[[0, 2]] += self.tension * lattice.values[[2, 0]]
+        return np.concatenate([each.ravel(), values])
 
     def _sides(self, centres: Floats) -> tuple[float, float]:
         assert self.edges is not None

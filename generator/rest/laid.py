@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.progress import Progress, Tally, quiet
 from ringwright.piece.piece import Piece, PieceCheck, check_piece, expected_links
-from ringwright.rest.states import Lying, hung, on_table, spread
+from ringwright.rest.states import Lying, hung, hung_sheet, on_table, spread
 from ringwright.solver.certify import AT_REST
-from ringwright.weaves.rest_states import HUNG, ON_TABLE, SPREAD, RestState
+from ringwright.weaves.rest_states import (
+    HUNG,
+    HUNG_BY_ENDS,
+    HUNG_BY_ROW,
+    ON_TABLE,
+    SPREAD,
+    RestState,
+)
 from ringwright.weaves.rule import WeaveRule
 
 # More rings than this take minutes, and gigabytes.
@@ -20,6 +29,8 @@ _WAYS: dict[RestState, Callable[[Piece, Tally], Lying]] = {
     ON_TABLE: on_table,
     SPREAD: spread,
     HUNG: hung,
+    HUNG_BY_ROW: lambda piece, told: hung_sheet(piece, "row", told),
+    HUNG_BY_ENDS: lambda piece, told: hung_sheet(piece, "ends", told),
 }
 
 
@@ -76,6 +87,12 @@ def laid(rule: WeaveRule, piece: Piece, state: RestState, on_progress: Progress 
     lying = _WAYS[state](piece, told)
     on_progress(what, rounds, rounds)
     return Laid(state, piece, lying, _sound(rule, lying.piece, state))
+
+
+def upright(piece: Piece) -> Piece:
+    """A piece that hangs along x, turned so that down is down, against z."""
+    turn = np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [-1.0, 0.0, 0.0]])
+    return replace(piece, centres_mm=piece.centres_mm @ turn.T, axes=piece.axes @ turn.T)
 
 
 def _sound(rule: WeaveRule, piece: Piece, state: RestState) -> PieceCheck:

@@ -13,7 +13,7 @@ from ringwright.rest.gaps import Gaps
 # Directions that cost nothing are held by so much.
 HELD = 1e-6
 # Weight of the square of what is left of a loaded gap, in shares of its force.
-_FIRMNESS = 30.0
+_FIRMNESS = 100.0
 # A shift this large is no better than each contact's own curvature without what bends up.
 _MOST_SHIFT = 0.5
 _FINER, _COARSER = 64.0, 4.0

@@ -6,10 +6,10 @@ import numpy as np
 
 from ringwright.base.arrays import Floats, Ints
 from ringwright.geometry.circles import plane_basis
-from ringwright.geometry.contact import Pairs, Rings, close_pairs
+from ringwright.geometry.contact import Pairs, carried, close_pairs
 from ringwright.geometry.linearise import reach_of_step
 from ringwright.geometry.vectors import cross
-from ringwright.rest.gaps import Gaps
+from ringwright.rest.gaps import Gaps, pair_numbers
 
 # How much of the way to the nearest core circle two rings may close in one step.
 _SAFE_SHARE = 0.9
@@ -21,21 +21,23 @@ def safe_share(gaps: Gaps, step: Floats, reach: float) -> float:
     Parameters
     ----------
     gaps : all gaps of at most ``reach`` where the step begins
-    step : (5 n,)
+    step : (5 n + p,)
     """
-    rings = gaps.rings
-    farthest = float(reach_of_step(rings, step).max(initial=0.0))
+    rings, lattice = gaps.rings, gaps.lattice
     bare = rings.with_wire_radii(np.zeros(len(rings.centres)))
-    pairs = close_pairs(bare, 2.0 * farthest, None)
+    farthest = float(reach_of_step(rings, step).max(initial=0.0))
+    change = float(np.abs(step[5 * len(rings.centres) :]).sum())
+    images_on = 1 + int(np.abs(gaps.rows.pairs.image).max(initial=0))
+    pairs = close_pairs(bare, 2.0 * farthest + images_on * change, lattice)
     if not len(pairs.first):
         return 1.0
     wires = rings.wire_radii[pairs.first] + rings.wire_radii[pairs.second]
     between = _least_gap(gaps, pairs, reach) + wires
-    worst = float((_closing(rings, pairs, step) / np.maximum(between, 1e-300)).max())
+    worst = float((_closing(gaps, pairs, step) / np.maximum(between, 1e-300)).max())
     return min(1.0, _SAFE_SHARE / worst) if worst > 0.0 else 1.0
 
 
-def _closing(rings: Rings, pairs: Pairs, step: Floats) -> Floats:
+def _closing(gaps: Gaps, pairs: Pairs, step: Floats) -> Floats:
     """An upper bound on how far each pair's core circles near each other, (m,).
 
     Rings move rigidly. In the frame that moves with one of them the other's points move by
@@ -44,12 +46,16 @@ def _closing(rings: Rings, pairs: Pairs, step: Floats) -> Floats:
     together close by nothing. d goes from one value to another in a straight line, so the
     bound is largest at an end.
     """
-    each = step.reshape(-1, 5)
+    rings, lattice = gaps.rings, gaps.lattice
+    each = step[: 5 * len(rings.centres)].reshape(-1, 5)
     u, v = plane_basis(rings.axes)
     turn = (each[:, 3, None] * u + each[:, 4, None] * v) / rings.core_radii[:, None]
     i, j = pairs.first, pairs.second
-    apart = rings.centres[j] - rings.centres[i]
-    shift = each[j, :3] - each[i, :3]
+    centres, _ = carried(rings.centres[j], rings.axes[j], pairs.image, lattice)
+    apart = centres - rings.centres[i]
+    values = step[5 * len(rings.centres) :]
+    drift = np.einsum("mpi,p->mi", lattice.drift(pairs.image)[:, :, :3], values)
+    shift = each[j, :3] + drift - each[i, :3]
     spin = np.linalg.norm(turn[j] - turn[i], axis=1)
 
     def seen_from(one: Ints, other: Ints) -> Floats:
@@ -63,10 +69,10 @@ def _closing(rings: Rings, pairs: Pairs, step: Floats) -> Floats:
 def _least_gap(gaps: Gaps, pairs: Pairs, reach: float) -> Floats:
     """The smallest gap of each pair, or ``reach`` where none is known to be smaller."""
     count = len(gaps.rings.centres)
-    key = pairs.first * count + pairs.second
+    key = pair_numbers(pairs, count)
     order = np.argsort(key)
     rows = gaps.rows
-    wanted = rows.pairs.first * count + rows.pairs.second
+    wanted = pair_numbers(rows.pairs, count)
     at = order[np.minimum(np.searchsorted(key, wanted, sorter=order), len(key) - 1)]
     there = key[at] == wanted
     least = np.full(len(key), reach)

@@ -104,6 +104,29 @@ class TestFiles:
         assert "closed beforehand are satin sky blue" in still["alt"]
 
 
+@pytest.mark.parametrize("laid", ["on-table", "hung"])
+def test_a_piece_is_shown_as_it_lies_or_hangs(laid, tmp_path, monkeypatch):
+    monkeypatch.setattr("ringwright.outputs.stills.stills._WEB_PIXELS", 160)
+    options = ["--view", "whole", "--length", "30mm", "--laid", laid, "--background", "transparent"]
+    assert main(["stills", "one-in-one", *SIZE, *options, "--out", str(tmp_path / "a")]) == 0
+    facts = json.loads((tmp_path / "a.json").read_text(encoding="utf-8"))
+    jsonschema.validate(facts, schema_of("stills"))
+    still = facts["stills"][0]
+    assert (still["laid"]["state"], still["laid"]["settled"]) == (laid, True)
+    alpha = levels(still)[:, :, 3]
+    rows, columns = alpha.shape
+    # There is a soft shadow under what lies, and none where nothing is.
+    soft = ((alpha > 20) & (alpha < 140)).mean()
+    if laid == "hung":
+        assert rows > 2 * columns
+        assert "hung from its first ring" in still["alt"]
+        assert soft < 0.03
+    else:
+        assert columns > rows
+        assert "lying on a table" in still["alt"]
+        assert soft > 0.03
+
+
 class TestLook:
     def test_where_nothing_is_it_is_see_through(self, taken):
         for still in taken["stills"]:
@@ -152,6 +175,9 @@ class TestRefusals:
         assert "between 1 and 2" in refused(capsys, "barrel", *SIZE, *oval, *out)
         wrist = ["--view", "worn", "--wrist", "5m"]
         assert "between 40 and 600 mm" in refused(capsys, "barrel", *SIZE, *wrist, *out)
+        laid = ["--view", "worn", "--laid", "on-table"]
+        assert "add --view whole" in refused(capsys, "barrel", *SIZE, *laid, *out)
+        assert "a chain" in refused(capsys, "barrel", *SIZE, "--laid", "spread", *out)
         assert list(tmp_path.iterdir()) == []
 
     def test_without_graphics_nothing_is_written(self, capsys, tmp_path, monkeypatch):

@@ -6,13 +6,22 @@ import pytest
 from ringwright.answers.laid_figures import LaidFigures, laid_lines
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.sizes import RingSize
-from ringwright.piece.piece import woven_piece
+from ringwright.piece.piece import expected_links, place_in_weave, woven_piece
+from ringwright.piece.verify import second_opinion
 from ringwright.rest import laid as module
-from ringwright.rest.laid import laid
+from ringwright.rest.laid import laid, upright
 from ringwright.solver.settle import settle
 from ringwright.weaves import load_rule
 from ringwright.weaves.family import FAMILIES
-from ringwright.weaves.rest_states import HUNG, ON_TABLE, PULLED, SPREAD, STATES
+from ringwright.weaves.rest_states import (
+    HUNG,
+    HUNG_BY_ENDS,
+    HUNG_BY_ROW,
+    NAMES,
+    ON_TABLE,
+    PULLED,
+    SPREAD,
+)
 
 SIZE = RingSize(1.2, 5.1)
 
@@ -49,6 +58,24 @@ def test_a_sheet_is_spread():
     figures = LaidFigures.of(found)
     assert (figures.state, figures.settled) == ("spread", True)
     assert figures.length_mm == pytest.approx(np.ptp(found.piece.centres_mm[:, 0]), abs=8.0)
+
+
+def test_a_sheet_hangs_by_the_edge_that_is_asked_for():
+    rule, piece = woven("european_4_in_1", 2, 3)
+    by_row, by_ends = (laid(rule, piece, one).piece for one in (HUNG_BY_ROW, HUNG_BY_ENDS))
+    # What is highest is at the lowest x.
+    top = [piece.names[one.centres_mm[:, 0].argmin()] for one in (by_row, by_ends)]
+    place = [place_in_weave(name)[1] for name in top]
+    assert place[0][1] == 0
+    assert place[1][0] == 0
+    assert np.ptp(by_row.centres_mm[:, 0]) != pytest.approx(np.ptp(by_ends.centres_mm[:, 0]))
+
+
+def test_upright_is_down_against_z(barrel):
+    rule, piece = barrel
+    turned = upright(piece)
+    assert turned.centres_mm[:, 2] == pytest.approx(-piece.centres_mm[:, 0])
+    assert second_opinion(turned).links == expected_links(rule, piece)
 
 
 def test_progress_is_called_by_what_is_done_and_ends_full(barrel):
@@ -95,7 +122,7 @@ def test_every_family_lies_on_a_table_in_a_state_of_its_own():
     for family in FAMILIES.values():
         assert family.states[0] is PULLED
         assert family.lies in family.states
-        assert set(family.states) <= set(STATES.values())
+        assert {state.name for state in family.states} <= set(NAMES)
         assert all(state is PULLED or state in module._WAYS for state in family.states)
     assert FAMILIES["sheet"].lies is SPREAD
     assert FAMILIES["chain"].lies is ON_TABLE

@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from ringwright.geometry.circles import distance_minima
 from ringwright.geometry.contact import Rings
+from ringwright.geometry.lattice import ALONE
 from ringwright.geometry.linearise import moved
 from ringwright.rest.gaps import gaps_of
 from ringwright.rest.safe import safe_share
@@ -35,7 +36,7 @@ def test_no_two_core_circles_meet(seed, size):
     random = np.random.default_rng(seed)
     rings = random_rings(random)
     step = size * random.uniform(-1.0, 1.0, 5 * len(rings.centres))
-    share = safe_share(gaps_of(rings, (), REACH), step, REACH)
+    share = safe_share(gaps_of(rings, ALONE, (), REACH), step, REACH)
     assert 0.0 < share <= 1.0
     before = least_distance(rings)
     for part in np.linspace(0.0, 1.0, 9):
@@ -51,7 +52,7 @@ def test_rings_that_move_together_are_not_slowed():
         np.full(2, 0.1),
     )
     step = np.tile([0.4, -0.3, 0.2, 0.0, 0.0], 2)
-    assert safe_share(gaps_of(rings, (), REACH), step, REACH) == 1.0
+    assert safe_share(gaps_of(rings, ALONE, (), REACH), step, REACH) == 1.0
     # One alone is: it would go through the other.
     alone = np.concatenate([np.zeros(5), [2.0, 0.0, 0.0, 0.0, 0.0]])
-    assert safe_share(gaps_of(rings, (), REACH), alone, REACH) < 0.5
+    assert safe_share(gaps_of(rings, ALONE, (), REACH), alone, REACH) < 0.5

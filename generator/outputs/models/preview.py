@@ -133,7 +133,7 @@ def write_kind(
 
 def drawn(made: Previewed) -> NamedArrays:
     """What the process that draws the picture needs to know."""
-    return sent(made.shown, table=made.laid is None or made.laid.state.lies)
+    return sent(made.shown, table=made.laid is None or not made.laid.state.hangs)
 
 
 def laid_piece(

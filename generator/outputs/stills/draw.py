@@ -53,6 +53,7 @@ class Scene:
     size : width and height in pixels
     ground_mm : height of the table
     wrist : that the piece is laid round; None where it is not, or that is not shown
+    hangs : whether it hangs free, with no table to cast a shadow on
     """
 
     piece: Piece
@@ -62,6 +63,7 @@ class Scene:
     size: tuple[int, int]
     ground_mm: float
     wrist: Wrist | None = None
+    hangs: bool = False
 
 
 def sent(scenes: Sequence[Scene]) -> NamedArrays:
@@ -87,6 +89,7 @@ def _parts(scene: Scene) -> NamedArrays:
         "size": np.array(scene.size),
         "ground_mm": np.array(scene.ground_mm),
         "wrist": np.array([] if wrist is None else _numbers(wrist)),
+        "hangs": np.array(scene.hangs),
     }
 
 
@@ -134,6 +137,7 @@ def _scene(arrays: NamedArrays, index: int) -> Scene:
         (width, height),
         float(part["ground_mm"]),
         Wrist(Oval(girth, ratio), low_mm, high_mm) if girth else None,
+        bool(part["hangs"]),
     )
 
 
@@ -145,10 +149,10 @@ def _picture(scene: Scene) -> Levels:
     plotter.render_window.SetAlphaBitPlanes(True)
     plotter.renderer.AutomaticLightCreationOff()
     _light(plotter, scene.background == studio.DARK)
-    shade = _ground(scene)
+    shade = None if scene.hangs else _ground(scene)
     things = [] if scene.wrist is None else [_form(plotter, scene, scene.wrist)]
     things += _rings(plotter, scene, shade)
-    shadow = _shadow(plotter, shade, scene.ground_mm)
+    shadow = None if shade is None else _shadow(plotter, shade, scene.ground_mm)
     colour, cover = _together(plotter, scene.camera, things, shadow)
     plotter.close()
     return _finished(colour, cover, scene.background)
@@ -196,7 +200,7 @@ def _light(plotter: Any, dark: bool) -> None:
     renderer.GetEnvMapPrefiltered().SetPrefilterMaxSamples(256)
 
 
-def _rings(plotter: Any, scene: Scene, shade: Shade) -> list[Any]:
+def _rings(plotter: Any, scene: Scene, shade: Shade | None) -> list[Any]:
     """Metal rings, each point as dark as the others leave it."""
     paints = np.array(scene.paints)
     # Near ones first: what they hide need not be shaded.
@@ -212,7 +216,9 @@ def _rings(plotter: Any, scene: Scene, shade: Shade) -> list[Any]:
     return things
 
 
-def _ring(scene: Scene, ring: int, finish: studio.Finish, shade: Shade) -> tuple[Mesh, Floats]:
+def _ring(
+    scene: Scene, ring: int, finish: studio.Finish, shade: Shade | None
+) -> tuple[Mesh, Floats]:
     """One ring, and the colour in which each of its points mirrors the studio."""
     finest_mm = scene.camera.finest_mm(scene.piece.centres_mm[ring], scene.size[1])
     mesh = piece_mesh(scene.piece, 0.25 * finest_mm, [ring])
@@ -222,7 +228,7 @@ def _ring(scene: Scene, ring: int, finish: studio.Finish, shade: Shade) -> tuple
         mesh,
         scene.camera.stands,
         finish.roughness,
-        (shade, scene.ground_mm),
+        None if shade is None else (shade, scene.ground_mm),
         None if scene.wrist is None else scene.wrist.oval,
     )
     metal = np.array(finish.colour)
@@ -326,7 +332,7 @@ def _shadow(plotter: Any, shade: Shade, height_mm: float) -> Any:
 
 
 def _together(
-    plotter: Any, camera: Camera, things: list[Any], shadow: Any
+    plotter: Any, camera: Camera, things: list[Any], shadow: Any | None
 ) -> tuple[Floats, Floats]:
     """All pictures from within a pixel and from over the lens as one.
 
@@ -347,12 +353,13 @@ def _together(
         _shift(plotter, camera, index, samples)
         for thing in things:
             thing.visibility = True
-        shadow.visibility = False
+        if shadow is not None:
+            shadow.visibility = False
         levels = _shot(plotter)
         there = levels[:, :, 3:] > 127
         colour += film[levels[:, :, :3]] * there
         cover[:, :, :1] += there
-        if index % _SHADOW_EVERY == 0:
+        if shadow is not None and index % _SHADOW_EVERY == 0:
             for thing in things:
                 thing.visibility = False
             shadow.visibility = True

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ringwright.answers.check_figures import CheckFigures
+from ringwright.answers.laid_figures import LaidFigures
 from ringwright.answers.verdict import Report
 from ringwright.base.figures import (
     EXACT_MM,
@@ -51,7 +52,9 @@ def _hex(colour: RGB) -> str:
 def _of_whole(one: Pictured) -> float | LeftOut:
     still = one.still
     is_whole = still.repeats is not None and still.worn is None
-    return still.scene.piece.length_mm() if is_whole else LEFT_OUT
+    if not is_whole:
+        return LEFT_OUT
+    return still.scene.piece.length_mm() if still.laid is None else still.laid.pulled.length_mm()
 
 
 def _of_piece(one: Pictured, count: int) -> int | LeftOut:
@@ -60,6 +63,7 @@ def _of_piece(one: Pictured, count: int) -> int | LeftOut:
 
 
 _picture = read_from(Pictured)
+_laid = _picture.part(lambda one: one.still.laid, LEFT_OUT)
 _worn = _picture.part(lambda one: one.still.worn, LEFT_OUT)
 
 
@@ -77,6 +81,9 @@ class StillFigures(Figures[Pictured]):
     height_px: int = _picture(lambda one: one.still.scene.size[1], "height", _PIXELS)
     dpi: int | None = _picture(lambda one: one.still.dpi, "in print; null for the web")
     length_mm: float | LeftOut = _picture(_of_whole, "over the end rings", _LONG_MM)
+    laid: LaidFigures | LeftOut = _laid(
+        LaidFigures.of, "how what is shown lies or hangs; only where that was asked for"
+    )
     wrist_mm: float | LeftOut = _worn(
         lambda worn: worn.oval.girth,
         "round the wrist",

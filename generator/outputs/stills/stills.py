@@ -22,6 +22,8 @@ from ringwright.outputs.stills.views import (
     WORN,
     Camera,
     close_camera,
+    hung_camera,
+    hung_close_camera,
     in_sight,
     whole_camera,
     worn_camera,
@@ -29,7 +31,10 @@ from ringwright.outputs.stills.views import (
 from ringwright.outputs.stills.wrist import Wrist
 from ringwright.piece.piece import Piece, piece_of_length, woven_piece
 from ringwright.piece.worn import Worn, worn
+from ringwright.rest.laid import Laid, laid, upright
 from ringwright.solver.measure import extent
+from ringwright.weaves.rest_states import PULLED, RestState
+from ringwright.weaves.rule import WeaveRule
 
 _WEB_PIXELS = 1600
 # Resolution of print: common practice, no source.
@@ -56,6 +61,7 @@ class Wanted:
     dpi : pixels an inch in print; None for the web
     wrist : what a worn piece is laid round, in millimetres
     show_wrist : whether a plain form stands for it
+    state : that the piece is in, but where it is worn
     """
 
     views: tuple[str, ...]
@@ -67,6 +73,7 @@ class Wanted:
     dpi: int | None
     wrist: Oval
     show_wrist: bool
+    state: RestState
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,6 +85,7 @@ class Still:
     dpi : pixels an inch in print; None for the web
     repeats : of the whole piece; None for a close-up
     worn : how it lies round the wrist; None where it does not
+    laid : the state that was asked for; None for pulled straight, and worn
     """
 
     view: str
@@ -88,6 +96,7 @@ class Still:
     dpi: int | None
     repeats: int | None
     worn: Worn | None
+    laid: Laid | None
 
 
 def parse_paints(given: Sequence[str]) -> tuple[str, ...]:
@@ -138,11 +147,11 @@ def stills(report: Report, wanted: Wanted, on_progress: Progress = quiet) -> tup
     BadInput
         When the length does not fit, or the weave cannot be laid round the wrist.
     NoRest
-        As :func:`ringwright.piece.worn.worn` does.
+        As :func:`ringwright.piece.worn.worn` and :func:`ringwright.rest.laid.laid` do.
     """
     views = {
-        WHOLE: lambda: _whole(report, wanted),
-        CLOSE: lambda: _close(report, wanted),
+        WHOLE: lambda: _whole(report, wanted, on_progress),
+        CLOSE: lambda: _close(report, wanted, on_progress),
         WORN: lambda: _worn(report, wanted, on_progress),
     }
     taken = {view: views[view]() for view in wanted.views}
@@ -162,41 +171,58 @@ class _Taken:
     shown: list[str]
     repeats: int | None = None
     worn: Worn | None = None
+    laid: Laid | None = None
 
 
-def _whole(report: Report, wanted: Wanted) -> _Taken:
+def _whole(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
     width_mm = wanted.width_mm or wanted.length_mm / 4.0
     piece, repeats = piece_of_length(
         report.rule, report.unit, report.size.core_radius_mm, wanted.length_mm, width_mm
     )
-    scene = _scene(piece, whole_camera(piece), wanted)
-    return _Taken(WHOLE, scene, words.whole_words(report.rule, piece, repeats), repeats)
+    piece, laid = _in_state(report.rule, piece, wanted.state, on_progress)
+    hangs = wanted.state.hangs
+    camera = hung_camera(piece) if hangs else whole_camera(piece)
+    shown = words.whole_words(report.rule, piece, repeats, laid)
+    return _Taken(WHOLE, _scene(piece, camera, wanted, hangs=hangs), shown, repeats, laid=laid)
 
 
-def _close(report: Report, wanted: Wanted) -> _Taken:
-    part = _part(report)
-    camera = close_camera(part)
-    scene = _scene(part.of(in_sight(part, camera)), camera, wanted)
-    return _Taken(CLOSE, scene, words.close_words(report.rule))
+def _close(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
+    part, laid = _in_state(report.rule, _part(report), wanted.state, on_progress)
+    hangs = wanted.state.hangs
+    camera = hung_close_camera(part) if hangs else close_camera(part)
+    scene = _scene(part.of(in_sight(part, camera)), camera, wanted, hangs=hangs)
+    return _Taken(CLOSE, scene, words.close_words(report.rule, laid), laid=laid)
+
+
+def _in_state(
+    rule: WeaveRule, piece: Piece, state: RestState, on_progress: Progress
+) -> tuple[Piece, Laid | None]:
+    """A piece as it is to be seen, upright where it hangs, and how it lies or hangs."""
+    if state is PULLED:
+        return piece, None
+    found = laid(rule, piece, state, on_progress)
+    return (upright(found.piece) if state.hangs else found.piece), found
 
 
 def _worn(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
     settled = report.settled
     assert settled is not None
-    laid = worn(report.rule, report.size, settled, wanted.wrist, wanted.width_mm, on_progress)
-    low, high = extent(laid.piece.rings(), _UP)
+    bent = worn(report.rule, report.size, settled, wanted.wrist, wanted.width_mm, on_progress)
+    low, high = extent(bent.piece.rings(), _UP)
     wrist = None
     if wanted.show_wrist:
         long_mm, _ = wanted.wrist.half_axes
         wrist = Wrist(wanted.wrist, low - _BELOW * long_mm, high + _ABOVE * long_mm)
-    scene = _scene(laid.piece, worn_camera(laid.piece, wrist), wanted, wrist)
-    return _Taken(WORN, scene, words.worn_words(laid, wanted.show_wrist), laid.repeats, laid)
+    scene = _scene(bent.piece, worn_camera(bent.piece, wrist), wanted, wrist)
+    return _Taken(WORN, scene, words.worn_words(bent, wanted.show_wrist), bent.repeats, bent)
 
 
-def _scene(piece: Piece, camera: Camera, wanted: Wanted, wrist: Wrist | None = None) -> Scene:
+def _scene(
+    piece: Piece, camera: Camera, wanted: Wanted, wrist: Wrist | None = None, hangs: bool = False
+) -> Scene:
     ground_mm = extent(piece.rings(), _UP)[0] if wrist is None else wrist.low_mm
     size = (wanted.pixels, round(wanted.pixels / camera.shape))
-    return Scene(piece, (), camera, wanted.background, size, ground_mm, wrist)
+    return Scene(piece, (), camera, wanted.background, size, ground_mm, wrist, hangs)
 
 
 def _part(report: Report) -> Piece:
@@ -216,4 +242,6 @@ def _painted(report: Report, wanted: Wanted, taken: _Taken, metal: str) -> Still
     scene = replace(taken.scene, paints=paints)
     title = words.title(report.rule, metal, taken.view)
     alt = words.described(report.rule, report.size, piece, metal, wanted.background, taken.shown)
-    return Still(taken.view, metal, scene, title, alt, wanted.dpi, taken.repeats, taken.worn)
+    return Still(
+        taken.view, metal, scene, title, alt, wanted.dpi, taken.repeats, taken.worn, taken.laid
+    )

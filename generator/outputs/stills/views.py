@@ -67,7 +67,9 @@ def toward(azimuth_deg: float, elevation_deg: float) -> Floats:
     return np.array([np.cos(up) * np.cos(around), np.cos(up) * np.sin(around), np.sin(up)])
 
 
-def holding(points: Floats, direction: Floats, opening_deg: float) -> Camera:
+def holding(
+    points: Floats, direction: Floats, opening_deg: float, narrowest: float = _NARROWEST
+) -> Camera:
     """A camera that just holds all points, its picture of the shape that they ask for.
 
     Parameters
@@ -75,6 +77,7 @@ def holding(points: Floats, direction: Floats, opening_deg: float) -> Camera:
     points : (n, 3)
     direction : (3,) from the points to the camera, not straight up
     opening_deg : of the longer side of the picture
+    narrowest : so many times as wide as high it is at least
     """
     half = np.tan(np.radians(opening_deg) / 2.0)
     middle = (points.min(axis=0) + points.max(axis=0)) / 2.0
@@ -88,7 +91,7 @@ def holding(points: Floats, direction: Floats, opening_deg: float) -> Camera:
         seen = np.stack([offset @ right / depth, offset @ up / depth], axis=1)
         low, high = seen.min(axis=0), seen.max(axis=0)
         span = (high - low) / (1.0 - 2.0 * _MARGIN)
-        shape = float(np.clip(span[0] / span[1], _NARROWEST, _WIDEST))
+        shape = float(np.clip(span[0] / span[1], narrowest, _WIDEST))
         shift = distance * (low + high) / 2.0
         middle = middle + shift[0] * right + shift[1] * up
         distance *= max(float(span[0]) / (2.0 * half), float(span[1]) * shape / (2.0 * half))
@@ -108,6 +111,23 @@ def outline_points(piece: Piece, around: int = 24) -> Floats:
 def whole_camera(piece: Piece) -> Camera:
     """All of a piece as it lies on the table, seen from above and a little from the side."""
     return holding(outline_points(piece), toward(-72.0, 52.0), 24.0)
+
+
+def hung_camera(piece: Piece) -> Camera:
+    """All of a piece that hangs upright, seen from in front."""
+    return holding(outline_points(piece), toward(-75.0, 4.0), 24.0, 1.0 / _WIDEST)
+
+
+def hung_close_camera(piece: Piece) -> Camera:
+    """A few repeats from the middle of a piece that hangs upright, sharp all over."""
+    core_mm = float(piece.core_radii_mm.max())
+    points = outline_points(piece)
+    wide_mm, _, high_mm = np.ptp(points, axis=0).tolist()
+    sees_mm = min(max(11.0 * core_mm, 0.8 * wide_mm), 1.15 * high_mm)
+    opening = np.radians(15.0)
+    middle = (points.min(axis=0) + points.max(axis=0)) / 2.0
+    distance = sees_mm / (2.0 * np.tan(opening / 2.0))
+    return Camera(middle + distance * toward(-65.0, 8.0), middle, float(opening), 1.5)
 
 
 def close_camera(piece: Piece) -> Camera:

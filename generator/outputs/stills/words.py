@@ -10,12 +10,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ringwright.answers.laid_figures import unsettled
 from ringwright.answers.second import said_rings
 from ringwright.base.sizes import RingSize, format_mm
 from ringwright.outputs.stills.studio import DARK, LIGHT, ROLES, TRANSPARENT, role_words
 from ringwright.outputs.stills.views import CLOSE, WHOLE, WORN
 from ringwright.piece.piece import Piece
 from ringwright.piece.worn import Worn
+from ringwright.rest.laid import Laid
 from ringwright.solver.measure import extent
 from ringwright.weaves.rule import WeaveRule
 
@@ -59,19 +61,34 @@ def _others(rule: WeaveRule, size: RingSize) -> str:
     return f" ({'; '.join(said)})" if said else ""
 
 
-def whole_words(rule: WeaveRule, piece: Piece, repeats: int) -> list[str]:
-    """What the view of the whole piece shows."""
+def whole_words(rule: WeaveRule, piece: Piece, repeats: int, laid: Laid | None = None) -> list[str]:
+    """What the view of the whole piece shows, pulled straight where it is not laid."""
     made = _counted(repeats, "repeat") if rule.family.repeats else rule.family.called
+    how, seen, length_mm = "as it lies on a table", "at a slant from above", piece.length_mm()
+    if laid is not None:
+        how, length_mm = laid.state.said, laid.lying.size_mm()[0]
+        seen = "from in front" if laid.state.hangs else seen
     return [
-        f"All of it as it lies on a table, {piece.length_mm():.0f} mm long, {made} of "
-        f"{_counted(len(piece), 'ring')} in all, seen at a slant from above."
+        f"All of it {how}, {length_mm:.0f} mm long, {made} of "
+        f"{_counted(len(piece), 'ring')} in all, seen {seen}.",
+        *_restless(laid),
     ]
 
 
-def close_words(rule: WeaveRule) -> list[str]:
-    """What the close-up shows."""
+def close_words(rule: WeaveRule, laid: Laid | None = None) -> list[str]:
+    """What the close-up shows, pulled straight where it is not laid."""
     part = "A few repeats from the middle of it" if rule.family.repeats else "It"
-    return [f"{part} seen from close by, low over the table, blurred in front and behind."]
+    seen = "seen from close by, low over the table, blurred in front and behind"
+    if laid is not None:
+        seen = f"{laid.state.said}, {'seen from close by' if laid.state.hangs else seen}"
+    return [f"{part} {seen}.", *_restless(laid)]
+
+
+def _restless(laid: Laid | None) -> list[str]:
+    """That rings are not quite still, where they are not."""
+    if laid is None or laid.lying.settled:
+        return []
+    return [f"Its rings are not quite at rest: {unsettled(laid)}."]
 
 
 def worn_words(laid: Worn, form: bool) -> list[str]:
