@@ -48,6 +48,11 @@ def laid_lines(laid: Laid) -> list[tuple[str, str]]:
     return lines
 
 
+def title_words(laid: Laid) -> str:
+    """The state in a few words, and that it is not quite one of rest, where it is not."""
+    return laid.state.said + ("" if laid.lying.settled else ", not quite at rest")
+
+
 def unsettled(laid: Laid) -> str:
     """That a piece has not come to rest, as a sentence."""
     return (

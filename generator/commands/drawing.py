@@ -12,6 +12,7 @@ from ringwright.base.paper import PAPERS
 from ringwright.commands.shared import (
     SIZES,
     add_json,
+    add_laid,
     add_out,
     add_size,
     add_why,
@@ -69,6 +70,7 @@ def add(commands: Commands) -> None:
         help="1:1, 2:1, 5:1, 1:2 and so on, or fit: the largest that fits the paper "
         "(default %(default)s)",
     )
+    add_laid(drawing)
     drawing.add_argument("--no-hidden", action="store_true", help="leave hidden lines out")
     add_out(drawing)
     add_why(drawing)
@@ -89,9 +91,10 @@ def run(options: argparse.Namespace) -> int:
 
     with progress() as step:
         report = checked(rule, size, step, options.meshes)
+        if report.can_be_woven:
+            drawn = draw(report, wanted, step)
     if not report.can_be_woven:
         return show_unwoven(options, report)
-    drawn = draw(report, wanted)
     files = write(drawn, folder, name)
     show(
         options,
@@ -103,6 +106,7 @@ def run(options: argparse.Namespace) -> int:
 
 def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
     """What the options ask to be drawn."""
+    from ringwright.api.asked import asked_state
     from ringwright.base.sizes import parse_length
     from ringwright.outputs.drawing.draw import Wanted
     from ringwright.outputs.drawing.layout import parse_scale
@@ -129,4 +133,5 @@ def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
         paper=options.paper,
         scale=parse_scale(options.scale),
         with_hidden=not options.no_hidden,
+        state=asked_state(rule, options.laid),
     )

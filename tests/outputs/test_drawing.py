@@ -19,6 +19,7 @@ from scipy.spatial.transform import Rotation
 
 from ringwright.answers.check_figures import CheckFigures
 from ringwright.answers.verdict import check
+from ringwright.api.asked import asked_state
 from ringwright.base.errors import BadInput
 from ringwright.base.paper import PAPERS, landscape
 from ringwright.base.sizes import RingSize
@@ -26,6 +27,7 @@ from ringwright.base.typeface import typeface
 from ringwright.cli import main
 from ringwright.geometry.contact import Rings
 from ringwright.outputs.drawing.draw import Wanted, draw, write
+from ringwright.outputs.drawing.drawing_figures import DrawingFigures, DrawnFiles
 from ringwright.outputs.drawing.figures import three_views, view_figures
 from ringwright.outputs.drawing.layout import (
     SCALES,
@@ -415,6 +417,30 @@ class TestMeasures:
                 assert low >= 10.0
                 assert low + width <= sheet.size_mm[axis] - 10.0
                 assert words.height >= 1.3
+
+
+@pytest.fixture(scope="module")
+def lying(report):
+    on_table = asked_state(report.rule, "on-table")
+    return draw(report, Wanted(2, None, None, "A4", 1.0, False, on_table))
+
+
+class TestOnATable:
+    def test_it_is_measured_as_it_lies(self, lying):
+        assert lying.laid.lying.settled
+        measured = [lying.dimensions[name] for name in ("length", "width", "thickness")]
+        assert measured == pytest.approx(lying.laid.lying.size_mm(), abs=1e-9)
+        assert dict(lying.sheet.facts)["drawn"].endswith("mm long, lying on a table")
+        figures = DrawingFigures.of(DrawnFiles(lying, {}))
+        assert figures.laid.state == "on-table"
+
+    def test_the_table_is_under_it(self, lying):
+        (side,) = [one.figure for one in lying.sheet.figures if one.figure.name == "side"]
+        (table,) = [line.points for line in side.strokes if line.kind == "envelope"]
+        assert table[:, 1] == pytest.approx([0.0, 0.0])
+        # Seen from above, down is up on paper: what lies on the table is below the line.
+        highest = max(line.points[:, 1].max() for line in side.strokes if line.kind == "visible")
+        assert highest == pytest.approx(0.0, abs=1e-3)
 
 
 class TestFamilies:

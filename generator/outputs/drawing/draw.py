@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from ringwright.answers.laid_figures import title_words
 from ringwright.answers.report import working_text
 from ringwright.answers.second import said_rings
 from ringwright.answers.verdict import Report
 from ringwright.base.errors import BadInput
 from ringwright.base.files import WholeFiles
+from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import format_mm
 from ringwright.base.version import program_version
 from ringwright.outputs.drawing.figures import Figure, ring_figure, view_figures
@@ -18,6 +20,8 @@ from ringwright.outputs.drawing.write_dxf import write_dxf
 from ringwright.outputs.drawing.write_pdf import write_pdf
 from ringwright.outputs.drawing.write_svg import write_svg
 from ringwright.piece.piece import Piece, piece_of_length, woven_piece
+from ringwright.rest.laid import Laid, laid
+from ringwright.weaves.rest_states import PULLED, RestState
 
 # More rings than this are no longer told apart on one sheet of paper.
 MOST_DRAWN = 600
@@ -35,6 +39,7 @@ class Wanted:
     paper : "A4" or "letter"
     scale : of the views, None for the largest that fits
     with_hidden : whether hidden lines are drawn
+    state : that the piece is in
     """
 
     repeats: int
@@ -43,25 +48,36 @@ class Wanted:
     paper: str
     scale: float | None
     with_hidden: bool
+    state: RestState = PULLED
 
 
 @dataclass(frozen=True, eq=False)
 class Drawn:
-    """A drawing, the piece in it, and its dimensions by name in millimetres."""
+    """A drawing, and what it is of.
+
+    Attributes
+    ----------
+    piece : that is drawn
+    dimensions : by name, in millimetres
+    laid : how the piece lies or hangs; None for pulled straight
+    """
 
     sheet: Sheet
     piece: Piece
     repeats: int
     dimensions: dict[str, float]
+    laid: Laid | None = None
 
 
-def draw(report: Report, wanted: Wanted) -> Drawn:
+def draw(report: Report, wanted: Wanted, on_progress: Progress = quiet) -> Drawn:
     """Draw some repeats of a size that can be woven.
 
     Raises
     ------
     BadInput
         When too much or too little is asked for, or it does not fit on the paper.
+    NoRest
+        When it does not come to rest as it is to be laid.
     """
     rule, size = report.rule, report.size
     piece, repeats = _piece(report, wanted)
@@ -70,12 +86,17 @@ def draw(report: Report, wanted: Wanted) -> Drawn:
             f"{len(piece)} rings are more than one sheet of paper can show, which is "
             f"{MOST_DRAWN}; ask for fewer repeats or a shorter length."
         )
-    views = view_figures(rule, report.unit, size.core_radius_mm, piece, wanted.with_hidden)
+    state, at_rest = wanted.state, None
+    if state is not PULLED:
+        at_rest = laid(rule, piece, state, on_progress)
+        piece = at_rest.piece
+    unit, core_mm = report.unit, size.core_radius_mm
+    views = view_figures(rule, unit, core_mm, piece, wanted.with_hidden, state)
     ring = ring_figure(size)
     dimensions = {one.name: one.value_mm for figure in (*views, ring) for one in figure.dimensions}
-    title = _title(report, piece, repeats, views)
+    title = _title(report, piece, repeats, views, at_rest)
     sheet = lay_out(views, ring, size.wire_mm, wanted.paper, wanted.scale, title)
-    return Drawn(sheet, piece, repeats, dimensions)
+    return Drawn(sheet, piece, repeats, dimensions, at_rest)
 
 
 def shown_text(piece: Piece, repeats: int) -> str:
@@ -112,7 +133,11 @@ def _piece(report: Report, wanted: Wanted) -> tuple[Piece, int]:
 
 
 def _title(
-    report: Report, piece: Piece, repeats: int, views: tuple[Figure, Figure, Figure]
+    report: Report,
+    piece: Piece,
+    repeats: int,
+    views: tuple[Figure, Figure, Figure],
+    at_rest: Laid | None,
 ) -> Title:
     rule, size = report.rule, report.size
     measures = {one.name: one.text for view in views for one in view.dimensions}
@@ -129,7 +154,11 @@ def _title(
             ("verdict", report.verdict),
             ("AR", f"smallest {report.limits.minimum:.2f}; works: {working_text(report.limits)}"),
             ("measures", ", ".join(measures[name] for name in order if name in measures)),
-            ("drawn", f"{shown_text(piece, repeats)}, {piece.length_mm():.2f} mm long"),
+            (
+                "drawn",
+                f"{shown_text(piece, repeats)}, {piece.length_mm():.2f} mm long"
+                + ("" if at_rest is None else f", {title_words(at_rest)}"),
+            ),
         ),
         made_by=f"ringwright {program_version()}",
     )

@@ -7,8 +7,18 @@ from dataclasses import dataclass
 from typing import Any
 
 from ringwright.answers.check_figures import MEASURED_MM, CheckFigures
+from ringwright.answers.laid_figures import LaidFigures
 from ringwright.answers.verdict import Report
-from ringwright.base.figures import EXACT_MM, REPEATS, RINGS, Figures, joined, read_from
+from ringwright.base.figures import (
+    EXACT_MM,
+    LEFT_OUT,
+    REPEATS,
+    RINGS,
+    Figures,
+    LeftOut,
+    joined,
+    read_from,
+)
 from ringwright.outputs.drawing.draw import Drawn
 from ringwright.outputs.drawing.layout import scale_text
 
@@ -22,6 +32,7 @@ class DrawnFiles:
 
 
 _of = read_from(DrawnFiles)
+_laid = _of.part(lambda one: one.drawn.laid, LEFT_OUT)
 
 
 @dataclass(frozen=True)
@@ -32,6 +43,9 @@ class DrawingFigures(Figures[DrawnFiles]):
     rings_total: int = _of(lambda one: len(one.drawn.piece), "shown", RINGS)
     length_mm: float = _of(
         lambda one: one.drawn.piece.length_mm(), "of what is shown, over the end rings", EXACT_MM
+    )
+    laid: LaidFigures | LeftOut = _laid(
+        LaidFigures.of, "how what is drawn lies or hangs; only where that was asked for"
     )
     paper: str = _of(lambda one: one.drawn.sheet.paper, "what it is printed on")
     scale: str = _of(lambda one: scale_text(one.drawn.sheet.scale), "paper : truth")

@@ -16,6 +16,7 @@ from ringwright.outputs.drawing.visibility import outlines
 from ringwright.piece.piece import Piece, rows_of
 from ringwright.solver.climb import Unit
 from ringwright.solver.measure import all_round, extent, flattest
+from ringwright.weaves.rest_states import PULLED, RestState
 from ringwright.weaves.rule import WeaveRule
 
 # From the edge of a view to the dimension line beside it, on paper.
@@ -69,7 +70,12 @@ def three_views(flat: float) -> tuple[View, View, View]:
 
 
 def view_figures(
-    rule: WeaveRule, unit: Unit, core_radius_mm: float, piece: Piece, with_hidden: bool
+    rule: WeaveRule,
+    unit: Unit,
+    core_radius_mm: float,
+    piece: Piece,
+    with_hidden: bool,
+    state: RestState = PULLED,
 ) -> tuple[Figure, Figure, Figure]:
     """Front, side and end view of a piece, with outlines, axes and dimensions.
 
@@ -78,12 +84,16 @@ def view_figures(
     unit, core_radius_mm : the settled unit and its unit of length
     piece : some repeats of it
     with_hidden : whether hidden lines are drawn
+    state : that the piece is in; if there is a table, it is z = 0
     """
+    is_pulled = state is PULLED
     # The plane of a sheet is the rule's own; one row of it may be thinner some other way.
-    flat = 0.0 if rule.family.has_rows else flattest(all_round(unit))
-    front, side, end = three_views(flat)
-    box = _box(rule, unit, core_radius_mm, piece, front)
-    pairs = _same_rings(rule, piece)
+    upright = rule.family.has_rows or not is_pulled
+    front, side, end = three_views(0.0 if upright else flattest(all_round(unit)))
+    # The room that further repeats take up follows from the unit pulled straight.
+    has_room = is_pulled and not unit.lattice.kind.is_flat
+    box = _box(unit if has_room else None, core_radius_mm, piece, front)
+    pairs = _same_rings(rule, piece, at_edge=is_pulled)
     places = front.flat(piece.centres_mm)
 
     def corner(view: View, which: int) -> Floats:
@@ -94,8 +104,10 @@ def view_figures(
         strokes = _lines(piece.rings(), view, with_hidden)
         if rule.family.has_axis:
             strokes += _axis(view, low, high, float(piece.wire_radii_mm.max()))
-        if not unit.lattice.kind.is_flat:
+        if has_room:
             strokes += _envelope(view, low, high)
+        if state.lies and view is not front:
+            strokes.append(_table(view, low, high))
         return Figure(view.name, caption, tuple(strokes), tuple(dimensions), low, high)
 
     low, high = corner(front, 0), corner(front, 1)
@@ -106,7 +118,7 @@ def view_figures(
     if "row" in pairs:
         first, second = (_point(places[row]) for row in pairs["row"])
         seen.append(Dimension("row", first, second, True, float(high[0]), _BESIDE_MM))
-    views = [figure(front, "front, as it lies", seen)]
+    views = [figure(front, "front, as it hangs" if state.hangs else "front, as it lies", seen)]
     low, high = corner(side, 0), corner(side, 1)
     seen = [_span("length", low, high, False, float(low[1]), -_BESIDE_MM)]
     views.append(figure(side, "side", seen))
@@ -138,14 +150,13 @@ def ring_figure(size: RingSize) -> Figure:
 
 
 def _box(
-    rule: WeaveRule, unit: Unit, core_radius_mm: float, piece: Piece, front: View
+    turns: Unit | None, core_radius_mm: float, piece: Piece, front: View
 ) -> dict[str, tuple[float, float]]:
-    """Extents along, across and through the piece; of every turn, for one that turns."""
+    """Extents along, across and through the piece; of every turn, for a unit that turns."""
     rings = piece.rings()
     box = {"along": extent(rings, front.right)}
-    turned = all_round(unit)
-    scale = 1.0 if unit.lattice.kind.is_flat else core_radius_mm
-    whole = rings if unit.lattice.kind.is_flat else turned
+    scale = 1.0 if turns is None else core_radius_mm
+    whole = rings if turns is None else all_round(turns)
     for name, way in (("across", front.up), ("through", front.toward)):
         low, high = extent(whole, way)
         box[name] = (low * scale, high * scale)
@@ -162,20 +173,26 @@ def _along(box: dict[str, tuple[float, float]], front: View, way: Floats) -> tup
     raise ValueError("not a direction of the front view")
 
 
-def _same_rings(rule: WeaveRule, piece: Piece) -> dict[str, tuple[int, int]]:
-    """Two rings one repeat apart, and two of neighbouring rows of a sheet, by their indices."""
+def _same_rings(rule: WeaveRule, piece: Piece, at_edge: bool) -> dict[str, tuple[int, int]]:
+    """Two rings one repeat apart, and two of neighbouring rows of a sheet, by their indices.
+
+    Where all repeats are alike they are at the edge; else in the middle, where ends do not count.
+    """
     index = {name: row for row, name in enumerate(piece.names)}
     found: dict[str, tuple[int, int]] = {}
     # Rings at the edge, so that extension lines cross as few others as possible.
     if not rule.family.repeats:
         return found
-    for row in np.argsort(-piece.centres_mm[:, 1].round(6), kind="stable"):
+    from_middle = np.linalg.norm(piece.centres_mm - piece.centres_mm.mean(axis=0), axis=1)
+    order = -piece.centres_mm[:, 1] if at_edge else from_middle
+    for row in np.argsort(order.round(6), kind="stable"):
         ring, first, *numbers = piece.names[row].split(".")
         other = index.get(".".join([ring, str(int(first) - 1), *numbers]))
         if other is not None:
             found["repeat"] = (other, int(row))
             break
-    rows = rows_of(piece, lying=True) if rule.family.has_rows else []
+    # Where edge rows lean out, rows are no straight lines any more.
+    rows = rows_of(piece, lying=True) if rule.family.has_rows and at_edge else []
     if len(rows) > 1:
         # At the right edge, in the two rows at the far one.
         found["row"] = (rows[1][-1], rows[0][-1])
@@ -214,6 +231,16 @@ def _axis(view: View, low: Floats, high: Floats, wire_radius_mm: float) -> list[
     if view.name == "end":
         lines.append([[middle[0], low[1] - beyond], [middle[0], high[1] + beyond]])
     return [Stroke(np.array(line), "centre") for line in lines]
+
+
+def _table(view: View, low: Floats, high: Floats) -> Stroke:
+    """The table, z = 0, seen along it: what lies beside a part is drawn as an envelope is."""
+    along, level = (0, 1) if abs(view.up[2]) > abs(view.right[2]) else (1, 0)
+    line = np.zeros((2, 2))
+    beyond = 0.05 * float(high[along] - low[along])
+    line[:, along] = low[along] - beyond, high[along] + beyond
+    line[:, level] = 0.0
+    return Stroke(line, "envelope")
 
 
 def _envelope(view: View, low: Floats, high: Floats) -> list[Stroke]:

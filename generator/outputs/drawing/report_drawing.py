@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ringwright.answers.laid_figures import title_words
 from ringwright.answers.verdict import Report
 from ringwright.base.terminal import figure_line
 from ringwright.outputs.drawing.draw import Drawn, shown_text
@@ -16,6 +17,8 @@ def drawing_text(report: Report, drawn: Drawn, files: dict[str, str]) -> str:
         figure_line("shows", shown_text(drawn.piece, drawn.repeats)),
         figure_line("paper and scale", f"{sheet.paper}, {scale_text(sheet.scale)}"),
     ]
+    if drawn.laid is not None:
+        lines.append(figure_line("laid", title_words(drawn.laid)))
     lines += [figure_line(name, f"{value:.2f} mm") for name, value in drawn.dimensions.items()]
     lines += ["", "Written", *(f"  {path}" for path in files.values())]
     lines += [
