@@ -104,6 +104,10 @@ class Family:
         """Whether it is laid round a wrist: what bends is, and a sheet along its rows."""
         return self.bends or self.has_rows
 
+    def laid(self, on_table: bool) -> RestState:
+        """Pulled straight, or as it lies on a table: for weaves of all families side by side."""
+        return self.lies if on_table else PULLED
+
     @property
     def lies(self) -> RestState:
         """The state in which it lies on a table."""

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from ringwright.base.exit_status import WOVEN
 from ringwright.commands.shared import add_json, add_out, progress, show, target
+from ringwright.weaves.rest_states import ON_TABLE, PULLED
 
 if TYPE_CHECKING:
     from ringwright.commands.shared import Commands
@@ -32,6 +33,13 @@ def add(commands: Commands) -> None:
     gallery.add_argument(
         "--wire", default="0.9mm", metavar="SIZE", help="wire diameter (default %(default)s)"
     )
+    gallery.add_argument(
+        "--laid",
+        default=PULLED.name,
+        choices=(PULLED.name, ON_TABLE.name),
+        help="how the pieces lie: pulled straight, or on a table as they come to rest, sheets "
+        "spread (default %(default)s)",
+    )
     add_json(gallery)
     gallery.set_defaults(run=run)
 
@@ -50,7 +58,7 @@ def run(options: argparse.Namespace) -> int:
     from ringwright.outputs.gallery.write_gallery import gallery_text, write_gallery
 
     with progress() as step:
-        shown = exhibits(rules, wire_mm, step)
+        shown = exhibits(rules, wire_mm, step, on_table=options.laid == ON_TABLE.name)
         files, no_picture = write_gallery(shown, folder, name, step)
     if no_picture:
         print(f"ringwright: {no_picture}", file=sys.stderr)

@@ -65,7 +65,7 @@ def add_width(parser: argparse.ArgumentParser) -> None:
 
 
 def add_laid(parser: argparse.ArgumentParser) -> None:
-    """Give a command the state of its finished piece."""
+    """Give a command the state of its finished piece, which ``asked_state`` reads."""
     parser.add_argument(
         "--laid",
         default=PULLED.name,

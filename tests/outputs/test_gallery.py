@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import numpy as np
@@ -11,12 +12,14 @@ from PIL import Image
 from ringwright.answers.verdict import check
 from ringwright.base.sizes import RingSize
 from ringwright.cli import main
+from ringwright.outputs.gallery import gallery
 from ringwright.outputs.gallery.gallery import exhibits, shown_piece
 from ringwright.outputs.gallery.gallery_figures import ExhibitFigures
-from ringwright.outputs.gallery.write_gallery import exhibit_rows
+from ringwright.outputs.gallery.write_gallery import exhibit_rows, gallery_text, write_gallery
 from ringwright.outputs.models import artist
 from ringwright.weaves import load_rule
 from ringwright.weaves.writing import rule_text
+from tests.tools.source_tree import ROOT
 
 
 @pytest.fixture(scope="module")
@@ -126,6 +129,26 @@ def test_without_graphics_libraries_the_page_is_still_written(tmp_path, monkeypa
     assert "No picture was drawn" in err
     assert json.loads(out)["files"]["png"] is None
     assert [path.name for path in tmp_path.iterdir()] == ["all.html"]
+
+
+def test_on_a_table_pieces_are_shown_as_they_come_to_rest(tmp_path, monkeypatch):
+    rules = [load_rule("barrel"), load_rule(ROOT / "tests" / "rules" / "sheet.toml")]
+    # As little as will do.
+    monkeypatch.setattr(gallery, "_LENGTH", 8.0)
+    monkeypatch.setattr(gallery, "_WIDTH", 4.0)
+    shown = exhibits(rules, 0.9, lambda *_: None, on_table=True)
+    assert [ExhibitFigures.of(one).laid.state for one in shown] == ["on-table", "spread"]
+    barrel = shown[0]
+    assert barrel.piece is barrel.laid.piece
+    assert np.abs(barrel.piece.axes - barrel.laid.pulled.axes).max() > 0.01
+    assert dict(exhibit_rows(barrel))["as it lies"].startswith("lying on a table: ")
+    monkeypatch.setattr(artist, "_command", lambda: ["false"])
+    files, _ = write_gallery(shown, tmp_path, "all", lambda *_: None)
+    assert "Every weave as it lies on a table" in (tmp_path / "all.html").read_text("utf-8")
+    assert "not quite at rest" not in gallery_text(shown, files)
+    lying = replace(barrel.laid.lying, settled=False, residual=2e-3)
+    restless = replace(barrel, laid=replace(barrel.laid, lying=lying))
+    assert "not quite at rest: barrel: after" in gallery_text([restless], files)
 
 
 def test_the_smallest_ratio_is_that_of_the_tightest_shape():

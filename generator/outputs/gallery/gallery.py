@@ -10,8 +10,10 @@ from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize
 from ringwright.piece.piece import Piece, woven_piece
+from ringwright.rest.laid import Laid, laid
 from ringwright.solver.climb import Unit
 from ringwright.solver.tightest import known_tightest
+from ringwright.weaves.rest_states import PULLED, RestState
 from ringwright.weaves.rule import WeaveRule
 
 # For a rule that tells no common range: so much above its smallest aspect ratio.
@@ -31,6 +33,7 @@ class Exhibit:
         the smallest aspect ratio
     report, piece : None where the weave has no rest at this size
     trouble : why, or None
+    laid : how the piece lies; None for pulled straight
     """
 
     rule: WeaveRule
@@ -38,10 +41,11 @@ class Exhibit:
     report: Report | None
     piece: Piece | None
     trouble: str | None
+    laid: Laid | None = None
 
 
 def exhibits(
-    rules: Sequence[WeaveRule], wire_mm: float, on_progress: Progress
+    rules: Sequence[WeaveRule], wire_mm: float, on_progress: Progress, on_table: bool = False
 ) -> tuple[Exhibit, ...]:
     """Settle every weave.
 
@@ -49,16 +53,17 @@ def exhibits(
     ----------
     wire_mm : of the main ring
     on_progress : called with (what, done, of)
+    on_table : whether they lie on a table, sheets spread; else they are pulled straight
     """
     found = []
     for done, rule in enumerate(rules):
         on_progress("weaves", done, len(rules))
-        found.append(_exhibit(rule, wire_mm))
+        found.append(_exhibit(rule, wire_mm, rule.family.laid(on_table)))
     on_progress("weaves", len(rules), len(rules))
     return tuple(found)
 
 
-def _exhibit(rule: WeaveRule, wire_mm: float) -> Exhibit:
+def _exhibit(rule: WeaveRule, wire_mm: float, state: RestState) -> Exhibit:
     common = rule.common_aspect_ratio
     if common is not None:
         ratio, limit = (common.low + common.high) / 2, None
@@ -72,7 +77,14 @@ def _exhibit(rule: WeaveRule, wire_mm: float) -> Exhibit:
         return Exhibit(rule, size, None, None, trouble.typed)
     if not report.can_be_woven:
         return Exhibit(rule, size, report, None, "it cannot be woven at this size")
-    return Exhibit(rule, size, report, shown_piece(report), None)
+    piece = shown_piece(report)
+    if state is PULLED:
+        return Exhibit(rule, size, report, piece, None)
+    try:
+        found = laid(rule, piece, state)
+    except (NoRest, BadInput) as trouble:
+        return Exhibit(rule, size, report, None, trouble.typed)
+    return Exhibit(rule, size, report, found.piece, None, found)
 
 
 def shown_piece(report: Report) -> Piece:

@@ -6,11 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ringwright.answers.check_figures import SEARCHED
+from ringwright.answers.laid_figures import LaidFigures
 from ringwright.answers.weave_figures import CommonFigures, KeptFigures, common_of, kept_of
-from ringwright.base.figures import EXACT, Figures, read_from
+from ringwright.base.figures import EXACT, LEFT_OUT, Figures, LeftOut, read_from
 from ringwright.outputs.gallery.gallery import Exhibit
 
 _one = read_from(Exhibit)
+_laid = _one.part(lambda one: one.laid, LEFT_OUT)
 _report = _one.part(lambda one: one.report, None)
 
 
@@ -32,6 +34,9 @@ class ExhibitFigures(Figures[Exhibit]):
     kept_minimums: KeptFigures | None = _report(
         lambda report: kept_of(report.kept),
         "what the rule's file keeps; null for nothing that holds for these rings",
+    )
+    laid: LaidFigures | LeftOut = _laid(
+        LaidFigures.of, "how the piece lies; only where that was asked for"
     )
     shown: bool = _one(lambda one: one.piece is not None, "whether it is in the picture")
     trouble: str | None = _one(lambda one: one.trouble, "why not")

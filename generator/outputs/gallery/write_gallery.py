@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ringwright.answers.laid_figures import laid_lines, unsettled
 from ringwright.answers.report import smallest_text, working_facts
 from ringwright.answers.verdict import Report
 from ringwright.base.files import WholeFiles
@@ -78,7 +79,9 @@ def write_gallery(
             _contact_sheet(shown, tiles).save(batch.new(f"{name}.png"), "PNG")
         else:
             files["png"] = None
-        page = _page([_article(one, tiles.get(place)) for place, one in enumerate(shown)])
+        on_table = any(one.laid is not None for one in shown)
+        articles = [_article(one, tiles.get(place)) for place, one in enumerate(shown)]
+        page = _page(articles, "as it lies on a table" if on_table else "pulled straight")
         batch.new(f"{name}.html").write_text(page, encoding="utf-8", newline="\n")
     return files, no_picture
 
@@ -161,11 +164,11 @@ def framed_report(report: Report, piece: Piece | None = None) -> str:
     )
 
 
-def _page(articles: Sequence[str]) -> str:
+def _page(articles: Sequence[str], how: str) -> str:
     return _document(
         "Weaves",
         f"""<h1>Weaves</h1>
-<p>Every weave pulled straight at an aspect ratio from the middle of its common range. Drag a
+<p>Every weave {how} at an aspect ratio from the middle of its common range. Drag a
 model to turn it, or move to it with the Tab key and use the arrow keys; Page Up and Page Down
 come nearer and go back, Home starts over. Copper rings are opened before weaving, steel rings are
 closed. The smallest aspect ratio is geometry only; hands and pliers need more. The working minimum
@@ -286,6 +289,8 @@ def exhibit_rows(one: Exhibit) -> list[tuple[str, str]]:
         rows.append(("one repeat", f"{report.repeat_mm:.2f} mm"))
     if report is not None and report.width_mm is not None and report.thickness_mm is not None:
         rows.append(("width, thickness", f"{report.width_mm:.2f} mm, {report.thickness_mm:.2f} mm"))
+    if one.laid is not None:
+        rows += laid_lines(one.laid)
     return rows
 
 
@@ -299,4 +304,9 @@ def gallery_text(shown: Sequence[Exhibit], files: dict[str, str | None]) -> str:
     column = max((len(one.rule.name) for one in shown), default=0) + 2
     lines = [f"{one.rule.name:<{column}}{', '.join(_under(one))}" for one in shown]
     lines += [f"  not shown: {one.rule.name}: {one.trouble}" for one in shown if one.trouble]
+    lines += [
+        f"  not quite at rest: {one.rule.name}: {unsettled(one.laid)}"
+        for one in shown
+        if one.laid is not None and not one.laid.lying.settled
+    ]
     return "\n".join([*lines, "", "Written", *(f"  {path}" for path in files.values() if path)])
