@@ -279,5 +279,5 @@ def laid(report: Report, wanted: AskedPiece, on_progress: Progress = quiet) -> W
     checked = sound_piece(report.rule, piece)
     at_rest = None
     if wanted.state is not PULLED:
-        at_rest = laid_so(report.rule, piece, wanted.state, on_progress)
+        at_rest = laid_so(report.rule, report.unit, piece, wanted.state, on_progress)
     return WholePiece(report, wanted, Previewed(piece, repeats, checked, {}, laid=at_rest))

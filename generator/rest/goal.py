@@ -10,6 +10,9 @@ from ringwright.base.arrays import Bools, Floats
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.lattice import ALONE, Lattice
 
+# What a ring weighs for a pull of 1 at the ends: little enough for the pull to come first.
+WEIGHT = 1e-2
+
 
 @dataclass(frozen=True, eq=False)
 class Goal:

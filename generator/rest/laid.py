@@ -11,7 +11,9 @@ from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.progress import Progress, Tally, quiet
 from ringwright.piece.piece import Piece, PieceCheck, check_piece, expected_links
 from ringwright.rest.states import Lying, hung, hung_sheet, on_table, spread
+from ringwright.rest.unit import as_the_unit_lies, can_lie, lying_unit
 from ringwright.solver.certify import AT_REST
+from ringwright.solver.climb import Unit
 from ringwright.weaves.rest_states import (
     HUNG,
     HUNG_BY_ENDS,
@@ -25,12 +27,13 @@ from ringwright.weaves.rule import WeaveRule
 # More rings than this take minutes, and gigabytes.
 MOST_LAID = 2_000
 
-_WAYS: dict[RestState, Callable[[Piece, Tally], Lying]] = {
+# From a piece, who waits, and where the rings nearly are, to how they rest.
+_WAYS: dict[RestState, Callable[[Piece, Tally, Piece | None], Lying]] = {
     ON_TABLE: on_table,
     SPREAD: spread,
-    HUNG: hung,
-    HUNG_BY_ROW: lambda piece, told: hung_sheet(piece, "row", told),
-    HUNG_BY_ENDS: lambda piece, told: hung_sheet(piece, "ends", told),
+    HUNG: lambda piece, told, _: hung(piece, told),
+    HUNG_BY_ROW: lambda piece, told, _: hung_sheet(piece, "row", told),
+    HUNG_BY_ENDS: lambda piece, told, _: hung_sheet(piece, "ends", told),
 }
 
 
@@ -57,12 +60,15 @@ class Laid:
         return self.lying.piece
 
 
-def laid(rule: WeaveRule, piece: Piece, state: RestState, on_progress: Progress = quiet) -> Laid:
+def laid(
+    rule: WeaveRule, unit: Unit, piece: Piece, state: RestState, on_progress: Progress = quiet
+) -> Laid:
     """Let a piece come to rest in one of its family's states, but pulled straight, as it is.
 
     Parameters
     ----------
-    piece : some repeats of the weave, pulled straight along x
+    unit : settled, pulled straight
+    piece : some repeats of it
     on_progress : called with (what, done, of)
 
     Raises
@@ -84,7 +90,11 @@ def laid(rule: WeaveRule, piece: Piece, state: RestState, on_progress: Progress 
         rounds = of
         on_progress(what, done, of)
 
-    lying = _WAYS[state](piece, told)
+    # Only the ends and edges of a piece lie otherwise than an endless one.
+    near = None
+    if state.lies and can_lie(unit):
+        near = as_the_unit_lies(rule, piece, lying_unit(unit).unit)
+    lying = _WAYS[state](piece, told, near)
     on_progress(what, rounds, rounds)
     return Laid(state, piece, lying, _sound(rule, lying.piece, state))
 

@@ -14,7 +14,7 @@ from ringwright.piece.piece import Piece, place_in_weave
 from ringwright.rest.area import area_per_ring_mm2
 from ringwright.rest.fall import Rest, fallen
 from ringwright.rest.form import Rail
-from ringwright.rest.goal import Goal, outermost, weights
+from ringwright.rest.goal import WEIGHT, Goal, outermost, weights
 from ringwright.rest.start import in_core_radii, nudged, set_down
 from ringwright.rest.table import table
 from ringwright.solver.measure import extent
@@ -23,8 +23,6 @@ from ringwright.solver.measure import extent
 Edge = Literal["row", "ends"]
 
 _X, _Y, _UP = np.eye(3)
-# What a ring weighs for a pull of 1 at the ends: little enough for the pull to come first.
-_WEIGHT = 1e-2
 # A length lost to the weight by more than this share is pulled again, with less weight.
 _LENGTH_LOST = 2e-3
 _LIGHTER, _TRIES = 0.1, 2
@@ -69,7 +67,7 @@ class Lying:
         return area_per_ring_mm2(self.piece)
 
 
-def on_table(piece: Piece, told: Tally = uncounted) -> Lying:
+def on_table(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -> Lying:
     """A chain laid on a table and drawn straight by its ends, then as low as it lies.
 
     Its ends are pulled a hundred times as hard as a ring weighs. Where that costs more than two
@@ -79,12 +77,13 @@ def on_table(piece: Piece, told: Tally = uncounted) -> Lying:
     ----------
     piece : pulled straight along x
     told : called with (done, of) in every round
+    near : the same rings, where they nearly lie: quicker than from ``piece``
     """
-    start, scale = in_core_radii(piece)
+    start, scale = in_core_radii(near or piece)
     start = set_down(nudged(start))
     low, high = outermost(start.centres[:, 0], _AT_THE_END)
     ends = np.outer(high / high.sum() - low / low.sum(), _X)
-    straight_mm, weight = piece.length_mm(), _WEIGHT
+    straight_mm, weight = piece.length_mm(), WEIGHT
     for _ in range(_TRIES):
         goal = Goal(ends - np.outer(weight * weights(start), _UP))
         rest = fallen(start, goal, (table,), told=told)
@@ -95,15 +94,16 @@ def on_table(piece: Piece, told: Tally = uncounted) -> Lying:
     return lying
 
 
-def spread(piece: Piece, told: Tally = uncounted) -> Lying:
+def spread(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -> Lying:
     """A sheet on a table, drawn out evenly all round to its largest area, then as low as it lies.
 
     Parameters
     ----------
     piece : a sheet in the x, y plane
     told : called with (done, of) in every round
+    near : the same rings, where they nearly lie: quicker than from ``piece``
     """
-    start, scale = in_core_radii(piece)
+    start, scale = in_core_radii(near or piece)
     x, y = start.centres[:, 0], start.centres[:, 1]
     low, high = (_ends_of_rows(piece, sign * x, _AT_THE_EDGE) for sign in (1.0, -1.0))
     edges = (low, high, *outermost(y, _AT_THE_EDGE))
@@ -112,7 +112,7 @@ def spread(piece: Piece, told: Tally = uncounted) -> Lying:
     area = float(np.ptp(x) * np.ptp(y))
     fewest = min(int(edge.sum()) for edge in edges)
     tension = fewest / np.sqrt(area)
-    weight = np.outer(_WEIGHT * weights(start), -_UP)
+    weight = np.outer(WEIGHT * weights(start), -_UP)
     rest = fallen(start, Goal(weight, edges, tension), (table,), told=told)
     return _lying(piece, rest, scale)
 
@@ -161,7 +161,7 @@ def hung_sheet(piece: Piece, edge: Edge, told: Tally = uncounted) -> Lying:
     rings = replace(rings, centres=rings.centres + float(rail(rings, np.inf).gap.min()) * _X)
     weight /= weight.sum()
     # A pull at the lower edge brings it near to where it hangs in fewer rounds than its own weight.
-    drawn = Goal(np.outer(lowest / lowest.sum() + _WEIGHT * len(piece) * weight, _X))
+    drawn = Goal(np.outer(lowest / lowest.sum() + WEIGHT * len(piece) * weight, _X))
     rings = fallen(rings, drawn, (rail,), rounds=_DRAWN_ROUNDS, told=told).rings
     rest = fallen(rings, Goal(np.outer(weight, _X)), (rail,), told=told)
     return _lying(piece, rest, scale)

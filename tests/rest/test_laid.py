@@ -30,7 +30,8 @@ def woven(name, repeats, rows=1):
     rule = load_rule(name)
     settled = settle(rule, SIZE)
     assert settled is not None
-    return rule, woven_piece(rule, settled.unit, SIZE.core_radius_mm, repeats, rows)
+    unit = settled.unit
+    return rule, unit, woven_piece(rule, unit, SIZE.core_radius_mm, repeats, rows)
 
 
 @pytest.fixture(scope="module")
@@ -40,8 +41,8 @@ def barrel():
 
 @pytest.mark.parametrize("state", [ON_TABLE, HUNG], ids=lambda state: state.name)
 def test_a_chain_rests_as_the_same_rings(state, barrel):
-    rule, piece = barrel
-    found = laid(rule, piece, state)
+    rule, unit, piece = barrel
+    found = laid(rule, unit, piece, state)
     assert found.pulled is piece
     assert (found.piece.names, found.piece.roles) == (piece.names, piece.roles)
     assert found.lying.settled
@@ -52,8 +53,8 @@ def test_a_chain_rests_as_the_same_rings(state, barrel):
 
 
 def test_a_sheet_is_spread():
-    rule, piece = woven("european_4_in_1", 3, 2)
-    found = laid(rule, piece, SPREAD)
+    rule, unit, piece = woven("european_4_in_1", 3, 2)
+    found = laid(rule, unit, piece, SPREAD)
     assert found.lying.settled
     figures = LaidFigures.of(found)
     assert (figures.state, figures.settled) == ("spread", True)
@@ -61,8 +62,8 @@ def test_a_sheet_is_spread():
 
 
 def test_a_sheet_hangs_by_the_edge_that_is_asked_for():
-    rule, piece = woven("european_4_in_1", 2, 3)
-    by_row, by_ends = (laid(rule, piece, one).piece for one in (HUNG_BY_ROW, HUNG_BY_ENDS))
+    rule, unit, piece = woven("european_4_in_1", 2, 3)
+    by_row, by_ends = (laid(rule, unit, piece, one).piece for one in (HUNG_BY_ROW, HUNG_BY_ENDS))
     # What is highest is at the lowest x.
     top = [piece.names[one.centres_mm[:, 0].argmin()] for one in (by_row, by_ends)]
     place = [place_in_weave(name)[1] for name in top]
@@ -72,7 +73,7 @@ def test_a_sheet_hangs_by_the_edge_that_is_asked_for():
 
 
 def test_upright_is_down_against_z(barrel):
-    rule, piece = barrel
+    rule, _, piece = barrel
     turned = upright(piece)
     assert turned.centres_mm[:, 2] == pytest.approx(-piece.centres_mm[:, 0])
     assert second_opinion(turned).links == expected_links(rule, piece)
@@ -87,11 +88,11 @@ def test_progress_is_called_by_what_is_done_and_ends_full(barrel):
 
 
 def test_what_is_not_at_rest_is_said(barrel, monkeypatch):
-    rule, piece = barrel
-    still = laid(rule, piece, ON_TABLE).lying
+    rule, unit, piece = barrel
+    still = laid(rule, unit, piece, ON_TABLE).lying
     restless = type(still)(still.piece, 3e-3, 300, settled=False)
-    monkeypatch.setitem(module._WAYS, ON_TABLE, lambda piece, told: restless)
-    found = laid(rule, piece, ON_TABLE)
+    monkeypatch.setitem(module._WAYS, ON_TABLE, lambda piece, told, near: restless)
+    found = laid(rule, unit, piece, ON_TABLE)
     assert not LaidFigures.of(found).settled
     said = dict(laid_lines(found))["not quite at rest"]
     assert "300 rounds" in said
@@ -99,17 +100,17 @@ def test_what_is_not_at_rest_is_said(barrel, monkeypatch):
 
 
 def test_rings_in_each_others_way_are_not_shown(barrel, monkeypatch):
-    rule, piece = barrel
-    still = laid(rule, piece, ON_TABLE).lying
+    rule, unit, piece = barrel
+    still = laid(rule, unit, piece, ON_TABLE).lying
     # Thicker wire than there is room for.
     thick = type(piece)(
         piece.names, piece.roles, still.piece.centres_mm, still.piece.axes,
         piece.core_radii_mm, piece.wire_radii_mm + 0.01,
     )  # fmt: skip
     deep = type(still)(thick, 1e-2, 300, settled=False)
-    monkeypatch.setitem(module._WAYS, ON_TABLE, lambda piece, told: deep)
+    monkeypatch.setitem(module._WAYS, ON_TABLE, lambda piece, told, near: deep)
     with pytest.raises(NoRest, match=r"0\.02 mm into each other"):
-        laid(rule, piece, ON_TABLE)
+        laid(rule, unit, piece, ON_TABLE)
 
 
 def test_too_many_rings_are_refused(monkeypatch, barrel):

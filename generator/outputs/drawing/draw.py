@@ -88,7 +88,7 @@ def draw(report: Report, wanted: Wanted, on_progress: Progress = quiet) -> Drawn
         )
     state, at_rest = wanted.state, None
     if state is not PULLED:
-        at_rest = laid(rule, piece, state, on_progress)
+        at_rest = laid(rule, report.unit, piece, state, on_progress)
         piece = at_rest.piece
     unit, core_mm = report.unit, size.core_radius_mm
     views = view_figures(rule, unit, core_mm, piece, wanted.with_hidden, state)

@@ -81,7 +81,7 @@ def _exhibit(rule: WeaveRule, wire_mm: float, state: RestState) -> Exhibit:
     if state is PULLED:
         return Exhibit(rule, size, report, piece, None)
     try:
-        found = laid(rule, piece, state)
+        found = laid(rule, report.unit, piece, state)
     except (NoRest, BadInput) as trouble:
         return Exhibit(rule, size, report, None, trouble.typed)
     return Exhibit(rule, size, report, found.piece, None, found)

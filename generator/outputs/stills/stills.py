@@ -34,7 +34,6 @@ from ringwright.piece.worn import Worn, worn
 from ringwright.rest.laid import Laid, laid, upright
 from ringwright.solver.measure import extent
 from ringwright.weaves.rest_states import PULLED, RestState
-from ringwright.weaves.rule import WeaveRule
 
 _WEB_PIXELS = 1600
 # Resolution of print: common practice, no source.
@@ -179,7 +178,7 @@ def _whole(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
     piece, repeats = piece_of_length(
         report.rule, report.unit, report.size.core_radius_mm, wanted.length_mm, width_mm
     )
-    piece, laid = _in_state(report.rule, piece, wanted.state, on_progress)
+    piece, laid = _in_state(report, piece, wanted.state, on_progress)
     hangs = wanted.state.hangs
     camera = hung_camera(piece) if hangs else whole_camera(piece)
     shown = words.whole_words(report.rule, piece, repeats, laid)
@@ -187,7 +186,7 @@ def _whole(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
 
 
 def _close(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
-    part, laid = _in_state(report.rule, _part(report), wanted.state, on_progress)
+    part, laid = _in_state(report, _part(report), wanted.state, on_progress)
     hangs = wanted.state.hangs
     camera = hung_close_camera(part) if hangs else close_camera(part)
     scene = _scene(part.of(in_sight(part, camera)), camera, wanted, hangs=hangs)
@@ -195,12 +194,12 @@ def _close(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
 
 
 def _in_state(
-    rule: WeaveRule, piece: Piece, state: RestState, on_progress: Progress
+    report: Report, piece: Piece, state: RestState, on_progress: Progress
 ) -> tuple[Piece, Laid | None]:
     """A piece as it is to be seen, upright where it hangs, and how it lies or hangs."""
     if state is PULLED:
         return piece, None
-    found = laid(rule, piece, state, on_progress)
+    found = laid(report.rule, report.unit, piece, state, on_progress)
     return (upright(found.piece) if state.hangs else found.piece), found
 
 
