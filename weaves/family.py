@@ -104,6 +104,13 @@ class Family:
         """Whether it is laid round a wrist: what bends is, and a sheet along its rows."""
         return self.bends or self.has_rows
 
+    @property
+    def counted(self) -> str:
+        """The state in which its lengths and widths are counted, in words."""
+        if not self.repeats:
+            return "at rest"
+        return "pulled along its rows" if self.has_rows else PULLED.said
+
     def laid(self, on_table: bool) -> RestState:
         """Pulled straight, or as it lies on a table: for weaves of all families side by side."""
         return self.lies if on_table else PULLED

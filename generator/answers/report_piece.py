@@ -21,7 +21,8 @@ def piece_text(report: Report, made: Previewed) -> str:
         "The piece",
         figure_line(
             "length",
-            f"{length:.1f} mm, end rings included ({counted(repeats, 'repeat')})",
+            f"{length:.1f} mm {report.rule.family.counted}, end rings included "
+            f"({counted(repeats, 'repeat')})",
         ),
     ]
     if repeats > 1:

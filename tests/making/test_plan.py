@@ -653,7 +653,14 @@ class TestCommands:
                 fit["shorter"]["finished_mm"] <= fit["measure_mm"] <= fit["longer"]["finished_mm"]
             )
         assert main(arguments) == 0
-        assert "longer" in capsys.readouterr().out
+        said = capsys.readouterr().out
+        assert "longer" in said
+        assert "Lengths are counted pulled straight." in said
+
+    def test_a_sheet_is_counted_pulled_along_its_rows(self, capsys):
+        sheet = [str(HERE / "rules" / "sheet.toml"), "--wire", "1mm", "--inner", "4.2mm"]
+        assert main(["size", *sheet, "--length", "60mm"]) == 0
+        assert "Lengths are counted pulled along its rows." in capsys.readouterr().out
 
     @pytest.mark.parametrize(
         ("more", "said"),

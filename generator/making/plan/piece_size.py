@@ -103,11 +103,13 @@ class Sizing:
     ----------
     shorter : the longest that is not more than wanted; None where there is none
     longer : the shortest that is at least what is wanted
+    counted : the state in which lengths are counted, in words
     """
 
     measure: Measure
     shorter: Sized | None
     longer: Sized
+    counted: str
 
 
 @dataclass(frozen=True)
@@ -270,12 +272,13 @@ class _Sizer:
                 "a smaller piece."
             )
         shorter = self._sized(measure, low) if low >= fewest else None
+        counted = self._report.rule.family.counted
         if shorter is None and not measure.endless:
             self._refuse_short(measure)
         if shorter is not None and shorter.reaches_mm >= measure.wanted_mm - 1e-6:
             # It fits exactly: the same piece on both sides.
-            return Sizing(measure, shorter, shorter)
-        return Sizing(measure, shorter, self._sized(measure, high))
+            return Sizing(measure, shorter, shorter, counted)
+        return Sizing(measure, shorter, self._sized(measure, high), counted)
 
     def _sized(self, measure: Measure, repeats: int) -> Sized:
         flat_mm = self._one_mm + (repeats - 1) * self._repeat_mm

@@ -20,6 +20,7 @@ from ringwright.making.plan.report_plan import (
     coil_note,
     coil_rows,
     cost_lines,
+    counted_line,
     fit_line,
     heading_lines,
     limits_line,
@@ -71,6 +72,7 @@ def _write(sheet: _Sheet, figures: PlanFigures, picture: bytes | None, share: fl
         sheet.note(figures.warning)
     if figures.fit:
         sheet.words(fit_line(figures.fit).capitalize() + ".", bold=True)
+        sheet.words(counted_line(figures.fit).capitalize() + ".")
     if picture is not None:
         sheet.picture(picture, share)
         sheet.words(_caption(figures))

@@ -35,7 +35,7 @@ def heading_lines(figures: PlanFigures) -> list[str]:
         limits_line(figures),
     ]
     if fit := figures.fit:
-        lines.append(fit_line(fit))
+        lines += [fit_line(fit), counted_line(fit)]
     return lines
 
 
@@ -59,6 +59,11 @@ def fit_line(fit: FitFigures) -> str:
         f"for a {fit.place} of {number(fit.measure_mm)} mm and {number(fit.ease_mm)} mm of "
         f"ease: {number(fit.wanted_mm)} mm inside{closed}"
     )
+
+
+def counted_line(fit: FitFigures) -> str:
+    """The state in which lengths are counted."""
+    return f"lengths are counted {fit.counted}"
 
 
 SIZE_HEADS = ("", *heads(SizedFigures))

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from ringwright.base.figures import number
 from ringwright.base.terminal import wrapped
-from ringwright.making.plan.report_plan import SIZE_HEADS, fit_line, size_rows, table_lines
+from ringwright.making.plan.report_plan import (
+    SIZE_HEADS,
+    counted_line,
+    fit_line,
+    size_rows,
+    table_lines,
+)
 from ringwright.making.plan.size_figures import SizeFigures
 
 
@@ -19,6 +25,7 @@ def size_text(figures: SizeFigures) -> str:
         lines += table_lines((SIZE_HEADS, *size_rows(fit)))
         for how in dict.fromkeys(one.how for one in (fit.shorter, fit.longer) if one):
             lines += wrapped(how, "  ", "    ")
+    lines += ["", f"{counted_line(figures.sizes[0])}.".capitalize()]
     if (ease_from := figures.sizes[0].ease_from) is not None:
-        lines += ["", f"Ease: {ease_from}."]
+        lines += [f"Ease: {ease_from}."]
     return "\n".join(lines)

@@ -80,6 +80,9 @@ class FitFigures(Figures[Fitted]):
     wanted_mm: float = _fit(
         lambda fitted: fitted.sizing.measure.wanted_mm, "measure and ease", PIECE_MM
     )
+    counted: str = _fit(
+        lambda fitted: fitted.sizing.counted, "the state in which lengths are counted"
+    )
     shorter: SizedFigures | None = _fit(
         lambda fitted: SizedFigures.of(fitted.sizing.shorter) if fitted.sizing.shorter else None,
         "the next piece of whole repeats below",
