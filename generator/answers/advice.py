@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Protocol
 
 from ringwright.answers.ratio_limits import (
@@ -16,9 +17,9 @@ from ringwright.answers.ratio_limits import (
     RatioLimits,
 )
 from ringwright.answers.report_second import second_advice
-from ringwright.answers.verdict import Collision, Report
+from ringwright.answers.verdict import Report
 from ringwright.base.sizes import Gauge, RingSize, format_mm, gauges_between
-from ringwright.base.wording import counted
+from ringwright.base.wording import counted, spanned
 
 # More gauges than this are not read any more.
 _MOST_GAUGES = 4
@@ -156,9 +157,7 @@ def _amiss(report: Report, say: Lengths) -> list[str]:
         return [f"Above {_ratio(max(limits.working_range))} it hangs open and floppy."]
     if report.can_be_woven:
         return []
-    said = (
-        f"At best, rings still overlap by {say.exact(-report.room_mm)}: {pairs_in_the_way(report)}."
-    )
+    said = f"At best, rings still overlap by {say.exact(-report.room_mm)}: {_in_the_way(report)}."
     if not report.rule.has_fixed_rings:
         inner, wire = _bounds(limits, size)
         said += (
@@ -179,7 +178,7 @@ def _at_limit(report: Report, say: Lengths) -> list[str]:
         said = f", or your wire at most {say.length(wire)}"
         found = (
             f"With just these sizes, rings still overlap by {say.exact(-report.room_mm)} at best: "
-            f"{pairs_in_the_way(report)}."
+            f"{_in_the_way(report)}."
         )
     least = say.length(inner)
     said = f"It can be woven if your rings measure at least {least} inside{said}: {_MEASURE}."
@@ -266,24 +265,31 @@ def _gauge(gauge: Gauge, say: Lengths) -> str:
 
 def _span(span: Span, say: Lengths) -> str:
     """Both ends, with the unit once."""
-    low, high = map(say.length, span)
-    return high if low == high else f"{low.rpartition(' ')[0]} to {high}"
+    return spanned(*map(say.length, span))
 
 
 def _ratio(ratio: float) -> str:
     return f"{ratio:.3f}".rstrip("0").rstrip(".")
 
 
-def pairs_in_the_way(report: Report, most: int = _MOST_PAIRS) -> str:
-    """The rings in each other's way, all by as much, or the first of them where they are many."""
-    named = [_pair(found) for found in report.collisions[:most]]
-    more = len(report.collisions) - len(named)
+def pairs_in_the_way(pairs: Sequence[tuple[str, str, bool]], most: int = _MOST_PAIRS) -> str:
+    """The rings in each other's way, all by as much, or the first of them where they are many.
+
+    Parameters
+    ----------
+    pairs : the names of both, and whether the second is of the next repeat
+    """
+    named = [
+        f"{first} with {second}" + (" of the next repeat" if is_next else "")
+        for first, second, is_next in pairs[:most]
+    ]
+    more = len(pairs) - len(named)
     return ", ".join(named) + (f" and {counted(more, 'more pair')}" if more else "")
 
 
-def _pair(found: Collision) -> str:
-    return f"{found.first} with {found.second}" + (
-        " of the next repeat" if found.image != (0, 0) else ""
+def _in_the_way(report: Report) -> str:
+    return pairs_in_the_way(
+        [(found.first, found.second, found.image != (0, 0)) for found in report.collisions]
     )
 
 

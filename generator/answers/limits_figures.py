@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from ringwright.answers.check_figures import SEARCHED_WORKING, CheckFigures, image_figure
+from ringwright.answers.check_figures import SEARCHED_WORKING, CheckFigures, image_figure, is_next
 from ringwright.answers.limits import Limits
-from ringwright.base.figures import REPEATS, Figures, Unit, joined, read_from
+from ringwright.answers.weave_figures import CommonFigures, common_of, common_text
+from ringwright.base.figures import REPEATS, Figures, Said, Unit, joined, read_from
+from ringwright.base.wording import listed
 from ringwright.movement.assembly import MODEL, StepWay
 from ringwright.movement.bend import Bend
 from ringwright.movement.eye import Eye
@@ -169,6 +173,7 @@ class _Pressed:
     image: Image
     force: float
     count: int = 1
+    even: bool = True
 
 
 _press = read_from(_Pressed)
@@ -195,6 +200,7 @@ class LoadFigures(Figures[_Pressed]):
     )
     contacts: int = _press(lambda one: one.count, "such contacts in one repeat")
     force: float = _press(lambda one: one.force, "their mean, as a share of the pull", _SHARE)
+    even: bool = _press(lambda one: one.even, "whether each bears as much")
 
 
 def _scale(found: Limits) -> float:
@@ -219,9 +225,134 @@ def _loads(found: Limits) -> tuple[LoadFigures, ...]:
     def figures(load: Load) -> LoadFigures:
         one, two, image = load.contact
         rings = (names[one], names[two])
-        return LoadFigures.of(_Pressed(found, rings, image, load.force, load.count))
+        return LoadFigures.of(_Pressed(found, rings, image, load.force, load.count, load.even))
 
     return tuple(map(figures, found.loads))
+
+
+# --- in words -------------------------------------------------------------------------
+
+_GUIDED = "rings keep their tilt and move until they meet"
+_CRUMPLED = "rings tip over freely, every repeat alike"
+_SLANTED = (
+    "contacts side by side may add up to more than the pull, because rings press at a slant and "
+    "only the part along the chain carries the pull"
+)
+_SHOWN_MM, _INSIDE_MM = Unit("mm", 6, shown=2), Unit("mm", 4, shown=1)
+
+
+def _guided(play: PlayFigures | None, said: Said) -> str:
+    if play is None:
+        return ""
+    return (
+        f"{play.percent:.0f} %: a repeat measures {said(play.longest_mm, _SHOWN_MM)} pulled "
+        f"straight and {said(play.shortest_mm, _SHOWN_MM)} pushed together in line ({_GUIDED})"
+    )
+
+
+def _crumpled(play: PlayFigures | None, said: Said) -> str:
+    if play is None:
+        return ""
+    agreed, starts = play.starts_agreed
+    return (
+        f"at least {_floor(play.percent, 0):.0f} %: down to {said(play.shortest_mm, _SHOWN_MM)} "
+        f"({_CRUMPLED}; {agreed} of {starts} starts agree)"
+    )
+
+
+def _eyes(figures: LimitsFigures, said: Said) -> str:
+    """The room in each ring; those with as much together."""
+    groups: dict[float, list[str]] = {}
+    for eye in figures.eyes:
+        groups.setdefault(eye.thickest_wire_mm, []).append(eye.ring)
+    rooms = [
+        f"{listed(names)} {said(_floor(room_mm, 2), _SHOWN_MM)}"
+        for room_mm, names in groups.items()
+    ]
+    return f"at least: {'; '.join(rooms)} (thickest extra wire that was found to pass)"
+
+
+def _floor(value: float, digits: int) -> float:
+    """A figure that is said to be reached at least, rounded down."""
+    return math.floor(value * 10.0**digits + 1e-6) / float(10.0**digits)
+
+
+def _bend_words(bends: Sequence[BendFigures], said: Said) -> list[str]:
+    return _by_direction([(bend.direction, _bend_text(bend, said)) for bend in bends])
+
+
+def _bend_text(bend: BendFigures, said: Said) -> str:
+    end = "" if bend.converged else "; the search was not finished, so it may bend further"
+    return (
+        f"{bend.degrees_per_repeat:.0f} degrees from one repeat to the next, "
+        f"{said(bend.inner_radius_mm, _SHOWN_MM)} from the axis to the nearest metal{end}"
+    )
+
+
+def _loop_words(loops: Sequence[LoopFigures], said: Said) -> list[str]:
+    return _by_direction([(loop.direction, _loop_text(loop, said)) for loop in loops])
+
+
+def _loop_text(loop: LoopFigures, said: Said) -> str:
+    if loop.repeats is None:
+        return "does not close"
+    return (
+        f"{loop.repeats} repeats, {said(loop.inner_circumference_mm, _INSIDE_MM)} round the "
+        f"inside: {said(loop.shorter_than_flat_mm, _INSIDE_MM)} less than the same chain lying flat"
+    )
+
+
+def _by_direction(texts: list[tuple[str, str]]) -> list[str]:
+    """A line for each direction, or one where all say the same."""
+    if len(texts) > 1 and len({text for _, text in texts}) == 1:
+        return [f"{texts[0][1]}, {' or '.join(direction for direction, _ in texts)}"]
+    return [f"{direction}: {text}" for direction, text in texts]
+
+
+def _working(figures: LimitsFigures, said: Said) -> str:
+    """The working minimum; or that none is found, and for which ring."""
+    working = figures.working_min_aspect_ratio
+    if working is not None:
+        return f"{said(working, SEARCHED_WORKING)} ({figures.working_min_model})"
+    stuck = listed([step.ring for step in figures.assembly_steps if not step.way_found])
+    text = (
+        f"none found: at this size the search found no way in for {stuck}, which is no proof that "
+        "there is none"
+    )
+    common = figures.common_aspect_ratio
+    if common is None:
+        return text
+    return f"{text}; makers weave it at {common_text(common)} ({common.provenance})"
+
+
+def _steps(figures: LimitsFigures, said: Said) -> list[str]:
+    return [_step_text(n, step, said) for n, step in enumerate(figures.assembly_steps, start=1)]
+
+
+def _step_text(number: int, step: StepFigures, said: Said) -> str:
+    text = f"step {number}, ring {step.ring}: "
+    if not step.way_found:
+        return f"{text}no way in was found at this size"
+    return (
+        f"{text}goes in opened by {said(step.opened_mm, _SHOWN_MM)} and turned by "
+        f"{step.turns:.2f} of a full turn; rings about it give way by up to "
+        f"{said(step.neighbours_give_way_mm, _INSIDE_MM)}: {step.effort}"
+    )
+
+
+def _load_words(figures: LimitsFigures, _: Said) -> list[str]:
+    if not figures.loads:
+        return []
+    first, *others = map(_load_text, figures.loads)
+    return [f"most on {first}", *others, *([_SLANTED] if figures.pushes_slant else [])]
+
+
+def _load_text(load: LoadFigures) -> str:
+    one, two = load.rings
+    other = f"the next {two}" if is_next(load.image) else two
+    each = "each" if load.even else "on average"
+    many = "" if load.contacts == 1 else f" {each}, in {load.contacts} such contacts of a repeat"
+    return f"{one} and {other}: {100 * load.force:.0f} % of the pull{many}"
 
 
 _of = read_from(Limits)
@@ -234,44 +365,73 @@ class LimitsFigures(Figures[Limits]):
     play: PlayFigures | None = _of(
         lambda found: _given(found, found.play.guided if found.play else None),
         "along the repeat, guided straight; null for a piece without repeats",
-    )
-    play_across: PlayFigures | None = _of(
-        lambda found: _given(found, found.across.guided if found.across else None),
-        "of a sheet's rows; null for anything else",
+        head="play, guided",
+        words=lambda figures, said: _guided(figures.play, said),
     )
     crumpled: PlayFigures | None = _of(
         lambda found: _given(found, found.play.crumpled if found.play else None),
         "along the repeat, rings falling over as they like",
+        head="play, crumpled",
+        words=lambda figures, said: _crumpled(figures.crumpled, said),
+    )
+    play_across: PlayFigures | None = _of(
+        lambda found: _given(found, found.across.guided if found.across else None),
+        "of a sheet's rows; null for anything else",
+        head="play across, guided",
+        words=lambda figures, said: _guided(figures.play_across, said),
     )
     crumpled_across: PlayFigures | None = _of(
         lambda found: _given(found, found.across.crumpled if found.across else None),
         "the same of a sheet's rows",
+        head="play across, crumpled",
+        words=lambda figures, said: _crumpled(figures.crumpled_across, said),
     )
     eyes: tuple[EyeFigures, ...] = _of(
         lambda found: tuple(EyeFigures.of(_Seen(found, eye)) for eye in found.eyes),
         "the room left in each ring, in the rule's order",
+        head="room left in each eye",
+        words=_eyes,
     )
     bends: tuple[BendFigures, ...] = _of(
-        lambda found: _bends(found, found.bends), "the tightest bends all along a chain"
+        lambda found: _bends(found, found.bends),
+        "the tightest bends all along a chain",
+        head="tightest bend",
+        words=lambda figures, said: _bend_words(figures.bends, said),
     )
     joint_bends: tuple[BendFigures, ...] = _of(
-        lambda found: _bends(found, found.joints), "and at one joint alone"
+        lambda found: _bends(found, found.joints),
+        "and at one joint alone",
+        head="bend at one place",
+        words=lambda figures, said: _bend_words(figures.joint_bends, said),
     )
     smallest_loops: tuple[LoopFigures, ...] = _of(
-        lambda found: _loops(found, found.loops), "the smallest rings it closes into"
+        lambda found: _loops(found, found.loops),
+        "the smallest rings it closes into",
+        head="smallest loop",
+        words=lambda figures, said: _loop_words(figures.smallest_loops, said),
     )
     bracelets: tuple[LoopFigures, ...] = _of(
-        lambda found: _loops(found, found.bracelets), "rings of as many repeats as were asked for"
+        lambda found: _loops(found, found.bracelets),
+        "rings of as many repeats as were asked for",
+        head="bracelet",
+        words=lambda figures, said: _loop_words(figures.bracelets, said),
     )
     working_min_aspect_ratio: float | None = _of(
         lambda found: found.working_aspect_ratio,
         "the smallest at which a way in was found for every ring; null where none was",
         SEARCHED_WORKING,
+        head="working minimum",
+        words=_working,
+    )
+    common_aspect_ratio: CommonFigures | None = _of(
+        lambda found: common_of(found.report.rule), "makers' range; null where the rule gives none"
     )
     working_min_model: str = _of(lambda _: MODEL, "what is taken for a way in")
     assembly_steps: tuple[StepFigures, ...] = _of(
         lambda found: tuple(StepFigures.of(_Stepped(one, _scale(found))) for one in found.steps),
         "how the ring of each step is put in",
+        head="putting it together",
+        words=_steps,
     )
     load_path: tuple[ContactFigures, ...] = _of(
         lambda found: tuple(
@@ -280,7 +440,15 @@ class LimitsFigures(Figures[Limits]):
         ),
         "which rings press on each other when it is pulled",
     )
-    loads: tuple[LoadFigures, ...] = _of(_loads, "the same, contacts that lie alike together")
+    loads: tuple[LoadFigures, ...] = _of(
+        _loads,
+        "the same, contacts that lie alike together",
+        head="where the pull goes",
+        words=_load_words,
+    )
+    pushes_slant: bool = _of(
+        lambda found: found.slanted, "whether rings press on each other at a slant"
+    )
 
 
 def limits_facts(found: Limits) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""Rings of a second size in words and JSON: what they are, and which others would do."""
+"""Rings of a second size in sentences: what they are, and which others would do."""
 
 from __future__ import annotations
 
@@ -7,10 +7,8 @@ from collections.abc import Sequence
 
 from ringwright.answers.partners import InnerSpan, Partner
 from ringwright.answers.ratio_limits import RING_LARGEST
-from ringwright.answers.second import ring_of, said_ring
 from ringwright.answers.verdict import Report
 from ringwright.base.sizes import format_mm
-from ringwright.weaves.rule import RuleSize
 
 HOW_FOUND = (
     "computed: only the inner diameter of one ring size is changed, and no ring passes through "
@@ -25,20 +23,6 @@ def inwards(span: InnerSpan) -> tuple[float, float]:
     # What lies a millionth off a round figure is that figure.
     low, high = 100 * span.smallest_mm - 1e-3, 100 * span.largest_mm + 1e-6
     return math.ceil(low) / 100, math.floor(high) / 100
-
-
-def second_lines(report: Report) -> list[tuple[str, str]]:
-    """The rings of other sizes as lines with their names; none for a weave of one size."""
-    lines = []
-    for one in report.rule.sizes:
-        said = said_ring(ring_of(one, report.size))
-        lines.append(("second rings", f"{one.name}: {said} ({_whose(one)}; the plan uses these)"))
-    return lines
-
-
-def closing_lines(report: Report) -> list[tuple[str, str]]:
-    """Which rings of one size close the weave with those of the others, where that was asked."""
-    return [("closes with", _closing_rings(one)) for one in report.partners or ()]
 
 
 def second_advice(report: Report) -> str:
@@ -61,10 +45,12 @@ def _change_one(found: Sequence[Partner]) -> str:
 
 def _rings(partner: Partner) -> str:
     """Rings of one size by their name and wire."""
-    wire = format_mm(partner.ring.wire_mm)
-    if partner.name is None:
-        return f"rings of the first size ({wire} wire)"
-    return f"{partner.name} rings ({wire} wire)"
+    return rings_of(partner.name, format_mm(partner.ring.wire_mm))
+
+
+def rings_of(name: str | None, wire: str) -> str:
+    """Rings of a size, by its name and their wire in words; None is the first size."""
+    return f"{'rings of the first size' if name is None else f'{name} rings'} ({wire} wire)"
 
 
 def _if_measured(partner: Partner) -> str | None:
@@ -79,21 +65,6 @@ def _if_measured(partner: Partner) -> str | None:
         f"sold by the size of their mandrel come out larger, up to {100 * RING_LARGEST:g} % from "
         "spring-hard steel. Measure ten of them, closed."
     )
-
-
-def _whose(size: RuleSize) -> str:
-    if size.instead_of is not None:
-        return "your own"
-    if size.is_fixed:
-        return "fixed by the rule"
-    return "in the rule's proportion"
-
-
-def _closing_rings(partner: Partner) -> str:
-    """Which inner diameters would do in place of those of one size, as a line of the figures."""
-    if partner.span is None:
-        return f"no {_rings(partner)}"
-    return f"{_rings(partner)} {_inside(partner.span)}"
 
 
 def _inside(span: InnerSpan) -> str:

@@ -9,7 +9,7 @@ import difflib
 from collections.abc import Sequence
 
 from ringwright.base.errors import BadInput
-from ringwright.base.sizes import RingSize, format_mm
+from ringwright.base.sizes import RingSize
 from ringwright.weaves.rule import RuleSize, WeaveRule
 from ringwright.weaves.second import with_second
 
@@ -55,25 +55,6 @@ def ring_of(own: RuleSize, size: RingSize) -> RingSize:
         return RingSize(own.wire_mm, own.inner_mm)
     wire_mm = own.wire * size.wire_mm
     return RingSize(wire_mm, 2.0 * own.core * size.core_radius_mm - wire_mm)
-
-
-def said_rings(rule: WeaveRule, size: RingSize) -> tuple[str, ...]:
-    """The rings of every size besides the main one, each with its name, in words."""
-    return tuple(f"{one.name}: {said_ring(ring_of(one, size))}" for one in rule.sizes)
-
-
-def said_ring(ring: RingSize) -> str:
-    """A ring in words."""
-    return f"{format_mm(ring.wire_mm)} wire, {format_mm(ring.inner_mm)} inside"
-
-
-def own_said(rule: WeaveRule) -> tuple[str, ...]:
-    """The rings that are the maker's own, as :func:`said_rings` says them."""
-    return tuple(
-        f"{one.name}: {said_ring(RingSize(one.wire_mm, one.inner_mm))}"
-        for one in rule.sizes
-        if one.instead_of and one.wire_mm is not None and one.inner_mm is not None
-    )
 
 
 def _name(rule: WeaveRule, names: list[str], text: str, typed: str | None) -> str:

@@ -50,6 +50,11 @@ def common_of(rule: WeaveRule) -> CommonFigures | None:
     return None if common is None else CommonFigures.of(common)
 
 
+def common_text(common: CommonRange | CommonFigures | None) -> str:
+    """The aspect ratios makers usually choose, in words."""
+    return "none given" if common is None else f"{common.low:g} to {common.high:g}"
+
+
 def kept_of(kept: Minimums | None) -> KeptFigures | None:
     """What stands beside it of the minimums that were computed."""
     return None if kept is None else KeptFigures.of(kept)

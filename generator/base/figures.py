@@ -1,8 +1,8 @@
 """Figures as typed records, from which JSON, its schema, CSV and tables are made.
 
 A record names each figure once: its key, its type, where it comes from, what it is, its unit and
-its places. Whoever prints one reads it from the record as it was rounded there, so that no two
-outputs can differ. A further figure is one more line in a record:
+its places, and for print its head and its words. Whoever prints one reads it from the record as it
+was rounded there, so that no two outputs can differ. A further figure is one more line in a record:
 
 >>> @dataclass(frozen=True)
 ... class Hoop:
@@ -18,6 +18,8 @@ outputs can differ. A further figure is one more line in a record:
 {'inner_mm': 3.2}
 >>> heads(HoopFigures), cells(figures)
 (('inside',), ('3.2',))
+>>> lines(figures)
+[('inside', ('3.2 mm',))]
 """
 
 from __future__ import annotations
@@ -48,11 +50,13 @@ class Unit:
     places : that the figure is rounded to; None leaves it as it is
     shown : the places that print has, noughts too, so that columns line up; None prints the
         figure as it is
+    is_wire : whether it is a wire's diameter, which may be said as a gauge
     """
 
     name: str = ""
     places: int | None = None
     shown: int | None = None
+    is_wire: bool = False
 
     def rounded(self, value: Any) -> Any:
         """The figure as all outputs have it, or each of several; what is no float stays."""
@@ -80,14 +84,20 @@ PLAIN = Unit()
 # To what the bench can tell apart: wire, rings and tools; coils and pieces.
 RING_MM, PIECE_MM = Unit("mm", 3), Unit("mm", 1, shown=1)
 # Below any meaning: only so that last bits never show.
-EXACT, EXACT_MM = Unit("", 9), Unit("mm", 9)
+EXACT, EXACT_MM, WIRE_MM = Unit("", 9), Unit("mm", 9), Unit("mm", 9, is_wire=True)
 RATIO, LIMIT, PERCENT, GRAMS = Unit("", 2), Unit("", 3), Unit("%", 2), Unit("g", 2)
 METRES, SECONDS, MINUTES = Unit("m", 3), Unit("s", 2), Unit("min")
 # In the currency that stands beside it.
 MONEY = Unit("currency", 2)
+PER_CM = Unit("1/cm", 9, shown=2)
 RINGS, REPEATS, COILS, TURNS = Unit("rings"), Unit("repeats"), Unit("coils"), Unit("turns")
 # What is no figure.
 WORDS = Unit("words")
+
+# How a value is said, from it and its unit.
+Said: TypeAlias = Callable[[Any, Unit], str]
+# How a figure is put in words, from its record and how values are said.
+Words: TypeAlias = Callable[[Any, Said], str | Sequence[str]]
 
 
 @dataclass(frozen=True)
@@ -101,6 +111,7 @@ class _Figure:
     csv: str
     key: str
     summed: bool
+    words: Words | None
 
 
 class _Reader(Generic[Source]):
@@ -116,6 +127,7 @@ class _Reader(Generic[Source]):
         csv: str = "",
         key: str = "",
         summed: bool = False,
+        words: Words | None = None,
     ) -> Value:
         """One figure.
 
@@ -124,12 +136,14 @@ class _Reader(Generic[Source]):
         of : reads it
         what : it is, for the schema
         unit : it is measured in, and its places
-        head : of its column or row, for a figure that stands in a table
+        head : its name in print: of its column or row in a table, or before it in a list
         csv : the part of the CSV file that it has a row in
         key : in JSON, where that is no name in Python
         summed : whether a table ends with its sum
+        words : put it in words where value and unit do not say it all; several texts are lines
+            below one another, and none leaves it out
         """
-        figure = _Figure(of, what, unit, head, csv, key, summed)
+        figure = _Figure(of, what, unit, head, csv, key, summed, words)
         # A type checker is to see the figure's own type.
         return cast(Value, field(metadata={_KEY: figure}))
 
@@ -149,7 +163,13 @@ class _PartReader(Generic[Source, Part, Missing]):
     missing: Missing
 
     def __call__(
-        self, of: Callable[[Part], Value], what: str, unit: Unit = PLAIN
+        self,
+        of: Callable[[Part], Value],
+        what: str,
+        unit: Unit = PLAIN,
+        *,
+        head: str = "",
+        words: Words | None = None,
     ) -> Value | Missing:
         """One figure of the part; parameters as of the whole's."""
 
@@ -157,7 +177,7 @@ class _PartReader(Generic[Source, Part, Missing]):
             part = self.part(source)
             return self.missing if part is None else of(part)
 
-        return self.whole(read, what, unit)
+        return self.whole(read, what, unit, head=head, words=words)
 
 
 def read_from(source: type[Source]) -> _Reader[Source]:
@@ -218,11 +238,47 @@ def number(value: float | None) -> str:
     return str(value) if isinstance(value, int) else f"{value:.3f}".rstrip("0").rstrip(".")
 
 
+# --- in words -------------------------------------------------------------------------
+
+
+def with_unit(value: Any, unit: Unit) -> str:
+    """A figure with its unit; nothing for none."""
+    if value is None:
+        return ""
+    named = "" if unit in (RINGS, WORDS) else unit.name.replace("1/", "per ")
+    return f"{unit.text(value)} {named}".strip()
+
+
+def lines(
+    figures: Figures[Any], said: Said = with_unit, only: Sequence[str] = ()
+) -> list[tuple[str, tuple[str, ...]]]:
+    """The figures that have a head and are known, each by its head, with the lines it takes.
+
+    Parameters
+    ----------
+    said : how values are said
+    only : the names in Python of those that are wanted, in their order; none for all
+    """
+    declared = dict(_headed(type(figures)))
+    found = [(declared[name].head, _texts(figures, name, said)) for name in only or declared]
+    return [(head, texts) for head, texts in found if texts]
+
+
+def head_of(record: type[Figures[Any]], name: str) -> str:
+    """What one figure is called in print."""
+    return dict(_declared(record))[name].head
+
+
+def _texts(figures: Figures[Any], name: str, said: Said) -> tuple[str, ...]:
+    """What is said of a figure; nothing where it is not known."""
+    figure, value = dict(_declared(type(figures)))[name], getattr(figures, name)
+    if value is LEFT_OUT:
+        return ()
+    found = said(value, figure.unit) if figure.words is None else figure.words(figures, said)
+    return tuple(filter(None, (found,) if isinstance(found, str) else found))
+
+
 # --- tables ---------------------------------------------------------------------------
-
-
-# How a figure of a table is said, from its value and its unit.
-Said: TypeAlias = Callable[[Any, Unit], str]
 
 
 def in_print(value: Any, unit: Unit) -> str:
@@ -230,14 +286,32 @@ def in_print(value: Any, unit: Unit) -> str:
     return unit.text(value)
 
 
-def heads(record: type[Figures[Any]]) -> tuple[str, ...]:
-    """The heads of the figures that stand in a table."""
-    return tuple(figure.head for _, figure in _headed(record))
+def or_blank(value: Any, unit: Unit) -> str:
+    """A figure without its unit; nothing for none."""
+    return "" if value is None else unit.text(value)
+
+
+def heads(record: type[Figures[Any]], currency: str = "") -> tuple[str, ...]:
+    """The heads of the figures that stand in a table, that of an amount with its currency."""
+    return tuple(
+        f"{figure.head} {currency}".strip() if figure.unit.name == MONEY.name else figure.head
+        for _, figure in _headed(record)
+    )
 
 
 def cells(figures: Figures[Any], said: Said = in_print) -> tuple[str, ...]:
     """These figures as ``said``, under :func:`heads`."""
-    return tuple(said(getattr(figures, name), one.unit) for name, one in _headed(type(figures)))
+    return tuple(cell(figures, name, said) for name, _ in _headed(type(figures)))
+
+
+def cell(figures: Figures[Any], name: str, said: Said = in_print) -> str:
+    """One figure as ``said``, whether it has a head or not."""
+    return "; ".join(_texts(figures, name, said))
+
+
+def of_words(record: type[Figures[Any]]) -> tuple[int, ...]:
+    """Which of these columns hold words, and so begin at the left."""
+    return tuple(n for n, (_, one) in enumerate(_headed(record)) if one.unit is WORDS)
 
 
 def sums(rows: Sequence[Figures[Any]], said: Said = in_print) -> tuple[str, ...]:

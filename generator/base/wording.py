@@ -46,6 +46,24 @@ def counted(count: int, noun: str) -> str:
     return f"{count} {noun}{'' if count == 1 else 's'}"
 
 
+def spanned(low: str, high: str) -> str:
+    """Both ends of a range, with their unit once.
+
+    >>> spanned("3.5 mm", "4.2 mm"), spanned("4 mm", "4 mm")
+    ('3.5 to 4.2 mm', '4 mm')
+    """
+    return high if low == high else f"{low.rpartition(' ')[0]} to {high}"
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names as a person lists them: one, two or more.
+
+    >>> listed(["A", "B", "C"])
+    'A, B and C'
+    """
+    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+
+
 def near(typed: str, names: Collection[str], most: int = 3) -> list[str]:
     """The names that come nearest to what was typed, the nearest first; empty where none does."""
     import difflib

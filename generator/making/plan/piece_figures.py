@@ -38,6 +38,7 @@ from ringwright.making.shop.shelf_figures import shelf_figures
 
 # Mandrels are sold by hundredths.
 _TOOL_MM = Unit("mm", 2)
+_WIRE_MM = Unit("mm", 3, is_wire=True)
 _WHOLE_MM = Unit("mm")
 
 _coil = read_from(Coil)
@@ -91,7 +92,7 @@ class RingFigures(Figures[Batch]):
 
     size: str = _ring(lambda batch: batch.name, "the size's name")
     wire_diameter_mm: float = _ring(
-        lambda batch: batch.size.wire_mm, "wire diameter", RING_MM, head="wire", csv="rings"
+        lambda batch: batch.size.wire_mm, "wire diameter", _WIRE_MM, head="wire", csv="rings"
     )
     inner_mm: float = _ring(
         lambda batch: batch.size.inner_mm, "inner diameter", RING_MM, head="inside", csv="rings"
@@ -273,7 +274,7 @@ class PieceFigures(Figures[Counted]):
         lambda made: made.plan.report.verdict, "whether it can be woven", WORDS, csv="piece"
     )
     wire_diameter_mm: float = _of(
-        lambda made: made.plan.report.size.wire_mm, "of the rings of the first size", RING_MM
+        lambda made: made.plan.report.size.wire_mm, "of the rings of the first size", _WIRE_MM
     )
     inner_mm: float = _of(
         lambda made: made.plan.report.size.inner_mm,
@@ -349,8 +350,14 @@ class PieceFigures(Figures[Counted]):
         lambda made: sum(batch.rings_open for batch in made.plan.batches),
         "of these to open",
         RINGS,
+        head="rings to open",
     )
-    rings_closed: int = _of(lambda made: made.plan.rings_closed, "of these to close first", RINGS)
+    rings_closed: int = _of(
+        lambda made: made.plan.rings_closed,
+        "of these to close first",
+        RINGS,
+        head="rings to close first",
+    )
     rings_end: int = _of(
         lambda made: sum(batch.end_rings for batch in made.plan.batches),
         "of these that only end the piece",

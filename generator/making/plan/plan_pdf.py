@@ -15,10 +15,9 @@ from ringwright.base.figures import PIECE_MM
 from ringwright.base.paper import FAMILY, new_pdf
 from ringwright.making.plan.plan_figures import PlanFigures
 from ringwright.making.plan.report_plan import (
-    COIL_HEADS,
-    SIZE_HEADS,
+    Table,
     coil_note,
-    coil_rows,
+    coil_table,
     cost_lines,
     counted_line,
     fit_line,
@@ -26,10 +25,9 @@ from ringwright.making.plan.report_plan import (
     limits_line,
     metal_line,
     other_cautions,
-    ring_heads,
     ring_note,
-    ring_rows,
-    size_rows,
+    ring_table,
+    size_table,
     time_lines,
 )
 
@@ -77,15 +75,12 @@ def _write(sheet: _Sheet, figures: PlanFigures, picture: bytes | None, share: fl
         sheet.picture(picture, share)
         sheet.words(_caption(figures))
     if figures.fit:
-        sheet.heading("Size (mm)")
-        sheet.table(SIZE_HEADS, size_rows(figures.fit))
+        _write_table(sheet, size_table(figures.fit))
         sheet.words(figures.fit.planned.how.capitalize() + ".")
-    sheet.heading("Rings (sizes in mm)")
-    sheet.table(ring_heads(figures), ring_rows(figures))
+    _write_table(sheet, ring_table(figures))
     sheet.words(ring_note(figures))
     if figures.cut:
-        sheet.heading("Coils (lengths in mm)")
-        sheet.table(COIL_HEADS, coil_rows(figures))
+        _write_table(sheet, coil_table(figures))
         sheet.words(coil_note(figures.cut))
     sheet.words(metal_line(figures), bold=True)
     steps = [(step.title, step.do, step.cautions) for step in figures.steps]
@@ -96,6 +91,11 @@ def _write(sheet: _Sheet, figures: PlanFigures, picture: bytes | None, share: fl
     sheet.heading("Take care")
     for caution in other_cautions(figures):
         sheet.warning(caution)
+
+
+def _write_table(sheet: _Sheet, table: Table) -> None:
+    sheet.heading(f"{table.title} ({table.measured})")
+    sheet.table(table.heads, table.rows)
 
 
 def _caption(figures: PlanFigures) -> str:

@@ -3,21 +3,30 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
-from ringwright.base.figures import Figures, cells, csv_cells, heads, number, sums
-from ringwright.base.terminal import COLUMNS, wrapped
+from ringwright.base.figures import (
+    Figures,
+    Said,
+    cell,
+    cells,
+    csv_cells,
+    heads,
+    in_print,
+    number,
+    sums,
+)
+from ringwright.base.terminal import COLUMNS, table_lines, wrapped
 from ringwright.base.wording import counted
 from ringwright.making.plan.bench_steps import size_in_words
-from ringwright.making.plan.piece_figures import (
-    CoilFigures,
-    CutFigures,
-)
+from ringwright.making.plan.piece_figures import CoilFigures, CutFigures
 from ringwright.making.plan.piece_size import LENGTH
 from ringwright.making.plan.plan_figures import PlanFigures
 from ringwright.making.plan.size_figures import FitFigures, SizedFigures, TakenFigures
 
+# What rings are called where they are those of all sizes.
+_ALL = "all"
 _FEWER_SECONDS = "give your seconds per ring under [pace] in a shop file"
 
 
@@ -66,47 +75,55 @@ def counted_line(fit: FitFigures) -> str:
     return f"lengths are counted {fit.counted}"
 
 
-SIZE_HEADS = ("", *heads(SizedFigures))
+@dataclass(frozen=True)
+class Table:
+    """A table of a plan, on a terminal, on paper and on the page.
+
+    Attributes
+    ----------
+    measured : what its lengths are in, where they stand without their unit
+    """
+
+    title: str
+    measured: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
 
 
-def size_rows(fit: FitFigures) -> list[tuple[str, ...]]:
-    """The two neighbours as rows under ``SIZE_HEADS``, lengths in mm."""
+def size_table(fit: FitFigures) -> Table:
+    """The two neighbours of a measure."""
     taken = fit.taken if isinstance(fit, TakenFigures) else None
-    return [
+    rows = [
         (f"{which}, this plan" if which == taken else which, *cells(sized))
         for which, sized in (("shorter", fit.shorter), ("longer", fit.longer))
         if sized is not None
     ]
+    return Table("Size", "in mm", ("", *heads(SizedFigures)), tuple(rows))
 
 
-def ring_heads(figures: PlanFigures) -> tuple[str, ...]:
-    """What stands above the counts by size."""
-    return ("rings", *heads(type(figures.rings[0])))
+def ring_table(figures: PlanFigures, said: Said = in_print) -> Table:
+    """Counts by size, and their sums where there are several."""
+    batches, names = figures.rings, size_names(figures)
+    rows = [(name, *cells(batch, said)) for name, batch in zip(names, batches, strict=True)]
+    rows += [(_ALL, *sums(batches, said))] if len(rows) > 1 else []
+    return Table("Rings", "sizes in mm", ("rings", *heads(type(batches[0]))), tuple(rows))
 
 
-def ring_rows(figures: PlanFigures) -> list[tuple[str, ...]]:
-    """Counts by size as rows under :func:`ring_heads`, and their sums where there are several."""
-    names = size_names(figures)
-    rows = [(name, *cells(batch)) for name, batch in zip(names, figures.rings, strict=True)]
-    return [*rows, ("all", *sums(figures.rings))] if len(rows) > 1 else rows
-
-
-COIL_HEADS = ("rings", "mandrel", *heads(CoilFigures))
-
-
-def coil_rows(figures: PlanFigures) -> list[tuple[str, ...]]:
-    """Coils as rows under ``COIL_HEADS``, lengths in mm."""
-    return [
-        (name, number(batch.mandrel_mm), *cells(coil))
+def coil_table(figures: PlanFigures, said: Said = in_print) -> Table:
+    """The coils to wind, the longer ones of each size first."""
+    rows = [
+        (name, cell(batch, "mandrel_mm", said), *cells(coil, said))
         for name, batch in zip(size_names(figures), figures.rings, strict=True)
         for coil in batch.coils
     ]
+    record = next((type(coil) for batch in figures.rings for coil in batch.coils), CoilFigures)
+    return Table("Coils", "lengths in mm", ("rings", "mandrel", *heads(record)), tuple(rows))
 
 
 def size_names(figures: PlanFigures) -> list[str]:
     """What the rings of each size are called in a table."""
     if len(figures.rings) == 1:
-        return ["all"]
+        return [_ALL]
     return [size_in_words(batch.size) for batch in figures.rings]
 
 
@@ -189,12 +206,12 @@ def plan_text(figures: PlanFigures) -> str:
     if figures.warning:
         lines += wrapped(figures.warning, "  ! ", "    ")
     if figures.fit:
-        lines += ["", "Size, in mm", *table_lines((SIZE_HEADS, *size_rows(figures.fit)))]
+        lines += _table_lines(size_table(figures.fit))
         lines += _wrapped(figures.fit.planned.how)
-    lines += ["", "Rings, sizes in mm", *table_lines((ring_heads(figures), *ring_rows(figures)))]
+    lines += _table_lines(ring_table(figures))
     lines += _wrapped(ring_note(figures))
     if figures.cut:
-        lines += ["", "Coils, lengths in mm", *table_lines((COIL_HEADS, *coil_rows(figures)))]
+        lines += _table_lines(coil_table(figures))
         lines += _wrapped(coil_note(figures.cut))
     lines += _wrapped(metal_line(figures))
     lines += ["", "Step by step"]
@@ -218,17 +235,8 @@ def other_cautions(figures: PlanFigures) -> list[str]:
     return [one.text for one in figures.cautions if one.step not in shown]
 
 
-def table_lines(rows: Sequence[Sequence[str]]) -> list[str]:
-    """Rows in columns: the first to the left, figures to the right."""
-    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
-    return [
-        "  "
-        + "  ".join(
-            f"{cell:<{width}}" if column == 0 else f"{cell:>{width}}"
-            for column, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ).rstrip()
-        for row in rows
-    ]
+def _table_lines(table: Table) -> list[str]:
+    return ["", f"{table.title}, {table.measured}", *table_lines((table.heads, *table.rows))]
 
 
 def _wrapped(text: str) -> list[str]:
@@ -250,9 +258,9 @@ def csv_rows(figures: PlanFigures) -> list[tuple[str, str, str, str, str]]:
     """
     currency = figures.cost.currency
     return [
-        (part, item, *cell)
+        (part, item, *row)
         for part, item, record in _csv_parts(figures)
-        for cell in csv_cells(record, part, currency)
+        for row in csv_cells(record, part, currency)
     ]
 
 

@@ -3,14 +3,8 @@
 from __future__ import annotations
 
 from ringwright.base.figures import number
-from ringwright.base.terminal import wrapped
-from ringwright.making.plan.report_plan import (
-    SIZE_HEADS,
-    counted_line,
-    fit_line,
-    size_rows,
-    table_lines,
-)
+from ringwright.base.terminal import table_lines, wrapped
+from ringwright.making.plan.report_plan import counted_line, fit_line, size_table
 from ringwright.making.plan.size_figures import SizeFigures
 
 
@@ -21,8 +15,9 @@ def size_text(figures: SizeFigures) -> str:
         f"{figures.weave}: {rings}, one repeat {number(figures.repeat_mm)} mm: {figures.verdict}"
     ]
     for fit in figures.sizes:
-        lines += ["", f"{fit_line(fit)}; in mm".capitalize()]
-        lines += table_lines((SIZE_HEADS, *size_rows(fit)))
+        table = size_table(fit)
+        lines += ["", f"{fit_line(fit)}; {table.measured}".capitalize()]
+        lines += table_lines((table.heads, *table.rows))
         for how in dict.fromkeys(one.how for one in (fit.shorter, fit.longer) if one):
             lines += wrapped(how, "  ", "    ")
     lines += ["", f"{counted_line(figures.sizes[0])}.".capitalize()]

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from ringwright.base.figures import EXACT, EXACT_MM, LEFT_OUT, Figures, LeftOut, Unit, read_from
-from ringwright.making.shop.mandrel_choice import MandrelChoice, Wound
+from ringwright.base.figures import EXACT, LEFT_OUT, Figures, LeftOut, Said, Unit, read_from
+from ringwright.making.shop.mandrel_choice import EITHER, NEITHER, MandrelChoice, Wound
 from ringwright.making.shop.shop import ShopWire
 
 _MM = Unit("mm")
@@ -42,6 +42,14 @@ _of = read_from(Choosing)
 _wire = _of.part(lambda one: one.wire, LEFT_OUT)
 
 
+def _rounding(choice: ChoiceFigures, said: Said) -> str:
+    """Which way to the mandrel to take."""
+    if choice.chosen_mm is None:
+        return "no" if choice.safe_rounding == NEITHER else ""
+    side = "" if choice.safe_rounding == EITHER else f"{choice.safe_rounding} "
+    return f"{side}to {said(choice.chosen_mm, _MM)}"
+
+
 @dataclass(frozen=True)
 class ChoiceFigures(Figures[Choosing]):
     """The mandrel wanted for a wire, and its neighbours."""
@@ -52,7 +60,9 @@ class ChoiceFigures(Figures[Choosing]):
         "where its springback is known from",
     )
     aspect_ratio_wanted: float = _of(lambda one: one.choice.target, "to aim at", EXACT)
-    mandrel_wanted_mm: float = _of(lambda one: one.choice.exact_mm, "that hits it", EXACT_MM)
+    mandrel_wanted_mm: float = _of(
+        lambda one: one.choice.exact_mm, "that hits it", Unit("mm", 9, shown=3), head="mandrel"
+    )
     works_from_mm: float | None = _of(
         lambda one: one.choice.lowest_mm,
         "the smallest that works whatever the springback; null for none",
@@ -67,10 +77,18 @@ class ChoiceFigures(Figures[Choosing]):
     up: WoundFigures | None = _of(
         lambda one: _wound_figures(one.choice.up), "the next larger one; null for none"
     )
-    safe_rounding: str = _of(lambda one: one.choice.safe, "up, down, either or neither")
+    safe_rounding: str = _of(
+        lambda one: one.choice.safe, "up, down, either or neither", head="round", words=_rounding
+    )
     why: str = _of(lambda one: one.choice.why, "a sentence")
     chosen_mm: float | None = _of(
         lambda one: one.choice.chosen.mandrel_mm if one.choice.chosen else None,
         "the neighbour to take; null for neither",
         _MM,
     )
+
+    @property
+    def chosen(self) -> WoundFigures | None:
+        """The neighbour to take, if any."""
+        found = [one for one in (self.down, self.up) if one and one.mandrel_mm == self.chosen_mm]
+        return found[0] if found else None

@@ -19,7 +19,9 @@ from ringwright.base.figures import (
     EXACT_MM,
     REPEATS,
     RINGS,
+    WORDS,
     Figures,
+    Said,
     Unit,
     joined,
     read_from,
@@ -38,7 +40,9 @@ HOW_FOUND = {
     "cost": "of the metal: for wound rings all wire, with kerf, one wasted turn and 40 mm of tail "
     "per coil (common practice, no source); for bought rings the rings of the first size",
 }
-_MM, _CUT_MM, _GRAMS, _COST = Unit("mm"), Unit("mm", 6), Unit("g", 6), Unit("currency", 6)
+_MM, _CUT_MM, _WIRE_M = Unit("mm"), Unit("mm", 6), Unit("m", shown=2)
+_SHOWN, _SHOWN_MM, _WIDE_MM = Unit("", 9, shown=2), Unit("mm", 9, shown=2), Unit("mm", 6, shown=1)
+_GRAMS, _COST = Unit("g", 6, shown=1), Unit("currency", 6, shown=2)
 
 
 @dataclass(frozen=True)
@@ -52,12 +56,23 @@ _mandrel = _fit.part(lambda one: one.fit.candidate.mandrel, None)
 _layout = _fit.part(lambda one: one.fit.layout, None)
 
 
+def _ratio(fit: FitFigures, said: Said) -> str:
+    """The ratio, with a mark where it depends on the springback."""
+    return f"{said(fit.aspect_ratio, _SHOWN)}{'' if fit.sure else '~'}"
+
+
+def _wire_m(fit: FitFigures, said: Said) -> str:
+    return said(None if fit.wire_length_mm is None else fit.wire_length_mm / 1000.0, _WIRE_M)
+
+
 @dataclass(frozen=True)
 class FitFigures(Figures[_Ranked]):
     """One way to have rings, and the piece made of them."""
 
-    rank: int = _fit(lambda one: one.rank, "1 is the best")
-    rings_from: str = _fit(lambda one: one.fit.candidate.name, "what to take off the shelf")
+    rank: int = _fit(lambda one: one.rank, "1 is the best", head="rank")
+    rings_from: str = _fit(
+        lambda one: one.fit.candidate.name, "what to take off the shelf", WORDS, head="rings from"
+    )
     wire: str | None = _fit(
         lambda one: one.fit.candidate.wire.name if one.fit.candidate.wire else None,
         "the wire to wind; null for bought rings",
@@ -77,19 +92,22 @@ class FitFigures(Figures[_Ranked]):
     )
     wire_mm: float = _fit(lambda one: one.fit.candidate.size.wire_mm, "wire diameter", EXACT_MM)
     inner_mm: float = _fit(
-        lambda one: one.fit.candidate.size.inner_mm, "inner diameter, closed", EXACT_MM
+        lambda one: one.fit.candidate.size.inner_mm,
+        "inner diameter, closed",
+        _SHOWN_MM,
+        head="inner",
     )
     aspect_ratio: float = _fit(
-        lambda one: one.fit.candidate.size.aspect_ratio, "inner by wire", EXACT
+        lambda one: one.fit.candidate.size.aspect_ratio,
+        "inner by wire",
+        _SHOWN,
+        head="AR",
+        words=_ratio,
     )
     aspect_ratio_range: tuple[float, float] = _fit(
         lambda one: (one.fit.candidate.ratios[0], one.fit.candidate.ratios[2]),
         "with the least and the most springback",
         EXACT,
-    )
-    verdict: str = _fit(lambda one: one.fit.verdict, "at the likeliest springback")
-    sure: bool = _fit(
-        lambda one: one.fit.sure, "whether it is the same with the least and the most"
     )
     min_aspect_ratio: float = _fit(
         lambda one: one.fit.limits.minimum,
@@ -112,9 +130,12 @@ class FitFigures(Figures[_Ranked]):
     repeat_mm: float | None = _layout(
         lambda layout: layout.repeat_mm,
         "one repeat, pulled straight",
-        EXACT_MM,
+        _SHOWN_MM,
+        head="repeat",
     )
-    width_mm: float | None = _layout(lambda layout: layout.width_mm, "width", MEASURED_MM)
+    width_mm: float | None = _layout(
+        lambda layout: layout.width_mm, "width", _WIDE_MM, head="width"
+    )
     thickness_mm: float | None = _layout(
         lambda layout: layout.thickness_mm,
         "thickness",
@@ -132,14 +153,28 @@ class FitFigures(Figures[_Ranked]):
         "to close first",
         RINGS,
     )
-    rings_total: int | None = _layout(lambda layout: layout.rings, "in the piece", RINGS)
+    rings_total: int | None = _layout(
+        lambda layout: layout.rings, "in the piece", RINGS, head="rings"
+    )
     wire_length_mm: float | None = _fit(
         lambda one: one.fit.wire_mm,
         "wire to cut for the rings of the first size; null for bought ones",
         _CUT_MM,
+        head="wire m",
+        words=_wire_m,
     )
-    mass_g: float | None = _fit(lambda one: one.fit.mass_g, "of the piece", _GRAMS)
-    cost: float | None = _fit(lambda one: one.fit.cost, "of the metal", _COST)
+    mass_g: float | None = _fit(lambda one: one.fit.mass_g, "of the piece", _GRAMS, head="mass g")
+    cost: float | None = _fit(lambda one: one.fit.cost, "of the metal", _COST, head="cost")
+    verdict: str = _fit(
+        lambda one: one.fit.verdict,
+        "at the likeliest springback",
+        WORDS,
+        head="verdict",
+        words=lambda fit, _: f"{fit.verdict}{'' if fit.sure else ' ~'}",
+    )
+    sure: bool = _fit(
+        lambda one: one.fit.sure, "whether it is the same with the least and the most"
+    )
     note: str = _fit(lambda one: one.fit.note, "why there is no piece; empty where there is one")
 
 

@@ -12,9 +12,11 @@ from ringwright.answers.check_figures import (
     working_span,
 )
 from ringwright.answers.second_figures import SecondFigures, second_figures
-from ringwright.base.figures import EXACT, EXACT_MM, RINGS, Figures, Unit, read_from
+from ringwright.base.figures import EXACT, RINGS, Figures, Unit, read_from
 from ringwright.making.shop.mandrel_figures import ChoiceFigures, Choosing
 from ringwright.making.shop.regauge import Regauged
+
+_SHOWN_MM, _LONG_MM = Unit("mm", 9, shown=3), Unit("mm", 9, shown=1)
 
 _wire = read_from(Regauged)
 _layout = _wire.part(lambda one: one.layout, None)
@@ -24,9 +26,13 @@ _layout = _wire.part(lambda one: one.layout, None)
 class WireFigures(Figures[Regauged]):
     """The weave in one wire."""
 
-    wire: str = _wire(lambda one: one.wire_text, "as it was typed")
-    wire_mm: float = _wire(lambda one: one.report.size.wire_mm, "wire diameter", EXACT_MM)
-    inner_mm: float = _wire(lambda one: one.report.size.inner_mm, "inner diameter", EXACT_MM)
+    wire: str = _wire(lambda one: one.wire_text, "as it was typed", head="wire")
+    wire_mm: float = _wire(
+        lambda one: one.report.size.wire_mm, "wire diameter", _SHOWN_MM, head="mm"
+    )
+    inner_mm: float = _wire(
+        lambda one: one.report.size.inner_mm, "inner diameter", _SHOWN_MM, head="inner"
+    )
     second_rings: tuple[SecondFigures, ...] = _wire(
         lambda one: second_figures(one.report.rule, one.report.size), "rings of other sizes"
     )
@@ -50,20 +56,29 @@ class WireFigures(Figures[Regauged]):
         lambda one: working_span(one.report.limits), "the working range; null if empty", SEARCHED
     )
     repeat_mm: float | None = _wire(
-        lambda one: one.report.repeat_mm, "one repeat, pulled straight", EXACT_MM
+        lambda one: one.report.repeat_mm, "one repeat, pulled straight", _SHOWN_MM, head="repeat"
     )
-    width_mm: float | None = _wire(lambda one: one.report.width_mm, "width", MEASURED_MM)
+    width_mm: float | None = _wire(
+        lambda one: one.report.width_mm, "width", MEASURED_MM, head="width"
+    )
     thickness_mm: float | None = _wire(
-        lambda one: one.report.thickness_mm, "thickness", MEASURED_MM
+        lambda one: one.report.thickness_mm, "thickness", MEASURED_MM, head="thick"
     )
-    rings_per_m: float | None = _wire(lambda one: one.rings_per_m, "in a metre", Unit("1/m", 6))
-    mass_g_per_m: float | None = _wire(lambda one: one.mass_g_per_m, "of a metre", Unit("g/m", 6))
+    rings_per_m: float | None = _wire(
+        lambda one: one.rings_per_m, "in a metre", Unit("1/m", 6, shown=0), head="rings/m"
+    )
+    mass_g_per_m: float | None = _wire(
+        lambda one: one.mass_g_per_m, "of a metre", Unit("g/m", 6, shown=1), head="g/m"
+    )
     rings_total: int | None = _layout(
         lambda layout: layout.rings,
         "in the piece; null where no length was given",
         RINGS,
+        head="rings",
     )
-    length_mm: float | None = _layout(lambda layout: layout.length_mm, "of the piece", EXACT_MM)
+    length_mm: float | None = _layout(
+        lambda layout: layout.length_mm, "of the piece", _LONG_MM, head="length"
+    )
     mandrel: ChoiceFigures | None = _wire(
         lambda one: ChoiceFigures.of(Choosing(one.mandrel)) if one.mandrel else None,
         "the mandrel wanted; null where the springback is not known or none makes it",

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ringwright.answers.second import said_rings
+from ringwright.answers.second_figures import said_rings
 from ringwright.answers.verdict import Report
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress, quiet

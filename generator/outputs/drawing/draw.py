@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from ringwright.answers.check_figures import working_text
 from ringwright.answers.laid_figures import title_words
-from ringwright.answers.report import working_text
-from ringwright.answers.second import said_rings
+from ringwright.answers.second_figures import said_rings
 from ringwright.answers.verdict import Report
 from ringwright.base.errors import BadInput
 from ringwright.base.files import WholeFiles

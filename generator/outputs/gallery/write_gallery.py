@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ringwright.answers.check_figures import CheckFigures
 from ringwright.answers.laid_figures import laid_lines, unsettled
-from ringwright.answers.report import smallest_text, working_facts
 from ringwright.answers.verdict import Report
+from ringwright.base.figures import lines
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress
 from ringwright.base.sizes import format_mm
@@ -29,6 +30,8 @@ from ringwright.piece.piece import Piece
 if TYPE_CHECKING:
     from PIL import Image
 
+# Of a check, what stands on the page.
+_LIMITS = ("min_aspect_ratio", "working_min_aspect_ratio")
 _COLUMNS = 4
 _TILE = (600, 400)
 _CAPTION = 108
@@ -280,8 +283,8 @@ def exhibit_rows(one: Exhibit) -> list[tuple[str, str]]:
         span = f"{common.low:g} to {common.high:g} ({common.provenance})"
     rows.append(("common aspect ratio", span))
     if report is not None:
-        rows.append(("smallest aspect ratio", smallest_text(report)))
-        rows += working_facts(report)
+        limits = lines(CheckFigures.of(report), only=_LIMITS)
+        rows += [(name, "; ".join(texts)) for name, texts in limits]
         if common is not None and common.note is not None:
             rows.append(("why they differ", common.note))
         rows.append(("verdict", report.verdict))

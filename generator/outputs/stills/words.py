@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ringwright.answers.laid_figures import unsettled
-from ringwright.answers.second import said_rings
+from ringwright.answers.second_figures import said_rings
 from ringwright.base.sizes import RingSize, format_mm
 from ringwright.outputs.stills.studio import DARK, LIGHT, ROLES, TRANSPARENT, role_words
 from ringwright.outputs.stills.views import CLOSE, WHOLE, WORN

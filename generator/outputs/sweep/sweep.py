@@ -13,7 +13,7 @@ import numpy as np
 from ringwright.answers.check_figures import CheckFigures
 from ringwright.answers.minimums import with_other_shapes
 from ringwright.answers.ratio_limits import RatioLimits
-from ringwright.answers.second import said_rings
+from ringwright.answers.second_figures import said_rings
 from ringwright.answers.verdict import check
 from ringwright.base import defaults
 from ringwright.base.errors import BadInput, NoRest

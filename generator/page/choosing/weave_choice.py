@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from nicegui import app, ui
 
-from ringwright.answers.report import common_text
+from ringwright.answers.weave_figures import common_text
 from ringwright.page.choosing.draw_weaves import FOLDER, picture_name
 from ringwright.page.session import Session
 from ringwright.page.widgets.elements import VALUE, heading, words
@@ -84,7 +84,7 @@ def _row(session: Session, rule: WeaveRule) -> tuple[ui.element, ui.element]:
         picture.props["src"] = f"{PICTURES}/{picture_name(rule)}"
         with ui.element("span"):
             words(rule.name.replace("-", " "), "b")
-            words(f"ratio {common_text(rule)}", "small")
+            words(f"ratio {common_text(rule.common_aspect_ratio)}", "small")
     choice.on("change", lambda _: session.change(weave=rule.name))
     return row, choice
 

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import contextlib
+from dataclasses import replace
 from functools import partial
-from typing import Any
 
 from nicegui import ui
 
 from ringwright.base.errors import BadInput
-from ringwright.base.figures import METRES, MONEY, RINGS, WORDS, Unit, cells, heads, sums
 from ringwright.base.wording import counted
 from ringwright.making.plan.plan_figures import PlanFigures
-from ringwright.making.plan.report_plan import size_names
+from ringwright.making.plan.report_plan import Table, coil_table, ring_table
 from ringwright.page.serving.jobs import Superseded
 from ringwright.page.session import Session
-from ringwright.page.state.units import Units
+from ringwright.page.state.units import Units, as_label
 from ringwright.page.widgets.elements import table, words
 from ringwright.page.worked_out.counted_piece import Counting, counting, counts
 
@@ -71,8 +70,8 @@ def build(session: Session) -> None:
                 holder.clear()
                 with holder:
                     table(caption(figures), (), rows(figures, session.wanted.units))
-                    names, rings = ring_table(figures, session.wanted.units)
-                    table(_rings_caption(figures), names, rings)
+                    for one in tables(figures, session.wanted.units):
+                        table(one.title, one.heads, one.rows)
                 session.counts(figures)
 
     def _say(trouble: str) -> None:
@@ -98,39 +97,20 @@ def _rings_caption(figures: PlanFigures) -> str:
 
 def rows(figures: PlanFigures, units: Units) -> list[tuple[str, str]]:
     """The figures of the whole piece that have a head, less those that are not known."""
-    said = partial(_said, units=units, currency=figures.cost.currency)
-    return [
-        (_named(head), cell)
-        for record in (figures, figures.cost)
-        for head, cell in zip(heads(type(record)), cells(record, said), strict=True)
-        if cell
-    ]
+    return [*units.rows(figures), *units.rows(figures.cost, figures.cost.currency)]
 
 
-def ring_table(figures: PlanFigures, units: Units) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-    """The plan's table of rings, set upright: heads, and a row for each of its columns."""
-    said = partial(_said, units=units, currency=figures.cost.currency)
-    batches = figures.rings
-    columns = [cells(batch, said) for batch in batches]
-    if len(batches) > 1:
-        columns.append(sums(batches, said))
-    names = () if len(batches) == 1 else ("Size", *size_names(figures), "all")
-    table_rows = zip(map(_named, heads(type(batches[0]))), *columns, strict=True)
-    return names, list(table_rows)
+def tables(figures: PlanFigures, units: Units) -> list[Table]:
+    """The plan's tables of rings and coils as the page shows them: upright, with units.
+
+    What stands in one column needs no name.
+    """
+    said = partial(units.said, currency=figures.cost.currency)
+    found = [replace(ring_table(figures, said), title=_rings_caption(figures))]
+    found += [coil_table(figures, said)] if figures.cut else []
+    return [_upright(one) for one in found]
 
 
-def _named(head: str) -> str:
-    return f"{head[:1].upper()}{head[1:]}"
-
-
-def _said(value: Any, unit: Unit, units: Units, currency: str) -> str:
-    """A figure with its unit; nothing where it is not known."""
-    if value is None:
-        return ""
-    if unit.name == "mm":
-        return units.exact(value, unit.places or 0)
-    if unit is METRES:
-        return units.wire_long(1000.0 * value)
-    if unit is MONEY:
-        return f"{value:.2f} {currency}"
-    return unit.text(value) if unit in (RINGS, WORDS) else f"{unit.text(value)} {unit.name}".strip()
+def _upright(one: Table) -> Table:
+    names, *lines = zip(map(as_label, one.heads), *one.rows, strict=True)
+    return replace(one, heads=names if len(one.rows) > 1 else (), rows=tuple(lines))

@@ -8,13 +8,15 @@ from dataclasses import dataclass, replace
 
 from nicegui import ui
 
+from ringwright.answers.check_figures import CheckFigures
 from ringwright.base.errors import BadInput, NoRest
+from ringwright.base.figures import head_of
 from ringwright.making.plan.plan_figures import PlanFigures
-from ringwright.page.main_view import answer_view
+from ringwright.page.main_view import counted_rows
 from ringwright.page.serving.jobs import Superseded
 from ringwright.page.session import MOST_BESIDE, Session
 from ringwright.page.state.chosen import Wanted
-from ringwright.page.state.units import Units
+from ringwright.page.state.units import Units, as_label
 from ringwright.page.widgets.elements import button, focus, heading, words
 from ringwright.page.widgets.ring_view import RingView
 from ringwright.page.worked_out.colours import coloured
@@ -23,11 +25,8 @@ from ringwright.page.worked_out.solve import Answer, answer
 
 _LETTERS = "ABC"
 _NOW = "Now"
-# Of the figures of a size, those that are set side by side.
-_COMPARED = (
-    *("Aspect ratio", "Smallest aspect ratio", "Room between rings", "One repeat"),
-    *("Width", "Thickness"),
-)
+# What is known before the rest is.
+_WIRE, _INNER = (as_label(head_of(CheckFigures, name)) for name in ("wire_mm", "inner_mm"))
 
 
 @dataclass(frozen=True, eq=False)
@@ -196,30 +195,13 @@ def _figures(wanted: Wanted, found: Found, units: Units) -> dict[str, str]:
     told = {"Verdict": found.trouble or "being worked out"}
     with contextlib.suppress(BadInput):
         size = wanted.size()
-        told |= {"Wire": units.wire(size.wire_mm), "Inner diameter": units.exact(size.inner_mm, 2)}
+        told[_WIRE], told[_INNER] = units.wire(size.wire_mm), units.length(size.inner_mm)
     if found.answer is None:
         return told
-    of_size = dict(answer_view.rows(found.answer.figures, units))
-    told["Verdict"] = found.answer.figures.verdict
-    told |= {name: of_size[name] for name in _COMPARED if name in of_size}
-    told |= dict(answer_view.second_rows(found.answer.figures, units))
-    piece = found.figures
-    if piece is None:
-        return told
-    told |= {
-        "Length of the piece": units.exact(piece.flat_mm, 1),
-        "Rings to open": str(piece.rings_open),
-        "Rings to close first": str(piece.rings_closed),
-        "Metal": f"{piece.metal}, {piece.temper}",
-    }
-    if piece.piece_g is not None:
-        told["Mass"] = f"{piece.piece_g:.2f} g"
-    if piece.wire_m is not None:
-        told["Wire to cut, with spares"] = units.wire_long(1000.0 * piece.wire_m)
-    cost = piece.cost
-    if cost.material is not None:
-        told["Price of the wire"] = f"{cost.material:.2f} {cost.currency}"
-    return told
+    figures, piece = found.answer.figures, found.figures
+    told["Verdict"] = figures.verdict
+    told |= dict(units.rows(figures))
+    return told if piece is None else told | dict(counted_rows.rows(piece, units))
 
 
 def _bare(wanted: Wanted) -> Wanted:

@@ -8,8 +8,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Any
 
 from ringwright.base.errors import BadInput
+from ringwright.base.figures import METRES, MONEY, PER_CM, Figures, Unit, lines, with_unit
 from ringwright.base.sizes import MM_PER_INCH, awg_mm, format_mm, swg_mm
 
 MM, INCH, AWG, SWG = "mm", "inch", "awg", "swg"
@@ -68,11 +70,40 @@ class Units:
             return f"{length_mm / MM_PER_INCH:.{digits + 1}f} in"
         return f"{length_mm:.{digits}f} mm"
 
+    def said(self, value: Any, unit: Unit, currency: str = "") -> str:
+        """Any figure of a record, with its unit; nothing where it is not known."""
+        if value is None:
+            return ""
+        if unit.is_wire:
+            return self.wire(value)
+        if unit.name == "mm":
+            return self.length(value) if unit.shown is None else self.exact(value, unit.shown)
+        if unit is METRES:
+            return self.wire_long(1000.0 * value)
+        if unit is MONEY:
+            return f"{value:.2f} {currency}"
+        if unit is PER_CM and self.lengths == INCH:
+            return f"{unit.text(value * MM_PER_INCH / 10.0)} per inch"
+        return with_unit(value, unit)
+
+    def rows(self, figures: Figures[Any], currency: str = "") -> list[tuple[str, str]]:
+        """The figures of a record that have a head and are known, as rows of a table."""
+
+        def said(value: Any, unit: Unit) -> str:
+            return self.said(value, unit, currency)
+
+        return [(as_label(head), "; ".join(texts)) for head, texts in lines(figures, said)]
+
     def wire_long(self, length_mm: float) -> str:
         """Wire by the metre or the foot."""
         if self.lengths == INCH:
             return f"{length_mm / MM_PER_INCH / 12.0:.2f} ft"
         return f"{length_mm / 1000.0:.2f} m"
+
+
+def as_label(head: str) -> str:
+    """The head of a figure as the page writes it."""
+    return f"{head[:1].upper()}{head[1:]}"
 
 
 def said_length(length_mm: float, unit: str) -> str:
