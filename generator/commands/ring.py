@@ -73,7 +73,8 @@ def run(options: argparse.Namespace) -> int:
             "--load needs to know how hard the wire is; give --metal, and a --temper that is "
             "listed for it."
         )
-    show(options, OneRingFigures.of(Loaded(ring, load_n)).facts(), lambda: ring_text(ring, load_n))
+    figures = OneRingFigures.of(Loaded(ring, load_n))
+    show(options, figures.facts(), lambda: ring_text(figures))
     return WOVEN
 
 

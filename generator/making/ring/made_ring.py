@@ -47,11 +47,6 @@ class BenchRing:
     torque_nmm: float | None
 
     @property
-    def twin_ratio(self) -> float | None:
-        """The aspect ratio in the other table's wire with the same inside."""
-        return None if self.twin is None else self.size.inner_mm / self.twin.wire_mm
-
-    @property
     def wire_in_ring_mm(self) -> float:
         """Wire along its middle."""
         return ring_wire_mm(self.size)
