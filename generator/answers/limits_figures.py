@@ -238,6 +238,7 @@ _SLANTED = (
     "contacts side by side may add up to more than the pull, because rings press at a slant and "
     "only the part along the chain carries the pull"
 )
+_RATIO = Unit("", 9, shown=3)
 _SHOWN_MM, _INSIDE_MM = Unit("mm", 6, shown=2), Unit("mm", 4, shown=1)
 
 
@@ -316,8 +317,8 @@ def _working(figures: LimitsFigures, said: Said) -> str:
         return f"{said(working, SEARCHED_WORKING)} ({figures.working_min_model})"
     stuck = listed([step.ring for step in figures.assembly_steps if not step.way_found])
     text = (
-        f"none found: at this size the search found no way in for {stuck}, which is no proof that "
-        "there is none"
+        f"none found: at {said(figures.aspect_ratio, _RATIO)} the search found no way in for "
+        f"{stuck}, which is no proof that there is none"
     )
     common = figures.common_aspect_ratio
     if common is None:
@@ -416,6 +417,7 @@ class LimitsFigures(Figures[Limits]):
         head="bracelet",
         words=lambda figures, said: _loop_words(figures.bracelets, said),
     )
+    aspect_ratio: float = _of(lambda found: found.report.size.aspect_ratio, "as checked", _RATIO)
     working_min_aspect_ratio: float | None = _of(
         lambda found: found.working_aspect_ratio,
         "the smallest at which a way in was found for every ring; null where none was",

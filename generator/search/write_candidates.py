@@ -8,7 +8,9 @@ import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
+from ringwright.answers.check_figures import CheckFigures
 from ringwright.base.errors import BadInput
+from ringwright.base.figures import head_of
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize, format_mm
@@ -171,10 +173,13 @@ def _one_lines(one: Candidate) -> list[str]:
         return [head, f"  {one.trouble}"]
     lines = [
         f"{head}: {report.verdict}",
-        figure_line("smallest aspect ratio", f"{report.tightest.aspect_ratio:.3f} (geometry)"),
+        figure_line(
+            head_of(CheckFigures, "min_aspect_ratio"),
+            f"{report.tightest.aspect_ratio:.3f} (geometry)",
+        ),
     ]
     if report.repeat_mm is not None:
-        lines.append(figure_line("one repeat", f"{report.repeat_mm:.3f} mm"))
+        lines.append(figure_line(head_of(CheckFigures, "repeat_mm"), f"{report.repeat_mm:.3f} mm"))
     if report.width_mm is not None and report.thickness_mm is not None:
         across = f"{report.width_mm:.2f} mm by {report.thickness_mm:.2f} mm"
         lines.append(figure_line("width by thickness", across))

@@ -37,7 +37,7 @@ from ringwright.making.plan.piece_size import (
 from ringwright.making.plan.plan import Asked, Batch, Rings, plan
 from ringwright.making.plan.plan_figures import plan_figures
 from ringwright.making.plan.plan_pdf import plan_pdf
-from ringwright.making.plan.report_plan import CSV_HEADS, csv_rows, plan_text, ring_heads, ring_rows
+from ringwright.making.plan.report_plan import CSV_HEADS, csv_rows, plan_text, ring_table
 from ringwright.making.plan.write_plan import write_plan, write_plan_csv
 from ringwright.making.ring.cautions import STEPS, cautions_for
 from ringwright.making.ring.coil import SHEARS, saw
@@ -462,7 +462,8 @@ class TestFurtherColumns:
 
     def test_they_stand_in_every_table_with_their_sums(self, sheet):
         grams = [batch.all_g for batch in sheet.rings]
-        rows = [dict(zip(ring_heads(sheet), row, strict=True)) for row in ring_rows(sheet)]
+        table = ring_table(sheet)
+        rows = [dict(zip(table.heads, row, strict=True)) for row in table.rows]
         assert [row["finish of surface"] for row in rows[: len(grams)]] == ["dull"] * len(grams)
         assert [row["mass of wire"] for row in rows[: len(grams)]] == [number(g) for g in grams]
         if len(grams) > 1:
@@ -475,7 +476,7 @@ class TestFurtherColumns:
         for paper, size in PAPERS_PT.items():
             data = plan_pdf(sheet, None, paper)
             text = pdf_text(data)
-            for head in ring_heads(sheet):
+            for head in ring_table(sheet).heads:
                 assert head in text
             ends = [
                 float(end)

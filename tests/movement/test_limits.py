@@ -379,7 +379,7 @@ def test_the_command_in_words(capsys):
         "play, crumpled",
         "at least",
         "tightest bend",
-        "bend of one joint",
+        "bend at one place",
         "working minimum",
         "where the pull goes     most on X and Y: 100 %",
     ):

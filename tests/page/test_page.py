@@ -14,7 +14,6 @@ from hypothesis import strategies as st
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
 from ringwright.page.choosing.draw_weaves import FOLDER, fingerprint, known, picture_name
-from ringwright.page.main_view.answer_view import rows
 from ringwright.page.serving.answer_cache import AnswerCache
 from ringwright.page.serving.guard import (
     COOKIE,
@@ -238,10 +237,10 @@ def test_second_rings_are_followed_and_what_would_do_is_told_later() -> None:
     more = with_partners(found, partners_of(lambda *step: None, found.report))
     span = more.figures.second_rings[0].closes_inner_mm
     assert span.smallest < 4.1 < span.largest
-    told = dict(rows(more.figures, Units()))
-    assert told["Small rings, inside"] == "4.1 mm"
-    assert told["Small rings close from"] == f"{span.smallest:.2f} mm"
-    assert "First-size rings close to" not in told
+    told = dict(Units().rows(more.figures))
+    assert told["Second rings"].startswith("small: 1 mm wire, 4.1 mm inside (your own")
+    assert f"small rings (1 mm wire) {span.smallest:g} to " in told["Closes with"]
+    assert " mm inside or more; small" in told["Closes with"]
     # Dragged: another second ring, and another main ring, beside which it is another multiple.
     others = (
         (with_second(own, {"small": (1.0, 4.3)}), size),

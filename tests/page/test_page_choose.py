@@ -16,12 +16,12 @@ from ringwright.base.errors import BadInput
 from ringwright.base.sizes import awg_mm, parse_length, swg_mm
 from ringwright.cli import main
 from ringwright.making.plan.plan_figures import plan_figures
-from ringwright.making.plan.report_plan import ring_heads
+from ringwright.making.plan.report_plan import coil_table, ring_table
 from ringwright.making.ring.ring_figures import Loaded, OneRingFigures
 from ringwright.making.shop.shop import MOST_BYTES, load_shop, shop_from_text
 from ringwright.making.shop.starting_shop import STARTING_SHOP
 from ringwright.page.choosing.second_rings import joined, parted
-from ringwright.page.main_view.counted_rows import ring_table, rows
+from ringwright.page.main_view.counted_rows import rows, tables
 from ringwright.page.main_view.scale import Axis
 from ringwright.page.state.chosen import (
     Wanted,
@@ -282,14 +282,21 @@ def test_a_piece_is_counted_as_the_plan_does(
     assert said["Wire to cut, with spares"] == f"{told['wire_m']:.2f} m"
     assert said["Price of the material"] == f"{told['cost']['material']:.2f} EUR"
     assert "-" not in said.values()
-    names, rings = ring_table(found, Units())
-    assert names == ()
-    assert [head.lower() for head, _ in rings] == [head.lower() for head in ring_heads(found)[1:]]
-    assert dict(rings)["Open"] == str(told["rings_open"])
-    assert dict(rings)["Wire"] == "0.900 mm"
-    names, rings = ring_table(replace(found, rings=found.rings * 2), Units(INCH, INCH))
-    assert names == ("Size", "first-size", "first-size", "all")
-    upright = {head: cells for head, *cells in rings}
+    rings, coils = tables(found, Units())
+    for one, printed in ((rings, ring_table(found)), (coils, coil_table(found))):
+        assert [head.lower() for head, *_ in one.rows] == [
+            head.lower() for head in printed.heads[1:]
+        ]
+    assert rings.heads == ()
+    assert dict(rings.rows)["Open"] == str(told["rings_open"])
+    assert dict(rings.rows)["Wire"] == "0.9 mm"
+    upright = {head: cells for head, *cells in coils.rows}
+    wound = told["rings"][0]["coils"]
+    assert upright["Wire each"] == [f"{coil['wire_length_mm']} mm" for coil in wound]
+    assert upright["Mandrel"] == ["3 mm"] * len(wound)
+    rings, _ = tables(replace(found, rings=found.rings * 2), Units(INCH, INCH))
+    assert rings.heads == ("Rings", "first-size", "first-size", "all")
+    upright = {head: cells for head, *cells in rings.rows}
     wire, make = f"{0.9 / 25.4:.4f} in", told["rings_to_make"]
     assert upright["Wire"] == [wire, wire, ""]
     assert upright["Make"] == [str(make), str(make), str(2 * make)]

@@ -148,7 +148,7 @@ def test_choices_are_kept_beside_each_other(bench: Bench) -> None:
     figures = table.get_by_role("row", name="Verdict").get_by_role("cell")
     table.get_by_text("cannot be woven").wait_for()
     assert figures.all_inner_texts() == ["in the working range", "cannot be woven"]
-    assert table.get_by_role("row", name="Mass").count() == 1
+    assert table.get_by_role("row", name="Mass of the piece").count() == 1
     assert page.locator(".kept canvas").count() == 2
     sound(page)
     # By keyboard: another weave is chosen, and the first is gone back to.

@@ -16,7 +16,8 @@ import numpy as np
 from ringwright.answers.check_figures import CheckFigures
 from ringwright.answers.laid_figures import laid_lines, unsettled
 from ringwright.answers.verdict import Report
-from ringwright.base.figures import lines
+from ringwright.answers.weave_figures import common_text
+from ringwright.base.figures import head_of, lines
 from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress
 from ringwright.base.sizes import format_mm
@@ -30,8 +31,6 @@ from ringwright.piece.piece import Piece
 if TYPE_CHECKING:
     from PIL import Image
 
-# Of a check, what stands on the page.
-_LIMITS = ("min_aspect_ratio", "working_min_aspect_ratio")
 _COLUMNS = 4
 _TILE = (600, 400)
 _CAPTION = 108
@@ -280,21 +279,22 @@ def exhibit_rows(one: Exhibit) -> list[tuple[str, str]]:
     )
     span = "none given; shown a fifth above the smallest"
     if common is not None:
-        span = f"{common.low:g} to {common.high:g} ({common.provenance})"
-    rows.append(("common aspect ratio", span))
+        span = f"{common_text(common)} ({common.provenance})"
+    rows.append((head_of(CheckFigures, "common_aspect_ratio"), span))
     if report is not None:
-        limits = lines(CheckFigures.of(report), only=_LIMITS)
-        rows += [(name, "; ".join(texts)) for name, texts in limits]
+        figures = CheckFigures.of(report)
+        rows += _rows(figures, "min_aspect_ratio", "working_min_aspect_ratio")
         if common is not None and common.note is not None:
             rows.append(("why they differ", common.note))
-        rows.append(("verdict", report.verdict))
-    if report is not None and report.repeat_mm is not None:
-        rows.append(("one repeat", f"{report.repeat_mm:.2f} mm"))
-    if report is not None and report.width_mm is not None and report.thickness_mm is not None:
-        rows.append(("width, thickness", f"{report.width_mm:.2f} mm, {report.thickness_mm:.2f} mm"))
+        rows.append(("verdict", figures.verdict))
+        rows += _rows(figures, "repeat_mm", "width_mm", "thickness_mm")
     if one.laid is not None:
         rows += laid_lines(one.laid)
     return rows
+
+
+def _rows(figures: CheckFigures, *names: str) -> list[tuple[str, str]]:
+    return [(name, "; ".join(texts)) for name, texts in lines(figures, only=names)]
 
 
 def _ring_count(rings: Sequence[Any]) -> str:

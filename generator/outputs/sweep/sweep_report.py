@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from ringwright.answers.check_figures import CheckFigures, limit_lines, own_lines
 from ringwright.answers.weave_figures import common_text
 from ringwright.base.figures import cells, head_of, heads, or_blank
-from ringwright.base.terminal import figure_line
+from ringwright.base.terminal import figure_line, wrapped
 from ringwright.outputs.sweep.sweep import Row, Sweep, limits_of_all
 from ringwright.outputs.sweep.sweep_figures import RowFigures
 
@@ -31,8 +31,10 @@ def sweep_text(sweep: Sweep, rows: Sequence[Row], files: dict[str, str]) -> str:
     lines += [
         "",
         "Play is how much shorter the chain gets when it is pushed together and guided straight.",
-        f"{_LEFT_OVER.capitalize()} is the part of the pull that the rings do not pass on to each "
-        "other: the smaller, the more exactly they were brought to rest.",
+        *wrapped(
+            f"{_LEFT_OVER.capitalize()} is the part of the pull that the rings do not pass on to "
+            "each other: the smaller, the more exactly they were brought to rest."
+        ),
         "",
         "Written",
     ]

@@ -170,7 +170,7 @@ class _Compared:
     def _draw(self, columns: Mapping[str, tuple[Wanted, Found]], units: Units) -> None:
         self._table.clear()
         self._table.set_visibility(bool(columns))
-        told = {title: _figures(*one, units) for title, one in columns.items()}
+        told = {title: figures_of(*one, units) for title, one in columns.items()}
         names = dict.fromkeys(name for figures_ in told.values() for name in figures_)
         with self._table, ui.element("table").classes("compared"):
             words("Side by side", "caption")
@@ -190,7 +190,7 @@ def _unsaid(what: str, done: int, of: int) -> None:
     """How far the work on what is kept beside has come is not told."""
 
 
-def _figures(wanted: Wanted, found: Found, units: Units) -> dict[str, str]:
+def figures_of(wanted: Wanted, found: Found, units: Units) -> dict[str, str]:
     """The figures of a choice by name, as far as they are known."""
     told = {"Verdict": found.trouble or "being worked out"}
     with contextlib.suppress(BadInput):
