@@ -348,7 +348,7 @@ def test_the_command_answers_in_one_json_object(capsys):
     assert {bend["direction"] for bend in facts["joint_bends"]} == {"up", "sideways"}
     assert facts["crumpled"]["percent"] > facts["play"]["percent"] > 0.0
     assert facts["loads"] == [
-        {"rings": ["X", "Y"], "image": 0, "contacts": 2, "force": pytest.approx(1.0)}
+        {"rings": ["X", "Y"], "image": 0, "contacts": 2, "force": pytest.approx(1.0), "even": True}
     ]
     assert facts["working_min_aspect_ratio"] >= facts["min_aspect_ratio"]
     assert facts["working_min_model"].startswith("found, not proved")
