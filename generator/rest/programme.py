@@ -6,13 +6,16 @@ from typing import Any
 
 import numpy as np
 
-from ringwright.base.arrays import Floats
+from ringwright.base.arrays import Floats, Ints
 
 # Shares of an overlap to undo in one step, tried in turn.
 _EASINGS = (1.0, 0.3, 0.0)
 _ACCURACIES = (1e-9, 1e-7)
 _FINEST = (1e-13, 1e-11, 1e-9)
 _MOST_ROUNDS = 60
+# Rows are looked at first up to this gap, in core radii, and the others where a step breaks them,
+# so many times.
+_NEAR, _LOOKS = 0.05, 3
 # A force across a gap is taxed by this share of the gap.
 _TAX = 1e-6
 
@@ -38,14 +41,31 @@ def best_step(
     forces : (m,) multipliers of the rows, zero or positive
     """
     # Rows that no step within the limits makes bind would only slow it down.
-    binds = np.flatnonzero(abs(slopes) @ limit > gap)
-    rows, need = slopes[binds].tocsc(), -gap[binds]
+    binds = abs(slopes) @ limit > gap
+    near = binds & (gap < _NEAR)
+    for _ in range(_LOOKS):
+        found = _eased(pull, model, slopes, gap, limit, np.flatnonzero(near))
+        if found is None:
+            return None
+        # Few of the others bind; each couples rings that would not be.
+        more = binds & ~near & (gap + slopes @ found[0] < 0.0)
+        if not more.any():
+            return found
+        near |= more
+    return _eased(pull, model, slopes, gap, limit, np.flatnonzero(binds))
+
+
+def _eased(
+    pull: Floats, model: Any, slopes: Any, gap: Floats, limit: Floats, used: Ints
+) -> tuple[Floats, Floats] | None:
+    """The best step by some rows, with as much of their overlap undone as can be."""
+    rows, need = slopes[used].tocsc(), -gap[used]
     for share in _EASINGS:
         least = np.where(need > 0.0, need * share, need)
         found = _solved(model, -pull, rows, least, (-limit, limit))
         if found is not None:
             forces = np.zeros(len(gap))
-            forces[binds] = np.maximum(found[1], 0.0)
+            forces[used] = np.maximum(found[1], 0.0)
             return np.clip(found[0], -limit, limit), forces
     return None
 
@@ -89,6 +109,8 @@ def _solved(
         solver = piqp.SparseSolver()
         solver.settings.eps_abs, solver.settings.eps_rel = accuracy, 0.0
         solver.settings.max_iter = _MOST_ROUNDS
+        # With many more rows than unknowns this one keeps what it factors small.
+        solver.settings.kkt_solver = piqp.KKTSolver.sparse_ldlt_ineq_cond
         if len(least):
             solver.setup(model, cost, None, None, rows, least, none, *box)
         else:
