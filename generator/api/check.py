@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ringwright.answers.check_figures import CheckFigures
+from ringwright.answers.lying_figures import Looked, LyingFigures, lying_text
 from ringwright.answers.partners import Partner, partners
 from ringwright.answers.report import report_text
 from ringwright.answers.verdict import Report
@@ -19,12 +20,14 @@ from ringwright.api.asked import (
     WeaveLike,
     asked_rule,
     asked_size,
+    asked_state,
 )
 from ringwright.base.figures import joined
 from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize, format_mm
 from ringwright.making.shop.shelf_figures import ShelfFigures, shelf_figures
 from ringwright.making.shop.shop import load_shop
+from ringwright.rest.measures import LyingMeasures, lying_measures
 from ringwright.weaves.rest_states import PULLED
 from ringwright.weaves.rule import WeaveRule
 
@@ -42,10 +45,13 @@ class Check:
     ----------
     report : everything that was found out
     shelf : what a shop file adds
+    lying : how it measures in another state than pulled straight, where that was asked for and it
+        can be woven
     """
 
     report: Report
     shelf: ShelfFigures
+    lying: LyingMeasures | None = None
 
     @property
     def weave(self) -> str:
@@ -104,7 +110,7 @@ class Check:
 
     def facts(self) -> dict[str, Any]:
         """The JSON object of ``ringwright check --json``."""
-        return joined(CheckFigures.of(self.report), self.shelf)
+        return joined(CheckFigures.of(self.report), self.shelf, LyingFigures.of(Looked(self.lying)))
 
     def text(self, why: bool = False) -> str:
         """What ``ringwright check`` prints.
@@ -113,7 +119,8 @@ class Check:
         ----------
         why : whether to say how it was found, as after ``--why``
         """
-        return report_text(self.report, self.shelf.said, why)
+        said = report_text(self.report, self.shelf.said, why)
+        return said if self.lying is None else f"{said}\n{lying_text(self.lying)}"
 
     def piece(
         self,
@@ -198,6 +205,7 @@ def check(
     second: Second | None = None,
     *,
     shop: str | Path | None = None,
+    laid: str = PULLED.name,
     meshes: bool = False,
     workers: int | None = 0,
     on_progress: Progress = quiet,
@@ -211,6 +219,7 @@ def check(
     inner, outer, ratio : inner diameter, outer diameter or aspect ratio; one of them
     second : rings of the second size, where the weave has one; as ``"1mm/4.1mm"``
     shop : your shop file, to name the nearest ring on your shelf
+    laid : a state to measure it in besides: ``"on-table"``, a sheet ``"spread"``, or ``"hung"``
     meshes : also have the rings confirmed as triangle meshes (needs python-fcl)
     workers : processes to share the work out to; 0 is this process alone, None one per core
     on_progress : called with (what, done, of)
@@ -247,9 +256,13 @@ def check(
 1awg (7.348 mm) or 1swg (7.62 mm): write the unit with it
     """
     rule, size = asked_rule(weave, second), asked_size(wire, inner, ratio, outer)
+    state = asked_state(rule, laid)
     shelf = None if shop is None else load_shop(Path(shop))
     report = with_partners(settled(rule, size, on_progress, meshes, workers=workers), on_progress)
-    return Check(report, shelf_figures(report, shelf))
+    lying = None
+    if state is not PULLED and report.can_be_woven:
+        lying = lying_measures(rule, report.unit, size.core_radius_mm, state, on_progress)
+    return Check(report, shelf_figures(report, shelf), lying)
 
 
 def settled(

@@ -9,6 +9,7 @@ from ringwright.base.exit_status import NOT_WOVEN, WOVEN
 from ringwright.commands.shared import (
     SIZES,
     add_json,
+    add_laid,
     add_size,
     add_why,
     progress,
@@ -33,6 +34,7 @@ def add(commands: Commands) -> None:
     check.add_argument(
         "--shop", metavar="FILE", help="your shop file; names the nearest ring on your shelf"
     )
+    add_laid(check)
     add_why(check)
     add_json(check)
     check.set_defaults(run=run)
@@ -46,6 +48,7 @@ def run(options: argparse.Namespace) -> int:
         found = check(
             **size_options(options),
             shop=options.shop,
+            laid=options.laid,
             meshes=options.meshes,
             workers=None,
             on_progress=step,

@@ -19,7 +19,11 @@ _WEAVE = "answers.weave_figures.WeaveFigures"
 # They are named, not imported, as each of them needs a good part of the program.
 OUTPUTS = {
     "weaves": ("answers.weave_figures.WeavesFigures",),
-    "check": (_CHECK, "making.shop.shelf_figures.ShelfFigures"),
+    "check": (
+        _CHECK,
+        "making.shop.shelf_figures.ShelfFigures",
+        "answers.lying_figures.LyingFigures",
+    ),
     "limits": (_CHECK, "answers.limits_figures.LimitsFigures"),
     "preview": (_CHECK, "answers.preview_figures.PreviewFigures"),
     "stills": (_CHECK, "outputs.stills.still_figures.StillsFigures"),

@@ -1,0 +1,80 @@
+"""The figures that a check adds where it is asked how the weave lies or hangs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ringwright.answers.check_figures import MEASURED_MM
+from ringwright.base.figures import LEFT_OUT, Figures, LeftOut, Unit, read_from
+from ringwright.base.terminal import FURTHER, figure_line, wrapped
+from ringwright.rest.measures import LyingMeasures
+
+_MM2_PER_CM2, _MM2_PER_SQ_INCH = 100.0, 25.4**2
+_AREA = Unit("mm2", 4)
+
+
+@dataclass(frozen=True)
+class Looked:
+    """How a weave lies or hangs; None where that was not asked for, or it cannot be woven."""
+
+    found: LyingMeasures | None
+
+
+def _area(found: LyingMeasures, hangs: bool) -> float | LeftOut:
+    area = found.area_per_ring_mm2
+    return LEFT_OUT if area is None or found.state.hangs is not hangs else area
+
+
+_lying = read_from(Looked).part(lambda looked: looked.found, LEFT_OUT)
+
+
+@dataclass(frozen=True)
+class LyingFigures(Figures[Looked]):
+    """How a weave measures as it lies or hangs; nothing where it is pulled straight."""
+
+    laid: str | LeftOut = _lying(lambda found: found.state.name, "as --laid has it")
+    lying_width_mm: float | LeftOut = _lying(
+        lambda found: LEFT_OUT if found.width_mm is None else found.width_mm,
+        "across a chain as it lies or hangs, away from its ends",
+        MEASURED_MM,
+    )
+    lying_thickness_mm: float | LeftOut = _lying(
+        lambda found: found.thickness_mm, "from the table up, away from ends and edges", MEASURED_MM
+    )
+    spread_area_per_ring_mm2: float | LeftOut = _lying(
+        lambda found: _area(found, hangs=False), "of a sheet spread, for each of its rings", _AREA
+    )
+    hung_area_per_ring_mm2: float | LeftOut = _lying(
+        lambda found: _area(found, hangs=True), "of a sheet hung, for each of its rings", _AREA
+    )
+    lying_residual: float | LeftOut = _lying(
+        lambda found: found.residual, "what forces leave of the pull, as a share of it"
+    )
+    lying_settled: bool | LeftOut = _lying(
+        lambda found: found.settled, "whether it is at rest: the residual is at most 1e-6"
+    )
+
+
+def lying_text(found: LyingMeasures) -> str:
+    """How a weave lies or hangs, in words."""
+    name = "as it hangs" if found.state.hangs else "as it lies"
+    wide = "" if found.width_mm is None else f"{found.width_mm:.2f} mm wide, "
+    lines = [figure_line(name, f"{wide}{found.thickness_mm:.2f} mm thick, {found.state.said}")]
+    if (area := found.area_per_ring_mm2) is not None:
+        per_cm2, per_inch = _MM2_PER_CM2 / area, _MM2_PER_SQ_INCH / area
+        lines.append(
+            figure_line(
+                "a ring takes",
+                f"{area:.2f} mm2: {per_cm2:.2f} per square cm, {per_inch:.1f} per square inch",
+            )
+        )
+    if not found.settled:
+        lines += wrapped(
+            figure_line(
+                "not quite at rest",
+                f"forces are still off by {found.residual:.1g} of the pull, so take these figures "
+                "as rough",
+            ),
+            further=FURTHER,
+        )
+    return "\n".join(lines)

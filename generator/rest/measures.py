@@ -1,0 +1,111 @@
+"""How a weave measures in each state: width, thickness, and the area a ring of a sheet takes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ringwright.base.arrays import Floats
+from ringwright.base.progress import Progress, quiet
+from ringwright.geometry.contact import Rings
+from ringwright.piece.piece import Piece, place_in_weave, woven_piece
+from ringwright.rest.area import area_per_ring_mm2
+from ringwright.rest.laid import laid
+from ringwright.rest.unit import can_lie, lying_unit
+from ringwright.solver.climb import Unit
+from ringwright.solver.measure import extent
+from ringwright.weaves.rest_states import RestState
+from ringwright.weaves.rule import WeaveRule
+
+# About so long a piece, in core radii of the main ring, and so many rows of a sheet, where a weave
+# is measured on a piece; a repeat and a row at each end do not count.
+_LENGTH, _FEWEST, _ROWS = 16.0, 4, 5
+_Y, _UP = np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
+
+
+@dataclass(frozen=True)
+class LyingMeasures:
+    """How a weave measures away from the ends and edges of a piece, in millimetres.
+
+    Attributes
+    ----------
+    width_mm : across a chain; None for a sheet, which is as wide as one likes
+    thickness_mm : from the table up, or of what hangs the other way across
+    area_per_ring_mm2 : of a sheet; None for others
+    residual : how far contact forces are from balancing, per unit of the pull
+    settled : whether that is at most 1e-6
+    """
+
+    state: RestState
+    width_mm: float | None
+    thickness_mm: float
+    area_per_ring_mm2: float | None
+    residual: float
+    settled: bool
+
+
+def lying_measures(
+    rule: WeaveRule,
+    unit: Unit,
+    core_radius_mm: float,
+    state: RestState,
+    on_progress: Progress = quiet,
+) -> LyingMeasures:
+    """Measure a weave in a state other than pulled straight.
+
+    On a table one unit is laid with all its images, where they lie alike; else a short piece is
+    laid or hung, and measured in the middle. A finished piece is measured all over.
+
+    Parameters
+    ----------
+    unit : settled, in units of the core radius
+    core_radius_mm : that unit in millimetres
+    on_progress : called with (what, done, of)
+
+    Raises
+    ------
+    NoRest
+        When a piece does not come to rest.
+    """
+    if state.lies and can_lie(unit):
+        return _of_unit(unit, core_radius_mm, state)
+    repeats = rows = 1
+    if rule.family.repeats:
+        repeats = max(_FEWEST, math.ceil(_LENGTH / unit.repeat))
+    if rule.family.has_rows:
+        rows = _ROWS
+    piece = woven_piece(rule, unit, core_radius_mm, repeats, rows)
+    found = laid(rule, unit, piece, state, on_progress)
+    middle = _middle(found.piece, repeats, rows)
+    area = area_per_ring_mm2(found.piece) if rule.family.has_rows else None
+    width = None if rule.family.has_rows else _span(middle, _Y)
+    lying = found.lying
+    return LyingMeasures(state, width, _span(middle, _UP), area, lying.residual, lying.settled)
+
+
+def _of_unit(unit: Unit, scale: float, state: RestState) -> LyingMeasures:
+    found = lying_unit(unit)
+    width: float | None = found.width() * scale
+    area: float | None = None
+    if unit.lattice.kind.has_rows:
+        along, _, across = found.unit.lattice.values.tolist()
+        width, area = None, abs(along * across) * scale**2 / len(unit.rings.centres)
+    thick = found.thickness() * scale
+    return LyingMeasures(state, width, thick, area, found.residual, found.settled)
+
+
+def _middle(piece: Piece, repeats: int, rows: int) -> Rings:
+    """The rings that are not of the first or last repeat or row, where there are more."""
+    at = np.array([place_in_weave(name)[1] for name in piece.names])
+    inner = np.ones(len(piece), np.bool_)
+    for numbers, count in zip(at.T, (repeats, rows), strict=True):
+        if count > 2:
+            inner &= (numbers > 0) & (numbers < count - 1)
+    return piece.of(inner).rings()
+
+
+def _span(rings: Rings, way: Floats) -> float:
+    low, high = extent(rings, way)
+    return high - low

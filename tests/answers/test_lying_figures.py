@@ -1,0 +1,70 @@
+"""What a check adds of how a weave lies, in JSON and in words."""
+
+import jsonschema
+import pytest
+
+import ringwright as rw
+from ringwright.answers.lying_figures import Looked, LyingFigures, lying_text
+from ringwright.commands.json_schema import schema_of
+from ringwright.rest.measures import LyingMeasures
+from ringwright.weaves.rest_states import HUNG_BY_ROW, ON_TABLE, SPREAD
+
+CHAIN = LyingMeasures(ON_TABLE, 6.125, 5.5, None, 3e-8, True)
+SHEET = LyingMeasures(SPREAD, None, 3.25, 12.5, 3e-8, True)
+
+
+def test_a_chain_is_told_by_width_and_thickness():
+    facts = LyingFigures.of(Looked(CHAIN)).facts()
+    assert facts == {
+        "laid": "on-table",
+        "lying_width_mm": 6.125,
+        "lying_thickness_mm": 5.5,
+        "lying_residual": 3e-8,
+        "lying_settled": True,
+    }
+    said = " ".join(lying_text(CHAIN).split())
+    assert said == "as it lies 6.12 mm wide, 5.50 mm thick, lying on a table"
+
+
+def test_a_sheet_is_told_by_what_a_ring_takes():
+    facts = LyingFigures.of(Looked(SHEET)).facts()
+    assert facts["spread_area_per_ring_mm2"] == 12.5
+    assert not {"lying_width_mm", "hung_area_per_ring_mm2"} & facts.keys()
+    said = lying_text(SHEET)
+    # 100 / 12.5, and a square inch is 645.16 mm2.
+    assert "8.00 per square cm" in said
+    assert "51.6 per square inch" in said
+
+
+def test_hung_the_area_has_a_key_of_its_own():
+    hung = LyingMeasures(HUNG_BY_ROW, None, 3.25, 10.0, 3e-8, True)
+    facts = LyingFigures.of(Looked(hung)).facts()
+    assert facts["hung_area_per_ring_mm2"] == 10.0
+    assert "spread_area_per_ring_mm2" not in facts
+    assert lying_text(hung).startswith("  as it hangs")
+
+
+def test_what_is_not_at_rest_is_said():
+    rough = LyingMeasures(ON_TABLE, 6.0, 5.0, None, 2e-4, False)
+    assert "not quite at rest" in lying_text(rough)
+    assert "0.0002" in lying_text(rough)
+    assert "not quite at rest" not in lying_text(CHAIN)
+
+
+def test_a_check_is_as_it_was_unless_asked():
+    asked = rw.check("one-in-one", wire="1mm", inner="4mm", laid="on-table")
+    plain = rw.check("one-in-one", wire="1mm", inner="4mm")
+    more = asked.facts()
+    jsonschema.validate(more, schema_of("check"))
+    assert {key: more[key] for key in plain.facts()} == plain.facts()
+    assert "lying_thickness_mm" in more.keys() - plain.facts().keys()
+    assert asked.text().startswith(plain.text())
+    assert "lying on a table" in asked.text()
+
+
+def test_what_cannot_be_woven_lies_nowhere():
+    found = rw.check("one-in-one", wire="1mm", inner="1.5mm", laid="on-table")
+    assert found.lying is None
+    assert "laid" not in found.facts()
+    with pytest.raises(rw.BadInput, match="not for one-in-one"):
+        rw.check("one-in-one", wire="1mm", inner="1.5mm", laid="spread")
