@@ -39,7 +39,7 @@ def laid_lines(laid: Laid) -> list[tuple[str, str]]:
     """How a piece lies or hangs, as names and texts."""
     long, wide, thick = laid.lying.size_mm()
     # Pulled straight, end rings lie as all others do; here they are drawn out.
-    ends = " with its ends drawn out" if laid.state is ON_TABLE else ""
+    ends = " with its ends drawn out" if laid.state == ON_TABLE else ""
     said = f"{long:.1f} mm long{ends}, {wide:.2f} mm wide, {thick:.2f} mm thick"
     name = "as it hangs" if laid.state.hangs else "as it lies"
     lines = [(name, f"{laid.state.said}: {said}")]

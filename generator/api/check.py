@@ -260,7 +260,7 @@ def check(
     shelf = None if shop is None else load_shop(Path(shop))
     report = with_partners(settled(rule, size, on_progress, meshes, workers=workers), on_progress)
     lying = None
-    if state is not PULLED and report.can_be_woven:
+    if state != PULLED and report.can_be_woven:
         lying = lying_measures(rule, report.unit, size.core_radius_mm, state, on_progress)
     return Check(report, shelf_figures(report, shelf), lying)
 

@@ -278,6 +278,6 @@ def laid(report: Report, wanted: AskedPiece, on_progress: Progress = quiet) -> W
     piece, repeats = laid_out(report.rule, report.size, report.unit, wanted)
     checked = sound_piece(report.rule, piece)
     at_rest = None
-    if wanted.state is not PULLED:
+    if wanted.state != PULLED:
         at_rest = laid_so(report.rule, report.unit, piece, wanted.state, on_progress)
     return WholePiece(report, wanted, Previewed(piece, repeats, checked, {}, laid=at_rest))

@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from ringwright.api.asked import Length, Second, WeaveLike, asked_out, asked_rule, length_text
+from ringwright.api.asked import (
+    Length,
+    Second,
+    WeaveLike,
+    asked_out,
+    asked_rule,
+    asked_state,
+    length_text,
+)
 from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.progress import Progress, quiet
@@ -15,6 +23,7 @@ from ringwright.outputs.sweep.sweep import Row, Sweep, over_grid, over_ratios
 from ringwright.outputs.sweep.sweep_figures import SweptRows, sweep_facts
 from ringwright.outputs.sweep.sweep_report import sweep_text
 from ringwright.outputs.sweep.sweep_run import rows_of, run_sweep
+from ringwright.weaves.rest_states import PULLED
 from ringwright.weaves.rule import WeaveRule
 
 
@@ -56,6 +65,7 @@ def sweep(
     wires: str | Iterable[Length] | None = None,
     inners: str | Iterable[Length] | None = None,
     second: Second | None = None,
+    laid: str = PULLED.name,
     out: str | Path | None = None,
     workers: int | None = 0,
     scheduler: str | None = None,
@@ -70,6 +80,8 @@ def sweep(
     weave, second : as in ``rw.check``
     ratio_from, ratio_to, steps, wire : a range, of 25 ratios in 1 mm wire when left out
     wires, inners : a grid, as ``"0.8mm,0.9mm"`` or several sizes
+    laid : a state to measure every size in besides: ``"on-table"``, a sheet ``"spread"``, or
+        ``"hung"``
     out : ``folder/name`` to write ``name.csv``, ``.json``, ``.svg`` and ``.png``; no files when
         left out. What a stopped sweep of that name kept is taken up again
     workers : processes; 0 is this process alone, None one per core
@@ -98,12 +110,15 @@ def sweep(
     [6.0, 8.0]
     """
     place = None if out is None else asked_out(out)
+    rule = asked_rule(weave, second)
+    state = asked_state(rule, laid)
     asked = _asked(
-        asked_rule(weave, second),
+        rule,
         (_text(ratio_from), _text(ratio_to)),
         (steps, None if wire is None else length_text(wire, "wire")),
         (_list_text(wires, "wire"), _list_text(inners, "inner diameter")),
     )
+    asked = replace(asked, state=state)
     if scheduler is not None and workers == 0:
         workers = None
     if place is None:

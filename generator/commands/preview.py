@@ -101,7 +101,7 @@ def run(options: argparse.Namespace) -> int:
 
         def begin_drawing(unit: Unit) -> None:
             # How it lies is worked out later.
-            if wanted.state is PULLED:
+            if wanted.state == PULLED:
                 artist.begin(sent(laid_out(rule, size, unit, wanted)[0]))
 
         report = checked(rule, size, step, options.meshes, begin_drawing)

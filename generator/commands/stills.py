@@ -173,7 +173,7 @@ def _state(options: argparse.Namespace, rule: WeaveRule, views: tuple[str, ...])
     from ringwright.api.asked import asked_state
 
     state = asked_state(rule, options.laid)
-    if state is not PULLED and views == ("worn",):
+    if state != PULLED and views == ("worn",):
         raise BadInput(
             f"--laid {options.laid} is for the whole piece and the close-up, and only the worn "
             "picture was asked for; leave it out, or add --view whole."

@@ -11,6 +11,7 @@ from ringwright.base.exit_status import WOVEN
 from ringwright.commands.shared import (
     SIZES,
     add_json,
+    add_laid,
     add_out,
     add_second,
     checked_workers,
@@ -54,6 +55,7 @@ def add(commands: Commands) -> None:
         "--inners", metavar="SIZES", help="inner diameters of a grid, e.g. 3mm,1/8in"
     )
     add_second(sweep)
+    add_laid(sweep)
     add_out(sweep)
     sweep.add_argument(
         "--workers", type=int, metavar="N", help="number of processes (default: one per core)"
@@ -86,6 +88,7 @@ def run(options: argparse.Namespace) -> int:
             wires=options.wires,
             inners=options.inners,
             second=options.second,
+            laid=options.laid,
             out=options.out,
             workers=checked_workers(options.workers),
             scheduler=options.scheduler,

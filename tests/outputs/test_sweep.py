@@ -14,13 +14,15 @@ from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree
 
+import jsonschema
 import pytest
 
 from ringwright.answers.ratio_limits import CANNOT, LOOSE, VERY_TIGHT, WORKING
-from ringwright.base.errors import BadInput
+from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.sizes import RingSize
 from ringwright.base.version import program_version
 from ringwright.cli import main
+from ringwright.commands.json_schema import schema_of
 from ringwright.outputs.sweep import sweep_run
 from ringwright.outputs.sweep.journal import Journal
 from ringwright.outputs.sweep.plot_sweep import SIGNS, plot_sweep, sweep_figure
@@ -506,3 +508,35 @@ class TestCluster:
 
         with pytest.raises(BadInput, match=said):
             sweep_run._check_workers(Client(), "tcp://a:8786")
+
+
+def test_sizes_are_measured_as_they_lie_too(tmp_path, capsys):
+    asked = ["one-in-one", "--ratio-from", "1.8", "--ratio-to", "3", "--steps", "2"]
+    out = ["--out", str(tmp_path / "a"), "--workers", "1"]
+    assert main(["sweep", *asked, "--laid", "on-table", *out, "--json"]) == 0
+    facts = json.loads(capsys.readouterr().out)
+    jsonschema.validate(facts, schema_of("sweep"))
+    assert facts["laid"] == "on-table"
+    too_tight, woven = facts["rows"]
+    assert too_tight["lying_settled"] is None
+    # Rings through each other lean: wider than a wire, lower than a ring on its edge, 5 mm.
+    assert woven["lying_settled"] is True
+    assert 1.0 < woven["lying_thickness_mm"] < 5.0
+    with (tmp_path / "a.csv").open(encoding="utf-8") as file:
+        kept = list(csv.DictReader(file))
+    assert float(kept[1]["lying_thickness_mm"]) == woven["lying_thickness_mm"]
+
+
+def test_what_does_not_come_to_rest_as_it_lies_is_said(monkeypatch):
+    def restless(*_):
+        raise NoRest("rings are in each other's way")
+
+    monkeypatch.setattr("ringwright.outputs.sweep.sweep.lying_measures", restless)
+    rule = load_rule("one-in-one")
+    found = replace(over_ratios(rule, "1mm", "3", "4", 2), state=rule.family.lies)
+    rows = [row(rule, size, None, found.state) for size in found.sizes]
+    assert [one.lying_settled for one in rows] == [False, False]
+    assert rows[0].repeat_mm == pytest.approx(6.0)
+    assert "Not quite at rest there, so rough: aspect ratio 3.000, 4.000." in sweep_text(
+        found, rows, {}
+    ).replace("\n", " ")

@@ -87,7 +87,7 @@ def draw(report: Report, wanted: Wanted, on_progress: Progress = quiet) -> Drawn
             f"{MOST_DRAWN}; ask for fewer repeats or a shorter length."
         )
     state, at_rest = wanted.state, None
-    if state is not PULLED:
+    if state != PULLED:
         at_rest = laid(rule, report.unit, piece, state, on_progress)
         piece = at_rest.piece
     unit, core_mm = report.unit, size.core_radius_mm

@@ -86,7 +86,7 @@ def view_figures(
     with_hidden : whether hidden lines are drawn
     state : that the piece is in; if there is a table, it is z = 0
     """
-    is_pulled = state is PULLED
+    is_pulled = state == PULLED
     # The plane of a sheet is the rule's own; one row of it may be thinner some other way.
     upright = rule.family.has_rows or not is_pulled
     front, side, end = three_views(0.0 if upright else flattest(all_round(unit)))

@@ -78,7 +78,7 @@ def _exhibit(rule: WeaveRule, wire_mm: float, state: RestState) -> Exhibit:
     if not report.can_be_woven:
         return Exhibit(rule, size, report, None, "it cannot be woven at this size")
     piece = shown_piece(report)
-    if state is PULLED:
+    if state == PULLED:
         return Exhibit(rule, size, report, piece, None)
     try:
         found = laid(rule, report.unit, piece, state)

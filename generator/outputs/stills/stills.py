@@ -197,7 +197,7 @@ def _in_state(
     report: Report, piece: Piece, state: RestState, on_progress: Progress
 ) -> tuple[Piece, Laid | None]:
     """A piece as it is to be seen, upright where it hangs, and how it lies or hangs."""
-    if state is PULLED:
+    if state == PULLED:
         return piece, None
     found = laid(report.rule, report.unit, piece, state, on_progress)
     return (upright(found.piece) if state.hangs else found.piece), found

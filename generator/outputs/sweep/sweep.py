@@ -14,20 +14,24 @@ from ringwright.answers.check_figures import CheckFigures
 from ringwright.answers.minimums import with_other_shapes
 from ringwright.answers.ratio_limits import RatioLimits
 from ringwright.answers.second_figures import said_rings
-from ringwright.answers.verdict import check
+from ringwright.answers.verdict import Report, check
 from ringwright.base import defaults
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.sizes import RingSize, format_mm, parse_length
 from ringwright.movement.play import guided
+from ringwright.rest.measures import lying_measures
 from ringwright.solver.climb import Unit
 from ringwright.solver.placement import ring_radii
 from ringwright.solver.tightest import Tightest, has_one_limit, known_tightest
+from ringwright.weaves.rest_states import PULLED, RestState
 from ringwright.weaves.rule import WeaveRule
 
 NO_REST = "closes, but no resting position was found"
 # A day's work for a small machine, and more than a table or a map can show.
 MOST_SIZES = 2000
 MOST_ACROSS = 40
+# Of what is measured on rings as they lie: below is the solver's own tolerance.
+_PLACES = 4
 
 
 @dataclass(frozen=True)
@@ -40,12 +44,14 @@ class Sweep:
         all inner diameters, both from small to large
     wires, inners : for a grid, how the maker wrote the wires and inner diameters, in
         the order of ``sizes``; empty for a sweep over aspect ratios
+    state : that every size is measured in besides; pulled straight is measured in any case
     """
 
     rule: WeaveRule
     sizes: tuple[RingSize, ...]
     wires: tuple[str, ...] = ()
     inners: tuple[str, ...] = ()
+    state: RestState = PULLED
 
     @property
     def is_grid(self) -> bool:
@@ -58,9 +64,11 @@ class Sweep:
         return has_one_limit(self.rule)
 
     def fingerprint(self) -> str:
-        """A text that is the same only for the same rule (wherever its file lies) and sizes."""
+        """A text that is the same only for the same rule (wherever its file lies) and question."""
         # What its file keeps belongs to it: verdicts use the working minimum.
-        asked = (replace(self.rule, path=Path()), self.sizes)
+        asked: tuple[object, ...] = (replace(self.rule, path=Path()), self.sizes)
+        if self.state != PULLED:
+            asked += (self.state.name,)
         return hashlib.sha256(repr(asked).encode()).hexdigest()
 
 
@@ -81,6 +89,8 @@ class Row:
     kkt_residual : how far the resting place is from a proved one, see
         :mod:`ringwright.solver.certify`
     working_min_aspect_ratio : the working minimum that the verdict uses, if there is one
+    lying_width_mm, lying_thickness_mm, area_per_ring_mm2, lying_settled : how it lies or hangs in
+        the state asked for, see :class:`ringwright.rest.measures.LyingMeasures`
     """
 
     wire_mm: float
@@ -101,6 +111,10 @@ class Row:
     kkt_residual: float | None = None
     working_min_aspect_ratio: float | None = None
     other_rings: str = ""
+    lying_width_mm: float | None = None
+    lying_thickness_mm: float | None = None
+    area_per_ring_mm2: float | None = None
+    lying_settled: bool | None = None
 
 
 _FROM_CHECK = (
@@ -173,7 +187,7 @@ def _listed(texts: str, what: str) -> tuple[str, ...]:
     return tuple(by_mm[length_mm] for length_mm in sorted(by_mm))
 
 
-def row(rule: WeaveRule, size: RingSize, limit: Tightest | None) -> Row:
+def row(rule: WeaveRule, size: RingSize, limit: Tightest | None, state: RestState = PULLED) -> Row:
     """Everything about one size.
 
     It depends on nothing but the arguments: no size is started from a neighbour's resting
@@ -183,6 +197,7 @@ def row(rule: WeaveRule, size: RingSize, limit: Tightest | None) -> Row:
     Parameters
     ----------
     limit : the tightest ring, or None to find it here, in this process
+    state : that it is measured in besides
 
     Raises
     ------
@@ -204,7 +219,33 @@ def row(rule: WeaveRule, size: RingSize, limit: Tightest | None) -> Row:
         **_per_metre(rule, size, report.repeat_mm),
         kkt_residual=_digits(report.settled.certificate.residual, 3),
         other_rings=_other_rings(rule, size),
+        **(_lying(report, state) if state != PULLED and report.can_be_woven else {}),
     )
+
+
+class _Lying(TypedDict, total=False):
+    lying_width_mm: float | None
+    lying_thickness_mm: float
+    area_per_ring_mm2: float | None
+    lying_settled: bool
+
+
+def _lying(report: Report, state: RestState) -> _Lying:
+    """How a size lies or hangs; nothing where it did not come to rest so."""
+    try:
+        found = lying_measures(report.rule, report.unit, report.size.core_radius_mm, state)
+    except NoRest:
+        return {"lying_settled": False}
+    return {
+        "lying_width_mm": _rounded(found.width_mm),
+        "lying_thickness_mm": round(found.thickness_mm, _PLACES),
+        "area_per_ring_mm2": _rounded(found.area_per_ring_mm2),
+        "lying_settled": found.settled,
+    }
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, _PLACES)
 
 
 def tightest_alone(rule: WeaveRule, size: RingSize) -> Tightest:

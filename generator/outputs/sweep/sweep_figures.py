@@ -12,8 +12,9 @@ from typing import Any
 
 from ringwright.answers.second_figures import OwnRingFigures, own_figures
 from ringwright.answers.weave_figures import WeaveFigures
-from ringwright.base.figures import Figures, Unit, joined, read_from
+from ringwright.base.figures import LEFT_OUT, Figures, LeftOut, Unit, joined, read_from
 from ringwright.outputs.sweep.sweep import Row, Sweep, one_limit
+from ringwright.weaves.rest_states import PULLED
 
 HOW_FOUND = {
     "room_mm": "computed: the gap between rings when all are spaced as evenly as they can be; "
@@ -92,6 +93,38 @@ class RowFigures(Figures[Row]):
 
 
 @dataclass(frozen=True)
+class LyingRowFigures(RowFigures):
+    """What there is to say about one size that was measured as it lies or hangs too."""
+
+    lying_width_mm: float | None = _row(
+        lambda row: row.lying_width_mm,
+        "across a chain as it lies or hangs, away from its ends; null for a sheet",
+        _WIDE_MM,
+        head="lying width",
+    )
+    lying_thickness_mm: float | None = _row(
+        lambda row: row.lying_thickness_mm,
+        "from the table up as it lies or hangs",
+        _WIDE_MM,
+        head="lying thick",
+    )
+    area_per_ring_mm2: float | None = _row(
+        lambda row: row.area_per_ring_mm2,
+        "of a sheet as it lies or hangs, for each of its rings; null for others",
+        Unit("mm2", shown=2),
+        head="mm2/ring",
+    )
+    lying_settled: bool | None = _row(
+        lambda row: row.lying_settled, "whether it is at rest as it lies or hangs"
+    )
+
+
+def row_record(sweep: Sweep) -> type[RowFigures]:
+    """The record of a row: its figures are the columns."""
+    return RowFigures if sweep.state == PULLED else LyingRowFigures
+
+
+@dataclass(frozen=True)
 class SweptRows:
     """A sweep, its rows in the order of the sizes, and its files by kind."""
 
@@ -116,8 +149,13 @@ class SweepFigures(Figures[SweptRows]):
     )
     wires: tuple[str, ...] = _of(lambda swept: tuple(swept.sweep.wires), "as they were typed")
     inners: tuple[str, ...] = _of(lambda swept: tuple(swept.sweep.inners), "as they were typed")
-    rows: tuple[RowFigures, ...] = _of(
-        lambda swept: tuple(map(RowFigures.of, swept.rows)), "in the order of the sizes"
+    laid: str | LeftOut = _of(
+        lambda swept: LEFT_OUT if swept.sweep.state == PULLED else swept.sweep.state.name,
+        "the state that sizes were measured in besides, as --laid has it",
+    )
+    rows: tuple[RowFigures, ...] | tuple[LyingRowFigures, ...] = _of(
+        lambda swept: tuple(map(row_record(swept.sweep).of, swept.rows)),
+        "in the order of the sizes",
     )
     how_found: Mapping[str, str] = _of(lambda _: HOW_FOUND, "where figures come from")
     files: Mapping[str, str] = _of(lambda swept: swept.files, "the files written, by kind")

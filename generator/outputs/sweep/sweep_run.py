@@ -177,9 +177,11 @@ def _here(
         if workers == 0:
             # One after the other, so that each is kept as soon as it is there.
             for i in missing:
-                yield i, row(sweep.rule, sweep.sizes[i], limit)
+                yield i, row(sweep.rule, sweep.sizes[i], limit, sweep.state)
             return
-        tasks = {pool.submit(row, sweep.rule, sweep.sizes[i], limit): i for i in missing}
+        tasks = {
+            pool.submit(row, sweep.rule, sweep.sizes[i], limit, sweep.state): i for i in missing
+        }
         for task in as_completed(tasks):
             yield tasks[task], task.result()
 
@@ -223,7 +225,8 @@ def _on_cluster(sweep: Sweep, missing: Sequence[int], address: str) -> Found:
         if sweep.has_one_limit:
             limit = client.submit(tightest_of_all, sweep.rule, sweep.sizes, pure=False)
         tasks = {
-            client.submit(row, sweep.rule, sweep.sizes[i], limit, pure=False): i for i in missing
+            client.submit(row, sweep.rule, sweep.sizes[i], limit, sweep.state, pure=False): i
+            for i in missing
         }
         try:
             for task in distributed.as_completed(tasks, loop=client.loop):

@@ -12,7 +12,12 @@ from typing import Any
 from ringwright.base.files import WholeFiles
 from ringwright.outputs.sweep.plot_sweep import plot_sweep
 from ringwright.outputs.sweep.sweep import Row, Sweep
-from ringwright.outputs.sweep.sweep_figures import RowFigures, SweptRows, sweep_facts
+from ringwright.outputs.sweep.sweep_figures import (
+    RowFigures,
+    SweptRows,
+    row_record,
+    sweep_facts,
+)
 
 KINDS = ("csv", "json", "svg", "png")
 
@@ -33,7 +38,7 @@ def write_sweep(sweep: Sweep, rows: Sequence[Row], folder: Path, name: str) -> d
     files = {kind: str(folder / f"{name}.{kind}") for kind in KINDS}
     with WholeFiles(folder) as batch:
         hidden = {kind: batch.new(f"{name}.{kind}") for kind in KINDS}
-        write_csv(rows, hidden["csv"])
+        write_csv(rows, hidden["csv"], row_record(sweep))
         facts = sweep_facts(SweptRows(sweep, rows, files))
         text = json.dumps(facts, ensure_ascii=False, indent=1)
         hidden["json"].write_text(text + "\n", encoding="utf-8", newline="\n")
@@ -41,14 +46,14 @@ def write_sweep(sweep: Sweep, rows: Sequence[Row], folder: Path, name: str) -> d
     return files
 
 
-def write_csv(rows: Sequence[Row], path: Path) -> None:
+def write_csv(rows: Sequence[Row], path: Path, record: type[RowFigures] = RowFigures) -> None:
     """A line per size, units in the names of the columns, nothing where there is no figure."""
-    columns = [field.name for field in fields(RowFigures)]
+    columns = [field.name for field in fields(record)]
     with path.open("w", encoding="utf-8", newline="") as file:
         table = csv.DictWriter(file, columns, lineterminator="\n")
         table.writeheader()
         for row in rows:
-            facts = RowFigures.of(row).facts()
+            facts = record.of(row).facts()
             table.writerow({key: _cell(value) for key, value in facts.items()})
 
 
