@@ -9,6 +9,7 @@ import signal
 import sys
 import threading
 from collections.abc import Callable, Sequence
+from typing import NoReturn
 
 from ringwright.base.arguments import Parser
 from ringwright.base.errors import BadInput, NoRest
@@ -78,11 +79,21 @@ def _parser() -> argparse.ArgumentParser:
         "COMMAND --help' explains one command, and 'ringwright guide' is the manual. Exit "
         "status: 0 the weave can be woven, 1 it cannot, 2 something typed could not be used.",
     )
-    parser.add_argument("--version", action="version", version=f"ringwright {program_version()}")
+    parser.add_argument(
+        "--version", action=_Version, nargs=0, help="show program's version number and exit"
+    )
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     for command in _COMMANDS:
         command.add(commands)
     return parser
+
+
+class _Version(argparse.Action):
+    """``--version``, which is looked up only where it is asked for: that takes a while."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> NoReturn:
+        print(f"ringwright {program_version()}")
+        parser.exit()
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

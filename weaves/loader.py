@@ -38,6 +38,7 @@ from ringwright.weaves.weave_names import (
     other_weave,
 )
 
+_HERE = Path(__file__).resolve().parent
 _SHEET = re.compile(r"[\s-]+sheets?\s*$", re.IGNORECASE)
 
 
@@ -164,8 +165,7 @@ def list_rules() -> tuple[WeaveRule, ...]:
 
 @functools.cache
 def _shipped_rules() -> tuple[WeaveRule, ...]:
-    here = Path(__file__).resolve().parent
-    rules = (_read_rule(path) for path in here.glob("*.toml"))
+    rules = (_read_rule(path) for path in _HERE.glob("*.toml"))
     # Those that come with the package all have their placement.
     placed = [rule for rule in rules if isinstance(rule, WeaveRule)]
     return tuple(sorted(placed, key=lambda rule: rule.name))
@@ -176,11 +176,24 @@ def _shipped(name: str) -> WeaveRule | None:
 
     What makes a sheet may be called so: European 4-in-1 sheet.
     """
+    own = _shipped_by_file(name)
+    if own is not None:
+        return own
     rule = meant(name, _shipped_by_key(), _shipped_by_rest())
     if rule is None and _SHEET.search(name):
         rule = meant(_SHEET.sub("", name), _shipped_by_key(), _shipped_by_rest())
         rule = rule if rule is not None and rule.family.has_rows else None
     return rule
+
+
+@functools.cache
+def _shipped_by_file(name: str) -> WeaveRule | None:
+    """The weave of just this name, without reading the files of all others."""
+    path = _HERE / f"{name}.toml"
+    if not WEAVE_NAME.fullmatch(name) or not path.is_file():
+        return None
+    rule = _read_rule(path)
+    return rule if isinstance(rule, WeaveRule) and rule.name == name else None
 
 
 @functools.cache

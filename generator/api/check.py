@@ -26,13 +26,13 @@ from ringwright.base.figures import joined
 from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize, format_mm
 from ringwright.making.shop.shelf_figures import ShelfFigures, shelf_figures
-from ringwright.making.shop.shop import load_shop
 from ringwright.rest.measures import LyingMeasures, lying_measures
 from ringwright.weaves.rest_states import PULLED
 from ringwright.weaves.rule import WeaveRule
 
 if TYPE_CHECKING:
     from ringwright.api.piece import WholePiece
+    from ringwright.making.shop.shop import Shop
     from ringwright.solver.climb import Unit
     from ringwright.solver.tightest import Tightest
 
@@ -257,12 +257,18 @@ def check(
     """
     rule, size = asked_rule(weave, second), asked_size(wire, inner, ratio, outer)
     state = asked_state(rule, laid)
-    shelf = None if shop is None else load_shop(Path(shop))
+    shelf = None if shop is None else _shop(Path(shop))
     report = with_partners(settled(rule, size, on_progress, meshes, workers=workers), on_progress)
     lying = None
     if state != PULLED and report.can_be_woven:
         lying = lying_measures(rule, report.unit, size.core_radius_mm, state, on_progress)
     return Check(report, shelf_figures(report, shelf), lying)
+
+
+def _shop(path: Path) -> Shop:
+    from ringwright.making.shop.shop import load_shop
+
+    return load_shop(path)
 
 
 def settled(

@@ -61,15 +61,13 @@ def _interior_point(
 ) -> tuple[Floats, Floats] | None:
     """The same programme by PIQP, slower, for when many rows alike make DAQP cycle."""
     import piqp
-    from scipy.sparse import csc_array
 
     for accuracy in _ACCURACIES:
-        solver = piqp.SparseSolver()
+        solver = piqp.DenseSolver()
         solver.settings.eps_abs, solver.settings.eps_rel = accuracy, 0.0
         solver.settings.max_iter = 60
         none = np.full(len(least), np.inf)
-        rows = csc_array(gradients)
-        solver.setup(csc_array(model), -slope, None, None, rows, least, none, -limit, limit)
+        solver.setup(model, -slope, None, None, gradients, least, none, -limit, limit)
         if solver.solve() == piqp.PIQP_SOLVED:
             return solver.result.x, solver.result.z_l
     return None

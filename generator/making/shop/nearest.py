@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from ringwright.answers.ratio_limits import WORKING
 from ringwright.answers.verdict import Report
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize, format_mm
-from ringwright.making.shop.match import Candidate, candidates
-from ringwright.making.shop.shop import Shop
+
+if TYPE_CHECKING:
+    # A check without a shop file loads nothing of the shop.
+    from ringwright.making.shop.match import Candidate
+    from ringwright.making.shop.shop import Shop
 
 
 @dataclass(frozen=True)
@@ -34,6 +38,8 @@ def nearest(report: Report, shop: Shop) -> Nearest | None:
     Where nothing works, what is least far from the middle of the working range. None where
     the shelf has no rings, or the weave's limits hold for no other ring than this.
     """
+    from ringwright.making.shop.match import candidates
+
     if report.rule.has_fixed_rings:
         return None
     try:

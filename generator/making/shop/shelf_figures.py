@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from ringwright.answers.ratio_limits import WORKING
 from ringwright.answers.verdict import Report
 from ringwright.base.figures import EXACT, EXACT_MM, LEFT_OUT, Figures, LeftOut, read_from
 from ringwright.making.shop.nearest import Nearest, nearest, nearest_text
-from ringwright.making.shop.shop import Shop
+
+if TYPE_CHECKING:
+    from ringwright.making.shop.shop import Shop
 
 _near = read_from(Nearest)
 
