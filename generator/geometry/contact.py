@@ -8,7 +8,7 @@ import numpy as np
 
 from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.circles import distance_minima, linking_number
-from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.lattice import Images, Lattice
 
 # Up to so many combinations, trying all is quicker than importing and building a tree.
 _FEW = 1 << 16
@@ -162,7 +162,7 @@ def _tiled(rings: Rings, widest: float, lattice: Lattice | None) -> tuple[Ints, 
 
 
 def contacts(
-    rings: Rings, pairs: Pairs, lattice: Lattice | None = None, reach: float = np.inf
+    rings: Rings, pairs: Pairs, lattice: Images | None = None, reach: float | Floats = np.inf
 ) -> Contacts:
     """Every place where the rings of the pairs come closest with a gap of at most ``reach``.
 
@@ -170,7 +170,7 @@ def contacts(
     ----------
     rings, lattice : as in :func:`close_pairs`
     pairs : the pairs to look at
-    reach : places with a larger gap are left out
+    reach : places with a larger gap are left out; one for all pairs, or (m,)
     """
     one, two = _circles(rings, pairs, lattice)
     found = distance_minima(*one, *two)
@@ -178,7 +178,7 @@ def contacts(
         found.distance
         - (rings.wire_radii[pairs.first] + rings.wire_radii[pairs.second])[found.pair]
     )
-    keep = gap <= reach
+    keep = gap <= (reach[found.pair] if isinstance(reach, np.ndarray) else reach)
     row = found.pair[keep]
     return Contacts(
         pairs.of(row),
@@ -188,14 +188,14 @@ def contacts(
     )
 
 
-def linking(rings: Rings, pairs: Pairs, lattice: Lattice | None = None) -> Ints:
+def linking(rings: Rings, pairs: Pairs, lattice: Images | None = None) -> Ints:
     """Signed linking number of each pair, (m,)."""
     one, two = _circles(rings, pairs, lattice)
     return linking_number(*one, *two)
 
 
 def _circles(
-    rings: Rings, pairs: Pairs, lattice: Lattice | None
+    rings: Rings, pairs: Pairs, lattice: Images | None
 ) -> tuple[tuple[Floats, Floats, Floats], tuple[Floats, Floats, Floats]]:
     """Centres, normals and radii of the first and of the second circles of the pairs."""
     i, j = pairs.first, pairs.second
@@ -207,7 +207,7 @@ def _circles(
 
 
 def carried(
-    points: Floats, directions: Floats, images: Ints, lattice: Lattice | None
+    points: Floats, directions: Floats, images: Ints, lattice: Images | None
 ) -> tuple[Floats, Floats]:
     """Points and directions of the unit, each carried to an image; (m, 3) each."""
     if lattice is None:

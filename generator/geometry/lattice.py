@@ -23,6 +23,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Protocol
 
 import numpy as np
 
@@ -37,6 +38,24 @@ _MOST_IMAGES = 1000
 # Where images turn and are told by the first number alone, the motions of so many either way are
 # worked out once.
 _NEAR = 6
+
+
+class Images(Protocol):
+    """What carries units onto their images: a lattice, or those of several units at once."""
+
+    @property
+    def kind(self) -> LatticeKind:
+        """How images lie."""
+
+    @property
+    def count(self) -> int:
+        """How many values there are to a lattice."""
+
+    def motion(self, images: Ints) -> tuple[Floats, Floats]:
+        """As of :class:`Lattice`."""
+
+    def drift(self, images: Ints) -> Floats:
+        """As of :class:`Lattice`."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,6 +82,11 @@ class Lattice:
         return replace(self, values=values)
 
     @property
+    def count(self) -> int:
+        """How many values there are."""
+        return len(self.values)
+
+    @property
     def beside(self) -> int:
         """How many units stand side by side around x."""
         return self.around if self.kind.closes else 1
@@ -79,22 +103,17 @@ class Lattice:
         turn : (m, 3, 3) rotation matrices
         shift : (m, 3): a point x of the unit goes to turn @ x + shift
         """
-        if self._all_near(images):
+        if _all_near(self.kind, images):
             turns, shifts, _ = self._near_ones
             place = images[:, 0] + _NEAR
             return turns[place], shifts[place]
         return self._motion(images)
 
     def _motion(self, images: Ints) -> tuple[Floats, Floats]:
-        k1, k2 = images.T.astype(float)
-        shift = np.zeros((len(images), 3))
-        if self.kind.vectors:
-            shift[:, 0] = k1 * self.values[0]
-        if self.kind.has_rows:
-            shift[:, 0] += k2 * self.values[1]
-            shift[:, 1] = k2 * self.values[2]
+        shift = _shifts(self.kind, images, self.values)
         if self.kind.is_flat:
             return np.broadcast_to(np.eye(3), (len(images), 3, 3)), shift
+        k1, k2 = images.T.astype(float)
         angle = k1 * self.values[1]
         if self.axis is not None:
             return rotations(self.axis, angle), self._arc(k1, self.axis)[0]
@@ -120,12 +139,6 @@ class Lattice:
         change = d_along[:, None] * _X + d_across[:, None] * inward
         return repeat * points, repeat * change
 
-    def _all_near(self, images: Ints) -> bool:
-        """Whether all are among those that are worked out once; parts of a repeat never are."""
-        if self.kind.is_flat or self.kind.image_numbers != 1 or images.dtype.kind != "i":
-            return False
-        return bool(np.abs(images[:, 0]).max(initial=0) <= _NEAR)
-
     @cached_property
     def _near_ones(self) -> tuple[Floats, Floats, Floats]:
         """Motions and drifts of the images near the unit, which are asked for again and again."""
@@ -139,7 +152,7 @@ class Lattice:
         A point x of an image moves by v + w x x for a change of 1 in a value; a row
         holds (v, w).
         """
-        if self._all_near(images):
+        if _all_near(self.kind, images):
             return self._near_ones[2][images[:, 0] + _NEAR]
         return self._drift(images)
 
@@ -182,9 +195,9 @@ class Lattice:
             return np.zeros((1, 2), np.intp)
         if self.kind.is_wound:
             return self._along_screw(centre, 2 * radius + reach)
-        steps = [(1, 0), (-1, 0)]
-        if self.kind.image_numbers == 2:
-            steps += [(0, 1), (0, -1), (1, -1), (-1, 1), (1, 1), (-1, -1)]
+        if self.kind.image_numbers == 1:
+            return self._onward(centre, 2 * radius + reach)
+        steps = [(1, 0), (-1, 0), (0, 1), (0, -1), (1, -1), (-1, 1), (1, 1), (-1, -1)]
         found = {(0, 0)}
         edge = [(0, 0)]
         while edge:
@@ -201,6 +214,23 @@ class Lattice:
             edge = [k for k, d in zip(ahead, apart, strict=True) if d <= 2 * radius + reach]
             found.update(edge)
         return np.array(sorted(k for k in found if self._is_first(k)), np.intp).reshape(-1, 2)
+
+    def _onward(self, centre: Floats, nearest: float) -> Ints:
+        """Images in one direction, up to the first that is farther away than ``nearest``."""
+        found, first, many = 1, 1, _NEAR
+        while found == first:
+            k1 = np.arange(first, first + many)
+            images = np.stack([k1, np.zeros_like(k1)], axis=1)
+            turn, shift = self.motion(images)
+            apart = np.linalg.norm(turn @ centre + shift - centre, axis=1)
+            near = [
+                d <= nearest and self._is_own((k, 0))
+                for k, d in zip(range(first, first + many), apart.tolist(), strict=True)
+            ]
+            first += many
+            found += near.index(False) if False in near else many
+        k1 = np.arange(found)
+        return np.stack([k1, np.zeros_like(k1)], axis=1)
 
     def _along_screw(self, centre: Floats, nearest: float) -> Ints:
         """A screw's images, from the unit on, whose centres are no farther than ``nearest``."""
@@ -227,6 +257,83 @@ class Lattice:
     def _is_first(self, image: tuple[int, int]) -> bool:
         """Of an image and its opposite, the one that stands for both."""
         return bool(image >= (0, 0))
+
+
+@dataclass(frozen=True, eq=False)
+class Lattices:
+    """The lattices of several units at once, all of one kind.
+
+    A third number of an image says whose it is.
+
+    Attributes
+    ----------
+    members : one or more
+    """
+
+    members: tuple[Lattice, ...]
+
+    @property
+    def kind(self) -> LatticeKind:
+        """How images lie."""
+        return self.members[0].kind
+
+    @property
+    def count(self) -> int:
+        """How many values there are to each."""
+        return self.members[0].count
+
+    def motion(self, images: Ints) -> tuple[Floats, Floats]:
+        """As of :class:`Lattice`, for (m, 3) images."""
+        own, member = images[:, :2], images[:, 2]
+        if self.kind.is_flat:
+            values = np.array([one.values for one in self.members])[member]
+            shift = _shifts(self.kind, own, values)
+            return np.broadcast_to(np.eye(3), (len(images), 3, 3)), shift
+        if _all_near(self.kind, own):
+            turns, shifts, _ = self._near_ones
+            place = own[:, 0] + _NEAR
+            return turns[member, place], shifts[member, place]
+        turn, shift = np.empty((len(images), 3, 3)), np.empty((len(images), 3))
+        for number in np.unique(member):
+            there = member == number
+            turn[there], shift[there] = self.members[number].motion(own[there])
+        return turn, shift
+
+    def drift(self, images: Ints) -> Floats:
+        """As of :class:`Lattice`, for (m, 3) images."""
+        own, member = images[:, :2], images[:, 2]
+        if _all_near(self.kind, own):
+            return self._near_ones[2][member, own[:, 0] + _NEAR]
+        twists = np.empty((len(images), self.count, 6))
+        for number in np.unique(member):
+            there = member == number
+            twists[there] = self.members[number].drift(own[there])
+        return twists
+
+    @cached_property
+    def _near_ones(self) -> tuple[Floats, Floats, Floats]:
+        every = [one._near_ones for one in self.members]
+        turns, shifts, drifts = (np.array(part) for part in zip(*every, strict=True))
+        return turns, shifts, drifts
+
+
+def _shifts(kind: LatticeKind, images: Ints, values: Floats) -> Floats:
+    """How far images are moved in straight lines, (m, 3); ``values`` are (p,) or (m, p)."""
+    k1, k2 = images.T.astype(float)
+    shift = np.zeros((len(images), 3))
+    if kind.vectors:
+        shift[:, 0] = k1 * values[..., 0]
+    if kind.has_rows:
+        shift[:, 0] += k2 * values[..., 1]
+        shift[:, 1] = k2 * values[..., 2]
+    return shift
+
+
+def _all_near(kind: LatticeKind, images: Ints) -> bool:
+    """Whether all are among those that are worked out once; parts of a repeat never are."""
+    if kind.is_flat or kind.image_numbers != 1 or images.dtype.kind != "i":
+        return False
+    return bool(np.abs(images[:, 0]).max(initial=0) <= _NEAR)
 
 
 # That of rings that stand by themselves.

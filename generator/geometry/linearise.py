@@ -17,7 +17,7 @@ import numpy as np
 from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.circles import nearest_on_circle, plane_basis
 from ringwright.geometry.contact import Pairs, Rings, carried, contacts
-from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.lattice import Images
 from ringwright.geometry.vectors import cross
 
 _AROUND = np.arange(24) * (2 * np.pi / 24)
@@ -48,8 +48,8 @@ class Rows:
     point_second: Floats
     slides: Bools
 
-    def of(self, rows: Ints | Bools) -> Rows:
-        """Some of the rows, by index or mask."""
+    def of(self, rows: Ints | Bools | slice) -> Rows:
+        """Some of the rows, by index, mask or slice."""
         return Rows(
             self.pairs.of(rows),
             self.gap[rows],
@@ -59,12 +59,12 @@ class Rows:
         )
 
 
-def unknowns(rings: Rings, lattice: Lattice) -> int:
+def unknowns(rings: Rings, lattice: Images) -> int:
     """How many unknowns a unit of these rings has; the last is the wire."""
-    return 5 * len(rings.centres) + len(lattice.values) + 1
+    return 5 * len(rings.centres) + lattice.count + 1
 
 
-def gap_rows(rings: Rings, pairs: Pairs, lattice: Lattice, reach: float) -> Rows:
+def gap_rows(rings: Rings, pairs: Pairs, lattice: Images, reach: float | Floats) -> Rows:
     """Rows for every local minimum within ``reach``, and for points along long near-contacts.
 
     Rings that lie flat on one another are about equally far apart all round, and
@@ -74,7 +74,7 @@ def gap_rows(rings: Rings, pairs: Pairs, lattice: Lattice, reach: float) -> Rows
     Parameters
     ----------
     rings, pairs, lattice : as in :func:`ringwright.geometry.contact.contacts`
-    reach : largest gap of interest
+    reach : largest gap of interest; one for all pairs, or (m,)
     """
     low = contacts(rings, pairs, lattice, reach)
     minima = Rows(
@@ -87,7 +87,7 @@ def gap_rows(rings: Rings, pairs: Pairs, lattice: Lattice, reach: float) -> Rows
     return _joined([minima, around, _rows_along_valleys(rings, minima, lattice)])
 
 
-def _rows_along_valleys(rings: Rings, minima: Rows, lattice: Lattice) -> Rows:
+def _rows_along_valleys(rings: Rings, minima: Rows, lattice: Images) -> Rows:
     """Rows at fixed points beside those minima that lie in a shallow valley.
 
     Where rings nearly fit each other, one minimum is about to split in two, and the
@@ -104,7 +104,9 @@ def _rows_along_valleys(rings: Rings, minima: Rows, lattice: Lattice) -> Rows:
     return _fixed_rows(rings, pairs, lattice, beside, np.inf)
 
 
-def _fixed_rows(rings: Rings, pairs: Pairs, lattice: Lattice, arms: Floats, reach: float) -> Rows:
+def _fixed_rows(
+    rings: Rings, pairs: Pairs, lattice: Images, arms: Floats, reach: float | Floats
+) -> Rows:
     """Rows for points fixed to the pairs' first rings: (k, m, 3) arms from their centres."""
     i, j = pairs.first, pairs.second
     point = rings.centres[i] + arms
@@ -143,7 +145,7 @@ class _Arms:
     centre_second: Floats
 
 
-def _arms(rings: Rings, rows: Rows, lattice: Lattice) -> _Arms:
+def _arms(rings: Rings, rows: Rows, lattice: Images) -> _Arms:
     i, j = rows.pairs.first, rows.pairs.second
     apart = rows.point_first - rows.point_second
     centres, axes = carried(rings.centres[j], rings.axes[j], rows.pairs.image, lattice)
@@ -172,7 +174,7 @@ def _body_jacobian(arms: _Arms) -> Floats:
     return jacobian
 
 
-def _body_motion(rings: Rings, rows: Rows, arms: _Arms, lattice: Lattice) -> Floats:
+def _body_motion(rings: Rings, rows: Rows, arms: _Arms, lattice: Images) -> Floats:
     """(m, 12, 10 + p) motion of the two rings in their own five unknowns and the lattice's.
 
     The second ring stands in an image of the unit: its own motion is turned with
@@ -180,7 +182,7 @@ def _body_motion(rings: Rings, rows: Rows, arms: _Arms, lattice: Lattice) -> Flo
     """
     i, j = rows.pairs.first, rows.pairs.second
     tilt = np.stack(plane_basis(rings.axes), axis=2) / rings.core_radii[:, None, None]
-    motion = np.zeros((len(i), 12, 10 + len(lattice.values)))
+    motion = np.zeros((len(i), 12, 10 + lattice.count))
     motion[:, 0:3, 0:3] = np.eye(3)
     motion[:, 3:6, 3:5] = tilt[i]
     turn, _ = lattice.motion(rows.pairs.image)
@@ -193,10 +195,10 @@ def _body_motion(rings: Rings, rows: Rows, arms: _Arms, lattice: Lattice) -> Flo
     return motion
 
 
-def _columns(rings: Rings, rows: Rows, lattice: Lattice) -> Ints:
+def row_columns(rings: Rings, rows: Rows, lattice: Images) -> Ints:
     """(m, 10 + p) the unknowns that each row's local ones stand for."""
     five = np.arange(5)
-    values = 5 * len(rings.centres) + np.arange(len(lattice.values))
+    values = 5 * len(rings.centres) + np.arange(lattice.count)
     return np.concatenate(
         [
             5 * rows.pairs.first[:, None] + five,
@@ -207,7 +209,7 @@ def _columns(rings: Rings, rows: Rows, lattice: Lattice) -> Ints:
     )
 
 
-def gap_gradients(rings: Rings, rows: Rows, lattice: Lattice, growth: Floats) -> Floats:
+def gap_gradients(rings: Rings, rows: Rows, lattice: Images, growth: Floats) -> Floats:
     """First derivatives of the gaps in the unknowns, (m, 5 n + p + 1).
 
     Parameters
@@ -215,15 +217,21 @@ def gap_gradients(rings: Rings, rows: Rows, lattice: Lattice, growth: Floats) ->
     growth : (n,) how much each wire radius grows for a change of 1 in the wire
     """
     local, columns = gap_slopes(rings, rows, lattice)
-    gradients = np.zeros((len(rows.gap), unknowns(rings, lattice)))
+    return spread_slopes(local, columns, rows, unknowns(rings, lattice), growth)
+
+
+def spread_slopes(local: Floats, columns: Ints, rows: Rows, count: int, growth: Floats) -> Floats:
+    """What :func:`gap_slopes` gives for these rows, with all zeros and the wire."""
+    gradients = np.zeros((len(rows.gap), count))
     every = np.arange(len(rows.gap))[:, None]
     # A ring and its own image share columns, so the parts are added up.
-    np.add.at(gradients, (every, columns), local)
+    gradients[every, columns[:, :5]] = local[:, :5]
+    gradients[every, columns[:, 5:]] += local[:, 5:]
     gradients[:, -1] = -(growth[rows.pairs.first] + growth[rows.pairs.second])
     return gradients
 
 
-def gap_slopes(rings: Rings, rows: Rows, lattice: Lattice) -> tuple[Floats, Ints]:
+def gap_slopes(rings: Rings, rows: Rows, lattice: Images) -> tuple[Floats, Ints]:
     """The same without the wire, less the many zeros: for pieces of many rings.
 
     To first order the nearest points may be held fixed (envelope theorem), so the
@@ -238,11 +246,11 @@ def gap_slopes(rings: Rings, rows: Rows, lattice: Lattice) -> tuple[Floats, Ints
     direction = arms.apart / arms.distance[:, None]
     body = np.einsum("ma,mai->mi", direction, _body_jacobian(arms))
     local = np.einsum("mi,mij->mj", body, _body_motion(rings, rows, arms, lattice))
-    return local, _columns(rings, rows, lattice)
+    return local, row_columns(rings, rows, lattice)
 
 
 def gap_curvature(
-    rings: Rings, rows: Rows, lattice: Lattice, weights: Floats, level: float = _LEVEL_VALLEY
+    rings: Rings, rows: Rows, lattice: Images, weights: Floats, level: float = _LEVEL_VALLEY
 ) -> Floats:
     """Weighted sum of the gaps' second derivatives, (5 n + p + 1, 5 n + p + 1).
 
@@ -252,13 +260,18 @@ def gap_curvature(
     """
     used = np.flatnonzero(weights)
     local, columns = gap_bends(rings, rows.of(used), lattice, level)
-    total = np.zeros((unknowns(rings, lattice),) * 2)
-    np.add.at(total, (columns[:, :, None], columns[:, None, :]), weights[used, None, None] * local)
+    return spread_bends(local, columns, weights[used], unknowns(rings, lattice))
+
+
+def spread_bends(local: Floats, columns: Ints, weights: Floats, count: int) -> Floats:
+    """What :func:`gap_bends` gives, each times its weight, summed in (count, count)."""
+    total = np.zeros((count, count))
+    np.add.at(total, (columns[:, :, None], columns[:, None, :]), weights[:, None, None] * local)
     return total
 
 
 def gap_bends(
-    rings: Rings, rows: Rows, lattice: Lattice, level: float = _LEVEL_VALLEY
+    rings: Rings, rows: Rows, lattice: Images, level: float = _LEVEL_VALLEY
 ) -> tuple[Floats, Ints]:
     """Second derivatives of the gaps without the wire, less the many zeros.
 
@@ -287,10 +300,10 @@ def gap_bends(
     local = motion.transpose(0, 2, 1) @ curvature @ motion
     if lattice.kind.turns:
         local += _turning(rows, arms, motion, gradient, lattice)
-    return local, _columns(rings, rows, lattice)
+    return local, row_columns(rings, rows, lattice)
 
 
-def _turning(rows: Rows, arms: _Arms, motion: Floats, gradient: Floats, lattice: Lattice) -> Floats:
+def _turning(rows: Rows, arms: _Arms, motion: Floats, gradient: Floats, lattice: Images) -> Floats:
     """What the second order of turned images adds, (m, 10 + p, 10 + p).
 
     A screw's values move all of an image by one twist (v, w), whose exponential takes a
@@ -351,7 +364,7 @@ def _valley(rings: Rings, rows: Rows, arms: _Arms) -> _Valley:
     return _Valley(along_first, along_second, second, both, first - both**2 / second)
 
 
-def valley_depth(rings: Rings, rows: Rows, lattice: Lattice) -> Floats:
+def valley_depth(rings: Rings, rows: Rows, lattice: Images) -> Floats:
     """How steeply the distance rises along the first ring from each row's point, (m,).
 
     As the second derivative of half its square in the angle, over the core radius squared:

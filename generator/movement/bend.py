@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +13,7 @@ from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.lattice import Lattice
 from ringwright.geometry.lattice_kind import LOOP
 from ringwright.geometry.vectors import cross
-from ringwright.solver.climb import Climb, Unit, climb, farthest, shaken
+from ringwright.solver.climb import Climb, Unit, climbs, farthest, shaken
 
 # A chain bends "up" about an axis across it, "sideways" about one that stands on the table.
 AXES = {"up": np.array([0.0, 1.0, 0.0]), "sideways": np.array([0.0, 0.0, 1.0])}
@@ -64,20 +65,20 @@ def tightest_bend(unit: Unit, direction: str) -> Bend:
     unit : a settled unit of a chain
     direction : ``"up"`` or ``"sideways"``
     """
-    return _tighter(direction, [bent_tightly(unit, direction, sense) for sense in (1, -1)])
+    starts = _starts(unit)
+    ways = [(start, sense) for sense in (1, -1) for start in starts]
+    return _tighter(direction, _bent(ways, direction, _OPEN))
 
 
 def joint_bend(unit: Unit, direction: str) -> Bend:
     """The same of one joint: of one repeat against the next, whatever the others would do."""
-    ends = [
-        _bent(start, direction, sense, _ONE_JOINT) for start in _starts(unit) for sense in (1, -1)
-    ]
-    return _tighter(direction, ends)
+    ways = [(start, sense) for start in _starts(unit) for sense in (1, -1)]
+    return _tighter(direction, _bent(ways, direction, _ONE_JOINT))
 
 
 def bent_tightly(unit: Unit, direction: str, sense: int) -> Climb:
     """A chain bent evenly in one sense: 1 to the side that the direction names, or -1."""
-    return _tightest([_bent(start, direction, sense, _OPEN) for start in _starts(unit)])
+    return _tightest(_bent([(start, sense) for start in _starts(unit)], direction, _OPEN))
 
 
 def _starts(unit: Unit) -> list[Unit]:
@@ -85,10 +86,12 @@ def _starts(unit: Unit) -> list[Unit]:
     return [shaken(unit, seed, steps=2) if seed else unit for seed in _SEEDS]
 
 
-def _bent(unit: Unit, direction: str, sense: int, closes: int) -> Climb:
-    bent = bent_unit(unit, sense * AXES[direction], 0.0, closes)
+def _bent(ways: Sequence[tuple[Unit, int]], direction: str, closes: int) -> list[Climb]:
+    """Straight units bent as far as they go, each in its sense."""
+    straight = [bent_unit(start, sense * AXES[direction], 0.0, closes) for start, sense in ways]
+    starts = [(one, farthest(one, 1)) for one in straight]
     # Folded flat on itself is the most that a joint can do.
-    return climb(bent, farthest(bent, 1), rounds=300, tolerance=1e-9, enough=math.pi)
+    return climbs(starts, rounds=300, tolerance=1e-9, enough=math.pi)
 
 
 def _tightest(ends: list[Climb]) -> Climb:

@@ -11,7 +11,7 @@ from ringwright.base.arrays import Bools, Floats
 from ringwright.geometry.circles import distance_minima, linking_number, plane_basis
 from ringwright.geometry.contact import Rings, carried
 from ringwright.geometry.vectors import cross
-from ringwright.solver.climb import Climb, Unit, climb, thickest
+from ringwright.solver.climb import Climb, Unit, climbs, thickest
 
 _THREAD = 1e-3
 # Places that are tried for a little while, and how many of the best are then seen through.
@@ -67,19 +67,22 @@ def eye_left(unit: Unit, ring: int) -> Eye:
     unit : a settled unit
     ring : whose eye
     """
-    begun = [_grown(_with_probe(unit, *place), _LITTLE) for place in _roomiest(unit, ring)]
+    begun = _grown([_with_probe(unit, *place) for place in _roomiest(unit, ring)], _LITTLE)
     begun.sort(key=_wire, reverse=True)
-    ends = [_grown(end.unit, _ROUNDS) for end in begun[:_BEST]]
+    ends = _grown([end.unit for end in begun[:_BEST]], _ROUNDS)
     if not ends:
         return Eye(ring, 0.0, True)
     best = max(ends, key=_wire)
     return Eye(ring, _wire(best), best.converged)
 
 
-def _grown(unit: Unit, rounds: int) -> Climb:
-    grows = np.zeros(len(unit.rings.centres), bool)
-    grows[-1] = True
-    return climb(unit, thickest(unit, grows), rounds=rounds, tolerance=1e-6)
+def _grown(units: Sequence[Unit], rounds: int) -> list[Climb]:
+    starts = []
+    for unit in units:
+        grows = np.zeros(len(unit.rings.centres), bool)
+        grows[-1] = True
+        starts.append((unit, thickest(unit, grows)))
+    return climbs(starts, rounds=rounds, tolerance=1e-6)
 
 
 def _wire(end: Climb) -> float:

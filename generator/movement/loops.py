@@ -7,6 +7,7 @@ be slipped over is one more thing that no ring of the chain may enter. Lengths a
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,7 +18,7 @@ from ringwright.geometry.lattice import rotations
 from ringwright.movement.bend import AXES, Bend, bent_unit, inner_radius
 from ringwright.movement.motion import is_clear
 from ringwright.movement.rod import rod_gaps
-from ringwright.solver.climb import Goal, Unit, climb, farthest, shaken, thickest
+from ringwright.solver.climb import Goal, Unit, climbs, farthest, shaken, thickest
 from ringwright.solver.placement import linked_pairs
 
 # The straight chain itself, and one shaken: weaves that are their own mirror image can
@@ -68,8 +69,8 @@ def closed_loop(unit: Unit, direction: str, repeats: int) -> Loop | None:
     repeats : two or more
     """
     starts = [(sense, seed) for seed in _SEEDS for sense in (1, -1)]
-    ends = [widest(unit, sense * AXES[direction], repeats, seed) for sense, seed in starts]
-    inside = [inner_radius(end) for end in ends if end is not None]
+    ends = widest(unit, [(sense * AXES[direction], seed) for sense, seed in starts], repeats)
+    inside = [inner_radius(end) for end in ends]
     best = max(inside, default=0.0)
     if best <= 0.0:
         return None
@@ -95,40 +96,64 @@ def smallest_loop(unit: Unit, joint: Bend) -> Loop | None:
     return None
 
 
-def widest(unit: Unit, axis: Floats, repeats: int, seed: int) -> Unit | None:
-    """One start closed and pulled to its widest inside; None where it does not close.
+def widest(unit: Unit, starts: Sequence[tuple[Floats, int]], repeats: int) -> list[Unit]:
+    """Starts closed and pulled to their widest inside, less those that do not close.
 
     Parameters
     ----------
     unit, repeats : as above
-    axis : what the chain is bent about
-    seed : 0 to start from the unit itself, others from the unit as shaken by this seed
+    starts : of each, what the chain is bent about, and 0 to start from the unit itself, others
+        from the unit as shaken by this seed
     """
-    start = unit if seed == 0 else shaken(unit, seed, steps=2)
+    shaken_by = {seed: shaken(unit, seed, steps=2) if seed else unit for _, seed in starts}
     close = _laid_round if repeats == FEWEST else _bent_round
-    closed = close(start, axis, repeats)
-    if closed is None:
-        return None
-    end = climb(closed, _rod_inside(closed), rounds=200, tolerance=1e-9).unit
-    return end if is_clear(end) else None
+    closed = close([(shaken_by[seed], axis) for axis, seed in starts], repeats)
+    wide = climbs([(one, _rod_inside(one)) for one in closed], rounds=200, tolerance=1e-9)
+    return [end.unit for end in wide if is_clear(end.unit)]
 
 
-def _bent_round(unit: Unit, axis: Floats, repeats: int) -> Unit | None:
-    """The straight chain bent until it comes round."""
+def _bent_round(starts: Sequence[tuple[Unit, Floats]], repeats: int) -> list[Unit]:
+    """Straight chains bent, each about its axis, until they come round; less those that do not."""
     turn = 2 * math.pi / repeats
-    straight = bent_unit(unit, axis, 0.0, repeats)
-    bent = climb(straight, farthest(straight, 1), rounds=200, tolerance=1e-9, enough=turn).unit
-    if bent.lattice.values[1] < turn:
-        return None
-    return Unit(bent.rings, bent.lattice.with_values(np.array([bent.repeat, turn])))
+    straight = [bent_unit(unit, axis, 0.0, repeats) for unit, axis in starts]
+    bends = [(one, farthest(one, 1)) for one in straight]
+    return [
+        Unit(
+            end.unit.rings,
+            end.unit.lattice.with_values(np.array([end.unit.repeat, turn])),
+        )
+        for end in climbs(bends, rounds=200, tolerance=1e-9, enough=turn)
+        if end.unit.lattice.values[1] >= turn
+    ]
 
 
-def _laid_round(unit: Unit, axis: Floats, repeats: int) -> Unit | None:
-    """Every ring laid on the circle in hair-thin wire, which then grows.
+def _laid_round(starts: Sequence[tuple[Unit, Floats]], repeats: int) -> list[Unit]:
+    """Every ring laid on the circle in hair-thin wire, which then grows; less what does not.
 
     For two repeats: on the way round, the one beside a repeat would have to pass through the
     one on its other side, which in the closed ring is the same.
     """
+    laid = [(unit, _laid(unit, axis, repeats)) for unit, axis in starts]
+    thin = [(unit.rings.wire_radii, one) for unit, one in laid if one is not None]
+    if not thin:
+        return []
+    wanted = float(thin[0][0].mean())
+    grown = climbs(
+        [(one, thickest(one)) for _, one in thin], rounds=200, tolerance=1e-9, enough=wanted
+    )
+    turn = 2 * math.pi / repeats
+    return [
+        Unit(
+            end.unit.rings.with_wire_radii(wires),
+            end.unit.lattice.with_values(np.array([end.unit.repeat, turn])),
+        )
+        for (wires, _), end in zip(thin, grown, strict=True)
+        if end.unit.rings.wire_radii.mean() >= wanted * (1.0 - 1e-7)
+    ]
+
+
+def _laid(unit: Unit, axis: Floats, repeats: int) -> Unit | None:
+    """The rings laid round with the links of the weave; None where no way to lay them has these."""
     rings, links = unit.rings, _links(unit, repeats)
     if len(links) < len(linked_pairs(unit)):
         # A ring would have to run through another one twice.
@@ -139,15 +164,7 @@ def _laid_round(unit: Unit, axis: Floats, repeats: int) -> Unit | None:
         for one in rolled
         for share in _SHARES
     )
-    thin = next((one for one in laid if _links(one, repeats) == links), None)
-    if thin is None:
-        return None
-    wanted = float(rings.wire_radii.mean())
-    grown = climb(thin, thickest(thin), rounds=200, tolerance=1e-9, enough=wanted).unit
-    if grown.rings.wire_radii.mean() < wanted * (1.0 - 1e-7):
-        return None
-    values = np.array([grown.repeat, 2 * math.pi / repeats])
-    return Unit(grown.rings.with_wire_radii(rings.wire_radii), grown.lattice.with_values(values))
+    return next((one for one in laid if _links(one, repeats) == links), None)
 
 
 def _rolled(rings: Rings, angle: float) -> Rings:

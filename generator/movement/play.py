@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ringwright.base.arrays import Floats
-from ringwright.solver.climb import Goal, Unit, climb, farthest, shaken, thickest
+from ringwright.solver.climb import Goal, Unit, climb, climbs, farthest, shaken, thickest
 
 # Crumpling has several dead ends; so many starts besides the settled state: shaken, and
 # crumpled in thinner wire first.
@@ -86,26 +86,28 @@ def pushed(unit: Unit, value: int = 0) -> list[Unit]:
     Parameters are as for :func:`guided`.
     """
     starts = [unit, *(shaken(unit, seed, _STEPS_SHAKEN) for seed in range(1, _SHAKEN + 1))]
-    for seed in range(1, _THINNED + 1):
-        starts += _thinned(unit, seed, value)
-    ends = [climb(start, farthest(start, value, -1.0), tolerance=1e-9) for start in starts]
+    starts += _thinned(unit, value)
+    ends = climbs([(start, farthest(start, value, -1.0)) for start in starts], tolerance=1e-9)
     return sorted(
         (end.unit for end in ends if end.converged), key=lambda one: one.lattice.values[value]
     )
 
 
-def _thinned(unit: Unit, seed: int, value: int) -> list[Unit]:
-    """A shaken unit crumpled in thinner wire and grown again; none where it does not grow back."""
+def _thinned(unit: Unit, value: int) -> list[Unit]:
+    """Shaken units crumpled in thinner wire and grown again, less those that do not grow back."""
     wire = unit.rings.wire_radii
-    loose = shaken(unit.with_wire_radii(_THIN * wire), seed, _STEPS_THINNED)
+    thin = unit.with_wire_radii(_THIN * wire)
+    loose = [shaken(thin, seed, _STEPS_THINNED) for seed in range(1, _THINNED + 1)]
     short = _SHORT * float(unit.lattice.values[value])
-    push = farthest(loose, value, -1.0)
-    loose = climb(loose, push, tolerance=1e-6, enough=-short).unit
+    pushes = [(one, farthest(one, value, -1.0)) for one in loose]
+    crumpled = [end.unit for end in climbs(pushes, tolerance=1e-6, enough=-short)]
     wanted = float(wire.mean())
-    grown = climb(loose, thickest(loose), tolerance=1e-6, enough=wanted).unit
-    if grown.rings.wire_radii.mean() < wanted * (1.0 - 1e-7):
-        return []
-    return [grown.with_wire_radii(wire)]
+    grown = climbs([(one, thickest(one)) for one in crumpled], tolerance=1e-6, enough=wanted)
+    return [
+        end.unit.with_wire_radii(wire)
+        for end in grown
+        if end.unit.rings.wire_radii.mean() >= wanted * (1.0 - 1e-7)
+    ]
 
 
 def _longest(unit: Unit, value: int) -> float:

@@ -1,0 +1,133 @@
+"""The gaps of several units looked at together, for the price of little more than one.
+
+An operation on the arrays of one small unit takes hardly less than on those of ten, so units that
+move side by side are looked at as one long list of rings. What is found for each is what
+:mod:`ringwright.geometry.linearise` finds for it alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ringwright.base.arrays import Floats, Ints
+from ringwright.geometry.contact import Pairs, Rings, close_pairs
+from ringwright.geometry.lattice import Lattice, Lattices
+from ringwright.geometry.linearise import Rows, gap_bends, gap_rows, gap_slopes, row_columns
+
+
+@dataclass(frozen=True, eq=False)
+class SeenGaps:
+    """The rows of one unit, with their slopes.
+
+    Attributes
+    ----------
+    rows : as of :func:`ringwright.geometry.linearise.gap_rows`
+    slopes, columns : as of :func:`ringwright.geometry.linearise.gap_slopes`
+    """
+
+    rows: Rows
+    slopes: Floats
+    columns: Ints
+
+
+Unit = tuple[Rings, Lattice]
+
+
+def gaps_seen(units: Sequence[Unit], reach: Sequence[float]) -> list[SeenGaps]:
+    """The rows of every unit and their slopes.
+
+    Parameters
+    ----------
+    units : rings and lattice of each; the lattices all of one kind
+    reach : the largest gap of interest in each
+    """
+    each = [
+        close_pairs(rings, far, lattice) for (rings, lattice), far in zip(units, reach, strict=True)
+    ]
+    if len(units) == 1:
+        ((rings, lattice),) = units
+        rows = gap_rows(rings, each[0], lattice, reach[0])
+        return [SeenGaps(rows, *gap_slopes(rings, rows, lattice))]
+    joined = _joined(units)
+    far = np.repeat(np.array(reach), [len(pairs.first) for pairs in each])
+    rows = gap_rows(joined.rings, joined.pairs(each), joined.lattice, far)
+    slopes, _ = gap_slopes(joined.rings, rows, joined.lattice)
+    member = rows.pairs.image[:, 2]
+    # Those of one unit behind one another, in the order that they have.
+    order = np.argsort(member, kind="stable")
+    ends = np.cumsum(np.bincount(member, minlength=len(units)))
+    rows, slopes = rows.of(order), slopes[order]
+    found = []
+    for number, (rings, lattice) in enumerate(units):
+        part = slice(ends[number - 1] if number else 0, ends[number])
+        own = joined.own(rows.of(part), number)
+        found.append(SeenGaps(own, slopes[part], row_columns(rings, own, lattice)))
+    return found
+
+
+def bends_seen(units: Sequence[Unit], rows: Sequence[Rows]) -> list[tuple[Floats, Ints]]:
+    """What :func:`ringwright.geometry.linearise.gap_bends` gives for some rows of every unit."""
+    if not units:
+        return []
+    if len(units) == 1:
+        ((rings, lattice),) = units
+        return [gap_bends(rings, rows[0], lattice)]
+    joined = _joined(units)
+    local, _ = gap_bends(joined.rings, joined.rows(rows), joined.lattice)
+    ends = np.cumsum([len(part.gap) for part in rows])
+    parts = np.split(local, ends[:-1])
+    return [
+        (part, row_columns(rings, own, lattice))
+        for part, own, (rings, lattice) in zip(parts, rows, units, strict=True)
+    ]
+
+
+@dataclass(frozen=True, eq=False)
+class _Joined:
+    """The rings of all units as one list; ``first`` is where those of each begin."""
+
+    rings: Rings
+    lattice: Lattices
+    first: Ints
+
+    def pairs(self, each: Sequence[Pairs]) -> Pairs:
+        """The pairs of all units, as pairs of the one list."""
+        member = np.repeat(np.arange(len(each)), [len(pairs.first) for pairs in each])
+        shift = self.first[member]
+        return Pairs(
+            np.concatenate([pairs.first for pairs in each]) + shift,
+            np.concatenate([pairs.second for pairs in each]) + shift,
+            np.column_stack([np.concatenate([pairs.image for pairs in each]), member]),
+        )
+
+    def rows(self, each: Sequence[Rows]) -> Rows:
+        """The rows of all units, as rows of the one list."""
+        return Rows(
+            self.pairs([rows.pairs for rows in each]),
+            np.concatenate([rows.gap for rows in each]),
+            np.concatenate([rows.point_first for rows in each]),
+            np.concatenate([rows.point_second for rows in each]),
+            np.concatenate([rows.slides for rows in each]),
+        )
+
+    def own(self, rows: Rows, number: int) -> Rows:
+        """Rows of the one list as those of the unit that they belong to."""
+        shift, pairs = self.first[number], rows.pairs
+        own = Pairs(pairs.first - shift, pairs.second - shift, pairs.image[:, :2])
+        return Rows(own, rows.gap, rows.point_first, rows.point_second, rows.slides)
+
+
+def _joined(units: Sequence[Unit]) -> _Joined:
+    every = [rings for rings, _ in units]
+    counts = [len(rings.centres) for rings in every]
+    rings = Rings(
+        np.concatenate([rings.centres for rings in every]),
+        np.concatenate([rings.axes for rings in every]),
+        np.concatenate([rings.core_radii for rings in every]),
+        np.concatenate([rings.wire_radii for rings in every]),
+    )
+    first = np.cumsum([0, *counts[:-1]])
+    return _Joined(rings, Lattices(tuple(lattice for _, lattice in units)), first)
