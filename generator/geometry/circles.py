@@ -26,6 +26,7 @@ import numpy as np
 
 from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.speed import compiled
+from ringwright.geometry.vectors import lengths
 
 Circles = tuple[Floats, Floats, Floats]
 # Constant, cosine and sine part of places on circles, each (3, k), and the other's radii.
@@ -104,8 +105,9 @@ def _basis(normals: Floats) -> tuple[Floats, Floats]:
     sign = np.where(z < 0.0, -1.0, 1.0)
     a = -1.0 / (sign + z)
     b = x * y * a
-    u = np.stack([1.0 + sign * x * x * a, sign * b, -sign * x])
-    v = np.stack([b, sign + y * y * a, -y])
+    u, v = np.empty((2, *normals.shape))
+    u[0], u[1], u[2] = 1.0 + sign * x * x * a, sign * b, -sign * x
+    v[0], v[1], v[2] = b, sign + y * y * a, -y
     return u, v
 
 
@@ -540,7 +542,7 @@ def nearest_on_circle(points: Floats, centres: Floats, normals: Floats, radii: F
     """
     offset = points - centres
     flat = offset - np.einsum("...mi,mi->...m", offset, normals)[..., None] * normals
-    rho = np.linalg.norm(flat, axis=-1, keepdims=True)
+    rho = lengths(flat)[..., None]
     anywhere = plane_basis(normals)[0]
     unit = np.where(rho == 0.0, anywhere, flat / np.where(rho == 0.0, 1.0, rho))
     return np.asarray(centres + radii[:, None] * unit)

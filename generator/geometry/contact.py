@@ -9,6 +9,7 @@ import numpy as np
 from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.circles import distance_minima, linking_number
 from ringwright.geometry.lattice import Images, Lattice
+from ringwright.geometry.vectors import lengths
 
 # Up to so many combinations, trying all is quicker than importing and building a tree.
 _FEW = 1 << 16
@@ -154,7 +155,7 @@ def _tiled(rings: Rings, widest: float, lattice: Lattice | None) -> tuple[Ints, 
     if lattice is None or len(rings.centres) == 0:
         return np.zeros((1, 2), np.intp), rings.centres
     middle = 0.5 * (rings.centres.min(axis=0) + rings.centres.max(axis=0))
-    radius = float(np.linalg.norm(rings.centres - middle, axis=1).max())
+    radius = float(lengths(rings.centres - middle).max())
     images = lattice.images_near(middle, radius, widest)
     turn, shift = lattice.motion(images)
     tiled = np.einsum("kij,nj->kni", turn, rings.centres) + shift[:, None]

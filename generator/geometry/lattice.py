@@ -29,7 +29,7 @@ import numpy as np
 
 from ringwright.base.arrays import Floats, Ints
 from ringwright.geometry.lattice_kind import PIECE, LatticeKind
-from ringwright.geometry.vectors import cross
+from ringwright.geometry.vectors import cross, lengths
 
 _X = np.array([1.0, 0.0, 0.0])
 # So many images of a screw are looked at, however little it moves along from one to the next:
@@ -38,6 +38,10 @@ _MOST_IMAGES = 1000
 # Where images turn and are told by the first number alone, the motions of so many either way are
 # worked out once.
 _NEAR = 6
+_NEAR_IMAGES = np.stack(
+    [np.arange(-_NEAR, _NEAR + 1), np.zeros(2 * _NEAR + 1, np.intp)], axis=1
+).astype(np.intp)
+_UNTURNED = np.broadcast_to(np.eye(3), (10_000, 3, 3))
 
 
 class Images(Protocol):
@@ -110,41 +114,12 @@ class Lattice:
         return self._motion(images)
 
     def _motion(self, images: Ints) -> tuple[Floats, Floats]:
-        shift = _shifts(self.kind, images, self.values)
-        if self.kind.is_flat:
-            return np.broadcast_to(np.eye(3), (len(images), 3, 3)), shift
-        k1, k2 = images.T.astype(float)
-        angle = k1 * self.values[1]
-        if self.axis is not None:
-            return rotations(self.axis, angle), self._arc(k1, self.axis)[0]
-        if self.kind.closes:
-            angle = angle + k2 * (2 * np.pi / self.around)
-        return rotations(_X, angle), shift
-
-    def _arc(self, k1: Floats, axis: Floats) -> tuple[Floats, Floats]:
-        """Points of the arc after ``k1`` repeats, and their derivatives in the turn, (m, 3)."""
-        repeat, turn = self.values
-        inward = cross(axis, _X)
-        angle = k1 * turn
-        # sin(a) / turn and (1 - cos a) / turn, written so that a straight chain is no exception.
-        along = k1 * np.sinc(angle / np.pi)
-        half = k1 * np.sinc(angle / (2 * np.pi))
-        across = 0.5 * turn * half**2
-        if abs(turn) > 1e-4:
-            d_along = (k1 * np.cos(angle) - along) / turn
-            d_across = (k1 * np.sin(angle) - across) / turn
-        else:
-            d_along, d_across = -turn * k1**3 / 3, k1**2 / 2
-        points = along[:, None] * _X + across[:, None] * inward
-        change = d_along[:, None] * _X + d_across[:, None] * inward
-        return repeat * points, repeat * change
+        return _motions(self.kind, images, self.values, self.around, self.axis)
 
     @cached_property
     def _near_ones(self) -> tuple[Floats, Floats, Floats]:
         """Motions and drifts of the images near the unit, which are asked for again and again."""
-        k1 = np.arange(-_NEAR, _NEAR + 1)
-        images = np.stack([k1, np.zeros_like(k1)], axis=1)
-        return *self._motion(images), self._drift(images)
+        return *self._motion(_NEAR_IMAGES), self._drift(_NEAR_IMAGES)
 
     def drift(self, images: Ints) -> Floats:
         """How images move when the values change, as twists, (m, p, 6).
@@ -157,22 +132,7 @@ class Lattice:
         return self._drift(images)
 
     def _drift(self, images: Ints) -> Floats:
-        k1, k2 = images.T.astype(float)
-        twists = np.zeros((len(images), len(self.values), 6))
-        if self.kind.vectors:
-            twists[:, 0, 0] = k1
-        if self.kind.has_rows:
-            twists[:, 1, 0] = k2
-            twists[:, 2, 1] = k2
-        if self.kind.turns:
-            twists[:, 1, 3] = k1
-        if self.axis is not None:
-            points, change = self._arc(k1, self.axis)
-            spin = k1[:, None] * self.axis
-            twists[:, 0, :3] = points / self.values[0]
-            twists[:, 1, :3] = change - cross(spin, points)
-            twists[:, 1, 3:] = spin
-        return twists
+        return _drifts(self.kind, images, self.values, self.axis)
 
     def images_near(self, centre: Floats, radius: float, reach: float) -> Ints:
         """Images whose rings may come within ``reach`` of the unit's, each pair of images once.
@@ -210,7 +170,7 @@ class Lattice:
                 }
             )
             turn, shift = self.motion(np.array(ahead, np.intp).reshape(-1, 2))
-            apart = np.linalg.norm(turn @ centre + shift - centre, axis=1)
+            apart = lengths(turn @ centre + shift - centre)
             edge = [k for k, d in zip(ahead, apart, strict=True) if d <= 2 * radius + reach]
             found.update(edge)
         return np.array(sorted(k for k in found if self._is_first(k)), np.intp).reshape(-1, 2)
@@ -222,7 +182,7 @@ class Lattice:
             k1 = np.arange(first, first + many)
             images = np.stack([k1, np.zeros_like(k1)], axis=1)
             turn, shift = self.motion(images)
-            apart = np.linalg.norm(turn @ centre + shift - centre, axis=1)
+            apart = lengths(turn @ centre + shift - centre)
             near = [
                 d <= nearest and self._is_own((k, 0))
                 for k, d in zip(range(first, first + many), apart.tolist(), strict=True)
@@ -238,7 +198,7 @@ class Lattice:
         k1 = np.arange(int(nearest / pitch) + 1)
         images = np.stack([k1, np.zeros_like(k1)], axis=1)
         turn, shift = self.motion(images)
-        apart = np.linalg.norm(turn @ centre + shift - centre, axis=1)
+        apart = lengths(turn @ centre + shift - centre)
         return np.asarray(images[apart <= nearest])
 
     def _is_own(self, image: tuple[int, int]) -> bool:
@@ -286,9 +246,7 @@ class Lattices:
         """As of :class:`Lattice`, for (m, 3) images."""
         own, member = images[:, :2], images[:, 2]
         if self.kind.is_flat:
-            values = np.array([one.values for one in self.members])[member]
-            shift = _shifts(self.kind, own, values)
-            return np.broadcast_to(np.eye(3), (len(images), 3, 3)), shift
+            return _motions(self.kind, own, self._values[member], 1, None)
         if _all_near(self.kind, own):
             turns, shifts, _ = self._near_ones
             place = own[:, 0] + _NEAR
@@ -310,15 +268,123 @@ class Lattices:
             twists[there] = self.members[number].drift(own[there])
         return twists
 
+    def images_near(self, centre: Floats, radius: Floats, reach: Floats) -> list[Ints]:
+        """As of :class:`Lattice`, of every member; balls and gaps of interest are (k, 3), (k,)."""
+        nearest = 2 * radius + reach
+        if self.kind.is_wound or self.kind.image_numbers != 1:
+            return [
+                one.images_near(*ball)
+                for one, *ball in zip(self.members, centre, radius, reach, strict=True)
+            ]
+        turns, shifts = self._onward_ones
+        moved = np.einsum("kmij,kj->kmi", turns, centre) + shifts
+        apart = lengths(moved - centre[:, None]) <= nearest[:, None]
+        far = np.where(apart.all(axis=1), _NEAR, apart.argmin(axis=1))
+        found = []
+        for one, count, ball in zip(
+            self.members, far.tolist(), zip(centre, radius, reach, strict=True), strict=True
+        ):
+            if count == _NEAR:
+                found.append(one.images_near(*ball))
+                continue
+            own = [k for k in range(1, count + 1) if not one._is_own((k, 0))]
+            found.append(_NEAR_IMAGES[_NEAR : _NEAR + (own[0] if own else count + 1)])
+        return found
+
+    @property
+    def _onward_ones(self) -> tuple[Floats, Floats]:
+        """Motions of the images 1 to ``_NEAR`` of every member: (k, m, ...)."""
+        if not self.kind.is_flat:
+            return self._near_ones[0][:, _NEAR + 1 :], self._near_ones[1][:, _NEAR + 1 :]
+        shifts = np.zeros((len(self.members), _NEAR, 3))
+        shifts[:, :, 0] = self._values[:, :1] * np.arange(1, _NEAR + 1)
+        return np.broadcast_to(np.eye(3), (*shifts.shape, 3)), shifts
+
+    @cached_property
+    def _values(self) -> Floats:
+        return np.array([one.values for one in self.members])
+
     @cached_property
     def _near_ones(self) -> tuple[Floats, Floats, Floats]:
-        every = [one._near_ones for one in self.members]
-        turns, shifts, drifts = (np.array(part) for part in zip(*every, strict=True))
-        return turns, shifts, drifts
+        """Of every member, as of :class:`Lattice`: (k, m, ...)."""
+        count, around = len(self.members), 2 * _NEAR + 1
+        images, values = np.tile(_NEAR_IMAGES, (count, 1)), np.repeat(self._values, around, axis=0)
+        axes = [one.axis for one in self.members if one.axis is not None]
+        axis = np.repeat(np.array(axes), around, axis=0) if axes else None
+        turns, shifts = _motions(self.kind, images, values, 1, axis)
+        drifts = _drifts(self.kind, images, values, axis)
+        return (
+            turns.reshape(count, around, 3, 3),
+            shifts.reshape(count, around, 3),
+            drifts.reshape(count, around, self.count, 6),
+        )
+
+
+# Of what follows, values are those of one lattice, (p,), or of one for every image, (m, p), and
+# so is a loop's axis.
+
+
+def _motions(
+    kind: LatticeKind, images: Ints, values: Floats, around: int, axis: Floats | None
+) -> tuple[Floats, Floats]:
+    """Rotations and translations that carry units onto images."""
+    shift = _shifts(kind, images, values)
+    if kind.is_flat:
+        return _unturned(len(images)), shift
+    k1, k2 = images.T.astype(float)
+    angle = k1 * values[..., 1]
+    if axis is not None:
+        return rotations(axis, angle), _arc(k1, values, axis)[0]
+    if kind.closes:
+        angle = angle + k2 * (2 * np.pi / around)
+    return rotations(_X, angle), shift
+
+
+def _drifts(kind: LatticeKind, images: Ints, values: Floats, axis: Floats | None) -> Floats:
+    """How images move when values change, as twists, (m, p, 6)."""
+    k1, k2 = images.T.astype(float)
+    twists = np.zeros((len(images), values.shape[-1], 6))
+    if kind.vectors:
+        twists[:, 0, 0] = k1
+    if kind.has_rows:
+        twists[:, 1, 0] = k2
+        twists[:, 2, 1] = k2
+    if kind.turns:
+        twists[:, 1, 3] = k1
+    if axis is not None:
+        points, change = _arc(k1, values, axis)
+        spin = k1[:, None] * axis
+        twists[:, 0, :3] = points / values[..., :1]
+        twists[:, 1, :3] = change - cross(spin, points)
+        twists[:, 1, 3:] = spin
+    return twists
+
+
+def _arc(k1: Floats, values: Floats, axis: Floats) -> tuple[Floats, Floats]:
+    """Points of the arc after ``k1`` repeats, and their derivatives in the turn, (m, 3)."""
+    repeat, turn = values[..., :1], values[..., 1]
+    inward = cross(axis, _X)
+    angle = k1 * turn
+    # sin(a) / turn and (1 - cos a) / turn, written so that a straight chain is no exception.
+    along = k1 * np.sinc(angle / np.pi)
+    half = k1 * np.sinc(angle / (2 * np.pi))
+    across = 0.5 * turn * half**2
+    bends = np.abs(turn) > 1e-4
+    safe = np.where(bends, turn, 1.0)
+    d_along = np.where(bends, (k1 * np.cos(angle) - along) / safe, -turn * k1**3 / 3)
+    d_across = np.where(bends, (k1 * np.sin(angle) - across) / safe, k1**2 / 2)
+    points = along[:, None] * _X + across[:, None] * inward
+    change = d_along[:, None] * _X + d_across[:, None] * inward
+    return repeat * points, repeat * change
+
+
+def _unturned(count: int) -> Floats:
+    """As many rotations that turn nothing."""
+    return _UNTURNED[:count] if count <= len(_UNTURNED) else np.tile(np.eye(3), (count, 1, 1))
 
 
 def _shifts(kind: LatticeKind, images: Ints, values: Floats) -> Floats:
-    """How far images are moved in straight lines, (m, 3); ``values`` are (p,) or (m, p)."""
+    """How far images are moved in straight lines, (m, 3)."""
     k1, k2 = images.T.astype(float)
     shift = np.zeros((len(images), 3))
     if kind.vectors:
@@ -341,9 +407,11 @@ ALONE = Lattice(PIECE, np.zeros(0))
 
 
 def rotations(axis: Floats, angles: Floats) -> Floats:
-    """(m, 3, 3) rotations about a unit axis, by Rodrigues' formula."""
-    x, y, z = axis
-    cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
-    outer = np.outer(axis, axis)
+    """(m, 3, 3) rotations about unit axes, (3,) or (m, 3), by Rodrigues' formula."""
+    x, y, z = axis.T
+    cross = np.zeros((*axis.shape, 3))
+    cross[..., 0, 1], cross[..., 0, 2], cross[..., 1, 2] = -z, y, -x
+    cross[..., 1, 0], cross[..., 2, 0], cross[..., 2, 1] = z, -y, x
+    outer = axis[..., :, None] * axis[..., None, :]
     cos, sin = np.cos(angles)[:, None, None], np.sin(angles)[:, None, None]
     return np.asarray(cos * np.eye(3) + sin * cross + (1.0 - cos) * outer)

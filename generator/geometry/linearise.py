@@ -18,7 +18,7 @@ from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.circles import nearest_on_circle, plane_basis
 from ringwright.geometry.contact import Pairs, Rings, carried, contacts
 from ringwright.geometry.lattice import Images
-from ringwright.geometry.vectors import cross
+from ringwright.geometry.vectors import cross, lengths
 
 _AROUND = np.arange(24) * (2 * np.pi / 24)
 # Below this share of a circle's own curvature a valley counts as level: its lowest
@@ -112,7 +112,7 @@ def _fixed_rows(
     point = rings.centres[i] + arms
     centres, axes = carried(rings.centres[j], rings.axes[j], pairs.image, lattice)
     nearest = nearest_on_circle(point, centres, axes, rings.core_radii[j])
-    gap = np.linalg.norm(point - nearest, axis=2) - rings.wire_radii[i] - rings.wire_radii[j]
+    gap = lengths(point - nearest) - rings.wire_radii[i] - rings.wire_radii[j]
     place, row = np.nonzero(gap <= reach)
     none = np.zeros(len(row), bool)
     return Rows(pairs.of(row), gap[place, row], point[place, row], nearest[place, row], none)
@@ -151,7 +151,7 @@ def _arms(rings: Rings, rows: Rows, lattice: Images) -> _Arms:
     centres, axes = carried(rings.centres[j], rings.axes[j], rows.pairs.image, lattice)
     return _Arms(
         apart,
-        np.linalg.norm(apart, axis=1),
+        lengths(apart),
         rows.point_first - rings.centres[i],
         rows.point_second - centres,
         rings.axes[i],
@@ -181,7 +181,9 @@ def _body_motion(rings: Rings, rows: Rows, arms: _Arms, lattice: Images) -> Floa
     the image, and the lattice's values move the image as a whole.
     """
     i, j = rows.pairs.first, rows.pairs.second
-    tilt = np.stack(plane_basis(rings.axes), axis=2) / rings.core_radii[:, None, None]
+    tilt = np.empty((len(rings.axes), 3, 2))
+    tilt[:, :, 0], tilt[:, :, 1] = plane_basis(rings.axes)
+    tilt /= rings.core_radii[:, None, None]
     motion = np.zeros((len(i), 12, 10 + lattice.count))
     motion[:, 0:3, 0:3] = np.eye(3)
     motion[:, 3:6, 3:5] = tilt[i]
@@ -198,15 +200,11 @@ def _body_motion(rings: Rings, rows: Rows, arms: _Arms, lattice: Images) -> Floa
 def row_columns(rings: Rings, rows: Rows, lattice: Images) -> Ints:
     """(m, 10 + p) the unknowns that each row's local ones stand for."""
     five = np.arange(5)
-    values = 5 * len(rings.centres) + np.arange(lattice.count)
-    return np.concatenate(
-        [
-            5 * rows.pairs.first[:, None] + five,
-            5 * rows.pairs.second[:, None] + five,
-            np.broadcast_to(values, (len(rows.gap), len(values))),
-        ],
-        axis=1,
-    )
+    columns = np.empty((len(rows.gap), 10 + lattice.count), np.intp)
+    columns[:, :5] = 5 * rows.pairs.first[:, None] + five
+    columns[:, 5:10] = 5 * rows.pairs.second[:, None] + five
+    columns[:, 10:] = 5 * len(rings.centres) + np.arange(lattice.count)
+    return columns
 
 
 def gap_gradients(rings: Rings, rows: Rows, lattice: Images, growth: Floats) -> Floats:
@@ -393,9 +391,10 @@ def _sliding(rings: Rings, rows: Rows, arms: _Arms, jacobian: Floats, level: flo
 def _cross_matrix(vectors: Floats) -> Floats:
     """(m, 3, 3) matrices that turn a product into the cross product of (m, 3) vectors."""
     x, y, z = vectors.T
-    zero = np.zeros_like(x)
-    rows = [[zero, -z, y], [z, zero, -x], [-y, x, zero]]
-    return np.asarray(np.array(rows).transpose(2, 0, 1))
+    matrices = np.zeros((len(vectors), 3, 3))
+    matrices[:, 0, 1], matrices[:, 0, 2], matrices[:, 1, 2] = -z, y, -x
+    matrices[:, 1, 0], matrices[:, 2, 0], matrices[:, 2, 1] = z, -y, x
+    return matrices
 
 
 def moved(rings: Rings, step: Floats) -> Rings:
@@ -403,16 +402,16 @@ def moved(rings: Rings, step: Floats) -> Rings:
     each = _each(rings, step)
     u, v = plane_basis(rings.axes)
     turn = (each[:, 3, None] * u + each[:, 4, None] * v) / rings.core_radii[:, None]
-    angle = np.linalg.norm(turn, axis=1)[:, None]
+    angle = lengths(turn)[:, None]
     axes = np.cos(angle) * rings.axes + np.sinc(angle / np.pi) * cross(turn, rings.axes)
-    axes /= np.linalg.norm(axes, axis=1)[:, None]
+    axes /= lengths(axes)[:, None]
     return Rings(rings.centres + each[:, :3], axes, rings.core_radii, rings.wire_radii)
 
 
 def reach_of_step(rings: Rings, step: Floats) -> Floats:
     """An upper bound on how far any point of each ring's core circle moves, (n,)."""
     each = _each(rings, step)
-    return np.asarray(np.linalg.norm(each[:, :3], axis=1) + np.linalg.norm(each[:, 3:], axis=1))
+    return np.asarray(lengths(each[:, :3]) + lengths(each[:, 3:]))
 
 
 def _each(rings: Rings, step: Floats) -> Floats:

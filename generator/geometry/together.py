@@ -7,6 +7,7 @@ move side by side are looked at as one long list of rings. What is found for eac
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -16,6 +17,10 @@ from ringwright.base.arrays import Floats, Ints
 from ringwright.geometry.contact import Pairs, Rings, close_pairs
 from ringwright.geometry.lattice import Lattice, Lattices
 from ringwright.geometry.linearise import Rows, gap_bends, gap_rows, gap_slopes, row_columns
+from ringwright.geometry.vectors import lengths
+
+# Larger units are each looked through by themselves.
+_MOST_RINGS = 60
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,6 +98,46 @@ class _Joined:
     lattice: Lattices
     first: Ints
 
+    def close_pairs(self, units: Sequence[Unit], reach: Floats) -> Pairs:
+        """Those that :func:`ringwright.geometry.contact.close_pairs` finds of every unit."""
+        counts = [len(rings.centres) for rings, _ in units]
+        if max(counts) > _MOST_RINGS:
+            each = [
+                close_pairs(rings, float(far), lattice)
+                for (rings, lattice), far in zip(units, reach, strict=True)
+            ]
+            return self.pairs(each)
+        bound = self.rings.core_radii + self.rings.wire_radii
+        widest = 2.0 * np.maximum.reduceat(bound, self.first) + reach
+        images = self._images(widest)
+        sizes = zip(counts, np.bincount(images[:, 2]).tolist(), strict=True)
+        tried = [_combinations(*size) for size in sizes]
+        member = np.repeat(np.arange(len(units)), [len(one[0]) for one in tried])
+        firsts = np.concatenate([[0], np.cumsum(np.bincount(images[:, 2]))[:-1]])
+        first, place, second = (
+            np.concatenate(part) + shift[member]
+            for part, shift in zip(
+                zip(*tried, strict=True), (self.first, firsts, self.first), strict=True
+            )
+        )
+        turn, shift = self.lattice.motion(images)
+        there = np.einsum("mij,mj->mi", turn[place], self.rings.centres[second]) + shift[place]
+        apart = lengths(self.rings.centres[first] - there)
+        near = np.flatnonzero(apart <= bound[first] + bound[second] + reach[member])
+        return Pairs(first[near], second[near], images[place[near]])
+
+    def _images(self, widest: Floats) -> Ints:
+        """Every unit's images that matter, as of ``images_near``, one unit's after the other's."""
+        centres = self.rings.centres
+        counts = np.diff(np.append(self.first, len(centres)))
+        low, high = (one.reduceat(centres, self.first) for one in (np.minimum, np.maximum))
+        middle = 0.5 * (low + high)
+        away = lengths(centres - np.repeat(middle, counts, axis=0))
+        radius = np.maximum.reduceat(away, self.first)
+        each = self.lattice.images_near(middle, radius, widest)
+        member = np.repeat(np.arange(len(each)), [len(own) for own in each])
+        return np.column_stack([np.concatenate(each), member])
+
     def pairs(self, each: Sequence[Pairs]) -> Pairs:
         """The pairs of all units, as pairs of the one list."""
         member = np.repeat(np.arange(len(each)), [len(pairs.first) for pairs in each])
@@ -118,6 +163,16 @@ class _Joined:
         shift, pairs = self.first[number], rows.pairs
         own = Pairs(pairs.first - shift, pairs.second - shift, pairs.image[:, :2])
         return Rows(own, rows.gap, rows.point_first, rows.point_second, rows.slides)
+
+
+@functools.cache
+def _combinations(rings: int, images: int) -> tuple[Ints, Ints, Ints]:
+    """Every ring with every ring of every image, each pair once: first, image and second."""
+    first, place, second = (
+        part.ravel() for part in np.indices((rings, images, rings), dtype=np.intp)
+    )
+    once = (place > 0) | (first < second)
+    return first[once], place[once], second[once]
 
 
 def _joined(units: Sequence[Unit]) -> _Joined:

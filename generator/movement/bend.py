@@ -12,7 +12,7 @@ from ringwright.base.arrays import Floats
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.lattice import Lattice
 from ringwright.geometry.lattice_kind import LOOP
-from ringwright.geometry.vectors import cross
+from ringwright.geometry.vectors import cross, lengths
 from ringwright.solver.climb import Climb, Unit, climbs, farthest, shaken
 
 # A chain bends "up" about an axis across it, "sideways" about one that stands on the table.
@@ -134,4 +134,4 @@ def inner_radius(unit: Unit) -> float:
     angles = np.linspace(0.0, 2 * np.pi, 4000, endpoint=False)
     spokes = np.cos(angles)[:, None, None] * u + np.sin(angles)[:, None, None] * v
     points = rings.centres + rings.core_radii[:, None] * spokes
-    return float((np.linalg.norm(from_axis(unit, points), axis=2) - rings.wire_radii).min())
+    return float((lengths(from_axis(unit, points)) - rings.wire_radii).min())

@@ -13,7 +13,7 @@ import numpy as np
 from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.linearise import unknowns
-from ringwright.geometry.vectors import cross
+from ringwright.geometry.vectors import cross, lengths
 from ringwright.movement.bend import bend_axis, from_axis
 from ringwright.solver.climb import Unit, Walls
 
@@ -85,7 +85,7 @@ class _Places:
     @property
     def distance(self) -> Floats:
         """(k,) from the axis."""
-        return np.asarray(np.linalg.norm(self.away, axis=1))
+        return np.asarray(lengths(self.away))
 
     @property
     def columns(self) -> Ints:
@@ -150,7 +150,7 @@ def _places(unit: Unit) -> _Places:
     every = np.repeat(np.arange(count), _AROUND)
     fixed = _arms(unit, every, np.tile(angles, count))
     away = from_axis(unit, rings.centres[every] + fixed)
-    distance = np.linalg.norm(away, axis=1).reshape(count, _AROUND)
+    distance = lengths(away).reshape(count, _AROUND)
     lowest = (distance <= np.roll(distance, 1, 1)) & (distance < np.roll(distance, -1, 1))
     ring, place = np.nonzero(lowest)
     arm = _arms(unit, ring, _nearest(unit, ring, angles[place]))

@@ -33,7 +33,7 @@ from ringwright.geometry.linearise import (
 )
 from ringwright.geometry.quadratic import convex_model, quadratic_programme
 from ringwright.geometry.together import SeenGaps, bends_seen, gaps_seen
-from ringwright.geometry.vectors import cross
+from ringwright.geometry.vectors import cross, lengths
 
 _FIRST_TRUST, _WIDEST_TRUST, _LEAST_TRUST = 0.2, 0.3, 1e-10
 # How much of the way to the nearest core circle a ring may go in one step; below 1
@@ -254,7 +254,7 @@ def nearest_to(
     def away(unit: Unit) -> Floats:
         rings = unit.rings
         turn = cross(rings.axes, target.axes)
-        sine = np.linalg.norm(turn, axis=1)
+        sine = lengths(turn)
         cosine = np.einsum("ni,ni->n", rings.axes, target.axes)
         turn *= (np.arctan2(sine, cosine) / np.where(sine == 0.0, 1.0, sine))[:, None]
         basis = np.stack(plane_basis(rings.axes), axis=2)
@@ -615,8 +615,8 @@ def _drift(unit: Unit, pairs: Pairs, step: Floats) -> Floats:
     twist = np.einsum("mpi,p->mi", unit.lattice.drift(pairs.image), change)
     j = pairs.second
     centres, _ = carried(unit.rings.centres[j], unit.rings.axes[j], pairs.image, unit.lattice)
-    swing = np.linalg.norm(twist[:, :3] + cross(twist[:, 3:], centres), axis=1)
-    return np.asarray(swing + unit.rings.core_radii[j] * np.linalg.norm(twist[:, 3:], axis=1))
+    swing = lengths(twist[:, :3] + cross(twist[:, 3:], centres))
+    return np.asarray(swing + unit.rings.core_radii[j] * lengths(twist[:, 3:]))
 
 
 def stepped(unit: Unit, step: Floats, goal: Goal | None) -> Unit:
