@@ -437,12 +437,11 @@ def _turning(
         hopeful |= (before + rise / _THRICE) * before < 0.0
         hopeful |= (after - rise_after / _THRICE) * before < 0.0
     place, below = np.zeros(pair.size), before < 0.0
-    sides = [
-        (place, middle, np.where(twice, -rise, before), ~(twice | hopeful)),
-        (middle, end, rise, ~twice),
-    ]
-    for low, high, sign, skip in sides:
-        there, found = _beyond_zero(curve, low, high, sign, skip)
+    sides = (
+        (place, middle, np.where(twice, -rise, before), twice | hopeful),
+        (middle, end, rise, twice),
+    )
+    for (_, _, sign, _), (there, found) in zip(sides, _both_beyond_zero(curve, sides), strict=True):
         there, under = np.where(found, there, place), np.where(found, sign > 0.0, below)
         up = below & ~under
         yield pair[up], i[up], np.stack([place, there, 0.5 * (place + there)])[:, up]
@@ -451,14 +450,32 @@ def _turning(
     yield pair[up], i[up], np.stack([place, end, 0.5 * (place + end)])[:, up]
 
 
-def _beyond_zero(
-    curve: _Local, low: Floats, high: Floats, sign: Floats, skip: Bools
-) -> tuple[Floats, Bools]:
+# Where a place is looked for: from and to, the slope's sign, and in which intervals at all.
+_Side = tuple[Floats, Floats, Floats, Bools]
+
+
+def _both_beyond_zero(
+    curve: _Local, sides: tuple[_Side, _Side]
+) -> tuple[tuple[Floats, Bools], tuple[Floats, Bools]]:
+    """On either side of the turning points: a place beyond zero, and whether one was found."""
+    low, high, sign, wanted = (np.concatenate(part) for part in zip(*sides, strict=True))
+    there, found = low, np.zeros(low.size, dtype=bool)
+    rows = np.flatnonzero(wanted)
+    if rows.size:
+        offset, along, across, rb = curve
+        own = rows % rb.size
+        some = offset[:, own], along[:, own], across[:, own], rb[own]
+        there[rows], found[rows] = _beyond_zero(some, low[rows], high[rows], sign[rows])
+    half = len(there) // 2
+    return (there[:half], found[:half]), (there[half:], found[half:])
+
+
+def _beyond_zero(curve: _Local, low: Floats, high: Floats, sign: Floats) -> tuple[Floats, Bools]:
     """A place where the slope has not this sign but the other, and whether one was found.
 
     Bisection on its derivative, towards the slope's turning point between ``low`` and ``high``.
     """
-    through, over = np.zeros(sign.size, dtype=bool), skip
+    through = over = np.zeros(sign.size, dtype=bool)
     for _ in range(_BISECTIONS):
         if over.all():
             break

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ringwright.base.arrays import Floats
-from ringwright.solver.climb import Goal, Unit, climb, climbs, farthest, shaken, thickest
+from ringwright.solver.climb import Goal, Unit, all_shaken, climb, climbs, farthest, thickest
 
 # Crumpling has several dead ends; so many starts besides the settled state: shaken, and
 # crumpled in thinner wire first.
@@ -85,7 +85,7 @@ def pushed(unit: Unit, value: int = 0) -> list[Unit]:
 
     Parameters are as for :func:`guided`.
     """
-    starts = [unit, *(shaken(unit, seed, _STEPS_SHAKEN) for seed in range(1, _SHAKEN + 1))]
+    starts = [unit, *all_shaken(unit, range(1, _SHAKEN + 1), _STEPS_SHAKEN)]
     starts += _thinned(unit, value)
     ends = climbs([(start, farthest(start, value, -1.0)) for start in starts], tolerance=1e-9)
     return sorted(
@@ -97,7 +97,7 @@ def _thinned(unit: Unit, value: int) -> list[Unit]:
     """Shaken units crumpled in thinner wire and grown again, less those that do not grow back."""
     wire = unit.rings.wire_radii
     thin = unit.with_wire_radii(_THIN * wire)
-    loose = [shaken(thin, seed, _STEPS_THINNED) for seed in range(1, _THINNED + 1)]
+    loose = all_shaken(thin, range(1, _THINNED + 1), _STEPS_THINNED)
     short = _SHORT * float(unit.lattice.values[value])
     pushes = [(one, farthest(one, value, -1.0)) for one in loose]
     crumpled = [end.unit for end in climbs(pushes, tolerance=1e-6, enough=-short)]

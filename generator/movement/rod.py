@@ -12,6 +12,7 @@ import numpy as np
 
 from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.circles import plane_basis
+from ringwright.geometry.contact import Rings
 from ringwright.geometry.linearise import unknowns
 from ringwright.geometry.vectors import cross, lengths
 from ringwright.movement.bend import bend_axis, from_axis
@@ -35,25 +36,25 @@ def rod_gaps(unit: Unit, inset: float) -> Walls:
     inset : how far the rod's surface lies within the arc of the repeats; as the repeat grows,
         the arc widens and so does the rod
     """
-    places = _places(unit)
-    local = places.local_gradients()
+    every = _places(unit)
+    repeat, turn = unit.lattice.values
+    gap = every.distance - unit.rings.wire_radii[every.ring] - (repeat / turn - inset)
+    near = np.flatnonzero(gap <= _REACH)
+    places = every.of(near)
     columns = places.columns
     size = unknowns(unit.rings, unit.lattice)
     gradients = np.zeros((len(columns), size))
-    np.add.at(gradients, (np.arange(len(columns))[:, None], columns), local)
-    repeat, turn = unit.lattice.values
+    gradients[np.arange(len(columns))[:, None], columns] = places.local_gradients()
     gradients[:, 5 * len(unit.rings.centres)] -= 1.0 / turn
-    gap = places.distance - unit.rings.wire_radii[places.ring] - (repeat / turn - inset)
-    near = np.flatnonzero(gap <= _REACH)
 
     def curvature(weights: Floats) -> Floats:
-        used = near[weights > 0.0]
-        each = places.of(used).curvature() * weights[weights > 0.0][:, None, None]
+        used = np.flatnonzero(weights > 0.0)
+        each = places.of(used).curvature() * weights[used][:, None, None]
         total = np.zeros((size, size))
         np.add.at(total, (columns[used][:, :, None], columns[used][:, None, :]), each)
         return total
 
-    return Walls(gap[near], gradients[near], curvature)
+    return Walls(gap[near], gradients, curvature)
 
 
 @dataclass(frozen=True, eq=False)
@@ -148,12 +149,13 @@ def _places(unit: Unit) -> _Places:
     count = len(rings.centres)
     angles = np.asarray(2 * np.pi * np.arange(_AROUND) / _AROUND, np.float64)
     every = np.repeat(np.arange(count), _AROUND)
-    fixed = _arms(unit, every, np.tile(angles, count))
+    circles = _Circles(rings, *plane_basis(rings.axes))
+    fixed = circles.arms(every, np.tile(angles, count))
     away = from_axis(unit, rings.centres[every] + fixed)
     distance = lengths(away).reshape(count, _AROUND)
     lowest = (distance <= np.roll(distance, 1, 1)) & (distance < np.roll(distance, -1, 1))
     ring, place = np.nonzero(lowest)
-    arm = _arms(unit, ring, _nearest(unit, ring, angles[place]))
+    arm = circles.arms(ring, _nearest(unit, circles, ring, angles[place]))
     return _Places(
         unit,
         np.concatenate([ring, every]),
@@ -163,13 +165,28 @@ def _places(unit: Unit) -> _Places:
     )
 
 
-def _nearest(unit: Unit, ring: Ints, angles: Floats) -> Floats:
+@dataclass(frozen=True, eq=False)
+class _Circles:
+    """Rings, with the two vectors that span the plane of each."""
+
+    rings: Rings
+    u: Floats
+    v: Floats
+
+    def arms(self, ring: Ints, angles: Floats) -> Floats:
+        """(k, 3) from the centres of rings to their points at some angles."""
+        spokes = np.cos(angles)[:, None] * self.u[ring] + np.sin(angles)[:, None] * self.v[ring]
+        return np.asarray(self.rings.core_radii[ring, None] * spokes)
+
+
+def _nearest(unit: Unit, circles: _Circles, ring: Ints, angles: Floats) -> Floats:
     """Angles of the nearest points of rings, by Newton's method, none farther than one step off."""
     axis, farthest = bend_axis(unit), np.pi / _AROUND
+    axes, centres = unit.rings.axes[ring], unit.rings.centres[ring]
     for _ in range(_STEPS):
-        arm = _arms(unit, ring, angles)
-        along = cross(unit.rings.axes[ring], arm)
-        away = from_axis(unit, unit.rings.centres[ring] + arm)
+        arm = circles.arms(ring, angles)
+        along = cross(axes, arm)
+        away = from_axis(unit, centres + arm)
         across = along - (along @ axis)[:, None] * axis
         slope = np.einsum("ki,ki->k", away, along)
         bend = np.einsum("ki,ki->k", across, across) - np.einsum("ki,ki->k", away, arm)
@@ -177,10 +194,3 @@ def _nearest(unit: Unit, ring: Ints, angles: Floats) -> Floats:
         step = np.where(bend > 1e-9, slope / np.maximum(bend, 1e-9), np.sign(slope))
         angles = angles - np.clip(step, -farthest, farthest)
     return angles
-
-
-def _arms(unit: Unit, ring: Ints, angles: Floats) -> Floats:
-    """(k, 3) from the centres of rings to their points at some angles."""
-    u, v = plane_basis(unit.rings.axes)
-    spokes = np.cos(angles)[:, None] * u[ring] + np.sin(angles)[:, None] * v[ring]
-    return np.asarray(unit.rings.core_radii[ring, None] * spokes)

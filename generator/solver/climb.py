@@ -19,12 +19,11 @@ import numpy as np
 
 from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.circles import plane_basis
-from ringwright.geometry.contact import Pairs, Rings, carried, close_pairs
+from ringwright.geometry.contact import Pairs, Rings, carried
 from ringwright.geometry.lattice import Lattice
 from ringwright.geometry.linearise import (
     Rows,
     gap_bends,
-    gap_rows,
     moved,
     reach_of_step,
     spread_bends,
@@ -630,16 +629,29 @@ def stepped(unit: Unit, step: Floats, goal: Goal | None) -> Unit:
 
 def shaken(unit: Unit, seed: int, steps: int = 6) -> Unit:
     """The same unit, every ring moved at random as far as none can pass through another."""
-    random = np.random.default_rng(seed)
+    return all_shaken(unit, [seed], steps)[0]
+
+
+def all_shaken(unit: Unit, seeds: Sequence[int], steps: int = 6) -> list[Unit]:
+    """The unit as :func:`shaken` by each of these seeds, in less time."""
     wire = unit.rings.wire_radii
+    chances = [np.random.default_rng(seed) for seed in seeds]
+    units = [unit.with_wire_radii(np.zeros(len(wire)))] * len(seeds)
     for _ in range(steps):
-        bare = unit.with_wire_radii(np.zeros(len(wire)))
-        pairs = close_pairs(bare.rings, 1.0, bare.lattice)
-        rows = gap_rows(bare.rings, pairs, bare.lattice, 1.0)
-        step = random.normal(size=unknowns(unit.rings, unit.lattice))
-        step[5 * len(wire) :] *= 0.25
-        moving = 2 * float(reach_of_step(unit.rings, step).max())
-        moving += float(_drift(bare, rows.pairs, step).max(initial=0.0))
-        step *= 0.6 * min(1.0, float(rows.gap.min(initial=1.0))) / moving
-        unit = stepped(unit, step, None)
-    return unit
+        seen = gaps_seen([(bare.rings, bare.lattice) for bare in units], [1.0] * len(units))
+        units = [
+            _shaken_once(bare, gaps.rows, random)
+            for bare, gaps, random in zip(units, seen, chances, strict=True)
+        ]
+    return [bare.with_wire_radii(wire) for bare in units]
+
+
+def _shaken_once(bare: Unit, rows: Rows, random: np.random.Generator) -> Unit:
+    """Rings without wire moved at random, by less than would let two meet."""
+    count = 5 * len(bare.rings.centres)
+    step = random.normal(size=unknowns(bare.rings, bare.lattice))
+    step[count:] *= 0.25
+    moving = 2 * float(reach_of_step(bare.rings, step).max())
+    moving += float(_drift(bare, rows.pairs, step).max(initial=0.0))
+    step *= 0.6 * min(1.0, float(rows.gap.min(initial=1.0))) / moving
+    return stepped(bare, step, None)
