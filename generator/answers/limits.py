@@ -12,10 +12,10 @@ from ringwright.answers.verdict import Report
 from ringwright.base.progress import Progress
 from ringwright.base.workers import worker_count, worker_pool
 from ringwright.movement.assembly import StepWay, way_in
-from ringwright.movement.bend import AXES, Bend, joint_bend, tightest_bend
+from ringwright.movement.bend import AXES, Bend, joint_bends, tightest_bends
 from ringwright.movement.eye import Eye, eye_left, of_all_alike
 from ringwright.movement.loads import LEAST, Load, contacts_loaded, loads, pushes_slant
-from ringwright.movement.loops import Loop, closed_loop, smallest_loop
+from ringwright.movement.loops import Loop, closed_loops, smallest_loops
 from ringwright.movement.play import Play, crumpled, guided
 from ringwright.movement.symmetry import Symmetry, alike, symmetries
 from ringwright.solver.climb import Unit
@@ -23,6 +23,7 @@ from ringwright.solver.placement import placed_unit
 
 # What is asked, and of which direction, ring, step or length.
 _Key = tuple[str, str | int]
+_ALL = "all"
 
 
 @dataclass(frozen=True)
@@ -108,14 +109,14 @@ def limits(
     ways = _ways(unit, same)
     found = _answered(_questions(report, groups, ways, repeats), on_progress, workers)
     bends, joints, loops, bracelets = [], [], [], []
-    for directions in ways:
-        joint, smallest = found["loop", directions[0]]
+    for number, directions in enumerate(ways):
+        joint, smallest = (each[number] for each in found["loop", _ALL])
         for direction in directions:
-            bends.append(replace(found["bend", directions[0]], direction=direction))
+            bends.append(replace(found["bend", _ALL][number], direction=direction))
             joints.append(replace(joint, direction=direction))
             loops += [] if smallest is None else [(direction, smallest)]
             if repeats is not None:
-                bracelets.append((direction, found["bracelet", directions[0]]))
+                bracelets.append((direction, found["bracelet", _ALL][number]))
     steps = tuple(found["step", number] for number in range(len(rule.steps)))
     along = _given(found, 0)
     pulled = settled is not None and along is not None
@@ -141,17 +142,21 @@ def _questions(
     """All there is to ask, none hanging on another's answer; those that take longest first."""
     unit, rule = report.unit, report.rule
     asked: dict[_Key, Callable[[], Any]] = {}
-    for direction, *_ in ways:
-        asked["loop", direction] = partial(_joint_and_loop, unit, direction)
+    # Directions are asked about together: what climbs side by side takes less time.
+    directions = [one for one, *_ in ways]
+    if directions:
+        asked["loop", _ALL] = partial(_joints_and_loops, unit, directions)
         if repeats is not None:
-            asked["bracelet", direction] = partial(closed_loop, unit, direction, repeats)
+            asked["bracelet", _ALL] = partial(
+                closed_loops, unit, [(direction, repeats) for direction in directions]
+            )
     values = unit.lattice.kind.distances
     for value in values:
         asked["crumpled", value] = partial(crumpled, unit, value)
     for group in groups:
         asked["eye", group[0]] = partial(eye_left, unit, group[0])
-    for direction, *_ in ways:
-        asked["bend", direction] = partial(tightest_bend, unit, direction)
+    if directions:
+        asked["bend", _ALL] = partial(tightest_bends, unit, directions)
     for number in range(len(rule.steps)):
         asked["step", number] = partial(way_in, rule, report.size, report.tightest, number)
     for value in values:
@@ -180,10 +185,12 @@ def _answered(
         return {key: one.result() for key, one in zip(asked, waiting, strict=True)}
 
 
-def _joint_and_loop(unit: Unit, direction: str) -> tuple[Bend, Loop | None]:
-    """The bend of one joint, and the smallest closed ring, which is looked for from there."""
-    joint = joint_bend(unit, direction)
-    return joint, smallest_loop(unit, joint)
+def _joints_and_loops(
+    unit: Unit, directions: Sequence[str]
+) -> tuple[list[Bend], list[Loop | None]]:
+    """The bends of one joint, and the smallest closed rings, which are looked for from there."""
+    joints = joint_bends(unit, directions)
+    return joints, smallest_loops(unit, joints)
 
 
 def _given(found: dict[_Key, Any], value: int) -> Given | None:

@@ -21,7 +21,7 @@ AXES = {"up": np.array([0.0, 1.0, 0.0]), "sideways": np.array([0.0, 0.0, 1.0])}
 # How many repeats close a bent chain into a ring, where it is open, and where only the two
 # repeats of one joint are looked at: as in a ring of two, each has one neighbour.
 _OPEN, _ONE_JOINT = 1, 2
-_SEEDS = (0, 1)
+_SEEDS, _SENSES = (0, 1), (1, -1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,6 +53,11 @@ class Bend:
 
 
 def tightest_bend(unit: Unit, direction: str) -> Bend:
+    """The tightest bend in one direction; see :func:`tightest_bends`."""
+    return tightest_bends(unit, [direction])[0]
+
+
+def tightest_bends(unit: Unit, directions: Sequence[str]) -> list[Bend]:
     """Bend a straight chain evenly about an axis until its rings allow no more.
 
     The repeat is turned about a far axis and the turn per repeat made as large as it
@@ -63,22 +68,28 @@ def tightest_bend(unit: Unit, direction: str) -> Bend:
     Parameters
     ----------
     unit : a settled unit of a chain
-    direction : ``"up"`` or ``"sideways"``
+    directions : ``"up"`` or ``"sideways"``, or both
     """
     starts = _starts(unit)
-    ways = [(start, sense) for sense in (1, -1) for start in starts]
-    return _tighter(direction, _bent(ways, direction, _OPEN))
+    ways = [(start, sense) for sense in _SENSES for start in starts]
+    return _tighter(directions, _bent(ways, directions, _OPEN))
 
 
 def joint_bend(unit: Unit, direction: str) -> Bend:
+    """The bend of one joint in one direction; see :func:`joint_bends`."""
+    return joint_bends(unit, [direction])[0]
+
+
+def joint_bends(unit: Unit, directions: Sequence[str]) -> list[Bend]:
     """The same of one joint: of one repeat against the next, whatever the others would do."""
-    ways = [(start, sense) for start in _starts(unit) for sense in (1, -1)]
-    return _tighter(direction, _bent(ways, direction, _ONE_JOINT))
+    ways = [(start, sense) for start in _starts(unit) for sense in _SENSES]
+    return _tighter(directions, _bent(ways, directions, _ONE_JOINT))
 
 
 def bent_tightly(unit: Unit, direction: str, sense: int) -> Climb:
     """A chain bent evenly in one sense: 1 to the side that the direction names, or -1."""
-    return _tightest(_bent([(start, sense) for start in _starts(unit)], direction, _OPEN))
+    (ends,) = _bent([(start, sense) for start in _starts(unit)], [direction], _OPEN)
+    return _tightest(ends)
 
 
 def _starts(unit: Unit) -> list[Unit]:
@@ -86,22 +97,32 @@ def _starts(unit: Unit) -> list[Unit]:
     return [shaken(unit, seed, steps=2) if seed else unit for seed in _SEEDS]
 
 
-def _bent(ways: Sequence[tuple[Unit, int]], direction: str, closes: int) -> list[Climb]:
-    """Straight units bent as far as they go, each in its sense."""
-    straight = [bent_unit(start, sense * AXES[direction], 0.0, closes) for start, sense in ways]
+def _bent(
+    ways: Sequence[tuple[Unit, int]], directions: Sequence[str], closes: int
+) -> list[list[Climb]]:
+    """Straight units bent as far as they go, each in its sense: the ends for each direction."""
+    straight = [
+        bent_unit(start, sense * AXES[direction], 0.0, closes)
+        for direction in directions
+        for start, sense in ways
+    ]
     starts = [(one, farthest(one, 1)) for one in straight]
     # Folded flat on itself is the most that a joint can do.
-    return climbs(starts, rounds=300, tolerance=1e-9, enough=math.pi)
+    ends = climbs(starts, rounds=300, tolerance=1e-9, enough=math.pi)
+    return [ends[at : at + len(ways)] for at in range(0, len(ends), len(ways))]
 
 
-def _tightest(ends: list[Climb]) -> Climb:
+def _tightest(ends: Sequence[Climb]) -> Climb:
     return max(ends, key=lambda end: round(float(end.unit.lattice.values[1]), 9))
 
 
-def _tighter(direction: str, ends: list[Climb]) -> Bend:
-    best = _tightest(ends)
-    turn = min(float(best.unit.lattice.values[1]), math.pi)
-    return Bend(direction, turn, inner_radius(best.unit), best.converged)
+def _tighter(directions: Sequence[str], found: Sequence[list[Climb]]) -> list[Bend]:
+    bends = []
+    for direction, ends in zip(directions, found, strict=True):
+        best = _tightest(ends)
+        turn = min(float(best.unit.lattice.values[1]), math.pi)
+        bends.append(Bend(direction, turn, inner_radius(best.unit), best.converged))
+    return bends
 
 
 def bent_unit(unit: Unit, axis: Floats, turn: float, closes: int = _OPEN) -> Unit:

@@ -68,92 +68,143 @@ def closed_loop(unit: Unit, direction: str, repeats: int) -> Loop | None:
     direction : a key of :data:`ringwright.movement.bend.AXES`
     repeats : two or more
     """
-    starts = [(sense, seed) for seed in _SEEDS for sense in (1, -1)]
-    ends = widest(unit, [(sense * AXES[direction], seed) for sense, seed in starts], repeats)
-    inside = [inner_radius(end) for end in ends]
-    best = max(inside, default=0.0)
-    if best <= 0.0:
-        return None
-    around = 2 * math.pi * best
-    agreed = sum(best - one < _SAME for one in inside)
-    return Loop(repeats, around, repeats * unit.repeat - around, len(starts), agreed)
+    return closed_loops(unit, [(direction, repeats)])[0]
 
 
-def smallest_loop(unit: Unit, joint: Bend) -> Loop | None:
-    """The closed ring of fewest repeats that the solver can lay; None where it finds none.
+def closed_loops(unit: Unit, wanted: Sequence[tuple[str, int]]) -> list[Loop | None]:
+    """Several of them; each as :func:`closed_loop` by itself, together in less time.
 
     Parameters
     ----------
     unit : as above
-    joint : the tightest bend of one joint, which no ring of three repeats or more exceeds
+    wanted : direction and repeats of each
     """
-    # In a ring of two, a repeat's two neighbours are one, so the bend of a joint says nothing.
-    first = joint.fewest_repeats if joint.fewest_repeats > 3 else FEWEST
-    for repeats in range(first, first + _MORE):
-        loop = closed_loop(unit, joint.direction, repeats)
-        if loop is not None:
-            return loop
-    return None
+    ways = [(sense, seed) for seed in _SEEDS for sense in (1, -1)]
+    starts = [
+        Start(sense * AXES[direction], seed, repeats)
+        for direction, repeats in wanted
+        for sense, seed in ways
+    ]
+    ends = widest(unit, starts)
+    found: list[Loop | None] = []
+    for number, (_, repeats) in enumerate(wanted):
+        own = ends[number * len(ways) : (number + 1) * len(ways)]
+        inside = [inner_radius(end) for end in own if end is not None]
+        best = max(inside, default=0.0)
+        if best <= 0.0:
+            found.append(None)
+            continue
+        around = 2 * math.pi * best
+        agreed = sum(best - one < _SAME for one in inside)
+        found.append(Loop(repeats, around, repeats * unit.repeat - around, len(ways), agreed))
+    return found
 
 
-def widest(unit: Unit, starts: Sequence[tuple[Floats, int]], repeats: int) -> list[Unit]:
-    """Starts closed and pulled to their widest inside, less those that do not close.
+def smallest_loop(unit: Unit, joint: Bend) -> Loop | None:
+    """The smallest one in the direction of this joint; see :func:`smallest_loops`."""
+    return smallest_loops(unit, [joint])[0]
+
+
+def smallest_loops(unit: Unit, joints: Sequence[Bend]) -> list[Loop | None]:
+    """The closed rings of fewest repeats that the solver can lay; None where it finds none.
 
     Parameters
     ----------
-    unit, repeats : as above
-    starts : of each, what the chain is bent about, and 0 to start from the unit itself, others
-        from the unit as shaken by this seed
+    unit : as above
+    joints : the tightest bend of one joint in each direction that is asked for, which no ring of
+        three repeats or more exceeds
     """
-    shaken_by = {seed: shaken(unit, seed, steps=2) if seed else unit for _, seed in starts}
-    close = _laid_round if repeats == FEWEST else _bent_round
-    closed = close([(shaken_by[seed], axis) for axis, seed in starts], repeats)
-    wide = climbs([(one, _rod_inside(one)) for one in closed], rounds=200, tolerance=1e-9)
-    return [end.unit for end in wide if is_clear(end.unit)]
+    found: list[Loop | None] = [None] * len(joints)
+    for more in range(_MORE):
+        waiting = [at for at, loop in enumerate(found) if loop is None]
+        wanted = [(joints[at].direction, _fewest(joints[at]) + more) for at in waiting]
+        for at, loop in zip(waiting, closed_loops(unit, wanted), strict=True):
+            found[at] = loop
+    return found
 
 
-def _bent_round(starts: Sequence[tuple[Unit, Floats]], repeats: int) -> list[Unit]:
-    """Straight chains bent, each about its axis, until they come round; less those that do not."""
-    turn = 2 * math.pi / repeats
-    straight = [bent_unit(unit, axis, 0.0, repeats) for unit, axis in starts]
+def _fewest(joint: Bend) -> int:
+    """The fewest repeats to try."""
+    # In a ring of two, a repeat's two neighbours are one, so the bend of a joint says nothing.
+    return joint.fewest_repeats if joint.fewest_repeats > 3 else FEWEST
+
+
+@dataclass(frozen=True, eq=False)
+class Start:
+    """One way of closing a chain.
+
+    Attributes
+    ----------
+    axis : what the chain is bent about
+    seed : 0 to start from the unit itself, others from the unit as shaken by this seed
+    repeats : how many close it
+    """
+
+    axis: Floats
+    seed: int
+    repeats: int
+
+    @property
+    def turn(self) -> float:
+        """From one repeat to the next."""
+        return 2 * math.pi / self.repeats
+
+
+def widest(unit: Unit, starts: Sequence[Start]) -> list[Unit | None]:
+    """Chains closed and pulled to their widest inside; None where one does not close."""
+    by_seed = {one.seed: unit for one in starts}
+    for seed in by_seed:
+        by_seed[seed] = shaken(unit, seed, steps=2) if seed else unit
+    closed = _bent_round([(by_seed[one.seed], one) for one in starts])
+    there = [(at, one) for at, one in enumerate(closed) if one is not None]
+    ends = climbs([(one, _rod_inside(one)) for _, one in there], rounds=200, tolerance=1e-9)
+    found: list[Unit | None] = [None] * len(starts)
+    for (at, _), end in zip(there, ends, strict=True):
+        found[at] = end.unit if is_clear(end.unit) else None
+    return found
+
+
+def _closed(unit: Unit, turn: float) -> Unit:
+    """A bent chain with the turn from repeat to repeat that closes it, to the last bit."""
+    return Unit(unit.rings, unit.lattice.with_values(np.array([unit.repeat, turn])))
+
+
+def _bent_round(starts: Sequence[tuple[Unit, Start]]) -> list[Unit | None]:
+    """Straight chains bent until they come round, those of two repeats laid round; None if not."""
+    found: list[Unit | None] = [None] * len(starts)
+    for at, laid in _laid_round([one for one in enumerate(starts) if one[1][1].repeats == FEWEST]):
+        found[at] = laid
+    bending = [(at, *one) for at, one in enumerate(starts) if one[1].repeats != FEWEST]
+    straight = [bent_unit(unit, one.axis, 0.0, one.repeats) for _, unit, one in bending]
+    turns = [one.turn for *_, one in bending]
     bends = [(one, farthest(one, 1)) for one in straight]
-    return [
-        Unit(
-            end.unit.rings,
-            end.unit.lattice.with_values(np.array([end.unit.repeat, turn])),
-        )
-        for end in climbs(bends, rounds=200, tolerance=1e-9, enough=turn)
-        if end.unit.lattice.values[1] >= turn
-    ]
+    ends = climbs(bends, rounds=200, tolerance=1e-9, enough=turns)
+    for (at, *_), turn, end in zip(bending, turns, ends, strict=True):
+        found[at] = _closed(end.unit, turn) if end.unit.lattice.values[1] >= turn else None
+    return found
 
 
-def _laid_round(starts: Sequence[tuple[Unit, Floats]], repeats: int) -> list[Unit]:
+def _laid_round(starts: Sequence[tuple[int, tuple[Unit, Start]]]) -> list[tuple[int, Unit]]:
     """Every ring laid on the circle in hair-thin wire, which then grows; less what does not.
 
     For two repeats: on the way round, the one beside a repeat would have to pass through the
-    one on its other side, which in the closed ring is the same.
+    one on its other side, which in the closed ring is the same. Starts are numbered.
     """
-    laid = [(unit, _laid(unit, axis, repeats)) for unit, axis in starts]
-    thin = [(unit.rings.wire_radii, one) for unit, one in laid if one is not None]
-    if not thin:
-        return []
-    wanted = float(thin[0][0].mean())
-    grown = climbs(
-        [(one, thickest(one)) for _, one in thin], rounds=200, tolerance=1e-9, enough=wanted
-    )
-    turn = 2 * math.pi / repeats
+    tried = [(at, unit, one.turn, _laid(unit, one)) for at, (unit, one) in starts]
+    thin = [(at, unit, turn, laid) for at, unit, turn, laid in tried if laid is not None]
+    wanted = [float(unit.rings.wire_radii.mean()) for _, unit, *_ in thin]
+    growing = [(laid, thickest(laid)) for *_, laid in thin]
+    grown = climbs(growing, rounds=200, tolerance=1e-9, enough=wanted)
     return [
-        Unit(
-            end.unit.rings.with_wire_radii(wires),
-            end.unit.lattice.with_values(np.array([end.unit.repeat, turn])),
-        )
-        for (wires, _), end in zip(thin, grown, strict=True)
-        if end.unit.rings.wire_radii.mean() >= wanted * (1.0 - 1e-7)
+        (at, _closed(end.unit.with_wire_radii(unit.rings.wire_radii), turn))
+        for (at, unit, turn, _), much, end in zip(thin, wanted, grown, strict=True)
+        if end.unit.rings.wire_radii.mean() >= much * (1.0 - 1e-7)
     ]
 
 
-def _laid(unit: Unit, axis: Floats, repeats: int) -> Unit | None:
+def _laid(unit: Unit, start: Start) -> Unit | None:
     """The rings laid round with the links of the weave; None where no way to lay them has these."""
+    axis, repeats = start.axis, start.repeats
     rings, links = unit.rings, _links(unit, repeats)
     if len(links) < len(linked_pairs(unit)):
         # A ring would have to run through another one twice.

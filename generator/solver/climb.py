@@ -340,17 +340,22 @@ def climbs(
     *,
     rounds: int = 150,
     tolerance: float = 1e-11,
-    enough: float = np.inf,
+    enough: float | Sequence[float] = np.inf,
 ) -> list[Climb]:
     """Several climbs side by side: each as :func:`climb` alone, together in half the time.
 
     Parameters
     ----------
     starts : units, whose lattices are all of one kind, and what to maximise in each
-    rounds, tolerance, enough : as for :func:`climb`
+    rounds, tolerance, enough : as for :func:`climb`; there may be an ``enough`` for each start
     """
-    settings = rounds, tolerance, _FIRST_TRUST, enough, False
-    return _all_climbed([_climbing(unit, goal, *settings) for unit, goal in starts])
+    each = [enough] * len(starts) if isinstance(enough, float) else enough
+    return _all_climbed(
+        [
+            _climbing(unit, goal, rounds, tolerance, _FIRST_TRUST, much, False)
+            for (unit, goal), much in zip(starts, each, strict=True)
+        ]
+    )
 
 
 @dataclass(frozen=True, eq=False)

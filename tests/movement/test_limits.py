@@ -25,7 +25,7 @@ from ringwright.movement.bend import (
 )
 from ringwright.movement.eye import eye_left, of_all_alike
 from ringwright.movement.loads import contacts_loaded, loads, pushes_slant
-from ringwright.movement.loops import closed_loop, smallest_loop, widest
+from ringwright.movement.loops import Start, closed_loop, smallest_loop, widest
 from ringwright.movement.play import crumpled, guided
 from ringwright.movement.rod import rod_gaps
 from ringwright.movement.symmetry import alike, symmetries
@@ -310,7 +310,7 @@ class TestBend:
     def test_rings_of_a_closed_chain_keep_clear_all_round(self, usual):
         """Also of two repeats, whose rings have one neighbour on both sides."""
         for repeats in (2, 3, 5):
-            end = widest(usual, AXES["up"], repeats, 1)
+            (end,) = widest(usual, [Start(AXES["up"], 1, repeats)])
             whole = repeated(end, repeats)
             assert deepest(whole) < 1e-7
             assert len(linked_pairs(Unit(whole, ALONE))) == 2 * repeats
