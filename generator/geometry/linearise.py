@@ -181,9 +181,7 @@ def _body_motion(rings: Rings, rows: Rows, arms: _Arms, lattice: Images) -> Floa
     the image, and the lattice's values move the image as a whole.
     """
     i, j = rows.pairs.first, rows.pairs.second
-    tilt = np.empty((len(rings.axes), 3, 2))
-    tilt[:, :, 0], tilt[:, :, 1] = plane_basis(rings.axes)
-    tilt /= rings.core_radii[:, None, None]
+    tilt = _tilts(rings)
     motion = np.zeros((len(i), 12, 10 + lattice.count))
     motion[:, 0:3, 0:3] = np.eye(3)
     motion[:, 3:6, 3:5] = tilt[i]
@@ -241,10 +239,38 @@ def gap_slopes(rings: Rings, rows: Rows, lattice: Images) -> tuple[Floats, Ints]
     columns : (m, 10 + p) which unknowns these are
     """
     arms = _arms(rings, rows, lattice)
+    i, j = rows.pairs.first, rows.pairs.second
     direction = arms.apart / arms.distance[:, None]
-    body = np.einsum("ma,mai->mi", direction, _body_jacobian(arms))
-    local = np.einsum("mi,mij->mj", body, _body_motion(rings, rows, arms, lattice))
+    # As the product of jacobian and motion below, without the many zeros of these.
+    spun_first, spun_second = cross(arms.arm_first, direction), cross(direction, arms.arm_second)
+    tilt = _tilts(rings)
+    local = np.empty((len(i), 10 + lattice.count))
+    local[:, :3] = direction
+    local[:, 3:5] = _products(spun_first, tilt[i])
+    if lattice.kind.is_flat:
+        local[:, 5:8] = -direction
+        local[:, 8:10] = _products(spun_second, tilt[j])
+    else:
+        turn, _ = lattice.motion(rows.pairs.image)
+        local[:, 5:8] = _products(-direction, turn)
+        local[:, 8:10] = _products(spun_second, turn @ tilt[j])
+    drift = lattice.drift(rows.pairs.image)
+    swing = cross(drift[:, :, 3:], arms.centre_second[:, None])
+    along = _products(-direction, (drift[:, :, :3] + swing).transpose(0, 2, 1))
+    local[:, 10:] = along + _products(spun_second, drift[:, :, 3:].transpose(0, 2, 1))
     return local, row_columns(rings, rows, lattice)
+
+
+def _products(vectors: Floats, matrices: Floats) -> Floats:
+    """(m, 3) vectors times (m, 3, k) matrices, (m, k)."""
+    return np.einsum("mi,mij->mj", vectors, matrices)
+
+
+def _tilts(rings: Rings) -> Floats:
+    """(n, 3, 2) the rotation vectors of each ring's two unknowns of tilt."""
+    tilt = np.empty((len(rings.axes), 3, 2))
+    tilt[:, :, 0], tilt[:, :, 1] = plane_basis(rings.axes)
+    return np.asarray(tilt / rings.core_radii[:, None, None])
 
 
 def gap_curvature(
