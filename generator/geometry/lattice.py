@@ -281,14 +281,12 @@ class Lattices:
         apart = lengths(moved - centre[:, None]) <= nearest[:, None]
         far = np.where(apart.all(axis=1), _NEAR, apart.argmin(axis=1))
         found = []
-        for one, count, ball in zip(
-            self.members, far.tolist(), zip(centre, radius, reach, strict=True), strict=True
+        for one, count, *ball in zip(
+            self.members, far.tolist(), centre, radius, reach, strict=True
         ):
-            if count == _NEAR:
-                found.append(one.images_near(*ball))
-                continue
-            own = [k for k in range(1, count + 1) if not one._is_own((k, 0))]
-            found.append(_NEAR_IMAGES[_NEAR : _NEAR + (own[0] if own else count + 1)])
+            own = next((k for k in range(1, count + 1) if not one._is_own((k, 0))), count + 1)
+            more = own > _NEAR
+            found.append(one.images_near(*ball) if more else _NEAR_IMAGES[_NEAR : _NEAR + own])
         return found
 
     @property

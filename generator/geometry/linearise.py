@@ -263,7 +263,7 @@ def gap_slopes(rings: Rings, rows: Rows, lattice: Images) -> tuple[Floats, Ints]
 
 def _products(vectors: Floats, matrices: Floats) -> Floats:
     """(m, 3) vectors times (m, 3, k) matrices, (m, k)."""
-    return np.einsum("mi,mij->mj", vectors, matrices)
+    return np.asarray(np.einsum("mi,mij->mj", vectors, matrices))
 
 
 def _tilts(rings: Rings) -> Floats:

@@ -49,16 +49,14 @@ def gaps_seen(units: Sequence[Unit], reach: Sequence[float]) -> list[SeenGaps]:
     units : rings and lattice of each; the lattices all of one kind
     reach : the largest gap of interest in each
     """
-    each = [
-        close_pairs(rings, far, lattice) for (rings, lattice), far in zip(units, reach, strict=True)
-    ]
     if len(units) == 1:
         ((rings, lattice),) = units
-        rows = gap_rows(rings, each[0], lattice, reach[0])
+        rows = gap_rows(rings, close_pairs(rings, reach[0], lattice), lattice, reach[0])
         return [SeenGaps(rows, *gap_slopes(rings, rows, lattice))]
     joined = _joined(units)
-    far = np.repeat(np.array(reach), [len(pairs.first) for pairs in each])
-    rows = gap_rows(joined.rings, joined.pairs(each), joined.lattice, far)
+    far = np.array(reach)
+    pairs = joined.close_pairs(units, far)
+    rows = gap_rows(joined.rings, pairs, joined.lattice, far[pairs.image[:, 2]])
     slopes, _ = gap_slopes(joined.rings, rows, joined.lattice)
     member = rows.pairs.image[:, 2]
     # Those of one unit behind one another, in the order that they have.

@@ -410,7 +410,7 @@ def _climbing(
 ) -> _Climbing:
     """A climb, as :func:`climb`, that asks for what it has to look at."""
     stand = (yield _Wish(unit, goal, trust)).stand
-    curvature = np.zeros((unknowns(unit.rings, unit.lattice),) * 2)
+    curvature: Floats | None = np.zeros((unknowns(unit.rings, unit.lattice),) * 2)
     penalty = _LEAST_PENALTY
     mark, marked = goal.value(unit), 0
     for done in range(rounds):
