@@ -92,11 +92,15 @@ class Oval:
         outward = np.stack([onward[:, 1], -onward[:, 0], zero], axis=1)
         return points, onward, outward
 
-    def clearance(self, points: Floats) -> tuple[Floats, Floats, Floats]:
+    def clearance(self, points: Floats, still: float = 0.0) -> tuple[Floats, Floats, Floats]:
         """How far points, (n, 3), are outside; the way out there; and the length from behind.
 
         The nearest point of the ellipse by Newton's method from the angle of the point itself,
         which leads to it from anywhere outside and from a good way inside.
+
+        Parameters
+        ----------
+        still : Newton's method ends where no angle changes by more
         """
         long, short = self.half_axes
         x, y = points[:, 0], points[:, 1]
@@ -106,7 +110,10 @@ class Oval:
             dx, dy = long * cos - x, short * sin - y
             slope = -dx * long * sin + dy * short * cos
             bend = (long * sin) ** 2 + (short * cos) ** 2 - dx * long * cos - dy * short * sin
-            angle = angle - np.clip(slope / np.maximum(bend, 1e-9), -0.2, 0.2)
+            step = np.clip(slope / np.maximum(bend, 1e-9), -0.2, 0.2)
+            angle = angle - step
+            if np.abs(step).max(initial=0.0) <= still:
+                break
         outward = np.stack([short * np.cos(angle), long * np.sin(angle), 0.0 * angle], axis=1)
         outward /= np.linalg.norm(outward, axis=1)[:, None]
         foot = np.stack([long * np.cos(angle), short * np.sin(angle), points[:, 2]], axis=1)

@@ -1,1 +1,1 @@
-"""Whole pieces at rest: every ring of them, on a table, hung or spread."""
+"""Whole pieces at rest: every ring of them, on a table, hung, spread or worn."""

@@ -27,7 +27,7 @@ _X, _Y, _UP = np.eye(3)
 _LENGTH_LOST = 2e-3
 _LIGHTER, _TRIES = 0.1, 2
 # An end ring's centre is no farther than this from the outermost one's, in core radii.
-_AT_THE_END = 0.3
+AT_THE_END = 0.3
 # A sheet's edge rings lean in and out.
 _AT_THE_EDGE = 0.8
 # The hook's own circle and wire, in those of the ring that hangs from it.
@@ -81,13 +81,13 @@ def on_table(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -
     """
     start, scale = in_core_radii(near or piece)
     start = set_down(nudged(start))
-    low, high = outermost(start.centres[:, 0], _AT_THE_END)
+    low, high = outermost(start.centres[:, 0], AT_THE_END)
     ends = np.outer(high / high.sum() - low / low.sum(), _X)
     straight_mm, weight = piece.length_mm(), WEIGHT
     for _ in range(_TRIES):
         goal = Goal(ends - np.outer(weight * weights(start), _UP))
         rest = fallen(start, goal, (table,), told=told)
-        lying = _lying(piece, rest, scale)
+        lying = resting(piece, rest, scale)
         if lying.size_mm()[0] >= straight_mm * (1.0 - _LENGTH_LOST):
             break
         weight *= _LIGHTER
@@ -105,7 +105,7 @@ def spread(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -> 
     """
     start, scale = in_core_radii(near or piece)
     x, y = start.centres[:, 0], start.centres[:, 1]
-    low, high = (_ends_of_rows(piece, sign * x, _AT_THE_EDGE) for sign in (1.0, -1.0))
+    low, high = (ends_of_rows(piece, sign * x, _AT_THE_EDGE) for sign in (1.0, -1.0))
     edges = (low, high, *outermost(y, _AT_THE_EDGE))
     start = set_down(nudged(start))
     # A pull of about 1 on every ring of an edge.
@@ -114,7 +114,7 @@ def spread(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -> 
     tension = fewest / np.sqrt(area)
     weight = np.outer(WEIGHT * weights(start), -_UP)
     rest = fallen(start, Goal(weight, edges, tension), (table,), told=told)
-    return _lying(piece, rest, scale)
+    return resting(piece, rest, scale)
 
 
 def hung(piece: Piece, told: Tally = uncounted) -> Lying:
@@ -133,7 +133,7 @@ def hung(piece: Piece, told: Tally = uncounted) -> Lying:
     held = np.arange(len(both.centres)) == len(piece)
     weight = np.where(held, 0.0, weights(both))
     rest = fallen(both, Goal(np.outer(weight / weight.sum(), _X)), held=held, told=told)
-    return _lying(piece, replace(rest, rings=rest.rings.of(~held)), scale)
+    return resting(piece, replace(rest, rings=rest.rings.of(~held)), scale)
 
 
 def hung_sheet(piece: Piece, edge: Edge, told: Tally = uncounted) -> Lying:
@@ -153,9 +153,9 @@ def hung_sheet(piece: Piece, edge: Edge, told: Tally = uncounted) -> Lying:
     start, scale = in_core_radii(piece)
     x, weight = start.centres[:, 0], weights(start)
     if edge == "row":
-        hooked, lowest = outermost(x, _AT_THE_END)
+        hooked, lowest = outermost(x, AT_THE_END)
     else:
-        hooked, lowest = (_ends_of_rows(piece, sign * x, _AT_THE_END) for sign in (1.0, -1.0))
+        hooked, lowest = (ends_of_rows(piece, sign * x, AT_THE_END) for sign in (1.0, -1.0))
     rail = Rail(hooked)
     rings = nudged(start)
     rings = replace(rings, centres=rings.centres + float(rail(rings, np.inf).gap.min()) * _X)
@@ -164,7 +164,7 @@ def hung_sheet(piece: Piece, edge: Edge, told: Tally = uncounted) -> Lying:
     drawn = Goal(np.outer(lowest / lowest.sum() + WEIGHT * len(piece) * weight, _X))
     rings = fallen(rings, drawn, (rail,), rounds=_DRAWN_ROUNDS, told=told).rings
     rest = fallen(rings, Goal(np.outer(weight, _X)), (rail,), told=told)
-    return _lying(piece, rest, scale)
+    return resting(piece, rest, scale)
 
 
 def _turned(vectors: Floats) -> Floats:
@@ -172,7 +172,7 @@ def _turned(vectors: Floats) -> Floats:
     return np.stack([vectors[:, 1], -vectors[:, 0], vectors[:, 2]], axis=1)
 
 
-def _ends_of_rows(piece: Piece, along: Floats, within: float) -> Bools:
+def ends_of_rows(piece: Piece, along: Floats, within: float) -> Bools:
     """The rings at the low end of every row of repeats: rows may begin one beside the other."""
     row = np.array([place_in_weave(name)[1][1] for name in piece.names])
     first = np.full(len(row), np.inf)
@@ -187,7 +187,7 @@ def _with_hook(rings: Rings) -> Rings:
     The hook is a circle in a plane through x and the rings' axis.
     """
     first = int(rings.centres[:, 0].argmin())
-    ends, _ = outermost(rings.centres[:, 0], _AT_THE_END)
+    ends, _ = outermost(rings.centres[:, 0], AT_THE_END)
     same = ends & (np.abs(rings.axes @ rings.axes[first]) > _SIDE_BY_SIDE)
     axis = rings.axes[first]
     radius, wire = float(rings.core_radii[same].min()), float(rings.wire_radii[same].max())
@@ -203,6 +203,7 @@ def _with_hook(rings: Rings) -> Rings:
     )
 
 
-def _lying(piece: Piece, rest: Rest, scale: float) -> Lying:
+def resting(piece: Piece, rest: Rest, scale: float) -> Lying:
+    """A piece where its rings came to rest, ``scale`` being their mean core radius in mm."""
     laid = replace(piece, centres_mm=rest.rings.centres * scale, axes=rest.rings.axes)
     return Lying(laid, rest.residual, rest.rounds, rest.settled)
