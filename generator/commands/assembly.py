@@ -12,6 +12,7 @@ from ringwright.base.paper import PAPERS
 from ringwright.commands.shared import (
     SIZES,
     add_json,
+    add_laid,
     add_out,
     add_size,
     asked_size,
@@ -49,6 +50,7 @@ def add(commands: Commands) -> None:
         help="colour rings by role, to match the sample of 'ringwright jig giant-sample "
         "--teaching', not by step",
     )
+    add_laid(assembly)
     add_out(assembly)
     add_json(assembly)
     assembly.set_defaults(run=run)
@@ -57,6 +59,9 @@ def add(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
     rule, size = asked_size(options)
+    from ringwright.api.asked import asked_state
+
+    state = asked_state(rule, options.laid)
     folder, name = target(options.out)
 
     from ringwright.outputs.assembly_sheet.sheet import ARTIST, sheet_text, write_assembly
@@ -66,7 +71,7 @@ def run(options: argparse.Namespace) -> int:
         report = checked(rule, size, step, options.meshes)
         if report.can_be_woven:
             written = write_assembly(
-                report, folder, name, options.paper, artist, step, options.teaching
+                report, folder, name, options.paper, artist, step, options.teaching, state
             )
     if not report.can_be_woven:
         return show_unwoven(options, report)

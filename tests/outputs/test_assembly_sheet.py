@@ -29,6 +29,7 @@ from ringwright.outputs.assembly_sheet.paper import Card, Sheet, write_pdf
 from ringwright.outputs.assembly_sheet.views import (
     cloud_of,
     from_better_sides,
+    laid_view,
     scenes,
     screen,
     seen,
@@ -36,9 +37,11 @@ from ringwright.outputs.assembly_sheet.views import (
 )
 from ringwright.outputs.models.artist import PictureUnavailable
 from ringwright.piece.half_made import CLASP, CLASP_RING, half_made, with_clasp
-from ringwright.piece.piece import Piece
+from ringwright.piece.piece import Piece, woven_piece
+from ringwright.rest.laid import laid
 from ringwright.solver.settle import settle
 from ringwright.weaves import list_rules, load_rule
+from ringwright.weaves.rest_states import HUNG, ON_TABLE
 
 SIZE = RingSize(0.9, 3.2)
 
@@ -52,6 +55,31 @@ def barrel():
     lay = lay_notes(rule, states, numbers)
     made = scenes(rule, states, numbers, SIZE.core_radius_mm, lay)
     return rule, states, words.lines(rule, lay), views(rule, made)
+
+
+@pytest.mark.parametrize("state", [ON_TABLE, HUNG], ids=lambda state: state.name)
+def test_the_finished_piece_is_seen_whole_as_it_lies_or_hangs(state, barrel):
+    _, _, _, shown = barrel
+    rule = load_rule("one-in-one")
+    unit = settle(rule, SIZE).unit
+    found = laid(rule, unit, woven_piece(rule, unit, SIZE.core_radius_mm, 3), state)
+    view = laid_view(found, shown[0])
+    assert labels(view) == []
+    # Rings that run upwards hang; what lies goes from left to right.
+    places = view.flat(view.piece.centres_mm)
+    assert 0.0 < places.min() < places.max() < 1.0
+    across, down = np.ptp(places, axis=0)
+    assert (down > across) == state.hangs
+    assert words.laid_title(state) == ("As it hangs" if state.hangs else "As it lies")
+    assert state.said in words.laid_text(state)
+    assert set(view.piece.names).isdisjoint(shown[-1].piece.names)
+
+
+def test_a_state_that_the_family_has_not_is_refused(capsys, tmp_path):
+    asked = ["barrel", "--wire", "0.9mm", "--inner", "3.2mm", "--laid", "spread"]
+    assert main(["assembly", *asked, "--out", str(tmp_path / "a")]) == 2
+    assert "is not for barrel" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
 
 
 def kind_of_link(rule, one, other):

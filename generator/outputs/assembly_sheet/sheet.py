@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -38,6 +39,7 @@ from ringwright.outputs.assembly_sheet.views import (
     clasp_view,
     finished_view,
     from_better_sides,
+    laid_view,
     scenes,
     views,
     whole_view,
@@ -51,13 +53,18 @@ from ringwright.piece.half_made import (
     lies_on_table,
     with_clasp,
 )
+from ringwright.piece.piece import woven_piece
+from ringwright.rest.laid import laid
 from ringwright.solver.climb import Unit
+from ringwright.weaves.rest_states import PULLED, RestState
 from ringwright.weaves.rule import RingRef, WeaveRule
 
 ARTIST = "ringwright.outputs.assembly_sheet.draw"
 PIXELS = 640
 # Many pictures take the drawing process longer than one.
 _PICTURE_S = 15.0
+# The finished piece is shown in so many repeats and rows at least, about so many core radii long.
+_FEWEST_LAID, _LONG_LAID = 3, 14.0
 # What the picture of the clasp's step is called.
 _CLASP = "clasp"
 
@@ -86,6 +93,7 @@ def write_assembly(
     artist: Artist,
     on_progress: Progress = quiet,
     by_role: bool = False,
+    state: RestState = PULLED,
 ) -> WrittenSheet:
     """Work out how a weave is put together and write its sheet.
 
@@ -99,11 +107,14 @@ def write_assembly(
     artist : of the module ``ARTIST``
     on_progress : called with (what, done, of)
     by_role : whether rings look by their role, as in a printed sample, not by the step
+    state : that the finished piece is shown in besides; none where it is pulled straight
 
     Raises
     ------
     BadInput
         When the files cannot be written.
+    NoRest
+        When the finished piece does not come to rest so.
     """
     rule, size = report.rule, report.size
     states = _states(report, on_progress)
@@ -115,6 +126,12 @@ def write_assembly(
     shown = from_better_sides(rule, straight)
     roles = ring_roles(rule) if by_role else None
     more = _more(rule, report.unit, states, straight, size.core_radius_mm)
+    if state != PULLED:
+        finished = _laid(report, state, shown[0], on_progress)
+        more.append(finished)
+        if roles is not None:
+            piece = finished.view.piece
+            roles |= dict(zip(piece.names, piece.roles, strict=True))
     drawn = [*shown, *(each.view for each in more)]
     artist.begin(sent(drawn, PIXELS, roles))
     marks = []
@@ -230,6 +247,17 @@ def _clasp(
     numbers |= {CLASP_RING: len(numbers) + 1, CLASP: words.CLASP_LETTER}
     view = clasp_view(rule, state, numbers, core_radius_mm, before)
     return _More(_CLASP, "The clasp", line.text, words.clasp_alt(line), view, None)
+
+
+def _laid(report: Report, state: RestState, before: View, on_progress: Progress) -> _More:
+    """Some repeats of the finished piece in a state."""
+    rule, unit = report.rule, report.unit
+    repeats = max(_FEWEST_LAID, math.ceil(_LONG_LAID / unit.repeat)) if rule.family.repeats else 1
+    rows = _FEWEST_LAID if rule.family.has_rows else 1
+    piece = woven_piece(rule, unit, report.size.core_radius_mm, repeats, rows)
+    found = laid(rule, unit, piece, state, on_progress)
+    title, text = words.laid_title(state), words.laid_text(state)
+    return _More("laid", title, text, text, laid_view(found, before), None)
 
 
 def ring_roles(rule: WeaveRule) -> dict[str, str]:

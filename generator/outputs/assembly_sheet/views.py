@@ -22,6 +22,7 @@ from ringwright.outputs.assembly_sheet.open_ring import CLEAR, OpenRing, cuts
 from ringwright.outputs.assembly_sheet.words import LayNotes
 from ringwright.piece.half_made import HalfMade, lies_on_table
 from ringwright.piece.piece import Piece
+from ringwright.rest.laid import Laid, upright
 from ringwright.solver.climb import Unit
 from ringwright.solver.placement import by_themselves
 from ringwright.weaves.rule import RingRef, WeaveRule
@@ -48,6 +49,8 @@ _ENOUGH = 0.25
 _ABOVE, _FRONT = (40.0, 55.0, 70.0), (0.0, 15.0, 345.0, 30.0, 330.0)
 # A chain there goes about from left to right.
 _ALONG_FRONT = (0.0, 10.0, 350.0)
+# So a piece on a table is seen, a little from the side.
+_LAID_AROUND, _LAID_ABOVE = 20.0, 50.0
 # A piece hangs along x of the rule's frame; here z is up.
 _UPRIGHT = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, -1.0], [-1.0, 0.0, 0.0]])
 # The sine of the angle from a ring's axis from which its gap shows well.
@@ -197,6 +200,21 @@ def finished_view(
     )
     scene = Scene(piece, (), None, (), (), hangs=False)
     return whole_view(scene, [str(number) for number in named.values()], toward)
+
+
+def laid_view(laid: Laid, before: View) -> View:
+    """A finished piece as it lies on a table or hangs, none of its rings numbered.
+
+    Parameters
+    ----------
+    before : a view of a piece that hangs, from whose direction one that hangs is seen
+    """
+    hangs = laid.state.hangs
+    shown = upright(laid.piece) if hangs else laid.piece
+    # Numbers are names here, and stand for the rings of the steps.
+    piece = replace(shown, names=tuple(f"laid {name}" for name in shown.names))
+    scene = Scene(piece, (), None, (), (), at_rest=laid.lying.settled, hangs=False)
+    return whole_view(scene, [], before.toward if hangs else _way(_LAID_AROUND, _LAID_ABOVE))
 
 
 def clasp_view(

@@ -14,6 +14,7 @@ from ringwright.base.sizes import format_mm
 from ringwright.colour.role_looks import ROLE_LOOKS
 from ringwright.movement.order import Put, first_row, linked, moved, woven
 from ringwright.piece.half_made import lies_on_table
+from ringwright.weaves.rest_states import RestState
 from ringwright.weaves.rule import Overlap, RingRef, StartRing, Step, WeaveRule
 
 _RINGS = r"(?:rings? )(\d+(?:, \d+)*(?: and \d+)?)"
@@ -762,6 +763,16 @@ def lay_alt(rule: WeaveRule, line: Line) -> str:
     """The picture of the finished weave in words."""
     shown = f" {_rings(line.through)} numbered," if line.through else ""
     return f"Some repeats of the finished weave,{shown} {_how(rule)}."
+
+
+def laid_title(state: RestState) -> str:
+    """The heading of the picture of the finished piece in a state."""
+    return "As it hangs" if state.hangs else "As it lies"
+
+
+def laid_text(state: RestState) -> str:
+    """What the picture of the finished piece in a state shows."""
+    return f"Some repeats of the finished piece, {state.said}, all rings closed."
 
 
 def clasp_alt(line: Line) -> str:
