@@ -12,13 +12,20 @@ _QUOTED_OR_OPTION = re.compile(r"(?<!\w)(?:'[^']*'|\"[^\"]*\"|--(?P<option>[a-z]
 class _Sentence(Exception):
     """One plain sentence, in which an option stands as it is typed: ``--clasp-price``.
 
-    ``str()`` gives it for who calls a function, where the same thing is ``clasp_price``.
+    ``str()`` gives it for who calls a function, where the same thing is ``clasp_price``. It ends
+    with a full stop, whether or not it was written with one.
     """
 
     @property
     def typed(self) -> str:
-        """For who types a command; also for a sentence that goes into another one."""
-        return super().__str__()
+        """For who types a command."""
+        said = super().__str__()
+        return said if said.endswith((".", "!", "?")) else f"{said}."
+
+    @property
+    def within(self) -> str:
+        """The same to go into another sentence, with no full stop of its own."""
+        return self.typed.removesuffix(".")
 
     def __str__(self) -> str:
         return _QUOTED_OR_OPTION.sub(_as_parameter, self.typed)

@@ -29,9 +29,7 @@ HIGHEST_RATIO = 50.0
 # How rings of a second size are typed, and what every command says of it.
 SECOND_FORM = "[NAME=]WIRE/INNER"
 SECOND_HELP = (
-    "your own second rings, as wire and inner diameter, in a weave of two ring sizes, e.g. "
-    "1mm/4.1mm; where a weave has more, once for each size by its name, e.g. small=1mm/4.1mm "
-    "(left out: rings in the rule's proportion)"
+    "your own second rings, e.g. 1mm/4.1mm; of several sizes each by its name: small=1mm/4.1mm"
 )
 
 _LONGEST_TEXT = 40

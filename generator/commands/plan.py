@@ -56,7 +56,7 @@ def add(commands: Commands) -> None:
         "--mandrel",
         metavar="SIZE",
         help="in place of --inner: the mandrel they are wound on, "
-        "e.g. 3mm; needs --shop, --metal or --trial",
+        "e.g. 3mm; needs --metal and --temper, --trial, or a wire of --shop",
     )
     plan.add_argument(
         "--stock",

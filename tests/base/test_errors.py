@@ -28,17 +28,26 @@ def test_what_was_typed_and_commands_to_type_stay():
 
 @given(st.text(max_size=80))
 def test_a_sentence_without_options_is_the_same_for_both(text):
-    error = BadInput(text.replace("--", "-"))
-    assert str(error) == error.typed == text.replace("--", "-")
+    said = f"{text.replace('--', '-')}."
+    assert str(BadInput(said)) == BadInput(said).typed == said
 
 
 def test_it_comes_whole_from_another_process():
     again = pickle.loads(pickle.dumps(BadInput("give a larger --bed")))
     assert (type(again), again.typed, str(again)) == (
         BadInput,
-        "give a larger --bed",
-        "give a larger bed",
+        "give a larger --bed.",
+        "give a larger bed.",
     )
+
+
+def test_a_sentence_ends_with_one_full_stop_and_with_none_within_another():
+    for said in ("leave it out", "leave it out."):
+        error = BadInput(said)
+        assert (error.typed, str(error), error.within) == (
+            *("leave it out.", "leave it out."),
+            "leave it out",
+        )
 
 
 @pytest.mark.parametrize(

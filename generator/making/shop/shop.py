@@ -285,7 +285,9 @@ class _Node(Node):
         try:
             return reader(text)
         except BadInput as error:
-            raise BadInput(f"{self.file}: {error.typed} (at {self.key}{self._ordinal()})") from None
+            raise BadInput(
+                f"{self.file}: {error.within} (at {self.key}{self._ordinal()})"
+            ) from None
 
     def length_mm(self) -> float:
         """A length."""
@@ -504,7 +506,7 @@ def _trial(item: _Node, wires: Mapping[str, _RoughWire], cut: Cut) -> tuple[str,
     try:
         trial.bending_strain()
     except BadInput as error:
-        raise item.fault(f"cannot be right: {error.typed}") from None
+        raise item.fault(f"cannot be right: {error.within}") from None
     return name, trial
 
 
@@ -523,7 +525,7 @@ def _wire(
     try:
         found = bending(wire.metal, wire.temper, own or alike)
     except BadInput as error:
-        raise wire.node.fault(f"cannot be used: {error.typed}") from None
+        raise wire.node.fault(f"cannot be used: {error.within}") from None
     return ShopWire(
         wire.name,
         wire.size_text,
@@ -578,7 +580,7 @@ def _stock_size(item: _Node, keys: Mapping[str, _Node]) -> RingSize:
     try:
         return RingSize.from_text(wire, inner, None, outer)
     except BadInput as error:
-        raise item.fault(f"is of no size: {error.typed}") from None
+        raise item.fault(f"is of no size: {error.within}") from None
 
 
 # --- tools, money and time ------------------------------------------------------------

@@ -199,7 +199,7 @@ def _wanted(node: _Node, own: WeaveRule | None) -> Wanted:
         if own is None or own.name != wanted.weave:
             named_rule(wanted.weave)
     except BadInput as trouble:
-        raise BadInput(f"{_FILE}: {node.key}: {trouble.typed}") from None
+        raise BadInput(f"{_FILE}: {node.key}: {trouble.within}") from None
     return wanted
 
 
