@@ -253,7 +253,7 @@ def check(
     Traceback (most recent call last):
         ...
     ringwright.base.errors.BadInput: wire '1' has no unit and could be 1 mm, 1 in (25.4 mm), \
-1awg (7.348 mm) or 1swg (7.62 mm): write the unit with it
+1awg (7.348 mm) or 1swg (7.62 mm): write the unit with it.
     """
     rule, size = asked_rule(weave, second), asked_size(wire, inner, ratio, outer)
     state = asked_state(rule, laid)
