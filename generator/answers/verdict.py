@@ -13,10 +13,10 @@ from ringwright.answers.ratio_limits import SAME, RatioLimits
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.progress import Tally, uncounted
 from ringwright.base.sizes import RingSize
+from ringwright.falling.fall import AT_REST
 from ringwright.geometry.contact import close_pairs, contacts
 from ringwright.piece.piece import Piece, expected_links, woven_piece
 from ringwright.piece.verify import meshes_collide, second_opinion
-from ringwright.solver.certify import AT_REST
 from ringwright.solver.climb import Unit
 from ringwright.solver.measure import all_round, width_and_thickness
 from ringwright.solver.settle import Settled, settle

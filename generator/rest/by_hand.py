@@ -15,15 +15,15 @@ from typing import Any
 import numpy as np
 
 from ringwright.base.arrays import Floats
+from ringwright.falling.gaps import Support, gaps_of
+from ringwright.falling.goal import Goal
+from ringwright.falling.programme import best_step
+from ringwright.falling.safe import safe_share
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.lattice import ALONE
 from ringwright.geometry.linearise import moved
 from ringwright.geometry.vectors import cross
-from ringwright.rest.gaps import Support, gaps_of
-from ringwright.rest.goal import Goal
-from ringwright.rest.programme import best_step
-from ringwright.rest.safe import safe_share
 
 # The hand is so much stiffer than the oil that a ring is in.
 _GRIP = 100.0

@@ -9,10 +9,10 @@ import numpy as np
 
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.progress import Progress, Tally, quiet
+from ringwright.falling.fall import AT_REST
 from ringwright.piece.piece import Piece, PieceCheck, check_piece, expected_links
 from ringwright.rest.states import Lying, hung, hung_sheet, on_table, spread
 from ringwright.rest.unit import as_the_unit_lies, can_lie, lying_unit
-from ringwright.solver.certify import AT_REST
 from ringwright.solver.climb import Unit
 from ringwright.weaves.rest_states import (
     HUNG,

@@ -9,12 +9,12 @@ import numpy as np
 
 from ringwright.base.arrays import Bools, Floats
 from ringwright.base.progress import Tally, uncounted
+from ringwright.falling.fall import Rest, fallen
+from ringwright.falling.goal import WEIGHT, Goal, outermost, weights
 from ringwright.geometry.contact import Rings
 from ringwright.piece.piece import Piece, place_in_weave
 from ringwright.rest.area import area_per_ring_mm2
-from ringwright.rest.fall import Rest, fallen
 from ringwright.rest.form import Rail
-from ringwright.rest.goal import WEIGHT, Goal, outermost, weights
 from ringwright.rest.start import in_core_radii, nudged, set_down
 from ringwright.rest.table import table
 from ringwright.solver.measure import extent

@@ -7,10 +7,10 @@ from functools import lru_cache
 
 import numpy as np
 
+from ringwright.falling.fall import fallen
+from ringwright.falling.goal import WEIGHT, Goal, weights
 from ringwright.geometry.contact import carried
 from ringwright.piece.piece import Piece, place_in_weave
-from ringwright.rest.fall import fallen
-from ringwright.rest.goal import WEIGHT, Goal, weights
 from ringwright.rest.start import nudged, set_down
 from ringwright.rest.table import table
 from ringwright.solver.climb import Unit

@@ -11,13 +11,13 @@ from ringwright.base.arrays import Floats
 from ringwright.base.errors import BadInput
 from ringwright.base.progress import Tally, uncounted
 from ringwright.base.sizes import format_mm
+from ringwright.falling.fall import Rest, fallen
+from ringwright.falling.goal import WEIGHT, Goal, weights
 from ringwright.geometry.contact import Rings, close_pairs, contacts, linking
 from ringwright.geometry.lattice import ALONE, Lattice
 from ringwright.geometry.oval import Oval
 from ringwright.piece.piece import Piece, woven_piece
-from ringwright.rest.fall import Rest, fallen
 from ringwright.rest.form import Column
-from ringwright.rest.goal import WEIGHT, Goal, weights
 from ringwright.rest.start import in_core_radii, set_down
 from ringwright.rest.states import AT_THE_END, Lying, ends_of_rows, on_table, resting
 from ringwright.solver.climb import Unit

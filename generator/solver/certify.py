@@ -20,10 +20,6 @@ from ringwright.geometry.contact import Pairs, close_pairs
 from ringwright.geometry.linearise import Rows, gap_gradients, gap_rows
 from ringwright.solver.climb import Goal, Unit
 
-# A state counts as at rest at this residual or better: a thousandth of what a maker could see
-# of a repeat of any length, and what a double of a figure leaves of forces a hundred times the
-# pull.
-AT_REST = 1e-6
 # Places farther apart than this carry no force.
 _NEAR = 1e-3
 # The motions considered, in core radii: a force across a gap g counts as g / _MOTION.

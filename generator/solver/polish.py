@@ -16,10 +16,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from ringwright.base.arrays import Floats
+from ringwright.falling.fall import AT_REST
 from ringwright.geometry.contact import close_pairs
 from ringwright.geometry.linearise import Rows, gap_curvature, gap_gradients, gap_rows, valley_depth
 from ringwright.geometry.quadratic import convex_model, quadratic_programme
-from ringwright.solver.certify import AT_REST, Certificate, certify
+from ringwright.solver.certify import Certificate, certify
 from ringwright.solver.climb import Goal, Unit, stepped
 
 # Rest at which there is nothing left to gain, per unit of the largest force.

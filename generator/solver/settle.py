@@ -15,7 +15,8 @@ import numpy as np
 
 from ringwright.base.arrays import Floats
 from ringwright.base.sizes import RingSize
-from ringwright.solver.certify import AT_REST, Certificate
+from ringwright.falling.fall import AT_REST
+from ringwright.solver.certify import Certificate
 from ringwright.solver.climb import (
     Climb,
     Goal,
@@ -27,6 +28,7 @@ from ringwright.solver.climb import (
     shaken,
     thickest,
 )
+from ringwright.solver.many import brought_near, is_large, pulled_apart, pulled_straight
 from ringwright.solver.placement import check_kept, linked_pairs, placed_unit, ring_radii
 from ringwright.solver.polish import Polished, polished
 from ringwright.solver.resize import resized, stretched
@@ -110,11 +112,11 @@ def settle(
     wires = ring_radii(rule, size)[1]
     goal = pull(rule, placed)
     beside = near and _with_cores_of(rule, size, near)
-    pulled = _pulled_from([beside], wires, goal) if beside else []
+    pulled = _pulled_from(rule, [beside], wires, goal) if beside else []
     if not any(end.converged for end in pulled):
-        pulled = _pulled_from([placed, tight] if tight else [placed], wires, goal)
+        pulled = _pulled_from(rule, [placed, tight] if tight else [placed], wires, goal)
         if tight is None or not _sure(pulled, goal):
-            pulled += _pulled_from([shaken(placed, seed) for seed in (1, 2)], wires, goal)
+            pulled += _pulled_from(rule, [shaken(placed, seed) for seed in (1, 2)], wires, goal)
     if not pulled:
         return None
     longest_pulled = max(pulled, key=lambda end: (end.converged, round(goal.value(end.unit), 7)))
@@ -175,7 +177,7 @@ def follow(rule: WeaveRule, size: RingSize, near: Unit) -> Unit | None:
     start = _with_cores_of(rule, size, near)
     if start is None:
         return None
-    end = _pulled(start, ring_radii(rule, size)[1], pull(rule, start), _SEEN)
+    end = _pulled(rule, start, ring_radii(rule, size)[1], pull(rule, start), _SEEN)
     return end.unit if end is not None and end.converged else None
 
 
@@ -187,9 +189,9 @@ def _with_cores_of(rule: WeaveRule, size: RingSize, near: Unit) -> Unit | None:
     return resized(near, core, wires, tolerance=_ON_THE_WAY)
 
 
-def _pulled_from(starts: list[Unit], wires: Floats, goal: Goal) -> list[Climb]:
+def _pulled_from(rule: WeaveRule, starts: list[Unit], wires: Floats, goal: Goal) -> list[Climb]:
     """The starts pulled straight, less those that do not take the wire."""
-    return [end for start in starts if (end := _pulled(start, wires, goal))]
+    return [end for start in starts if (end := _pulled(rule, start, wires, goal))]
 
 
 def _sure(pulled: list[Climb], goal: Goal) -> bool:
@@ -217,13 +219,28 @@ def _end_rings(rule: WeaveRule) -> tuple[tuple[int, ...], tuple[int, ...]]:
     return first, last
 
 
-def _pulled(start: Unit, wires: Floats, goal: Goal, tolerance: float = _FINEST) -> Climb | None:
+def _pulled(
+    rule: WeaveRule, start: Unit, wires: Floats, goal: Goal, tolerance: float = _FINEST
+) -> Climb | None:
     """A start brought to its wires, then pulled as far as it goes; None if they do not fit."""
+    if is_large(start):
+        at_once = _many_pulled(rule, start.with_wire_radii(wires))
+        if at_once.converged:
+            return at_once
     thin = start.with_wire_radii(wires * (start.rings.wire_radii / wires).min())
     fitted = climb(thin, thickest(thin), enough=float(wires.mean())).unit
     if fitted.rings.wire_radii.mean() < wires.mean() * (1.0 - 1e-7):
         return None
     return climb(fitted.with_wire_radii(wires), goal, tolerance=tolerance)
+
+
+def _many_pulled(rule: WeaveRule, start: Unit) -> Climb:
+    """Many rings in their wires, which may overlap at first, pulled as far as they go."""
+    if len(start.lattice.values):
+        return pulled_straight(start)
+    if any(rule.ends):
+        return pulled_apart(start, *_end_rings(rule))
+    return brought_near(start, start.rings)
 
 
 def _tidied(rule: WeaveRule, pulled: Unit, placed: Unit) -> Unit:
@@ -238,6 +255,8 @@ def _tidied(rule: WeaveRule, pulled: Unit, placed: Unit) -> Unit:
     if len(values):
         values[0] -= _HAIR
     slack = Unit(pulled.rings, pulled.lattice.with_values(values))
+    if is_large(slack) and not placed.lattice.kind.turns:
+        return brought_near(slack, stretched(placed, pulled)).unit
     # A simple chain may be wound up a good way before it gets any shorter.
     turn = float(placed.lattice.values[1]) if placed.lattice.kind.turns else None
     return climb(slack, nearest_to(stretched(placed, pulled), turn), tolerance=1e-9).unit
@@ -255,5 +274,7 @@ def _tidied_piece(rule: WeaveRule, pulled: Unit, placed: Unit) -> Unit:
     # The target is laid where the piece is: its beginning upon the beginning.
     shift = centres[list(first)].mean(axis=0) - target.centres[list(first)].mean(axis=0)
     target = replace(target, centres=target.centres + shift)
+    if is_large(slack):
+        return brought_near(slack, target, held=(*first, *last)).unit
     held = replace(nearest_to(target), held=(*first, *last))
     return climb(slack, held, tolerance=1e-9).unit

@@ -14,8 +14,8 @@ from typing import Any
 
 import numpy as np
 
+from ringwright.falling.goal import outermost
 from ringwright.piece.piece import Piece
-from ringwright.rest.goal import outermost
 from ringwright.solver.measure import extent
 
 STEP_S, GRAVITY = 0.001, 9.81

@@ -27,10 +27,10 @@ import numpy as np
 
 from ringwright.base.arrays import Floats
 from ringwright.base.sizes import RingSize
+from ringwright.falling.fall import fallen
+from ringwright.falling.goal import Goal, weights
 from ringwright.geometry.contact import close_pairs, contacts
 from ringwright.piece.piece import Piece, woven_piece
-from ringwright.rest.fall import fallen
-from ringwright.rest.goal import Goal, weights
 from ringwright.rest.start import in_core_radii, set_down
 from ringwright.rest.states import on_table
 from ringwright.rest.table import table

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from ringwright.base.sizes import RingSize
+from ringwright.falling.goal import Goal, weights
 from ringwright.geometry.contact import Rings
 from ringwright.piece.piece import expected_links, woven_piece
 from ringwright.piece.verify import second_opinion
 from ringwright.rest.by_hand import Hand, next_moment
-from ringwright.rest.goal import Goal, weights
 from ringwright.rest.start import in_core_radii, set_down
 from ringwright.rest.table import table
 from ringwright.solver.settle import settle

@@ -15,11 +15,11 @@ from ringwright.answers.minimums import AGREE, EXPLAINED_BEYOND, range_against_m
 from ringwright.answers.ratio_limits import AT_LIMIT
 from ringwright.answers.verdict import check
 from ringwright.base.sizes import RingSize
+from ringwright.falling.fall import AT_REST
 from ringwright.movement.assembly import largest, working_minimum
 from ringwright.outputs.models.write_step import write_step
 from ringwright.piece.piece import check_piece, expected_links, woven_piece
 from ringwright.piece.verify import second_opinion
-from ringwright.solver.certify import AT_REST
 from ringwright.solver.placement import linked_pairs, placed_unit, ring_radii, rule_links
 from ringwright.solver.searched import searched
 from ringwright.solver.settle import settle

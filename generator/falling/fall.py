@@ -16,16 +16,19 @@ import numpy as np
 
 from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.base.progress import Tally, uncounted
+from ringwright.falling.gaps import Gaps, Support, gaps_of
+from ringwright.falling.goal import Goal
+from ringwright.falling.model import Model, curved, straight
+from ringwright.falling.programme import balancing_forces, best_step
+from ringwright.falling.safe import safe_share
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.lattice import ALONE, Lattice
 from ringwright.geometry.linearise import moved
-from ringwright.rest.gaps import Gaps, Support, gaps_of
-from ringwright.rest.goal import Goal
-from ringwright.rest.model import Model, curved, straight
-from ringwright.rest.programme import balancing_forces, best_step
-from ringwright.rest.safe import safe_share
-from ringwright.solver.certify import AT_REST
 
+# A state counts as at rest at this residual or better: a thousandth of what a maker could see
+# of a repeat of any length, and what a double of a figure leaves of forces a hundred times the
+# pull.
+AT_REST = 1e-6
 _FIRST_TRUST, _WIDEST_TRUST, _LEAST_TRUST = 0.1, 0.5, 1e-9
 # Where a step gains what it promised, the next may be so much larger.
 _TRUE = 4.0
@@ -34,7 +37,7 @@ _SMALLER = 0.3
 # A step well within its bound leaves the next so many times its own size.
 _ROOM, _LEAST_ROOM = 4.0, 1e-4
 # Rest, per unit of the pull; and where there is nothing left to gain.
-_EXACT, _NOTHING = 1e-7, 1e-13
+_EXACT, _NOTHING = 5e-7, 1e-13
 # Forces below this share of the largest are what an interior-point method leaves.
 _NO_FORCE = 1e-8
 # A step that gains more of its promise is tried longer, as if it gained so much at most.
@@ -121,6 +124,7 @@ def fallen(
     rounds: int = 300,
     lattice: Lattice = ALONE,
     told: Tally = uncounted,
+    lattice_held: bool = False,
 ) -> Rest:
     """Let the rings of a piece follow a goal until they rest.
 
@@ -133,15 +137,16 @@ def fallen(
     supports : what they may lie against
     held : (n,) rings that stay where they are
     rounds : at most so many quadratic programmes
-    lattice : how the rings repeat, for a unit of an endless weave; all of its values may change
+    lattice : how the rings repeat, for a unit of an endless weave
     told : called with (done, of) in every round
+    lattice_held : whether the lattice stays as it is; else all of its values may change
     """
     count, values = len(rings.centres), len(lattice.values)
     loose = np.ones(count, bool) if held is None else ~held
-    free = np.append(np.repeat(loose, 5), np.ones(values, bool))
+    free = np.append(np.repeat(loose, 5), np.full(values, not lattice_held))
     scene = _Scene(goal, supports, np.flatnonzero(free))
     trust, bold, done = _FIRST_TRUST, 1.0, 0
-    stand, model = scene.stand(rings, lattice, trust), straight(5 * count + values)
+    stand, model = scene.stand(rings, lattice, trust), straight(5 * count + values, goal.bend)
     while done < rounds:
         told(done, rounds)
         done += 1
@@ -165,7 +170,7 @@ def fallen(
         bold = float(
             np.clip(bold * (0.5 if ratio > 1.5 else 2.0 if ratio < 0.8 else 1.0), 1e-3, 1.0)
         )
-        model = curved(stand.gaps, slopes, best.forces, scene.free, model.shift, bold)
+        model = curved(stand.gaps, slopes, best.forces, scene.free, model.shift, bold, goal.bend)
         if ratio > 0.05:
             stand = following
         trust = _next_trust(trust, ratio, float(np.abs(best.step).max()))

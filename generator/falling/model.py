@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from ringwright.base.arrays import Floats, Ints
-from ringwright.rest.gaps import Gaps
+from ringwright.falling.gaps import Gaps
 
 # Directions that cost nothing are held by so much.
 HELD = 1e-6
@@ -35,14 +35,22 @@ class Model:
     shift: float
 
 
-def straight(size: int) -> Model:
+def straight(size: int, bend: float = 0.0) -> Model:
     """A model for the first look, when no forces are known."""
     from scipy.sparse import identity
 
-    return Model(HELD * identity(size, format="csc"), np.zeros(size), _MOST_SHIFT)
+    return Model((bend + HELD) * identity(size, format="csc"), np.zeros(size), _MOST_SHIFT)
 
 
-def curved(gaps: Gaps, slopes: Any, forces: Floats, free: Ints, last: float, bold: float) -> Model:
+def curved(
+    gaps: Gaps,
+    slopes: Any,
+    forces: Floats,
+    free: Ints,
+    last: float,
+    bold: float,
+    bend: float = 0.0,
+) -> Model:
     """The contacts' curvature under some forces, made positive definite.
 
     At first as it is, with a weight on the loaded gaps, which changes neither steps nor forces
@@ -58,6 +66,7 @@ def curved(gaps: Gaps, slopes: Any, forces: Floats, free: Ints, last: float, bol
     free : which unknowns may change
     last : the shift of the last round, from where the next is looked for
     bold : share of the second kind of model that is believed
+    bend : what the goal itself bends by
     """
     from scipy.sparse import diags, identity
 
@@ -67,12 +76,12 @@ def curved(gaps: Gaps, slopes: Any, forces: Floats, free: Ints, last: float, bol
     one = identity(slopes.shape[1], format="csc")
     shift = max(last / _FINER, HELD)
     while shift < _MOST_SHIFT:
-        matrix = exact + shift * one
+        matrix = exact + (bend + shift) * one
         if _is_definite(matrix[free][:, free]):
             return Model(matrix, across.T @ (firm * gaps.gap[used]), shift)
         shift *= _COARSER
     soft = bold * gaps.bend(forces, _downhill)
-    return Model(soft + HELD * one, np.zeros(slopes.shape[1]), _MOST_SHIFT)
+    return Model(soft + (bend + HELD) * one, np.zeros(slopes.shape[1]), _MOST_SHIFT)
 
 
 def _as_it_is(blocks: Floats) -> Floats:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from ringwright.base.arrays import Floats, Ints
+from ringwright.falling.gaps import Gaps, pair_numbers
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.contact import Pairs, carried, close_pairs
 from ringwright.geometry.linearise import reach_of_step
 from ringwright.geometry.vectors import cross
-from ringwright.rest.gaps import Gaps, pair_numbers
 
 # How much of the way to the nearest core circle two rings may close in one step.
 _SAFE_SHARE = 0.9
@@ -53,17 +53,21 @@ def _closing(gaps: Gaps, pairs: Pairs, step: Floats) -> Floats:
     i, j = pairs.first, pairs.second
     centres, _ = carried(rings.centres[j], rings.axes[j], pairs.image, lattice)
     apart = centres - rings.centres[i]
+    # The second ring moves as it does in its own unit, and with its image.
     values = step[5 * len(rings.centres) :]
-    drift = np.einsum("mpi,p->mi", lattice.drift(pairs.image)[:, :, :3], values)
-    shift = each[j, :3] + drift - each[i, :3]
-    spin = np.linalg.norm(turn[j] - turn[i], axis=1)
+    drift = np.einsum("mpi,p->mi", lattice.drift(pairs.image), values)
+    rotation, _ = lattice.motion(pairs.image)
+    turns = (turn[i], np.einsum("mij,mj->mi", rotation, turn[j]) + drift[:, 3:])
+    shift = np.einsum("mij,mj->mi", rotation, each[j, :3]) + drift[:, :3] - each[i, :3]
+    shift += cross(drift[:, 3:], centres)
+    spin = np.linalg.norm(turns[1] - turns[0], axis=1)
 
-    def seen_from(one: Ints, other: Ints) -> Floats:
+    def seen_from(own: Floats, other: Ints) -> Floats:
         ends = (apart, apart + shift)
-        slide = [np.linalg.norm(shift - cross(turn[one], end), axis=1) for end in ends]
+        slide = [np.linalg.norm(shift - cross(own, end), axis=1) for end in ends]
         return np.asarray(np.maximum(*slide) + spin * rings.core_radii[other])
 
-    return np.minimum(seen_from(i, j), seen_from(j, i))
+    return np.minimum(seen_from(turns[0], j), seen_from(turns[1], i))
 
 
 def _least_gap(gaps: Gaps, pairs: Pairs, reach: float) -> Floats:

@@ -4,12 +4,12 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from ringwright.falling.gaps import gaps_of
+from ringwright.falling.safe import safe_share
 from ringwright.geometry.circles import distance_minima
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.lattice import ALONE
 from ringwright.geometry.linearise import moved
-from ringwright.rest.gaps import gaps_of
-from ringwright.rest.safe import safe_share
 
 REACH = 0.6
 

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
+from ringwright.falling.fall import fallen
+from ringwright.falling.goal import Goal
 from ringwright.geometry.contact import Rings
-from ringwright.rest.fall import fallen
-from ringwright.rest.goal import Goal
 from ringwright.rest.table import table
 
 WIRE = 0.2

@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 
 from ringwright.base.arrays import Floats, Ints
+from ringwright.falling.touches import Touches
 from ringwright.geometry.contact import Pairs, Rings, close_pairs
 from ringwright.geometry.lattice import Lattice
 from ringwright.geometry.linearise import Rows, gap_bends, gap_rows, gap_slopes
-from ringwright.rest.table import Touches
 
 # Places of two looks that are as far apart, in core radii, are not the same one.
 _SAME_PLACE = 0.5
