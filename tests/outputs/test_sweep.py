@@ -26,10 +26,12 @@ from ringwright.commands.json_schema import schema_of
 from ringwright.outputs.sweep import sweep_run
 from ringwright.outputs.sweep.journal import Journal
 from ringwright.outputs.sweep.plot_sweep import SIGNS, plot_sweep, sweep_figure
+from ringwright.outputs.sweep.snaps import snaps
 from ringwright.outputs.sweep.sweep import NO_REST, Row, Sweep, over_grid, over_ratios, row
 from ringwright.outputs.sweep.sweep_report import sweep_text
 from ringwright.solver.tightest import tightest
 from ringwright.weaves import load_rule
+from ringwright.weaves.rest_states import ON_TABLE
 
 ROOT = Path(__file__).parents[2]
 KINDS = ("csv", "json", "svg", "png")
@@ -540,3 +542,39 @@ def test_what_does_not_come_to_rest_as_it_lies_is_said(monkeypatch):
     assert "Not quite at rest there, so rough: aspect ratio 3.000, 4.000." in sweep_text(
         found, rows, {}
     ).replace("\n", " ")
+
+
+class TestSnaps:
+    @pytest.mark.parametrize(
+        ("figures", "places"),
+        [
+            ([5.0, 5.1, 5.2, 6.9, 7.0, 7.1, 7.2], [2]),
+            ([7.2, 7.1, 5.1, 5.0, 4.9, 4.8], [1]),
+            # Smooth, however steep.
+            ([5.0, 5.3, 5.7, 6.2, 6.8, 7.5], []),
+            # Sizes that cannot be woven have no figure.
+            ([None, None, 5.0, 5.1, 6.9, 7.0, 7.1, None], [3]),
+            # A jump that could not be seen on the bench.
+            ([5.0, 5.001, 5.002, 5.05, 5.051, 5.052], []),
+            ([5.0, 9.0], []),
+        ],
+    )
+    def test_a_jump_is_told_from_a_slope(self, figures, places):
+        assert snaps(figures, wire_mm=1.0) == places
+
+    def test_it_is_said_between_which_sizes(self, question, rows):
+        widths = (5.0, 5.1, 5.2, 6.9, 7.0, 7.1)
+        lying = [
+            replace(rows[-1], aspect_ratio=3.0 + 0.1 * place, lying_width_mm=width)
+            for place, width in enumerate(widths)
+        ]
+        text = sweep_text(replace(question, state=ON_TABLE), lying, {})
+        said = " ".join(text.split())
+        assert "Between aspect ratio 3.200 and 3.300 its width changes at once" in said
+        assert "from 5.20 to 6.90 mm" in said
+
+    def test_columns_without_a_figure_are_left_out(self, question, rows):
+        lying = [replace(row, lying_width_mm=5.0) for row in rows]
+        text = sweep_text(replace(question, state=ON_TABLE), lying, {})
+        assert "lying width" in text
+        assert "mm2/ring" not in text
