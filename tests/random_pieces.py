@@ -47,7 +47,7 @@ def drawn(seed: int) -> Drawn:
     assert settled is not None, (seed, rule.name, size)
     repeats, rows = _counts(rule, int(random.integers(FEWEST, MOST + 1)), random)
     piece = woven_piece(rule, settled.unit, size.core_radius_mm, repeats, rows)
-    states = [spread] if rule.family.has_rows else [on_table, hung]
+    states = (spread,) if rule.family.has_rows else (on_table, hung)
     return Drawn(seed, rule, size, piece, states[random.integers(len(states))])
 
 
