@@ -17,6 +17,7 @@ from ringwright.weaves.rest_states import (
     ON_TABLE,
     PULLED,
     SPREAD,
+    SPREAD_AS_MIDDLE,
     RestState,
 )
 
@@ -111,9 +112,16 @@ class Family:
             return "at rest"
         return "pulled along its rows" if self.has_rows else PULLED.said
 
-    def laid(self, on_table: bool) -> RestState:
-        """Pulled straight, or as it lies on a table: for weaves of all families side by side."""
-        return self.lies if on_table else PULLED
+    @property
+    def pictured(self) -> RestState:
+        """The state in which pictures show it where none is asked for.
+
+        On a table where all its repeats lie alike, so that it takes a few seconds. The edges of a
+        sheet would take longer, and are shown as its middle.
+        """
+        if not (self.repeats and self.lattice.is_flat):
+            return PULLED
+        return SPREAD_AS_MIDDLE if self.has_rows else self.lies
 
     @property
     def lies(self) -> RestState:

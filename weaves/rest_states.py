@@ -26,6 +26,7 @@ class RestState:
 PULLED = RestState("pulled", "pulled straight")
 ON_TABLE = RestState("on-table", "lying on a table", lies=True)
 SPREAD = RestState("spread", "spread on a table", lies=True)
+SPREAD_AS_MIDDLE = RestState("spread", "spread on a table, its edges as its middle", lies=True)
 HUNG = RestState("hung", "hung from its first ring", hangs=True)
 HUNG_BY_ROW = RestState("hung", "hung from its first row", hangs=True)
 HUNG_BY_ENDS = RestState("hung-by-ends", "hung from the ends of its rows", hangs=True)

@@ -10,6 +10,8 @@ from ringwright.weaves.rest_states import ON_TABLE
 
 _of = read_from(Laid)
 _MM = Unit("mm", 4)
+# A length that a ruler tells from another.
+_SEEN_MM = 0.1
 
 
 @dataclass(frozen=True)
@@ -39,7 +41,8 @@ def laid_lines(laid: Laid) -> list[tuple[str, str]]:
     """How a piece lies or hangs, as names and texts."""
     long, wide, thick = laid.lying.size_mm()
     # Pulled straight, end rings lie as all others do; here they are drawn out.
-    ends = " with its ends drawn out" if laid.state == ON_TABLE else ""
+    drawn_out = laid.state == ON_TABLE and long > laid.pulled.length_mm() + _SEEN_MM
+    ends = " with its ends drawn out" if drawn_out else ""
     said = f"{long:.1f} mm long{ends}, {wide:.2f} mm wide, {thick:.2f} mm thick"
     name = "as it hangs" if laid.state.hangs else "as it lies"
     lines = [(name, f"{laid.state.said}: {said}")]

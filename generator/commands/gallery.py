@@ -35,10 +35,9 @@ def add(commands: Commands) -> None:
     )
     gallery.add_argument(
         "--laid",
-        default=PULLED.name,
         choices=(PULLED.name, ON_TABLE.name),
         help="how the pieces lie: pulled straight, or on a table as they come to rest, sheets "
-        "spread (default %(default)s)",
+        "spread (default: chains on-table, sheets as if spread, others pulled)",
     )
     add_json(gallery)
     gallery.set_defaults(run=run)
@@ -58,7 +57,8 @@ def run(options: argparse.Namespace) -> int:
     from ringwright.outputs.gallery.write_gallery import gallery_text, write_gallery
 
     with progress() as step:
-        shown = exhibits(rules, wire_mm, step, on_table=options.laid == ON_TABLE.name)
+        on_table = None if options.laid is None else options.laid == ON_TABLE.name
+        shown = exhibits(rules, wire_mm, step, on_table)
         files, no_picture = write_gallery(shown, folder, name, step)
     if no_picture:
         print(f"ringwright: {no_picture}", file=sys.stderr)

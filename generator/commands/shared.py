@@ -64,14 +64,19 @@ def add_width(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def add_laid(parser: argparse.ArgumentParser) -> None:
-    """Give a command the state of its finished piece, which ``asked_state`` reads."""
+def add_laid(parser: argparse.ArgumentParser, usual: str | None = None) -> None:
+    """Give a command the state of its finished piece, which ``asked_state`` reads.
+
+    Parameters
+    ----------
+    usual : what is done where none is asked for, in words, if that is not pulled straight
+    """
     parser.add_argument(
         "--laid",
-        default=PULLED.name,
+        default=PULLED.name if usual is None else None,
         choices=NAMES,
         help="how the piece lies: pulled straight, lying on a table as it comes to rest, spread "
-        "on a table (sheets), or hung from its first ring or row (default %(default)s)",
+        f"on a table (sheets), or hung from its first ring or row (default {usual or PULLED.name})",
     )
 
 

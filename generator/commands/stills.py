@@ -73,7 +73,7 @@ def add(commands: Commands) -> None:
         help="least width of a sheet (default: a quarter of its length; "
         f"{defaults.typed(defaults.WIDTH_MM)} for the worn view)",
     )
-    add_laid(stills)
+    add_laid(stills, "chains on-table, sheets as if spread, others pulled")
     stills.add_argument(
         "--wrist",
         metavar="LENGTH",
@@ -168,10 +168,14 @@ def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
     )
 
 
-def _state(options: argparse.Namespace, rule: WeaveRule, views: tuple[str, ...]) -> RestState:
-    """The state that a piece is shown in, where it is not worn."""
+def _state(
+    options: argparse.Namespace, rule: WeaveRule, views: tuple[str, ...]
+) -> RestState | None:
+    """The state that a piece is shown in, where it is not worn; None where none is asked for."""
     from ringwright.api.asked import asked_state
 
+    if options.laid is None:
+        return None
     state = asked_state(rule, options.laid)
     if state != PULLED and views == ("worn",):
         raise BadInput(

@@ -11,7 +11,7 @@ from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.progress import Progress, Tally, quiet
 from ringwright.falling.fall import AT_REST
 from ringwright.piece.piece import Piece, PieceCheck, check_piece, expected_links
-from ringwright.rest.states import Lying, hung, hung_sheet, on_table, spread
+from ringwright.rest.states import Lying, hung, hung_sheet, let_lie, on_table, spread
 from ringwright.rest.unit import as_the_unit_lies, can_lie, lying_unit
 from ringwright.solver.climb import Unit
 from ringwright.weaves.rest_states import (
@@ -19,13 +19,17 @@ from ringwright.weaves.rest_states import (
     HUNG_BY_ENDS,
     HUNG_BY_ROW,
     ON_TABLE,
+    PULLED,
     SPREAD,
+    SPREAD_AS_MIDDLE,
     RestState,
 )
 from ringwright.weaves.rule import WeaveRule
 
 # More rings than this take minutes, and gigabytes.
 MOST_LAID = 2_000
+# More than this take longer than is waited for unasked.
+MOST_AS_USUAL = 300
 
 # From a piece, who waits, and where the rings nearly are, to how they rest.
 _WAYS: dict[RestState, Callable[[Piece, Tally, Piece | None], Lying]] = {
@@ -94,9 +98,54 @@ def laid(
     near = None
     if state.lies and can_lie(unit):
         near = as_the_unit_lies(rule, piece, lying_unit(unit).unit)
-    lying = _WAYS[state](piece, told, near)
+    if state == ON_TABLE and not (rule.family.repeats or any(rule.ends)):
+        # A rosette has no ends to be drawn out by.
+        lying = let_lie(piece, told)
+    else:
+        lying = _WAYS[state](piece, told, near)
     on_progress(what, rounds, rounds)
     return Laid(state, piece, lying, _sound(rule, lying.piece, state))
+
+
+def laid_if_asked(
+    rule: WeaveRule,
+    unit: Unit,
+    piece: Piece,
+    state: RestState | None,
+    on_progress: Progress = quiet,
+) -> Laid | None:
+    """A piece as a picture shows it; None for pulled straight.
+
+    Parameters
+    ----------
+    state : that was asked for; None for as its family is pictured, if that takes seconds and the
+        piece comes to rest so
+    """
+    if state is None:
+        return _as_usual(rule, unit, piece, on_progress)
+    return None if state == PULLED else laid(rule, unit, piece, state, on_progress)
+
+
+def _as_usual(rule: WeaveRule, unit: Unit, piece: Piece, on_progress: Progress) -> Laid | None:
+    state = rule.family.pictured
+    if state == SPREAD_AS_MIDDLE:
+        return _as_middle(rule, unit, piece)
+    if state == PULLED or len(piece) > MOST_AS_USUAL:
+        return None
+    try:
+        return laid(rule, unit, piece, state, on_progress)
+    except NoRest:
+        return None
+
+
+def _as_middle(rule: WeaveRule, unit: Unit, piece: Piece) -> Laid | None:
+    """A sheet all of which lies as one unit does within a larger one; None if that has no rest."""
+    found = lying_unit(unit)
+    if not found.settled:
+        return None
+    lies = as_the_unit_lies(rule, piece, found.unit)
+    lying = Lying(lies, found.residual, found.rounds, found.settled)
+    return Laid(SPREAD_AS_MIDDLE, piece, lying, _sound(rule, lies, SPREAD_AS_MIDDLE))
 
 
 def upright(piece: Piece) -> Piece:

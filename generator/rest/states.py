@@ -94,6 +94,20 @@ def on_table(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -
     return lying
 
 
+def let_lie(piece: Piece, told: Tally = uncounted) -> Lying:
+    """A piece set down on a table and left alone, as low as it lies.
+
+    Parameters
+    ----------
+    piece : with no ends to be drawn out by
+    told : called with (done, of) in every round
+    """
+    start, scale = in_core_radii(piece)
+    start = set_down(nudged(start))
+    rest = fallen(start, Goal(-np.outer(weights(start), _UP)), (table,), told=told)
+    return resting(piece, rest, scale)
+
+
 def spread(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -> Lying:
     """A sheet on a table, drawn out evenly all round to its largest area, then as low as it lies.
 

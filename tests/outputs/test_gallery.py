@@ -9,11 +9,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from ringwright.answers.verdict import check
-from ringwright.base.sizes import RingSize
 from ringwright.cli import main
 from ringwright.outputs.gallery import gallery
-from ringwright.outputs.gallery.gallery import exhibits, shown_piece
+from ringwright.outputs.gallery.gallery import exhibits
 from ringwright.outputs.gallery.gallery_figures import ExhibitFigures
 from ringwright.outputs.gallery.write_gallery import exhibit_rows, gallery_text, write_gallery
 from ringwright.outputs.models import artist
@@ -98,8 +96,11 @@ def test_every_model_and_picture_has_alt_text_and_every_weave_a_table(made):
 def test_the_models_are_the_rings(made):
     page = Page((made / "all.html").read_text(encoding="utf-8"))
     rings = np.reshape(json.loads(page.of("canvas")[0]["data-rings"])["rings"], (-1, 11))
-    report = check(load_rule("one-in-one"), RingSize(0.9, 0.9 * 3.9))
-    piece = shown_piece(report)
+    (one,) = exhibits([load_rule("one-in-one")], 0.9, lambda *_: None, on_table=None)
+    piece = one.laid.piece
+    # A chain is shown on a table where nothing else is asked for.
+    assert one.laid.state.name == "on-table"
+    assert "or pulled straight" not in (made / "all.html").read_text(encoding="utf-8")
     assert np.allclose(rings[:, :3], piece.centres_mm, atol=1e-4)
     assert np.allclose(rings[:, 3:6], piece.axes, atol=1e-4)
     assert np.allclose(rings[:, 6], piece.core_radii_mm, atol=1e-4)

@@ -9,7 +9,7 @@ from ringwright.base.sizes import RingSize
 from ringwright.piece.piece import expected_links, place_in_weave, woven_piece
 from ringwright.piece.verify import second_opinion
 from ringwright.rest import laid as module
-from ringwright.rest.laid import laid, upright
+from ringwright.rest.laid import laid, laid_if_asked, upright
 from ringwright.solver.settle import settle
 from ringwright.weaves import load_rule
 from ringwright.weaves.family import FAMILIES
@@ -21,6 +21,7 @@ from ringwright.weaves.rest_states import (
     ON_TABLE,
     PULLED,
     SPREAD,
+    SPREAD_AS_MIDDLE,
 )
 
 SIZE = RingSize(1.2, 5.1)
@@ -77,6 +78,55 @@ def test_upright_is_down_against_z(barrel):
     turned = upright(piece)
     assert turned.centres_mm[:, 2] == pytest.approx(-piece.centres_mm[:, 0])
     assert second_opinion(turned).links == expected_links(rule, piece)
+
+
+def test_a_rosette_is_set_down_and_not_pulled_apart():
+    rule, unit, piece = woven("five_ring_rosette", 1)
+    found = laid(rule, unit, piece, ON_TABLE)
+    assert found.lying.settled
+    long, wide, thick = found.lying.size_mm()
+    ring_mm = SIZE.inner_mm + 2 * SIZE.wire_mm
+    # About as long as wide, and flatter than a ring on its edge.
+    assert long == pytest.approx(wide, rel=0.1)
+    assert thick < ring_mm
+    assert ring_mm < long < piece.length_mm() + 1e-6
+
+
+class TestAsPicturesShowIt:
+    def test_a_chain_lies_on_a_table(self, barrel):
+        rule, unit, piece = barrel
+        assert laid_if_asked(rule, unit, piece, None).state == ON_TABLE
+        assert laid_if_asked(rule, unit, piece, PULLED) is None
+        assert laid_if_asked(rule, unit, piece, HUNG).state == HUNG
+
+    def test_all_of_a_sheet_lies_as_its_middle(self):
+        rule, unit, piece = woven("european_4_in_1", 4, 3)
+        found = laid_if_asked(rule, unit, piece, None)
+        assert found.state == SPREAD_AS_MIDDLE
+        assert found.lying.settled
+        assert "its edges as its middle" in laid_lines(found)[0][1]
+        # Rings of one kind lie alike.
+        kinds = np.array([name[0] for name in piece.names])
+        for kind in "PQ":
+            axes = found.piece.axes[kinds == kind]
+            assert np.ptp(axes, axis=0).max() < 1e-9
+            assert np.ptp(found.piece.centres_mm[kinds == kind, 2]) < 1e-9
+
+    def test_what_would_take_long_or_does_not_rest_stays_pulled_straight(self, barrel, monkeypatch):
+        rule, unit, piece = woven("spiral_4_in_1", 1)
+        assert laid_if_asked(rule, unit, piece, None) is None
+        rule, unit, piece = barrel
+        monkeypatch.setattr(module, "MOST_AS_USUAL", 5)
+        assert laid_if_asked(rule, unit, piece, None) is None
+        monkeypatch.setattr(module, "MOST_AS_USUAL", 500)
+
+        def restless(*_):
+            raise NoRest("rings are in each other's way")
+
+        monkeypatch.setattr(module, "_sound", restless)
+        assert laid_if_asked(rule, unit, piece, None) is None
+        with pytest.raises(NoRest):
+            laid_if_asked(rule, unit, piece, ON_TABLE)
 
 
 def test_progress_is_called_by_what_is_done_and_ends_full(barrel):

@@ -10,10 +10,10 @@ from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize
 from ringwright.piece.piece import Piece, woven_piece
-from ringwright.rest.laid import Laid, laid
+from ringwright.rest.laid import Laid, laid_if_asked
 from ringwright.solver.climb import Unit
 from ringwright.solver.tightest import known_tightest
-from ringwright.weaves.rest_states import PULLED, RestState
+from ringwright.weaves.rest_states import PULLED
 from ringwright.weaves.rule import WeaveRule
 
 # For a rule that tells no common range: so much above its smallest aspect ratio.
@@ -45,7 +45,7 @@ class Exhibit:
 
 
 def exhibits(
-    rules: Sequence[WeaveRule], wire_mm: float, on_progress: Progress, on_table: bool = False
+    rules: Sequence[WeaveRule], wire_mm: float, on_progress: Progress, on_table: bool | None = False
 ) -> tuple[Exhibit, ...]:
     """Settle every weave.
 
@@ -53,17 +53,18 @@ def exhibits(
     ----------
     wire_mm : of the main ring
     on_progress : called with (what, done, of)
-    on_table : whether they lie on a table, sheets spread; else they are pulled straight
+    on_table : whether they lie on a table, sheets spread; else they are pulled straight. None for
+        as their families are pictured
     """
     found = []
     for done, rule in enumerate(rules):
         on_progress("weaves", done, len(rules))
-        found.append(_exhibit(rule, wire_mm, rule.family.laid(on_table)))
+        found.append(_exhibit(rule, wire_mm, on_table))
     on_progress("weaves", len(rules), len(rules))
     return tuple(found)
 
 
-def _exhibit(rule: WeaveRule, wire_mm: float, state: RestState) -> Exhibit:
+def _exhibit(rule: WeaveRule, wire_mm: float, on_table: bool | None) -> Exhibit:
     common = rule.common_aspect_ratio
     if common is not None:
         ratio, limit = (common.low + common.high) / 2, None
@@ -78,13 +79,12 @@ def _exhibit(rule: WeaveRule, wire_mm: float, state: RestState) -> Exhibit:
     if not report.can_be_woven:
         return Exhibit(rule, size, report, None, "it cannot be woven at this size")
     piece = shown_piece(report)
-    if state == PULLED:
-        return Exhibit(rule, size, report, piece, None)
+    state = {None: None, False: PULLED, True: rule.family.lies}[on_table]
     try:
-        found = laid(rule, report.unit, piece, state)
+        found = laid_if_asked(rule, report.unit, piece, state)
     except (NoRest, BadInput) as trouble:
         return Exhibit(rule, size, report, None, trouble.typed)
-    return Exhibit(rule, size, report, found.piece, None, found)
+    return Exhibit(rule, size, report, piece if found is None else found.piece, None, found)
 
 
 def shown_piece(report: Report) -> Piece:

@@ -81,9 +81,8 @@ def write_gallery(
             _contact_sheet(shown, tiles).save(batch.new(f"{name}.png"), "PNG")
         else:
             files["png"] = None
-        on_table = any(one.laid is not None for one in shown)
         articles = [_article(one, tiles.get(place)) for place, one in enumerate(shown)]
-        page = _page(articles, "as it lies on a table" if on_table else "pulled straight")
+        page = _page(articles, _how(shown))
         batch.new(f"{name}.html").write_text(page, encoding="utf-8", newline="\n")
     return files, no_picture
 
@@ -180,6 +179,14 @@ flexing; it is found, not proved, and was computed when the rule was written.</p
 {"".join(articles)}
 </main>""",
     )
+
+
+def _how(shown: Sequence[Exhibit]) -> str:
+    """How the pieces lie, in words."""
+    laid = {one.laid is not None for one in shown if one.piece is not None}
+    if laid == {True, False}:
+        return "as it lies on a table, or pulled straight where its table does not say how it lies,"
+    return "as it lies on a table" if laid == {True} else "pulled straight"
 
 
 def _document(title: str, body: str) -> str:

@@ -31,9 +31,9 @@ from ringwright.outputs.stills.views import (
 from ringwright.outputs.stills.wrist import Wrist
 from ringwright.piece.piece import Piece, piece_of_length, woven_piece
 from ringwright.piece.worn import Worn, worn
-from ringwright.rest.laid import Laid, laid, upright
+from ringwright.rest.laid import Laid, laid_if_asked, upright
 from ringwright.solver.measure import extent
-from ringwright.weaves.rest_states import PULLED, RestState
+from ringwright.weaves.rest_states import RestState
 
 _WEB_PIXELS = 1600
 # Resolution of print: common practice, no source.
@@ -60,7 +60,7 @@ class Wanted:
     dpi : pixels an inch in print; None for the web
     wrist : what a worn piece is laid round, in millimetres
     show_wrist : whether a plain form stands for it
-    state : that the piece is in, but where it is worn
+    state : that the piece is in, but where it is worn; None for the usual one
     """
 
     views: tuple[str, ...]
@@ -72,7 +72,7 @@ class Wanted:
     dpi: int | None
     wrist: Oval
     show_wrist: bool
-    state: RestState
+    state: RestState | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -179,7 +179,7 @@ def _whole(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
         report.rule, report.unit, report.size.core_radius_mm, wanted.length_mm, width_mm
     )
     piece, laid = _in_state(report, piece, wanted.state, on_progress)
-    hangs = wanted.state.hangs
+    hangs = laid is not None and laid.state.hangs
     camera = hung_camera(piece) if hangs else whole_camera(piece)
     shown = words.whole_words(report.rule, piece, repeats, laid)
     return _Taken(WHOLE, _scene(piece, camera, wanted, hangs=hangs), shown, repeats, laid=laid)
@@ -187,20 +187,20 @@ def _whole(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
 
 def _close(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
     part, laid = _in_state(report, _part(report), wanted.state, on_progress)
-    hangs = wanted.state.hangs
+    hangs = laid is not None and laid.state.hangs
     camera = hung_close_camera(part) if hangs else close_camera(part)
     scene = _scene(part.of(in_sight(part, camera)), camera, wanted, hangs=hangs)
     return _Taken(CLOSE, scene, words.close_words(report.rule, laid), laid=laid)
 
 
 def _in_state(
-    report: Report, piece: Piece, state: RestState, on_progress: Progress
+    report: Report, piece: Piece, state: RestState | None, on_progress: Progress
 ) -> tuple[Piece, Laid | None]:
     """A piece as it is to be seen, upright where it hangs, and how it lies or hangs."""
-    if state == PULLED:
+    found = laid_if_asked(report.rule, report.unit, piece, state, on_progress)
+    if found is None:
         return piece, None
-    found = laid(report.rule, report.unit, piece, state, on_progress)
-    return (upright(found.piece) if state.hangs else found.piece), found
+    return (upright(found.piece) if found.state.hangs else found.piece), found
 
 
 def _worn(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
