@@ -141,8 +141,9 @@ class Session:
     ``on_shown`` (there are repeats to look at), ``on_answer`` (the check is done),
     ``on_busy`` (what is being worked on, in words, or nothing), ``on_candidates`` (what is
     kept beside to compare), ``on_shop`` (the shop's text), ``on_seen`` (other rings, or other
-    colours, are looked at), ``on_counted`` (the piece is counted, or no longer) and ``on_settings``
-    (how files are to be made).
+    colours, are looked at), ``on_counted`` (the piece is counted, or no longer), ``on_settings``
+    (how files are to be made) and ``on_motion`` (how the rings of the model move, in words, or
+    nothing).
     """
 
     def __init__(self, client: str, desk: Desk, wanted: Wanted) -> None:
@@ -175,6 +176,8 @@ class Session:
         self.on_shown: Signal[[]] = Signal()
         self.on_answer: Signal[[]] = Signal()
         self.on_busy: Signal[[str]] = Signal()
+        self.motion = ""
+        self.on_motion: Signal[[]] = Signal()
         self._near: tuple[WeaveRule, Unit] | None = None
         self._work: set[asyncio.Task[Any]] = set()
         self._due = False
@@ -352,6 +355,12 @@ class Session:
         """Tell which rings are looked at now."""
         self.seen = seen
         self.on_seen.tell()
+
+    def moves(self, how: str) -> None:
+        """Tell how the rings of the model move; nothing once they are at rest."""
+        if how != self.motion:
+            self.motion = how
+            self.on_motion.tell()
 
     def begin(self, work: Coroutine[Any, Any, T]) -> asyncio.Task[T]:
         """Have some work done for this page; it is given up when the page is closed."""

@@ -8,7 +8,7 @@ import pytest
 
 from ringwright.outputs.assembly_sheet.words import lines
 from ringwright.weaves import load_rule
-from tests.browser import PHONE, START, Served, opened, sound
+from tests.browser import PHONE, START, Served, drag_to, faults, opened, sound, verdict
 
 pytestmark = pytest.mark.outside
 
@@ -109,6 +109,73 @@ def test_the_whole_piece_and_its_colours(browser: Any, served: Served) -> None:
     page.get_by_label("Length", exact=True).fill("9m")
     page.keyboard.press("Enter")
     page.get_by_text("ask for a shorter").first.wait_for()
+    assert page.troubles == []
+    page.close()
+
+
+# Where on the screen a ring of the right-hand part of the model is.
+RING = f"""() => {{
+  const view = {VIEW}, {{left, top, width, height}} = view.canvas.getBoundingClientRect();
+  for (let x = left + 0.9 * width; x > left + width / 2; x -= 3)
+    for (let y = top + 3; y < top + height; y += 3) if (view.ring_at(x, y)) return [x, y];
+}}"""
+FARTHEST = f"Math.max(...{VIEW}.at.filter((_, k) => k % 6 === 2))"
+STILL = "document.querySelector('.motion').innerText === ''"
+
+
+def test_a_ring_is_pulled_with_the_mouse_and_by_keyboard(browser: Any, served: Served) -> None:
+    page = opened(browser, served.address + START)
+    figures = page.locator(".answer table").first.inner_text()
+    page.get_by_role("button", name="Pull by hand").click()
+    page.wait_for_function(f"{VIEW}.may_pull && ({RING})()")
+    # Beside the rings the view turns as before.
+    box = page.locator(".look canvas").bounding_box()
+    seen_from = page.evaluate(f"{VIEW}.camera.position.toArray()")
+    page.mouse.move(box["x"] + 8, box["y"] + 8)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 40, box["y"] + 8)
+    page.mouse.up()
+    assert page.evaluate(f"{VIEW}.camera.position.toArray()") != seen_from
+    page.get_by_role("button", name="See all").click()
+    page.wait_for_function(f"() => !{VIEW}.is_turning && !{VIEW}.due")
+    seen_from = page.evaluate(f"{VIEW}.camera.position.toArray()")
+    high = page.evaluate(FARTHEST)
+    x, y = page.evaluate(RING)
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x - 20, y - 60, steps=4)
+    page.wait_for_function(f"(high) => {FARTHEST} > high + 2", arg=high)
+    assert "not settled" in page.inner_text(".motion")
+    assert page.evaluate(f"{VIEW}.camera.position.toArray()") == seen_from
+    # Figures are never those of rings on the move.
+    assert page.locator(".answer table").first.inner_text() == figures
+    page.mouse.up()
+    page.wait_for_function(STILL)
+    assert "lying on a table" in page.get_attribute(".look canvas", "aria-label")
+    page.wait_for_function(f"(high) => {FARTHEST} < high + 1", arg=high)
+    # The first ring, with the arrow keys.
+    field = page.get_by_label("Ring to pull")
+    field.fill("99")
+    field.press("Enter")
+    page.get_by_text("give a whole number from 1 to").wait_for()
+    field.fill("1")
+    field.press("Enter")
+    page.wait_for_function("document.querySelectorAll('.look .ring-mark').length === 1")
+    canvas = page.locator(".look canvas")
+    for _ in range(4):
+        canvas.press("ArrowUp")
+    page.wait_for_function(f"(high) => {FARTHEST} > high + 1", arg=high)
+    assert "not settled" in page.inner_text(".motion")
+    canvas.press("Enter")
+    page.wait_for_function(STILL)
+    # Other rings end what is on the move.
+    for _ in range(2):
+        canvas.press("ArrowUp")
+    page.wait_for_function(f"!({STILL})")
+    drag_to(page, 4.2)
+    page.wait_for_function(STILL)
+    verdict(page, "range")
+    assert faults(page) == []
     assert page.troubles == []
     page.close()
 

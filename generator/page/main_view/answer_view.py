@@ -20,6 +20,8 @@ def build(session: Session) -> None:
     """The verdict in words, where the size stands, and the figures as tables."""
     heading("Answer")
     verdict = words("").classes("verdict").props("role=status")
+    motion = words("").classes("motion").props("role=status")
+    session.on_motion.listen(lambda: motion.set_text(session.motion))
     scale.build(session)
     holder = ui.element("div")
     counted_rows.build(session)
@@ -56,6 +58,9 @@ def build_short(session: Session) -> None:
 
     def show() -> None:
         found = session.answer
+        if session.motion:
+            said.set_text("Moving, not settled")
+            return
         if found is None:
             said.set_text("Cannot be read" if session.trouble else "Checking …")
             return
@@ -64,6 +69,7 @@ def build_short(session: Session) -> None:
 
     session.on_wanted.listen(show)
     session.on_answer.listen(show)
+    session.on_motion.listen(show)
 
 
 def _how_found(figures: CheckFigures) -> None:

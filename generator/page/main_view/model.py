@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from nicegui import ui
@@ -11,6 +11,7 @@ from nicegui import ui
 from ringwright.base.errors import BadInput
 from ringwright.page.choosing import view_choice
 from ringwright.page.main_view import answer_view
+from ringwright.page.main_view.by_hand import ByHand, Pulled
 from ringwright.page.serving.jobs import Superseded
 from ringwright.page.session import Session
 from ringwright.page.state.chosen import WHOLE, Wanted
@@ -29,12 +30,15 @@ def build(session: Session) -> None:
     """The view, buttons for where it is looked at from, and what is looked at in which colours."""
     with ui.element("div").classes("stage"):
         answer_view.build_short(session)
-        view = RingView("The weave is being worked out.").classes("big")
+        model = _Model(session)
+        view = model.view
         with ui.element("div").classes("row"):
             button("See all", lambda: view.look_from("start"))
+            model.hand.build_switch(view)
             for text, side in _SIDES.items():
                 button(text, partial(view.look_from, side), kind="quiet")
-    _Model(session, view, view_choice.build(session))
+    model.hand.build_more()
+    model.begin(view_choice.build(session))
 
 
 @dataclass(frozen=True)
@@ -49,11 +53,19 @@ class _Laid:
 class _Model:
     """What stands in the view."""
 
-    def __init__(self, session: Session, view: RingView, told: view_choice.Told) -> None:
-        """Follow what is wanted, and what the solver says."""
-        self._session, self._view, self._told = session, view, told
+    def __init__(self, session: Session) -> None:
+        """The view, empty yet."""
+        self._session = session
+        self.hand = ByHand(session, self._at_rest)
+        self.view = RingView("The weave is being worked out.", on_pull=self.hand.pulled)
+        self.view.classes("big")
         self._laid: _Laid | None = None
-        self._drawn: object = None
+        self._fallen: tuple[Shown, Whole | None, Piece] | None = None
+        self._drawn: tuple[Shown, Whole | None, Piece | None, str] | None = None
+
+    def begin(self, told: view_choice.Told) -> None:
+        """Follow what is wanted, and what the solver says."""
+        session, self._told = self._session, told
         session.on_shown.listen(self._show)
         session.on_wanted.listen(self._show)
         session.on_answer.listen(self._lay_out)
@@ -91,27 +103,50 @@ class _Model:
         same = (laid.wanted.length, laid.wanted.width) == (wanted.length, wanted.width)
         return laid.whole if same else None
 
+    def _at_rest(self, pulled: Pulled, lying: Piece) -> None:
+        """A piece has come to rest on the table."""
+        shown = self._session.shown
+        if shown is not None and pulled.unit is shown.unit:
+            self._fallen = shown, self._whole(), lying
+            self._show()
+
+    def _lying(self) -> Piece | None:
+        """What is shown as it came to rest on the table, if it did."""
+        if self._fallen is None:
+            return None
+        shown, whole, lying = self._fallen
+        is_same = shown is self._session.shown and whole is self._whole()
+        return lying if is_same else None
+
     def _show(self) -> None:
         session, shown, whole = self._session, self._session.shown, self._whole()
-        if shown is None or (shown, whole, session.wanted.paint) == self._drawn:
+        lying = self._lying()
+        if shown is None or (shown, whole, lying, session.wanted.paint) == self._drawn:
             return
-        self._drawn = shown, whole, session.wanted.paint
+        straight = whole.piece if whole else shown.piece
         try:
-            piece = coloured(
-                whole.piece if whole else shown.piece, session.rule, session.wanted.paint
-            )
+            piece = coloured(straight, session.rule, session.wanted.paint)
         except BadInput as trouble:
+            self._drawn = shown, whole, lying, session.wanted.paint
             self._told.colours(str(trouble))
             return
+        glide = self._drawn is not None and self._drawn[:2] == (shown, whole)
+        self._drawn = shown, whole, lying, session.wanted.paint
         self._told.colours("")
         self._told.piece(_told(session, whole) if whole else "")
-        self._view.show(
+        session.shows(piece)
+        if lying is not None:
+            piece = replace(piece, centres_mm=lying.centres_mm, axes=lying.axes)
+        self.view.show(
             piece,
-            _said(session, shown, piece, whole),
+            _said(session, shown, piece, whole, is_lying=lying is not None),
             marks=() if whole else _marks(shown),
             what=f"{session.wanted.weave} {whole.repeats}" if whole else session.wanted.weave,
+            glide=glide,
         )
-        session.shows(piece)
+        unit = shown.unit
+        pulled = None if unit is None else Pulled(session.rule, unit, straight, piece)
+        self.hand.offer(pulled, len(piece))
 
 
 def _marks(shown: Shown) -> list[Mark]:
@@ -133,7 +168,9 @@ def _told(session: Session, whole: Whole) -> str:
     )
 
 
-def _said(session: Session, shown: Shown, piece: Piece, whole: Whole | None) -> str:
+def _said(
+    session: Session, shown: Shown, piece: Piece, whole: Whole | None, *, is_lying: bool
+) -> str:
     units = session.wanted.units
     wire, inner = units.wire(shown.size.wire_mm), units.length(shown.size.inner_mm)
     lie = f"{len(piece)} rings of {session.wanted.weave}, wire {wire}, inner diameter {inner}"
@@ -141,4 +178,5 @@ def _said(session: Session, shown: Shown, piece: Piece, whole: Whole | None) -> 
         deepest = shown.overlaps[0].depth_mm
         return f"{lie}: they overlap, by up to {units.length(deepest)}."
     part = f"the whole piece of {whole.repeats} repeats" if whole else "some repeats"
-    return f"{lie}, {part} at rest and pulled straight. Arrow keys turn the model."
+    how = session.rule.family.lies.said if is_lying else "pulled straight"
+    return f"{lie}, {part} at rest and {how}. Arrow keys turn the model."

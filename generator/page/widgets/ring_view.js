@@ -1,6 +1,7 @@
 // A turnable view of rings: instances of a torus, or ribbons where those would turn too slowly;
 // drawn only when something changes.
 import { CSS2DObject, CSS2DRenderer, THREE } from "nicegui-scene";
+import { pullable } from "pulling";
 import { Ribbons } from "ribbons";
 import { mirrored, mirrored_on_a_square, studio } from "studio";
 import { turnable } from "turning";
@@ -36,10 +37,10 @@ function fineness(count, triangles) {
 }
 
 export default {
-  mixins: [turnable],
+  mixins: [turnable, pullable],
   template: `
     <div class="ring-view">
-      <canvas tabindex="0" role="img" :aria-label="said || label" @keydown="pressed"></canvas>
+      <canvas tabindex="0" role="img" :aria-label="said || label" @keydown="keyed"></canvas>
       <div class="ring-view-labels" aria-hidden="true"></div>
       <p v-if="broken" class="ring-view-broken">{{ broken }}</p>
     </div>`,
@@ -59,6 +60,7 @@ export default {
     this.middle = new THREE.Vector3();
     this.side = START;
     this.fitted = false;
+    this.watch_hand();
     this.canvas.addEventListener("pointerdown", (event) => (this.down = [event.clientX, event.clientY]));
     this.canvas.addEventListener("pointerup", (event) => this.picked(event));
     this.begin();
@@ -82,6 +84,8 @@ export default {
       this.said = data.said;
       if (!this.renderer) return;
       const rings = decoded(data.rings, Float32Array), colours = decoded(data.colours, Uint8Array);
+      const before = this.at;
+      this.hand_off(data.turn);
       this.clear();
       this.moving();
       this.count = rings.length / FLOATS;
@@ -101,8 +105,12 @@ export default {
       this.refine();
       for (const mark of data.marks || []) this.mark(mark);
       this.measure(rings, this.count);
+      this.table_of(rings, FLOATS);
+      this.at = rings.filter((_, k) => k % FLOATS < POSE);
+      this.mark_chosen();
       const other = data.what !== this.what;
       this.what = data.what;
+      if (data.glide && before?.length === this.at.length) return this.glide(before);
       if (data.aim) this.aim(data.aim);
       else if (!data.keep || !this.fitted) this.fit();
       else if (other) this.fit(true);
@@ -296,6 +304,7 @@ export default {
       const label = new CSS2DObject(tag);
       label.position.fromArray(at);
       this.shown.add(label);
+      return label;
     },
 
     clear() {
@@ -393,6 +402,10 @@ export default {
       this.draw();
     },
 
+    keyed(event) {
+      if (!this.pulled_by_key(event)) this.pressed(event);
+    },
+
     draw() {
       if (this.due) return;
       this.due = requestAnimationFrame(() => {
@@ -412,14 +425,9 @@ export default {
     picked(event) {
       if (!this.down || Math.hypot(event.clientX - this.down[0], event.clientY - this.down[1]) > 6)
         return;
-      const { left, top, width, height } = this.canvas.getBoundingClientRect();
-      const at = new THREE.Vector2(
-        (2 * (event.clientX - left)) / width - 1, 1 - (2 * (event.clientY - top)) / height);
-      const ray = new THREE.Raycaster();
-      ray.setFromCamera(at, this.camera);
       if (this.ribbons.mesh.visible) this.refine_tori(...fineness(this.count, TURNING));
-      const hit = ray.intersectObjects(this.tori(), false)[0];
-      if (hit) this.$emit("pick", hit.object.userData.members[hit.instanceId]);
+      const hit = this.ring_at(event.clientX, event.clientY);
+      if (hit) this.$emit("pick", hit.ring);
     },
   },
 };

@@ -63,7 +63,7 @@ class Aim:
 class RingView(
     Element,
     component="ring_view.js",
-    esm={name: name for name in ("ribbons", "studio", "turning")},
+    esm={name: name for name in ("pulling", "ribbons", "studio", "turning")},
 ):
     """A canvas with rings that can be turned, and asked which ring was touched."""
 
@@ -72,11 +72,14 @@ class RingView(
         label: str,
         on_pick: Callable[[int], object] | None = None,
         on_open: Callable[[bool], object] | None = None,
+        on_pull: Callable[[object], object] | None = None,
     ) -> None:
         """An empty view; ``label`` says in words what is seen.
 
         ``on_pick`` is told which ring was touched, ``on_open`` whether the view has come into
-        the page's sight or gone.
+        the page's sight or gone, and ``on_pull`` is asked where rings go next that are pulled by
+        hand, to be answered with :meth:`pose`: with the ring, where it was taken hold of and where
+        it is drawn to, in millimetres, or with None once it is let go.
         """
         super().__init__()
         self._props["label"] = label
@@ -84,12 +87,17 @@ class RingView(
         self._last: JsonObject | None = None
         self._poses: dict[str, str] = {}
         self._pointed: JsonObject | None = None
+        # Which rings are shown, so that no question about earlier ones is answered.
+        self._turn = 0
+        self._pull: JsonObject = {"may_pull": False, "chosen": None}
         # What is shown before the browser has drawn the page is shown once it has.
         self.on("ready", self._again)
         if on_pick is not None:
             self.on("pick", lambda event: on_pick(int(event.args)))
         if on_open is not None:
             self.on("opened", lambda event: on_open(bool(event.args)))
+        if on_pull is not None:
+            self.on("pull", lambda event: self._pulled(event.args, on_pull))
 
     def show(
         self,
@@ -102,6 +110,7 @@ class RingView(
         aim: Aim | None = None,
         keep: bool = True,
         what: str = "",
+        glide: bool = False,
     ) -> None:
         """Show a piece.
 
@@ -114,7 +123,9 @@ class RingView(
         keep : leave the camera where it is
         what : where this is another than at the last time, the camera goes as far back or as near
             as shows everything
+        glide : they are those that are shown already, and go to their places in sight
         """
+        self._turn += 1
         numbers = np.column_stack(
             [
                 *(piece.centres_mm, piece.axes, piece.core_radii_mm, piece.wire_radii_mm),
@@ -132,6 +143,8 @@ class RingView(
             ],
             "aim": None if aim is None else _aimed(aim),
             "said": label,
+            "turn": self._turn,
+            "glide": glide,
         }
         self._pointed = None
         self.run_method("show", self._last)
@@ -146,6 +159,27 @@ class RingView(
         """
         self._poses = {name: _packed(poses.astype("<f4")) for name, poses in ways.items()}
         self.run_method("keep_poses", self._poses)
+
+    def let_pull(self, may_pull: bool, chosen: int | None = None) -> None:
+        """Whether rings can be pulled by hand, and which one the arrow keys pull."""
+        self._pull = {"may_pull": may_pull, "chosen": chosen}
+        self.run_method("let_pull", self._pull)
+
+    def pose(self, poses: NDArray[np.float32], *, is_still: bool, is_down: bool) -> None:
+        """Show rings that are pulled a moment later.
+
+        Parameters
+        ----------
+        poses : (n, 6) centre in millimetres and axis of every ring
+        is_still : the next moment is asked for only once the hand has moved
+        is_down : they have been let go, and fall no farther
+        """
+        moment = {"turn": self._turn, "still": is_still, "down": is_down}
+        self.run_method("move", {**moment, "poses": _packed(poses.astype("<f4"))})
+
+    def _pulled(self, asked: JsonObject, on_pull: Callable[[object], object]) -> None:
+        if asked["turn"] == self._turn:
+            on_pull(asked["grip"])
 
     def point_out(
         self, paints: Sequence[str], marks: Sequence[Mark] = (), lines: Sequence[Line] = ()
@@ -169,7 +203,8 @@ class RingView(
 
     def _again(self) -> None:
         if self._last is not None:
-            self.run_method("show", {**self._last, "keep": False})
+            self.run_method("show", {**self._last, "keep": False, "glide": False})
+            self.run_method("let_pull", self._pull)
             self.run_method("keep_poses", self._poses)
             if self._pointed is not None:
                 self.run_method("point_out", self._pointed)

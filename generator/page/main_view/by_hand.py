@@ -1,0 +1,197 @@
+"""The model pulled by hand: a switch, pictures of rings on the move, and rest once it is let go."""
+
+from __future__ import annotations
+
+import contextlib
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from nicegui import ui
+
+from ringwright.base.errors import BadInput, NoRest
+from ringwright.base.json_values import JsonObject
+from ringwright.page.serving.jobs import Superseded
+from ringwright.page.session import Session
+from ringwright.page.widgets.elements import Field, button, words
+from ringwright.page.widgets.ring_view import RingView
+from ringwright.page.worked_out.by_hand import (
+    MOST_PULLED,
+    Grip,
+    Moving,
+    a_moment_later,
+    laid_hold_of,
+    settled_again,
+)
+from ringwright.piece.piece import Piece
+from ringwright.solver.climb import Unit
+from ringwright.weaves.rule import WeaveRule
+
+_ABOUT = (
+    "Press on a ring and pull, and the others follow; beside the rings the view turns. Let go, and "
+    "the piece falls back on the table. By keyboard: give a ring, and in the model the arrow keys "
+    "pull it, Enter lets it go."
+)
+_OVERLAP = "Rings that overlap cannot be pulled."
+_MANY = f"More than {MOST_PULLED} rings cannot be pulled; look at a few repeats."
+MOVING = "Moving by hand: not settled. All figures are of the piece at rest."
+FALLING = "Falling back: not settled yet."
+# A piece falls for so many moments at most before it is settled from where it is.
+_FALLS = 30
+_TOPIC = "at rest after the hand"
+
+
+@dataclass(frozen=True, eq=False)
+class Pulled:
+    """A piece that can be pulled: settled, pulled straight, and as it is shown."""
+
+    rule: WeaveRule
+    unit: Unit
+    straight: Piece
+    shown: Piece
+
+
+class ByHand:
+    """A switch, and what follows the hand while it is on."""
+
+    def __init__(self, session: Session, at_rest: Callable[[Pulled, Piece], None]) -> None:
+        """Build it; ``at_rest`` is told when a piece that was pulled has come to rest."""
+        self._session, self._at_rest = session, at_rest
+        self._view: RingView | None = None
+        self._is_on = False
+        self._piece: Pulled | None = None
+        self._moving: Moving | None = None
+        self._fallen = 0
+        self._chosen: int | None = None
+        self._why_not = ""
+
+    def build_switch(self, view: RingView) -> None:
+        """The switch, to stand below the view."""
+        self._view = view
+        self._switch = button("Pull by hand", self._turn, kind="quiet")
+        self._switch.props["aria-pressed"] = "false"
+
+    def build_more(self) -> None:
+        """What can be done, and a ring for the keyboard, in sight while the switch is on."""
+        with ui.element("div").classes("by-hand") as self._more:
+            self._said = words(_ABOUT).classes("hint").props("role=status")
+            self._field = Field("Ring to pull", "", self._choose, kind="number", min=1, step=1)
+        self._more.set_visibility(False)
+
+    def offer(self, piece: Pulled | None, rings: int) -> None:
+        """Other rings are shown; what was pulled before is no more.
+
+        Parameters
+        ----------
+        piece : None where they cannot be pulled
+        rings : how many are shown
+        """
+        self.end()
+        many = rings > MOST_PULLED
+        self._piece = None if many else piece
+        self._why_not = _MANY if many else _OVERLAP if piece is None else ""
+        if self._chosen is not None and self._chosen >= rings:
+            self._chosen = None
+            self._field.put("")
+        self._field.input.props["max"] = rings
+        self._tell()
+
+    def end(self) -> None:
+        """Nothing moves any more, and nothing is awaited."""
+        self._moving = None
+        self._session.desk.slow.give_up(self._session.client, _TOPIC)
+        self._session.moves("")
+
+    def pulled(self, asked: object) -> None:
+        """The browser asks for the next moment."""
+        piece, grip = self._piece, None if asked is None else grip_of(asked)
+        if piece is None or (grip is not None and not 0 <= grip.ring < len(piece.shown)):
+            return
+        if grip is None and self._moving is None:
+            return
+        self._session.begin(self._next_moment(piece, grip))
+
+    async def _next_moment(self, piece: Pulled, grip: Grip | None) -> None:
+        session, view = self._session, self._view
+        assert view is not None
+        if grip is not None:
+            self._fallen = 0
+            session.desk.slow.give_up(session.client, _TOPIC)
+        session.moves(FALLING if grip is None else MOVING)
+        before = self._moving or laid_hold_of(piece.rule, piece.shown)
+        self._moving = before
+        with contextlib.suppress(Superseded):
+            moving = await session.desk.quick.ask(
+                session.client, "by hand", a_moment_later, before, grip
+            )
+            if self._moving is not before:
+                return
+            self._moving = moving
+            self._fallen += grip is None
+            is_down = grip is None and (moving.is_still or self._fallen >= _FALLS)
+            view.pose(moving.poses_mm(), is_still=moving.is_still, is_down=is_down)
+            if is_down:
+                session.begin(self._settled(piece, moving))
+
+    async def _settled(self, piece: Pulled, moving: Moving) -> None:
+        session = self._session
+        with contextlib.suppress(Superseded):
+            try:
+                lying = await session.desk.slow.ask(
+                    session.client,
+                    _TOPIC,
+                    lambda *_: None,
+                    settled_again,
+                    *(piece.rule, piece.unit, piece.straight, moving.of(piece.shown)),
+                )
+            except (BadInput, NoRest):
+                # As it lay before it was pulled.
+                lying = piece.shown
+            if self._moving is moving:
+                self._moving = None
+                self._at_rest(piece, lying)
+
+    def _turn(self) -> None:
+        self._is_on = not self._is_on
+        self._switch.props["aria-pressed"] = "true" if self._is_on else "false"
+        self._switch.update()
+        self._more.set_visibility(self._is_on)
+        self._tell()
+
+    def _choose(self, typed: str) -> None:
+        try:
+            ring = int(typed) - 1
+        except ValueError:
+            ring = -1
+        count = 0 if self._piece is None else len(self._piece.shown)
+        self._chosen = ring if 0 <= ring < count else None
+        wrong = bool(typed.strip()) and self._chosen is None
+        self._field.complain(f"give a whole number from 1 to {count}" if wrong else "")
+        self._tell()
+
+    def _tell(self) -> None:
+        view = self._view
+        assert view is not None
+        self._said.set_text(self._why_not or _ABOUT)
+        view.let_pull(self._is_on and self._piece is not None, self._chosen)
+
+
+def grip_of(asked: object) -> Grip | None:
+    """What the browser says of the hand; None where that cannot be."""
+    if not isinstance(asked, dict):
+        return None
+    told: JsonObject = asked
+    taken, target = _place(told.get("taken")), _place(told.get("target"))
+    ring = told.get("ring")
+    if taken is None or target is None or not isinstance(ring, int):
+        return None
+    return Grip(ring, taken, target)
+
+
+def _place(told: object) -> tuple[float, float, float] | None:
+    if not isinstance(told, Sequence) or len(told) != 3:
+        return None
+    if not all(isinstance(one, int | float) and math.isfinite(one) for one in told):
+        return None
+    x, y, z = map(float, told)
+    return x, y, z

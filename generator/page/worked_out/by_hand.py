@@ -1,0 +1,205 @@
+"""The rings that are looked at moved by hand, moment by moment, and at rest on a table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ringwright.base.arrays import Floats
+from ringwright.base.errors import NoRest
+from ringwright.base.progress import Progress
+from ringwright.falling.goal import Goal, outermost, weights
+from ringwright.geometry.contact import Rings
+from ringwright.piece.piece import Piece, check_piece, expected_links
+from ringwright.rest.by_hand import Hand, next_moment
+from ringwright.rest.laid import laid
+from ringwright.rest.start import in_core_radii, set_down
+from ringwright.rest.states import on_table
+from ringwright.rest.table import table
+from ringwright.solver.climb import Unit
+from ringwright.solver.measure import extent
+from ringwright.weaves.rule import WeaveRule
+
+# A moment of more rings takes longer than an eye waits.
+MOST_PULLED = 250
+# So few are worked out twice a picture, which follows the hand more closely.
+_FEW, _ROUNDS_OF_FEW, _ROUNDS_OF_MANY = 60, 2, 1
+# What a ring weighs on the move, and how hard a piece is drawn straight once it is let go: in
+# core radii that a ring would go by it in a round.
+_WEIGHT, _DRAWN = 0.05, 4.0
+# An end's rings lie no farther than this from the outermost one, in core radii; a sheet's edge
+# leans in and out.
+_AT_THE_END, _AT_THE_EDGE = 0.3, 0.8
+# However fast the hand goes, a ring is drawn so far at a time, in core radii: farther, rings would
+# dip into each other by more than some tenth of their wire.
+_ARM = 0.5
+# Rings that move by less than this in a round, in core radii, are still.
+_STILL = 2e-3
+# What has come down with a smaller share of its length has been caught on the way, and so has what
+# comes to rest with one.
+_NEARLY_DRAWN, _WHOLE_LENGTH = 0.9, 0.98
+_X, _Y, _UP = np.eye(3)
+
+
+@dataclass(frozen=True, eq=False)
+class Grip:
+    """Where the hand is, in millimetres of the model.
+
+    Attributes
+    ----------
+    ring : which ring it holds
+    taken_mm : (3,) where it took hold of it
+    target_mm : (3,) where it draws that place to
+    """
+
+    ring: int
+    taken_mm: tuple[float, float, float]
+    target_mm: tuple[float, float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Moving:
+    """Rings on the move: no state of rest.
+
+    Attributes
+    ----------
+    rings : in units of the mean core radius, on the table z = 0
+    falls, drawn : what pulls at them while one is held, and once it is let go
+    hand : what holds one; None once it is let go
+    core_mm, table_mm : the mean core radius, and how high the table lies in the model
+    is_still : whether nothing moved any more that could be seen
+    """
+
+    rings: Rings
+    falls: Goal
+    drawn: Goal
+    hand: Hand | None
+    core_mm: float
+    table_mm: float
+    is_still: bool = False
+
+    def poses_mm(self) -> NDArray[np.float32]:
+        """(n, 6) centre in millimetres of the model, and axis, of every ring."""
+        return np.column_stack([self._centres_mm(), self.rings.axes]).astype(np.float32)
+
+    def of(self, piece: Piece) -> Piece:
+        """A piece of these rings, where they are now."""
+        return replace(piece, centres_mm=self._centres_mm(), axes=self.rings.axes)
+
+    def _centres_mm(self) -> Floats:
+        return self.rings.centres * self.core_mm + self.table_mm * _UP
+
+    def place(self, at_mm: tuple[float, float, float]) -> Floats:
+        """A place of the model in the units of the rings."""
+        return (np.array(at_mm) - self.table_mm * _UP) / self.core_mm
+
+
+def laid_hold_of(rule: WeaveRule, piece: Piece) -> Moving:
+    """A piece that is about to move, on a table as high as its lowest ring reaches."""
+    low_mm, _ = extent(piece.rings(), _UP)
+    rings, core_mm = in_core_radii(piece)
+    rings = set_down(rings)
+    weight = np.outer(-_WEIGHT * weights(rings), _UP)
+    return Moving(rings, Goal(weight), _drawn(rule, rings, weight), None, core_mm, low_mm)
+
+
+def _drawn(rule: WeaveRule, rings: Rings, weight: Floats) -> Goal:
+    """A chain drawn straight by its ends, or a sheet spread by its edges."""
+    x, y = rings.centres[:, 0], rings.centres[:, 1]
+    if rule.family.has_rows:
+        edges = (*outermost(x, _AT_THE_EDGE), *outermost(y, _AT_THE_EDGE))
+        longest = max(float(np.ptp(x)), float(np.ptp(y)))
+        return Goal(weight, edges, _DRAWN * min(edge.sum() for edge in edges) / longest)
+    low, high = outermost(x, _AT_THE_END)
+    return Goal(weight + _DRAWN * np.outer(high / high.sum() - low / low.sum(), _X))
+
+
+def a_moment_later(moving: Moving, grip: Grip | None) -> Moving:
+    """Where the rings are in the next picture.
+
+    Parameters
+    ----------
+    grip : where the hand is now; None where the piece has been let go
+    """
+    hand = None if grip is None else _hand(moving, grip)
+    few = len(moving.rings.centres) <= _FEW
+    goal = moving.drawn if hand is None else moving.falls
+    rounds = _ROUNDS_OF_FEW if few else _ROUNDS_OF_MANY
+    moment = next_moment(moving.rings, goal, (table,), hand, rounds)
+    is_still = moment.farthest < _STILL
+    return replace(moving, rings=moment.rings, hand=moment.hand, is_still=is_still)
+
+
+def _hand(moving: Moving, grip: Grip) -> Hand:
+    """The hand on the place that it took hold of, which has moved with the ring since."""
+    held = moving.hand
+    point = moving.place(grip.taken_mm) if held is None or held.ring != grip.ring else held.point
+    way = moving.place(grip.target_mm) - point
+    far = float(np.linalg.norm(way))
+    return Hand(grip.ring, point, point + way * min(1.0, _ARM / max(far, 1e-12)))
+
+
+def settled_lying(on_progress: Progress, rule: WeaveRule, unit: Unit, straight: Piece) -> Piece:
+    """A piece at rest on a table, a chain drawn straight and a sheet spread, as commands lay it.
+
+    Its middle stays where it is.
+
+    Parameters
+    ----------
+    on_progress : called with (what, done, of)
+    unit : settled, pulled straight
+    straight : some repeats of it
+
+    Raises
+    ------
+    NoRest
+        When it did not come to rest.
+    """
+    found = laid(rule, unit, straight, rule.family.lies, on_progress)
+    if not found.lying.settled:
+        raise NoRest(f"{rule.name} did not come to rest {found.state.said}.")
+    return _about_the_same_middle(straight, found.piece)
+
+
+def settled_again(
+    on_progress: Progress, rule: WeaveRule, unit: Unit, straight: Piece, now: Piece
+) -> Piece:
+    """A piece truly at rest on a table after it was moved by hand.
+
+    A chain rests near to where it came down. One that is caught on itself, so that not all of its
+    length comes out, is laid down anew, and so is a sheet, which has one way to lie spread.
+
+    Parameters
+    ----------
+    on_progress, unit, straight : as for :func:`settled_lying`
+    now : the same rings, where they came down
+
+    Raises
+    ------
+    NoRest
+        When it did not come to rest.
+    """
+    is_drawn = now.length_mm() > _NEARLY_DRAWN * straight.length_mm()
+    if is_drawn and not rule.family.has_rows:
+        name = f"{rule.name}, {rule.family.lies.said}"
+        lying = on_table(straight, lambda done, of: on_progress(name, done, of), now)
+        if lying.settled and _is_drawn_out(rule, straight, lying.piece):
+            return _about_the_same_middle(straight, lying.piece)
+    return settled_lying(on_progress, rule, unit, straight)
+
+
+def _is_drawn_out(rule: WeaveRule, straight: Piece, lying: Piece) -> bool:
+    """Whether it is linked as it is woven, and all of its length is out."""
+    if check_piece(lying).links != expected_links(rule, straight):
+        return False
+    return lying.length_mm() > _WHOLE_LENGTH * straight.length_mm()
+
+
+def _about_the_same_middle(straight: Piece, lying: Piece) -> Piece:
+    shift = [
+        sum(extent(straight.rings(), along)) - sum(extent(lying.rings(), along))
+        for along in (_X, _Y, _UP)
+    ]
+    return replace(lying, centres_mm=lying.centres_mm + 0.5 * np.array(shift))
