@@ -1,4 +1,4 @@
-"""What a piece is worn on or hangs from: columns (wrists, fingers, pins), and hooks on a rail."""
+"""What a piece is worn on or hangs from: columns, a bust, and hooks on a rail."""
 
 from __future__ import annotations
 
@@ -86,6 +86,34 @@ class Column:
         return touches(rings, reach, self.away)
 
 
+@dataclass(frozen=True)
+class Cone:
+    """A round cone about the z axis, its point up, that rings stay outside of: a plain bust.
+
+    Attributes
+    ----------
+    radius : where z = 0
+    slope : how far its side is from the upright, radians
+    """
+
+    radius: float
+    slope: float
+
+    def away(self, points: Floats) -> Away:
+        """How far points are outside its side."""
+        out = np.hypot(points[:, 0], points[:, 1])
+        cos, sin = np.cos(self.slope), np.sin(self.slope)
+        radial = points * [1.0, 1.0, 0.0] / out[:, None]
+        around = np.stack([-radial[:, 1], radial[:, 0], 0.0 * out], axis=1)
+        bends = (cos / out)[:, None, None] * around[:, :, None] * around[:, None, :]
+        up = np.array([0.0, 0.0, sin])
+        return Away((out - self.radius) * cos + points[:, 2] * sin, cos * radial + up, bends)
+
+    def __call__(self, rings: Rings, reach: float) -> Touches:
+        """Gaps between the rings and the cone of at most ``reach``."""
+        return touches(rings, reach, self.away)
+
+
 @dataclass(frozen=True, eq=False)
 class Rail:
     """Thin hooks on a level rail at x = 0, one in each of some rings; down is along x.
@@ -106,13 +134,6 @@ class Rail:
         gap = -found.gap - rings.wire_radii
         wanted = self.hooked & (gap <= reach) & ~is_flat(rings, _X)
         return replace(found, gap=gap, slopes=-found.slopes, bends=-found.bends).of(wanted)
-
-
-def pin(radius: float, along: Floats, middle: Floats) -> Column:
-    """A round pin along a unit vector (3,)."""
-    u, v = plane_basis(along[None])
-    frame = np.stack([u[0], v[0], along])
-    return Column(Oval(2.0 * np.pi * radius, 1.0), frame, middle)
 
 
 def touches(rings: Rings, reach: float, form: Form) -> Touches:

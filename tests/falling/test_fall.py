@@ -6,6 +6,8 @@ import pytest
 from ringwright.falling.fall import fallen
 from ringwright.falling.goal import Goal
 from ringwright.geometry.contact import Rings
+from ringwright.geometry.lattice import Lattice
+from ringwright.geometry.lattice_kind import CHAIN
 from ringwright.rest.table import table
 
 WIRE = 0.2
@@ -94,3 +96,20 @@ def test_every_round_is_told_of():
         rings, Goal(weight(1)), (table,), rounds=40, told=lambda *round: heard.append(round)
     )
     assert heard == [(done, 40) for done in range(rest.rounds)]
+
+
+@pytest.mark.parametrize("pitch", [0.9, 1.2, 1.7])
+def test_a_row_of_coins_leans(pitch):
+    # An endless row, each ring leaning on the next: parallel circles p apart whose axis has the
+    # share s along the row are p s apart, so s = 2r / p. Leaning so, a ring is R s + r high. A push
+    # P along the row holds its weight W where W R 2r / p + P p is least: at p^2 = 2 R r W / P.
+    push = 2.0 * WIRE / pitch**2
+    lean = 0.9
+    ring = rings_of([[0.0, 0.0, 1.2]], [[np.sin(lean), 0.0, np.cos(lean)]])
+    row = Lattice(CHAIN, np.array([1.5]))
+    goal = Goal(weight(1), stretch=np.array([-push]))
+    rest = fallen(ring, goal, (table,), lattice=row)
+    assert rest.settled
+    assert rest.lattice.values[0] == pytest.approx(pitch, abs=1e-5)
+    assert abs(rest.rings.axes[0, 0]) == pytest.approx(2.0 * WIRE / pitch, abs=1e-5)
+    assert rest.rings.centres[0, 2] == pytest.approx(2.0 * WIRE / pitch + WIRE, abs=1e-5)

@@ -11,7 +11,7 @@ from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.linearise import moved
 from ringwright.geometry.oval import Oval
-from ringwright.rest.form import Column, Rail, pin
+from ringwright.rest.form import Column, Cone, Rail
 
 # Askew, and not about the origin.
 FRAME = Rotation.from_euler("xyz", [0.4, -0.7, 1.1]).as_matrix()
@@ -108,11 +108,28 @@ def test_a_ring_that_lies_on_the_skin_has_rows_all_round_it():
     assert upright.slides.all()
 
 
+def pin(radius):
+    """A round column along y, thin enough to go through a ring."""
+    return Column(Oval(2.0 * np.pi * radius, 1.0), np.eye(3)[[2, 0, 1]], np.zeros(3))
+
+
+@pytest.mark.parametrize("axis", [[0.3, 1.0, 0.2], [-0.8, 0.1, 0.4], [0.1, -0.6, 0.5]])
+def test_a_bust(axis):
+    bust = Cone(6.0, 0.6)
+    axes = np.array([axis]) / np.linalg.norm(axis)
+    ring = Rings(np.array([[2.4, -8.1, -2.0]]), axes, np.array([RADIUS]), np.array([WIRE]))
+    found = slopes_and_bends_hold(bust, ring)
+    # Its side falls by 1 for every tan(slope) further out.
+    x, y, z = points_of(ring, 50_000).T
+    away = (np.hypot(x, y) + z * np.tan(0.6) - 6.0) * np.cos(0.6)
+    assert found.gap[found.slides].min() == pytest.approx(away.min() - WIRE, abs=1e-6)
+
+
 def test_a_pin_through_a_ring():
     ring = Rings(np.array([[0.4, 0.1, 0.0]]), np.array([[0.1, 0.9, 0.2]]), np.ones(1), np.ones(1))
     ring = Rings(ring.centres, ring.axes / np.linalg.norm(ring.axes), ring.core_radii * RADIUS,
                  ring.wire_radii * WIRE)  # fmt: skip
-    through = pin(0.3, np.array([0.0, 1.0, 0.0]), np.zeros(3))
+    through = pin(0.3)
     found = slopes_and_bends_hold(through, ring)
     apart = np.hypot(*points_of(ring, 100_000)[:, [0, 2]].T)
     assert found.gap.min() == pytest.approx(apart.min() - 0.3 - WIRE, abs=1e-8)
@@ -124,7 +141,7 @@ def test_a_ring_hangs_from_a_round_pin():
         np.array([[0.1, 0.2, 0.05]]), np.array([[0.3, 1.0, 0.1]]) / np.sqrt(1.1),
         np.array([RADIUS]), np.array([WIRE]),
     )  # fmt: skip
-    through = pin(0.4, np.array([0.0, 1.0, 0.0]), np.zeros(3))
+    through = pin(0.4)
     rest = fallen(ring, Goal(np.array([[1.0, 0.0, 0.0]])), (through,))
     assert rest.settled
     assert rest.rings.centres[0, 0] == pytest.approx(RADIUS - WIRE - 0.4, abs=1e-8)

@@ -123,3 +123,18 @@ def test_what_is_too_large_for_a_form_is_refused():
     rule, unit = settled_of("two_in_two", size)
     with pytest.raises(BadInput, match="too little for 3 repeats"):
         fitting(rule, unit, size.core_radius_mm, Oval(6.0, 1.0))
+
+
+def test_a_sheet_is_worn_as_a_cuff_by_the_ends_of_its_rows():
+    size = RingSize(1.0, 4.5)
+    rule, unit = settled_of("european_4_in_1", size)
+    piece = fitting(rule, unit, size.core_radius_mm, FINGER, 2)
+    lying = worn(piece, FINGER)
+    assert lying.settled
+    seen = second_opinion(lying.piece)
+    assert seen.links == expected_links(rule, piece)
+    assert seen.smallest_gap_mm > -1e-6
+    assert from_skin_mm(lying.piece, FINGER).min() == pytest.approx(0.0, abs=1e-4)
+    # Its rows go round, one above the other.
+    across = np.ptp(core_points(lying.piece, 100)[:, :, 2]) + size.wire_mm
+    assert across > 3.0 * size.inner_mm
