@@ -111,8 +111,18 @@ def _still_shows(folder: Path) -> dict[str, Any]:
     """How the rings lie; all else in the picture follows from that and from its command."""
     facts = _facts(folder)
     return {name: round(facts[name], _DECIMALS) for name in _MEASURES} | {
-        "looks": [[one[name] for name in _LOOKS] for one in facts["stills"]]
+        "looks": [[one[name] for name in _LOOKS] for one in facts["stills"]],
+        "laid": [_laid(one) for one in facts["stills"]],
     }
+
+
+def _laid(still: dict[str, Any]) -> list[Any] | None:
+    """How what a still shows lies, and how thick; None for pulled straight.
+
+    Weight alone does not tell how wide a chain such as barrel lies.
+    """
+    laid = still.get("laid")
+    return None if laid is None else [laid["state"], round(laid["thickness_mm"], _DECIMALS - 1)]
 
 
 def _jig_shows(folder: Path) -> list[str]:
