@@ -36,6 +36,7 @@ from ringwright.base.figures import (
     Unit,
     head_of,
     read_from,
+    with_unit,
 )
 from ringwright.base.wording import counted
 from ringwright.solver.packing_bound import packing_bound
@@ -154,34 +155,42 @@ def is_next(image: int | tuple[int, ...]) -> bool:
     return any(image) if isinstance(image, tuple) else image != 0
 
 
-def _alike(figures: CheckFigures) -> str:
+def _alike(figures: CheckFigures, _: Said = with_unit) -> str:
     """What a ratio is for in a weave of more sizes than one."""
     return ", with rings of all sizes in this proportion" if figures.second_rings else ""
 
 
 def _smallest(figures: CheckFigures, said: Said) -> str:
-    found, bound = said(figures.min_aspect_ratio, SEARCHED), figures.lower_bound
-    if figures.tightest_shape is not None:
-        as_laid = said(figures.straight_min_aspect_ratio, SEARCHED)
-        found += f" {figures.tightest_shape}, {as_laid} as laid here"
+    found = said(figures.min_aspect_ratio, SEARCHED)
+    if figures.tightest_shape is None:
+        return found
+    as_laid = said(figures.straight_min_aspect_ratio, SEARCHED)
+    return f"{found} {figures.tightest_shape}, {as_laid} as laid here"
+
+
+def _smallest_from(figures: CheckFigures, said: Said) -> str:
+    bound = figures.lower_bound
     proved = "" if bound is None else f"; proved: not below {said(bound, SEARCHED)}"
-    return f"{found} (geometry{proved}){_alike(figures)}"
+    return f" (geometry{proved}){_alike(figures)}"
 
 
 def _working(figures: CheckFigures, said: Said) -> str:
+    working = figures.working_min_aspect_ratio
+    return "none known" if working is None else said(working, SEARCHED_WORKING)
+
+
+def _working_from(figures: CheckFigures, _: Said) -> str:
     working, kept = figures.working_min_aspect_ratio, figures.kept_minimums
     if working is None:
-        return "none known for these rings ('ringwright limits' looks for one)"
+        return " for these rings ('ringwright limits' looks for one)"
     is_kept = kept is not None and working == SEARCHED_WORKING.rounded(
         kept.working_min_aspect_ratio
     )
-    found = said(working, SEARCHED_WORKING)
-    return f"{found} ({_KEPT if is_kept else 'computed now'})"
+    return f" ({_KEPT if is_kept else 'computed now'})"
 
 
 def _range(figures: CheckFigures, _: Said) -> str:
-    span = working_words(figures.working_aspect_ratios, figures.common_aspect_ratio)
-    return f"{span}{_alike(figures)}"
+    return working_words(figures.working_aspect_ratios, figures.common_aspect_ratio)
 
 
 def _room(figures: CheckFigures, said: Said) -> str:
@@ -193,10 +202,12 @@ def _room(figures: CheckFigures, said: Said) -> str:
 
 
 def _gap(figures: CheckFigures, said: Said) -> str:
-    if not figures.can_be_woven:
-        return said(figures.smallest_gap_mm, _SHOWN_MM)
-    gap = said(abs(figures.smallest_gap_mm), _SHOWN_MM)
-    return f"{gap} (pulled straight, loaded rings touch)"
+    gap_mm = figures.smallest_gap_mm
+    return said(abs(gap_mm) if figures.can_be_woven else gap_mm, _SHOWN_MM)
+
+
+def _gap_why(figures: CheckFigures, _: Said) -> str:
+    return " (pulled straight, loaded rings touch)" if figures.can_be_woven else ""
 
 
 def _repeat(figures: CheckFigures, said: Said) -> str:
@@ -268,6 +279,7 @@ class CheckFigures(Figures[Report]):
         SEARCHED,
         head="smallest aspect ratio",
         words=_smallest,
+        more=_smallest_from,
     )
     minimum_from: str = _of(_minimum_from, "kept in the rule's file, or searched now")
     straight_min_aspect_ratio: float = _of(
@@ -292,6 +304,7 @@ class CheckFigures(Figures[Report]):
         SEARCHED_WORKING,
         head="working minimum",
         words=_working,
+        more=_working_from,
     )
     common_aspect_ratio: CommonFigures | None = _of(
         lambda report: common_of(report.rule),
@@ -310,6 +323,7 @@ class CheckFigures(Figures[Report]):
         _SPAN,
         head="working range",
         words=_range,
+        more=_alike,
     )
     working_inner_mm: tuple[float, float] | None = _of(
         _buying_inner, "inner diameters of this wire in the working range", _MM
@@ -330,6 +344,7 @@ class CheckFigures(Figures[Report]):
         _SHOWN_MM,
         head="smallest gap",
         words=_gap,
+        more=_gap_why,
     )
     repeat_mm: float | None = _of(
         lambda report: report.repeat_mm,

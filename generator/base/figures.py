@@ -94,6 +94,8 @@ RINGS, REPEATS, COILS, TURNS = Unit("rings"), Unit("repeats"), Unit("coils"), Un
 # What is no figure.
 WORDS = Unit("words")
 
+_NAMED_BY_THEIR_HEAD = (RINGS, REPEATS, COILS, TURNS, WORDS)
+
 # How a value is said, from it and its unit.
 Said: TypeAlias = Callable[[Any, Unit], str]
 # How a figure is put in words, from its record and how values are said.
@@ -112,6 +114,7 @@ class _Figure:
     key: str
     summed: bool
     words: Words | None
+    more: Callable[[Any, Said], str] | None
 
 
 class _Reader(Generic[Source]):
@@ -128,6 +131,7 @@ class _Reader(Generic[Source]):
         key: str = "",
         summed: bool = False,
         words: Words | None = None,
+        more: Callable[[Any, Said], str] | None = None,
     ) -> Value:
         """One figure.
 
@@ -142,8 +146,9 @@ class _Reader(Generic[Source]):
         summed : whether a table ends with its sum
         words : put it in words where value and unit do not say it all; several texts are lines
             below one another, and none leaves it out
+        more : what a list in full says behind that
         """
-        figure = _Figure(of, what, unit, head, csv, key, summed, words)
+        figure = _Figure(of, what, unit, head, csv, key, summed, words, more)
         # A type checker is to see the figure's own type.
         return cast(Value, field(metadata={_KEY: figure}))
 
@@ -245,12 +250,15 @@ def with_unit(value: Any, unit: Unit) -> str:
     """A figure with its unit; nothing for none."""
     if value is None:
         return ""
-    named = "" if unit in (RINGS, WORDS) else unit.name.replace("1/", "per ")
+    named = "" if unit in _NAMED_BY_THEIR_HEAD else unit.name.replace("1/", "per ")
     return f"{unit.text(value)} {named}".strip()
 
 
 def lines(
-    figures: Figures[Any], said: Said = with_unit, only: Sequence[str] = ()
+    figures: Figures[Any],
+    said: Said = with_unit,
+    only: Sequence[str] = (),
+    in_full: bool = True,
 ) -> list[tuple[str, tuple[str, ...]]]:
     """The figures that have a head and are known, each by its head, with the lines it takes.
 
@@ -258,9 +266,12 @@ def lines(
     ----------
     said : how values are said
     only : the names in Python of those that are wanted, in their order; none for all
+    in_full : whether with what there is to say behind a figure
     """
     declared = dict(_headed(type(figures)))
-    found = [(declared[name].head, _texts(figures, name, said)) for name in only or declared]
+    found = [
+        (declared[name].head, _texts(figures, name, said, in_full)) for name in only or declared
+    ]
     return [(head, texts) for head, texts in found if texts]
 
 
@@ -269,13 +280,16 @@ def head_of(record: type[Figures[Any]], name: str) -> str:
     return dict(_declared(record))[name].head
 
 
-def _texts(figures: Figures[Any], name: str, said: Said) -> tuple[str, ...]:
+def _texts(figures: Figures[Any], name: str, said: Said, in_full: bool = False) -> tuple[str, ...]:
     """What is said of a figure; nothing where it is not known."""
     figure, value = dict(_declared(type(figures)))[name], getattr(figures, name)
     if value is LEFT_OUT:
         return ()
     found = said(value, figure.unit) if figure.words is None else figure.words(figures, said)
-    return tuple(filter(None, (found,) if isinstance(found, str) else found))
+    texts = tuple(filter(None, (found,) if isinstance(found, str) else found))
+    if figure.more is None or not texts or not in_full:
+        return texts
+    return (*texts[:-1], texts[-1] + figure.more(figures, said))
 
 
 # --- tables ---------------------------------------------------------------------------

@@ -120,7 +120,7 @@ def test_a_further_figure_of_a_check_is_in_words_on_the_page_and_beside_others(
     assert dict(Units(INCH, INCH).rows(figures))["Way round a ring"] == inches
 
 
-def test_whatever_a_check_says_in_full_is_a_row_of_the_page_in_the_same_words(
+def test_whatever_a_check_says_in_full_is_a_row_of_the_page_that_begins_alike(
     checked: Report,
 ) -> None:
     said = report_text(checked, why=True).partition("How this was found")[0].splitlines()
@@ -129,7 +129,7 @@ def test_whatever_a_check_says_in_full_is_a_row_of_the_page_in_the_same_words(
     assert len(figures) > 7
     for line in figures:
         name, text = line[2:26].strip(), line[26:]
-        assert told[name] == text
+        assert text.startswith(told[name])
 
 
 def test_a_further_figure_of_the_limits_is_in_their_words(

@@ -92,7 +92,8 @@ class Units:
         def said(value: Any, unit: Unit) -> str:
             return self.said(value, unit, currency)
 
-        return [(as_label(head), "; ".join(texts)) for head, texts in lines(figures, said)]
+        found = lines(figures, said, in_full=False)
+        return [(as_label(head), "; ".join(texts)) for head, texts in found]
 
     def wire_long(self, length_mm: float) -> str:
         """Wire by the metre or the foot."""
