@@ -12,8 +12,6 @@ from ringwright.base.progress import Progress, quiet
 from ringwright.geometry.contact import Rings
 from ringwright.piece.piece import Piece, place_in_weave, woven_piece
 from ringwright.rest.area import area_per_ring_mm2
-from ringwright.rest.laid import laid
-from ringwright.rest.unit import can_lie, lying_unit
 from ringwright.solver.climb import Unit
 from ringwright.solver.measure import extent
 from ringwright.weaves.rest_states import RestState
@@ -69,6 +67,10 @@ def lying_measures(
     NoRest
         When a piece does not come to rest.
     """
+    # A check of a weave pulled straight, which is the usual one, needs nothing of pieces at rest.
+    from ringwright.rest.laid import laid
+    from ringwright.rest.unit import can_lie
+
     if state.lies and can_lie(unit):
         return _of_unit(unit, core_radius_mm, state)
     repeats = rows = 1
@@ -86,6 +88,8 @@ def lying_measures(
 
 
 def _of_unit(unit: Unit, scale: float, state: RestState) -> LyingMeasures:
+    from ringwright.rest.unit import lying_unit
+
     found = lying_unit(unit)
     width: float | None = found.width() * scale
     area: float | None = None
