@@ -14,8 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ringwright.base.arrays import Floats, Ints
-from ringwright.geometry.contact import Pairs, Rings, close_pairs
-from ringwright.geometry.lattice import Lattice, Lattices
+from ringwright.geometry.contact import Pairs, Rings, carried, close_pairs
+from ringwright.geometry.lattice import Images, Lattice, Lattices
 from ringwright.geometry.linearise import Rows, gap_bends, gap_rows, gap_slopes, row_columns
 from ringwright.geometry.vectors import lengths
 
@@ -31,11 +31,15 @@ class SeenGaps:
     ----------
     rows : as of :func:`ringwright.geometry.linearise.gap_rows`
     slopes, columns : as of :func:`ringwright.geometry.linearise.gap_slopes`
+    centres : (m, 3) of the second rings, where they stand in their images
+    drifts : (m, p, 6) how these images move, as of ``drift`` of a lattice
     """
 
     rows: Rows
     slopes: Floats
     columns: Ints
+    centres: Floats
+    drifts: Floats
 
 
 Unit = tuple[Rings, Lattice]
@@ -52,7 +56,7 @@ def gaps_seen(units: Sequence[Unit], reach: Sequence[float]) -> list[SeenGaps]:
     if len(units) == 1:
         ((rings, lattice),) = units
         rows = gap_rows(rings, close_pairs(rings, reach[0], lattice), lattice, reach[0])
-        return [SeenGaps(rows, *gap_slopes(rings, rows, lattice))]
+        return [SeenGaps(rows, *gap_slopes(rings, rows, lattice), *_stand(rings, rows, lattice))]
     joined = _joined(units)
     far = np.array(reach)
     pairs = joined.close_pairs(units, far)
@@ -63,12 +67,21 @@ def gaps_seen(units: Sequence[Unit], reach: Sequence[float]) -> list[SeenGaps]:
     order = np.argsort(member, kind="stable")
     ends = np.cumsum(np.bincount(member, minlength=len(units)))
     rows, slopes = rows.of(order), slopes[order]
+    centres, drifts = _stand(joined.rings, rows, joined.lattice)
     found = []
     for number, (rings, lattice) in enumerate(units):
         part = slice(ends[number - 1] if number else 0, ends[number])
         own = joined.own(rows.of(part), number)
-        found.append(SeenGaps(own, slopes[part], row_columns(rings, own, lattice)))
+        columns = row_columns(rings, own, lattice)
+        found.append(SeenGaps(own, slopes[part], columns, centres[part], drifts[part]))
     return found
+
+
+def _stand(rings: Rings, rows: Rows, lattice: Images) -> tuple[Floats, Floats]:
+    """Where the second rings of rows stand, and how their images move."""
+    j = rows.pairs.second
+    centres, _ = carried(rings.centres[j], rings.axes[j], rows.pairs.image, lattice)
+    return centres, lattice.drift(rows.pairs.image)
 
 
 def bends_seen(units: Sequence[Unit], rows: Sequence[Rows]) -> list[tuple[Floats, Ints]]:

@@ -19,7 +19,7 @@ import numpy as np
 
 from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.circles import plane_basis
-from ringwright.geometry.contact import Pairs, Rings, carried
+from ringwright.geometry.contact import Rings
 from ringwright.geometry.lattice import Lattice
 from ringwright.geometry.linearise import (
     Rows,
@@ -476,8 +476,7 @@ class _Stand:
 
     unit: Unit
     rows: Rows
-    slopes: Floats
-    columns: Ints
+    seen: SeenGaps
     walls: Walls | None
     reach: float
     overlap: float
@@ -494,7 +493,7 @@ class _Stand:
     def gradients(self, growth: Floats) -> Floats:
         """First derivatives of all gaps, as of :func:`gap_gradients`."""
         count = unknowns(self.unit.rings, self.unit.lattice)
-        between = spread_slopes(self.slopes, self.columns, self.rows, count, growth)
+        between = spread_slopes(self.seen.slopes, self.seen.columns, self.rows, count, growth)
         return between if self.walls is None else np.vstack([between, self.walls.gradients])
 
     def loaded(self, forces: Floats) -> Ints:
@@ -538,7 +537,7 @@ def _stand(wish: _Wish, seen: SeenGaps, reach: float) -> _Stand:
     if goal.growth is not None:
         unit, rows = _fitted_wire(unit, rows, goal.growth(unit))
     walls = None if goal.walls is None else goal.walls(unit)
-    stand = _Stand(unit, rows, seen.slopes, seen.columns, walls, reach, 0.0)
+    stand = _Stand(unit, rows, seen, walls, reach, 0.0)
     return replace(stand, overlap=max(0.0, -float(stand.gap.min(initial=0.0))))
 
 
@@ -605,7 +604,7 @@ def _safe_share(stand: _Stand, step: Floats) -> float:
     wire, far = unit.rings.wire_radii, reach_of_step(unit.rings, step)
     i, j = rows.pairs.first, rows.pairs.second
     distance = rows.gap + wire[i] + wire[j]
-    drift = _drift(unit, rows.pairs, step)
+    drift = _drift(unit, stand.seen, step)
     closing = far[i] + far[j] + drift
     unlisted = 2 * float(far.max()) + 1.5 * float(drift.max(initial=0.0))
     shares = closing / np.maximum(distance, 1e-300)
@@ -613,14 +612,13 @@ def _safe_share(stand: _Stand, step: Floats) -> float:
     return min(1.0, _SAFE_SHARE / worst) if worst > 0.0 else 1.0
 
 
-def _drift(unit: Unit, pairs: Pairs, step: Floats) -> Floats:
-    """How far the change of the lattice moves any point of each pair's second ring, (m,)."""
+def _drift(unit: Unit, seen: SeenGaps, step: Floats) -> Floats:
+    """How far the change of the lattice moves any point of each row's second ring, (m,)."""
     change = step[5 * len(unit.rings.centres) : -1]
-    twist = np.einsum("mpi,p->mi", unit.lattice.drift(pairs.image), change)
-    j = pairs.second
-    centres, _ = carried(unit.rings.centres[j], unit.rings.axes[j], pairs.image, unit.lattice)
-    swing = lengths(twist[:, :3] + cross(twist[:, 3:], centres))
-    return np.asarray(swing + unit.rings.core_radii[j] * lengths(twist[:, 3:]))
+    twist = np.einsum("mpi,p->mi", seen.drifts, change)
+    swing = lengths(twist[:, :3] + cross(twist[:, 3:], seen.centres))
+    radii = unit.rings.core_radii[seen.rows.pairs.second]
+    return np.asarray(swing + radii * lengths(twist[:, 3:]))
 
 
 def stepped(unit: Unit, step: Floats, goal: Goal | None) -> Unit:
@@ -645,18 +643,18 @@ def all_shaken(unit: Unit, seeds: Sequence[int], steps: int = 6) -> list[Unit]:
     for _ in range(steps):
         seen = gaps_seen([(bare.rings, bare.lattice) for bare in units], [1.0] * len(units))
         units = [
-            _shaken_once(bare, gaps.rows, random)
+            _shaken_once(bare, gaps, random)
             for bare, gaps, random in zip(units, seen, chances, strict=True)
         ]
     return [bare.with_wire_radii(wire) for bare in units]
 
 
-def _shaken_once(bare: Unit, rows: Rows, random: np.random.Generator) -> Unit:
+def _shaken_once(bare: Unit, seen: SeenGaps, random: np.random.Generator) -> Unit:
     """Rings without wire moved at random, by less than would let two meet."""
     count = 5 * len(bare.rings.centres)
     step = random.normal(size=unknowns(bare.rings, bare.lattice))
     step[count:] *= 0.25
     moving = 2 * float(reach_of_step(bare.rings, step).max())
-    moving += float(_drift(bare, rows.pairs, step).max(initial=0.0))
-    step *= 0.6 * min(1.0, float(rows.gap.min(initial=1.0))) / moving
+    moving += float(_drift(bare, seen, step).max(initial=0.0))
+    step *= 0.6 * min(1.0, float(seen.rows.gap.min(initial=1.0))) / moving
     return stepped(bare, step, None)
