@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import as_completed
+from concurrent.futures import Future, as_completed
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
@@ -11,6 +11,8 @@ from typing import Any
 from ringwright.answers.verdict import Report
 from ringwright.base.progress import Progress
 from ringwright.base.workers import worker_count, worker_pool
+from ringwright.geometry.contact import close_pairs
+from ringwright.geometry.speed import expect
 from ringwright.movement.assembly import StepWay, way_in
 from ringwright.movement.bend import AXES, Bend, joint_bends, tightest_bends
 from ringwright.movement.eye import Eye, eye_left, of_all_alike
@@ -24,6 +26,8 @@ from ringwright.solver.placement import placed_unit
 # What is asked, and of which direction, ring, step or length.
 _Key = tuple[str, str | int]
 _ALL = "all"
+# Each process looks at the gaps of all pairs this near, in core radii, about so many times.
+_FAR, _LOOKS = 1.8, 2000
 
 
 @dataclass(frozen=True)
@@ -107,7 +111,9 @@ def limits(
     same = symmetries(placed_unit(rule, report.size))
     groups = alike(same)
     ways = _ways(unit, same)
-    found = _answered(_questions(report, groups, ways, repeats), on_progress, workers)
+    asked = _questions(report, groups, ways, repeats)
+    near = len(close_pairs(unit.rings, _FAR, unit.lattice).first)
+    found = _answered(asked, near * _LOOKS, on_progress, workers)
     bends, joints, loops, bracelets = [], [], [], []
     for number, directions in enumerate(ways):
         joint, smallest = (each[number] for each in found["loop", _ALL])
@@ -165,24 +171,37 @@ def _questions(
 
 
 def _answered(
-    asked: dict[_Key, Callable[[], Any]], on_progress: Progress, workers: int | None
+    asked: dict[_Key, Callable[[], Any]], work: int, on_progress: Progress, workers: int | None
 ) -> dict[_Key, Any]:
-    """The answers to all questions, whichever was ready first."""
-    done, total = 0, len(asked)
-    on_progress("limits", done, total)
-    with worker_pool(worker_count(workers, total)) as pool:
-        waiting = []
-        for question in asked.values():
-            waiting.append(pool.submit(question))
-            # Without processes it is answered by now.
-            if workers == 0:
-                done += 1
-                on_progress("limits", done, total)
-        if workers != 0:
-            for _ in as_completed(waiting):
-                done += 1
-                on_progress("limits", done, total)
-        return {key: one.result() for key, one in zip(asked, waiting, strict=True)}
+    """The answers to all questions, whichever was ready first; ``work`` as for ``expect``.
+
+    This process is one of those that answer: it takes the questions from behind.
+    """
+    total = len(asked)
+    answers: dict[_Key, Any] = {}
+    on_progress("limits", 0, total)
+    with worker_pool(max(worker_count(workers, total) - 1, 0)) as pool:
+        waiting: dict[Future[Any], _Key] = {}
+        for key, question in asked.items():
+            one = pool.submit(_answer, question, work)
+            waiting[one] = key
+            # Without other processes it is answered by now.
+            if one.done():
+                on_progress("limits", len(waiting), total)
+        for one, key in reversed(list(waiting.items())):
+            if one.cancel():
+                del waiting[one]
+                answers[key] = _answer(asked[key], work)
+                on_progress("limits", len(answers) + sum(map(Future.done, waiting)), total)
+        for one in as_completed(waiting):
+            answers[waiting[one]] = one.result()
+            on_progress("limits", len(answers), total)
+    return answers
+
+
+def _answer(question: Callable[[], Any], work: int) -> Any:
+    expect(work)
+    return question()
 
 
 def _joints_and_loops(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -36,7 +36,7 @@ class Rings:
 
     def with_wire_radii(self, wire_radii: Floats) -> Rings:
         """The same core circles in another wire."""
-        return replace(self, wire_radii=wire_radii)
+        return Rings(self.centres, self.axes, self.core_radii, wire_radii)
 
     def of(self, rows: Ints | Bools | slice) -> Rings:
         """Some of the rings, by index, mask or slice."""

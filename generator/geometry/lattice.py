@@ -21,7 +21,7 @@ Lengths are in the rings' unit of length, turns in radians.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Protocol
 
@@ -83,7 +83,7 @@ class Lattice:
 
     def with_values(self, values: Floats) -> Lattice:
         """The same kind of lattice with other values."""
-        return replace(self, values=values)
+        return Lattice(self.kind, values, self.around, self.axis)
 
     @property
     def count(self) -> int:

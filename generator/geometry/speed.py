@@ -51,6 +51,12 @@ def compiled(work: int) -> ModuleType | None:
     return _choice.loops
 
 
+def expect(work: int) -> None:
+    """Load the compiled loops at once if they are worth it for so much work that is to come."""
+    if _choice.spent + work >= _START_UP:
+        compiled(work)
+
+
 @contextmanager
 def using(loops: ModuleType | None) -> Iterator[None]:
     """Do everything with these loops, or with None in NumPy, until the block ends."""

@@ -68,12 +68,12 @@ def gaps_seen(units: Sequence[Unit], reach: Sequence[float]) -> list[SeenGaps]:
     ends = np.cumsum(np.bincount(member, minlength=len(units)))
     rows, slopes = rows.of(order), slopes[order]
     centres, drifts = _stand(joined.rings, rows, joined.lattice)
+    columns = joined.columns(rows)
     found = []
-    for number, (rings, lattice) in enumerate(units):
+    for number in range(len(units)):
         part = slice(ends[number - 1] if number else 0, ends[number])
         own = joined.own(rows.of(part), number)
-        columns = row_columns(rings, own, lattice)
-        found.append(SeenGaps(own, slopes[part], columns, centres[part], drifts[part]))
+        found.append(SeenGaps(own, slopes[part], columns[part], centres[part], drifts[part]))
     return found
 
 
@@ -92,13 +92,10 @@ def bends_seen(units: Sequence[Unit], rows: Sequence[Rows]) -> list[tuple[Floats
         ((rings, lattice),) = units
         return [gap_bends(rings, rows[0], lattice)]
     joined = _joined(units)
-    local, _ = gap_bends(joined.rings, joined.rows(rows), joined.lattice)
-    ends = np.cumsum([len(part.gap) for part in rows])
-    parts = np.split(local, ends[:-1])
-    return [
-        (part, row_columns(rings, own, lattice))
-        for part, own, (rings, lattice) in zip(parts, rows, units, strict=True)
-    ]
+    every = joined.rows(rows)
+    local, _ = gap_bends(joined.rings, every, joined.lattice)
+    ends = np.cumsum([len(part.gap) for part in rows])[:-1]
+    return list(zip(np.split(local, ends), np.split(joined.columns(every), ends), strict=True))
 
 
 @dataclass(frozen=True, eq=False)
@@ -168,6 +165,15 @@ class _Joined:
             np.concatenate([rows.point_second for rows in each]),
             np.concatenate([rows.slides for rows in each]),
         )
+
+    def columns(self, rows: Rows) -> Ints:
+        """As of :func:`ringwright.geometry.linearise.gap_slopes`, of each row's own unit."""
+        member = rows.pairs.image[:, 2]
+        counts = np.diff(np.append(self.first, len(self.rings.centres)))
+        columns = row_columns(self.rings, rows, self.lattice)
+        columns[:, :10] -= 5 * self.first[member, None]
+        columns[:, 10:] = 5 * counts[member, None] + np.arange(self.lattice.count)
+        return columns
 
     def own(self, rows: Rows, number: int) -> Rows:
         """Rows of the one list as those of the unit that they belong to."""

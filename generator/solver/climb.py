@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TypeAlias
 
 import numpy as np
@@ -472,16 +473,20 @@ def _eased(stand: _Stand, wanted: Unit, goal: Goal, trust: float) -> Unit:
 
 @dataclass(frozen=True, eq=False)
 class _Stand:
-    """Where a climb stands: the unit, the rows about it, and the worst overlap."""
+    """Where a climb stands: the unit, and the rows about it."""
 
     unit: Unit
     rows: Rows
     seen: SeenGaps
     walls: Walls | None
     reach: float
-    overlap: float
 
-    @property
+    @cached_property
+    def overlap(self) -> float:
+        """How deep rings are in each other, or in walls, at the worst place."""
+        return max(0.0, -float(self.gap.min(initial=0.0)))
+
+    @cached_property
     def gap(self) -> Floats:
         """The gaps of all rows, those to walls last."""
         return self.with_walls(self.rows.gap)
@@ -537,8 +542,7 @@ def _stand(wish: _Wish, seen: SeenGaps, reach: float) -> _Stand:
     if goal.growth is not None:
         unit, rows = _fitted_wire(unit, rows, goal.growth(unit))
     walls = None if goal.walls is None else goal.walls(unit)
-    stand = _Stand(unit, rows, seen, walls, reach, 0.0)
-    return replace(stand, overlap=max(0.0, -float(stand.gap.min(initial=0.0))))
+    return _Stand(unit, rows, seen, walls, reach)
 
 
 def _fitted_wire(unit: Unit, rows: Rows, growth: Floats) -> tuple[Unit, Rows]:
