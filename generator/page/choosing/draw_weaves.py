@@ -34,7 +34,7 @@ def fingerprint(rule: WeaveRule) -> str:
     """A text that changes with whatever changes the picture."""
     common = rule.common_aspect_ratio
     span = None if common is None else (common.low, common.high)
-    seen = (rule.family.name, rule.rings, rule.start, rule.links, span)
+    seen = (rule.family.name, rule.family.pictured, rule.rings, rule.start, rule.links, span)
     return hashlib.sha256(repr(seen).encode()).hexdigest()[:16]
 
 
@@ -48,7 +48,7 @@ def draw(rules: Sequence[WeaveRule], drawn_from: dict[str, str]) -> None:
     from PIL import Image
 
     with WholeFiles(FOLDER) as batch:
-        for one in exhibits(rules, _WIRE_MM, lambda *step: print(*step, end="\r")):
+        for one in exhibits(rules, _WIRE_MM, lambda *step: print(*step, end="\r"), None):
             if one.piece is None:
                 raise RuntimeError(f"{one.rule.name} has no picture: {one.trouble}")
             path = batch.new("large.png")
