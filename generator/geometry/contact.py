@@ -75,11 +75,13 @@ class Contacts:
     Attributes
     ----------
     pairs : (k) the two rings of each place; a pair has as many rows as minima
+    place : (k,) which of the pairs that were looked at these are
     gap : (k,) distance of the core circles less both wire radii; below zero the rings interfere
     point_first, point_second : (k, 3) the nearest points of the two core circles
     """
 
     pairs: Pairs
+    place: Ints
     gap: Floats
     point_first: Floats
     point_second: Floats
@@ -183,6 +185,7 @@ def contacts(
     row = found.pair[keep]
     return Contacts(
         pairs.of(row),
+        row,
         gap[keep],
         found.point_a[keep],
         found.point_b[keep],

@@ -21,6 +21,8 @@ from ringwright.geometry.lattice import Images
 from ringwright.geometry.vectors import cross, lengths
 
 _AROUND = np.arange(24) * (2 * np.pi / 24)
+# Points along a near-contact are looked at up to this share of the reach, and a hair more.
+_ALONG, _HAIR = 0.3, 1e-6
 # Below this share of a circle's own curvature a valley counts as level: its lowest
 # point then runs far for a small move, and the rows at fixed angles speak for it.
 _LEVEL_VALLEY = 1e-3
@@ -80,10 +82,14 @@ def gap_rows(rings: Rings, pairs: Pairs, lattice: Images, reach: float | Floats)
     minima = Rows(
         low.pairs, low.gap, low.point_first, low.point_second, np.ones(len(low.gap), bool)
     )
+    # No point of rings is nearer than the lowest of all minima.
+    every = reach if isinstance(reach, np.ndarray) else np.full(len(pairs.first), reach)
+    near = np.unique(low.place[low.gap <= _ALONG * every[low.place] + _HAIR])
     u, v = plane_basis(rings.axes)
-    i = pairs.first
+    i = pairs.first[near]
     spoke = np.cos(_AROUND)[:, None, None] * u[i] + np.sin(_AROUND)[:, None, None] * v[i]
-    around = _fixed_rows(rings, pairs, lattice, rings.core_radii[i, None] * spoke, 0.3 * reach)
+    arms = rings.core_radii[i, None] * spoke
+    around = _fixed_rows(rings, pairs.of(near), lattice, arms, _ALONG * every[near])
     return _joined([minima, around, _rows_along_valleys(rings, minima, lattice)])
 
 
