@@ -47,6 +47,8 @@ _TIMID, _BOLDEST = 1.4, 1.9
 _POOR, _BENDS, _CLEAN = 0.5, 3, 0.1
 # A contact that carries so much is followed when a step is put right.
 _CARRIES = 1e-5
+# So often at most a step is put right.
+_RIGHTINGS = 3
 # Overlap costs so much more than the force that would undo it.
 _DEARER = 1.5
 # Contacts are looked for up to this gap when forces are balanced at the end.
@@ -166,37 +168,37 @@ def fallen(
         if best.promise < _NOTHING:
             trust *= _SMALLER
             continue
-        following, ratio = _taken(scene, stand, best, model, trust)
+        following, ratio, far = _taken(scene, stand, best, model, trust)
         bold = float(
             np.clip(bold * (0.5 if ratio > 1.5 else 2.0 if ratio < 0.8 else 1.0), 1e-3, 1.0)
         )
         model = curved(stand.gaps, slopes, best.forces, scene.free, model.shift, bold, goal.bend)
         if ratio > 0.05:
             stand = following
-        trust = _next_trust(trust, ratio, float(np.abs(best.step).max()))
+        trust = _next_trust(trust, ratio, far)
     return Rest(stand.gaps.rings, stand.gaps.lattice, _residual(scene, stand.gaps), done)
 
 
 def _taken(
     scene: _Scene, stand: _Stand, best: _Step, model: Model, trust: float
-) -> tuple[_Stand, float]:
-    """The best end that was found of a step, and its gain as a share of what was promised.
+) -> tuple[_Stand, float, float]:
+    """The best end that was found of a step, its gain as a share of the promise, and how far it is.
 
     A step that falls short is bent to the contacts, and one that gains more than promised is
     made longer: where a model bends q times as much as the energy does, 2 - 1 / q is gained.
     """
     following = _followed(scene, stand, best, min(2.0 * trust, _WIDEST_TRUST))
-    before = stand.cost(best.penalty)
+    before, far = stand.cost(best.penalty), float(np.abs(best.step).max())
     ratio = (before - following.cost(best.penalty)) / best.promise
     if ratio < _POOR:
         following = _bent(scene, stand, best, model, trust, following)
     elif ratio > _TIMID:
-        within = trust / float(np.abs(best.step).max())
-        step = best.step * min(1.0 / (2.0 - min(ratio, _BOLDEST)), within)
+        step = best.step * min(1.0 / (2.0 - min(ratio, _BOLDEST)), trust / far)
         step *= safe_share(stand.gaps, step, stand.reach)
         longer = _followed(scene, stand, replace(best, step=step), min(2.0 * trust, _WIDEST_TRUST))
-        following = min(following, longer, key=lambda end: end.cost(best.penalty))
-    return following, (before - following.cost(best.penalty)) / best.promise
+        if longer.cost(best.penalty) < following.cost(best.penalty):
+            following, far = longer, float(np.abs(step).max())
+    return following, (before - following.cost(best.penalty)) / best.promise, far
 
 
 def _next_trust(trust: float, ratio: float, far: float) -> float:
@@ -242,16 +244,20 @@ def _followed(scene: _Scene, stand: _Stand, best: _Step, trust: float) -> _Stand
     Along curved contacts a long step cuts into some and leaves others; the least motion that
     brings both back to touching is added.
     """
-    wanted = scene.stand(*_stepped(stand.gaps, best.step), trust)
-    gaps = wanted.gaps
-    carrying = gaps.again(stand.gaps, np.flatnonzero(best.forces > _CARRIES))
-    rows = np.union1d(np.flatnonzero(gaps.gap < 0.0), carrying)
-    more = _least_motion(gaps, rows, scene.free)
-    if more is None or float(np.abs(more).max(initial=0.0)) > trust:
-        return wanted
-    more *= safe_share(gaps, more, wanted.reach)
-    righted = scene.stand(*_stepped(gaps, more), trust)
-    return min(wanted, righted, key=lambda end: end.cost(best.penalty))
+    ends = [scene.stand(*_stepped(stand.gaps, best.step), trust)]
+    carrying = np.flatnonzero(best.forces > _CARRIES)
+    for _ in range(_RIGHTINGS):
+        gaps = ends[-1].gaps
+        rows = np.union1d(np.flatnonzero(gaps.gap < 0.0), gaps.again(stand.gaps, carrying))
+        more = _least_motion(gaps, rows, scene.free)
+        if more is None or float(np.abs(more).max(initial=0.0)) > trust:
+            break
+        more *= safe_share(gaps, more, ends[-1].reach)
+        ends.append(scene.stand(*_stepped(gaps, more), trust))
+        # Rings that lie along each other are put right no further by that.
+        if not _CLEAN * best.promise < ends[-1].overlaps < 0.5 * ends[-2].overlaps:
+            break
+    return min(ends, key=lambda end: end.cost(best.penalty))
 
 
 def _bent(
