@@ -84,7 +84,9 @@ def gap_rows(rings: Rings, pairs: Pairs, lattice: Images, reach: float | Floats)
     )
     # No point of rings is nearer than the lowest of all minima.
     every = reach if isinstance(reach, np.ndarray) else np.full(len(pairs.first), reach)
-    near = np.unique(low.place[low.gap <= _ALONG * every[low.place] + _HAIR])
+    is_near = np.zeros(len(pairs.first), bool)
+    is_near[low.place[low.gap <= _ALONG * every[low.place] + _HAIR]] = True
+    near = np.flatnonzero(is_near)
     u, v = plane_basis(rings.axes)
     i = pairs.first[near]
     spoke = np.cos(_AROUND)[:, None, None] * u[i] + np.sin(_AROUND)[:, None, None] * v[i]

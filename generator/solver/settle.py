@@ -23,6 +23,7 @@ from ringwright.solver.climb import (
     Unit,
     apart,
     climb,
+    climbs,
     longest,
     nearest_to,
     shaken,
@@ -177,8 +178,9 @@ def follow(rule: WeaveRule, size: RingSize, near: Unit) -> Unit | None:
     start = _with_cores_of(rule, size, near)
     if start is None:
         return None
-    end = _pulled(rule, start, ring_radii(rule, size)[1], pull(rule, start), _SEEN)
-    return end.unit if end is not None and end.converged else None
+    wires = ring_radii(rule, size)[1]
+    ends = _pulled_from(rule, [start], wires, pull(rule, start), _SEEN)
+    return ends[0].unit if ends and ends[0].converged else None
 
 
 def _with_cores_of(rule: WeaveRule, size: RingSize, near: Unit) -> Unit | None:
@@ -189,9 +191,31 @@ def _with_cores_of(rule: WeaveRule, size: RingSize, near: Unit) -> Unit | None:
     return resized(near, core, wires, tolerance=_ON_THE_WAY)
 
 
-def _pulled_from(rule: WeaveRule, starts: list[Unit], wires: Floats, goal: Goal) -> list[Climb]:
-    """The starts pulled straight, less those that do not take the wire."""
-    return [end for start in starts if (end := _pulled(rule, start, wires, goal))]
+def _pulled_from(
+    rule: WeaveRule, starts: list[Unit], wires: Floats, goal: Goal, tolerance: float = _FINEST
+) -> list[Climb]:
+    """Starts brought to their wires, then pulled as far as they go; less those that do not fit."""
+    ends: dict[int, Climb] = {}
+    for at, start in enumerate(starts):
+        if is_large(start):
+            at_once = _many_pulled(rule, start.with_wire_radii(wires))
+            if at_once.converged:
+                ends[at] = at_once
+    left = [at for at in range(len(starts)) if at not in ends]
+    wanted = float(wires.mean())
+    thin = [
+        starts[at].with_wire_radii(wires * (starts[at].rings.wire_radii / wires).min())
+        for at in left
+    ]
+    fitted = climbs([(one, thickest(one)) for one in thin], enough=wanted)
+    fits = {
+        at: end.unit.with_wire_radii(wires)
+        for at, end in zip(left, fitted, strict=True)
+        if end.unit.rings.wire_radii.mean() >= wires.mean() * (1.0 - 1e-7)
+    }
+    pulled = climbs([(unit, goal) for unit in fits.values()], tolerance=tolerance)
+    ends.update(zip(fits, pulled, strict=True))
+    return [ends[at] for at in sorted(ends)]
 
 
 def _sure(pulled: list[Climb], goal: Goal) -> bool:
@@ -217,21 +241,6 @@ def _end_rings(rule: WeaveRule) -> tuple[tuple[int, ...], tuple[int, ...]]:
     at = {ring.name: place for place, ring in enumerate(rule.rings)}
     first, last = (tuple(at[name] for name in side) for side in rule.ends)
     return first, last
-
-
-def _pulled(
-    rule: WeaveRule, start: Unit, wires: Floats, goal: Goal, tolerance: float = _FINEST
-) -> Climb | None:
-    """A start brought to its wires, then pulled as far as it goes; None if they do not fit."""
-    if is_large(start):
-        at_once = _many_pulled(rule, start.with_wire_radii(wires))
-        if at_once.converged:
-            return at_once
-    thin = start.with_wire_radii(wires * (start.rings.wire_radii / wires).min())
-    fitted = climb(thin, thickest(thin), enough=float(wires.mean())).unit
-    if fitted.rings.wire_radii.mean() < wires.mean() * (1.0 - 1e-7):
-        return None
-    return climb(fitted.with_wire_radii(wires), goal, tolerance=tolerance)
 
 
 def _many_pulled(rule: WeaveRule, start: Unit) -> Climb:
