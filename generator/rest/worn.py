@@ -13,19 +13,22 @@ from ringwright.base.progress import Tally, uncounted
 from ringwright.base.sizes import format_mm
 from ringwright.falling.fall import Rest, fallen
 from ringwright.falling.goal import WEIGHT, Goal, weights
+from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.contact import Rings, close_pairs, contacts, linking
 from ringwright.geometry.lattice import ALONE, Lattice
 from ringwright.geometry.oval import Oval
-from ringwright.piece.piece import Piece, woven_piece
+from ringwright.piece.piece import Piece, place_in_weave, woven_piece
 from ringwright.rest.form import Column
 from ringwright.rest.start import in_core_radii, set_down
 from ringwright.rest.states import AT_THE_END, Lying, ends_of_rows, on_table, resting
 from ringwright.solver.climb import Unit
 from ringwright.weaves.rule import WeaveRule
 
-# Repeats of a piece that is worn; and how long a part of it is laid down to see how high it lies,
+# Repeats of a piece that is worn; and how long a part of it is worn to see how much it covers,
 # in core radii.
 _FEWEST, _SAMPLE = 3, 12.0
+# Points of a core circle that tell how far it reaches.
+_AROUND = 90
 # On the form itself, and on each larger one on the way there.
 _ROUNDS, _SOME = 400, 40
 # Rings may begin so deep in one another, in wire radii; and how much more curved than the last one
@@ -192,19 +195,33 @@ def fitting(rule: WeaveRule, unit: Unit, core_radius_mm: float, oval: Oval, rows
     Raises
     ------
     BadInput
-        When not even three repeats go round it.
+        When not even three repeats go round it, or it does not bend so far.
     """
-    count = max(_FEWEST, math.ceil(_SAMPLE / unit.repeat))
+    half = 0.5 * oval.girth / (unit.repeat * core_radius_mm)
+    count = max(_FEWEST, min(math.ceil(_SAMPLE / unit.repeat), math.floor(half)))
     sample = woven_piece(rule, unit, core_radius_mm, count, rows)
-    lies, scale = in_core_radii(on_table(sample).piece)
-    room_mm = _round_mm(lies, scale, oval) - 2.0 * float(sample.wire_radii_mm.max())
-    count += math.floor((room_mm - sample.length_mm()) / (unit.repeat * core_radius_mm))
-    if count < _FEWEST:
-        raise BadInput(
-            f"{format_mm(oval.girth)} is too little for {_FEWEST} repeats of {rule.name}; give a "
-            "larger form."
-        )
-    return woven_piece(rule, unit, core_radius_mm, count, rows)
+    # As much on the whole as one repeat covers where all of the form is curved alike.
+    one_mm, all_mm = _covered_mm(sample, Oval(oval.girth, 1.0))
+    room_mm = oval.girth - all_mm - 2.0 * float(sample.wire_radii_mm.max())
+    return woven_piece(rule, unit, core_radius_mm, count + math.floor(room_mm / one_mm), rows)
+
+
+def _covered_mm(sample: Piece, form: Oval) -> tuple[float, float]:
+    """How much of a form one repeat of a piece covers, and all of it, metal to metal."""
+    laid = worn(sample, form).piece
+    angles = np.linspace(0.0, 2.0 * np.pi, _AROUND, endpoint=False)[:, None]
+    u, v = plane_basis(laid.axes)
+    spokes = np.cos(angles) * u[:, None] + np.sin(angles) * v[:, None]
+    points = laid.centres_mm[:, None] + laid.core_radii_mm[:, None, None] * spokes
+    _, _, along = form.clearance(points.reshape(-1, 3))
+    wires = np.repeat(laid.wire_radii_mm, _AROUND)
+    _, _, middle = form.clearance(laid.centres_mm)
+    places = [place_in_weave(name) for name in laid.names]
+    number = np.array([image[0] for _, image in places])
+    # The same ring of the first and of the last repeat, and of every row.
+    first, last = number == 0, number == number.max()
+    each = float(middle[last].mean() - middle[first].mean()) / float(number.max())
+    return each, float((along + wires).max() - (along - wires).min())
 
 
 def _round_mm(lying: Rings, scale: float, oval: Oval) -> float:

@@ -59,7 +59,8 @@ class TestRoundAFinger:
         skin = from_skin_mm(laid, FINGER)
         assert skin.min() == pytest.approx(0.0, abs=1e-4)
         way = np.arctan2(laid.centres_mm[:, 1], laid.centres_mm[:, 0])
-        for sixth in range(6):
+        # But behind, where the clasp goes.
+        for sixth in (0, 1, 2, 3, 5):
             there = np.floor((way + np.pi) / (2.0 * np.pi) * 6) == sixth
             assert skin[there].min() < 0.01
 
@@ -121,7 +122,7 @@ def test_a_short_piece_of_a_mirrored_weave_is_worn_as_the_mirror_image():
 def test_what_is_too_large_for_a_form_is_refused():
     size = RingSize(1.1, 4.1)
     rule, unit = settled_of("two_in_two", size)
-    with pytest.raises(BadInput, match="too little for 3 repeats"):
+    with pytest.raises(BadInput, match="too long to be worn round 6 mm"):
         fitting(rule, unit, size.core_radius_mm, Oval(6.0, 1.0))
 
 
