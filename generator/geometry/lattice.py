@@ -252,20 +252,23 @@ class Lattices:
             place = own[:, 0] + _NEAR
             return turns[member, place], shifts[member, place]
         turn, shift = np.empty((len(images), 3, 3)), np.empty((len(images), 3))
-        for number in np.unique(member):
+        for number, one in enumerate(self.members):
             there = member == number
-            turn[there], shift[there] = self.members[number].motion(own[there])
+            turn[there], shift[there] = one.motion(own[there])
         return turn, shift
 
     def drift(self, images: Ints) -> Floats:
         """As of :class:`Lattice`, for (m, 3) images."""
         own, member = images[:, :2], images[:, 2]
+        if self.kind.is_flat:
+            # Whose they are makes no difference where images are only moved.
+            return _drifts(self.kind, own, self._values, None)
         if _all_near(self.kind, own):
             return self._near_ones[2][member, own[:, 0] + _NEAR]
         twists = np.empty((len(images), self.count, 6))
-        for number in np.unique(member):
+        for number, one in enumerate(self.members):
             there = member == number
-            twists[there] = self.members[number].drift(own[there])
+            twists[there] = one.drift(own[there])
         return twists
 
     def images_near(self, centre: Floats, radius: Floats, reach: Floats) -> list[Ints]:
