@@ -65,7 +65,7 @@ def pulled(page: Any, seconds: float) -> tuple[int, float, float]:
     page.mouse.down()
     # The first moments load what all others find there.
     page.mouse.move(x - 9, y - 9, steps=9)
-    page.wait_for_timeout(500)
+    page.wait_for_function(f"{_VIEW}.frames > 3")
     before, begun = page.evaluate(f"{_VIEW}.frames"), time.monotonic()
     while (now := time.monotonic() - begun) < seconds:
         angle = 2.0 * now
