@@ -1,5 +1,7 @@
 """The model pulled by hand, without a browser: followed, never passed through, at rest again."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -7,6 +9,7 @@ from ringwright.base.sizes import RingSize
 from ringwright.page.main_view.by_hand import grip_of
 from ringwright.page.worked_out.by_hand import (
     Grip,
+    Pulled,
     a_moment_later,
     laid_hold_of,
     settled_again,
@@ -36,7 +39,10 @@ def chain():
 @pytest.fixture(scope="module")
 def lying(chain):
     """As it lies before anybody has pulled at it."""
-    return settled_lying(quiet, *chain)
+    lies = settled_lying(quiet, *chain)
+    assert lies is not None
+    assert lies.said == "lying on a table"
+    return lies
 
 
 def pulled(chain, way, moments=12):
@@ -86,13 +92,13 @@ def test_let_go_it_falls_back_and_comes_to_rest_where_it_was(chain, lying):
         moving = a_moment_later(moving, None)
     assert moving.hand is None
     assert moving.of(piece).length_mm() > max(piece.length_mm(), bent_mm + 1.0)
-    again = settled_again(quiet, rule, unit, piece, moving.of(piece))
+    again = settled_again(quiet, Pulled(rule, unit, piece, None, piece), moving.of(piece)).piece
     seen = second_opinion(again)
     assert seen.links == expected_links(rule, piece)
     assert seen.smallest_gap_mm > -1e-5
-    assert again.length_mm() == pytest.approx(lying.length_mm(), abs=0.02)
+    assert again.length_mm() == pytest.approx(lying.piece.length_mm(), abs=0.02)
     middle = sum(extent(piece.rings(), np.array([1.0, 0.0, 0.0])))
-    for one in (again, lying):
+    for one in (again, lying.piece):
         assert sum(extent(one.rings(), np.array([1.0, 0.0, 0.0]))) == pytest.approx(middle)
 
 
@@ -108,8 +114,20 @@ def test_a_chain_let_go_in_a_heap_is_laid_down_anew(chain, lying):
         moving = a_moment_later(moving, Grip(high, tuple(taken), tuple(target)))
     folded = moving.of(piece)
     assert folded.length_mm() < 0.8 * piece.length_mm()
-    again = settled_again(quiet, rule, unit, piece, folded)
-    assert again.length_mm() > 0.98 * lying.length_mm()
+    again = settled_again(quiet, Pulled(rule, unit, piece, lying, lying.piece), folded)
+    assert again.piece.length_mm() > 0.98 * lying.piece.length_mm()
+
+
+def test_what_comes_down_about_where_it_lay_lies_there_again(chain, lying):
+    rule, unit, piece = chain
+    known = Pulled(rule, unit, piece, lying, lying.piece)
+    shifted = replace(lying.piece, centres_mm=lying.piece.centres_mm + 0.3)
+    assert settled_again(quiet, known, shifted) is lying
+    # A ring that stands where it lay flat, or has gone elsewhere, does not lie as it did.
+    over = lying.piece.axes.copy()
+    over[0] = np.cross(over[0], [0.0, 1.0, 0.0])
+    over[0] /= np.linalg.norm(over[0])
+    assert settled_again(quiet, known, replace(lying.piece, axes=over)) is not lying
 
 
 def test_what_is_no_hand_is_not_followed():

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from nicegui import ui
+from nicegui.element import Element
 
 from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.colour.looks import COLOUR_WORDS, one_paint
 from ringwright.metals.all_metals import METALS
 from ringwright.page.session import Session
-from ringwright.page.state.chosen import BY_ROLE, REPEATS, WHOLE
+from ringwright.page.state.chosen import BY_ROLE, LYING, PULLED, REPEATS, WHOLE
 from ringwright.page.widgets.elements import VALUE, Choice, Field, words
 from ringwright.page.worked_out.colours import Entry, legend
 from ringwright.weaves import WeaveRule
 
 _VIEWS = {REPEATS: "A few repeats", WHOLE: "The whole piece"}
+_WAYS_TO_LIE = {LYING: "On a table", PULLED: "Pulled straight"}
 # Ways of colouring that are typed, and what stands in the field at first.
 _PARTS, _TURNS = "parts", "turns"
 _TYPED = {_PARTS: "open=copper,closed=steel", _TURNS: "copper,copper,brass"}
@@ -33,7 +37,8 @@ class Told:
         self._session = session
         self._entries: tuple[Entry, ...] = ()
         with ui.element("div").classes("dress"):
-            _views(session)
+            _switch(session, "Look at", "view", _VIEWS)
+            self._ways = _switch(session, "The repeats lie", "laid", _WAYS_TO_LIE)
             with ui.element("div").classes("dress-row"):
                 self._length = Field(
                     "Length",
@@ -86,6 +91,7 @@ class Told:
         self._width.put(wanted.width)
         _judge(self._length, wanted.length_mm)
         _judge(self._width, wanted.width_mm)
+        self._ways.set_visibility(wanted.view == REPEATS)
         self._across.set_visibility(_is_sheet(self._session))
         kind = _kind(wanted.paint)
         self._kinds.put(kind)
@@ -110,22 +116,27 @@ def build(session: Session) -> Told:
     return Told(session)
 
 
-def _views(session: Session) -> None:
-    """Two round buttons of which one is chosen."""
-    with ui.element("fieldset").classes("switch"):
-        words("Look at", "legend")
-        for name, said in _VIEWS.items():
+def _switch(session: Session, legend: str, field: str, options: Mapping[str, str]) -> Element:
+    """Round buttons of which one is chosen, for one respect of what is wanted."""
+    with ui.element("fieldset").classes("switch") as made:
+        words(legend, "legend")
+        for value, said in options.items():
             with ui.element("label").classes("switch-one"):
-                one = ui.element("input").props("type=radio name=view")
-                one.props["value"] = name
+                one = ui.element("input").props(f"type=radio name={field}")
+                one.props["value"] = value
                 words(said, "span")
-            _follow(session, one, name)
-            one.on("change", lambda event: session.change(view=str(event.args)), js_handler=VALUE)
+            _follow(session, one, field, value)
+            one.on(
+                "change",
+                lambda event: session.change(**{field: str(event.args)}),
+                js_handler=VALUE,
+            )
+    return made
 
 
-def _follow(session: Session, one: ui.element, name: str) -> None:
+def _follow(session: Session, one: Element, field: str, value: str) -> None:
     def refresh() -> None:
-        is_chosen = session.wanted.view == name
+        is_chosen = getattr(session.wanted, field) == value
         if one.props.get("checked", False) != is_chosen:
             one.props["checked"] = is_chosen
             one.update()

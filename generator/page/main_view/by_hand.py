@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from nicegui import ui
 
@@ -18,14 +17,13 @@ from ringwright.page.widgets.ring_view import RingView
 from ringwright.page.worked_out.by_hand import (
     MOST_PULLED,
     Grip,
+    Lies,
     Moving,
+    Pulled,
     a_moment_later,
     laid_hold_of,
     settled_again,
 )
-from ringwright.piece.piece import Piece
-from ringwright.solver.climb import Unit
-from ringwright.weaves.rule import WeaveRule
 
 _ABOUT = (
     "Press on a ring and pull, and the others follow; beside the rings the view turns. Let go, and "
@@ -37,25 +35,18 @@ _MANY = f"More than {MOST_PULLED} rings cannot be pulled; look at a few repeats.
 MOVING = "Moving by hand: not settled. All figures are of the piece at rest."
 FALLING = "Falling back: not settled yet."
 # A piece falls for so many moments at most before it is settled from where it is.
-_FALLS = 30
+_FALLS = 24
 _TOPIC = "at rest after the hand"
-
-
-@dataclass(frozen=True, eq=False)
-class Pulled:
-    """A piece that can be pulled: settled, pulled straight, and as it is shown."""
-
-    rule: WeaveRule
-    unit: Unit
-    straight: Piece
-    shown: Piece
 
 
 class ByHand:
     """A switch, and what follows the hand while it is on."""
 
-    def __init__(self, session: Session, at_rest: Callable[[Pulled, Piece], None]) -> None:
-        """Build it; ``at_rest`` is told when a piece that was pulled has come to rest."""
+    def __init__(self, session: Session, at_rest: Callable[[Pulled, Lies | None], None]) -> None:
+        """Begin switched off; ``at_rest`` is told how a piece that was pulled has come to rest.
+
+        It is told None where that failed, and the piece is shown again as it was.
+        """
         self._session, self._at_rest = session, at_rest
         self._view: RingView | None = None
         self._is_on = False
@@ -99,8 +90,13 @@ class ByHand:
     def end(self) -> None:
         """Nothing moves any more, and nothing is awaited."""
         self._moving = None
-        self._session.desk.slow.give_up(self._session.client, _TOPIC)
+        self._session.desk.slow.give_up(self._session.beside, _TOPIC)
         self._session.moves("")
+
+    @property
+    def is_moving(self) -> bool:
+        """Whether rings are on the move, or come to rest."""
+        return self._moving is not None
 
     def pulled(self, asked: object) -> None:
         """The browser asks for the next moment."""
@@ -116,7 +112,7 @@ class ByHand:
         assert view is not None
         if grip is not None:
             self._fallen = 0
-            session.desk.slow.give_up(session.client, _TOPIC)
+            session.desk.slow.give_up(session.beside, _TOPIC)
         session.moves(FALLING if grip is None else MOVING)
         before = self._moving or laid_hold_of(piece.rule, piece.shown)
         self._moving = before
@@ -137,16 +133,15 @@ class ByHand:
         session = self._session
         with contextlib.suppress(Superseded):
             try:
-                lying = await session.desk.slow.ask(
-                    session.client,
+                lying: Lies | None = await session.desk.slow.ask(
+                    session.beside,
                     _TOPIC,
                     lambda *_: None,
                     settled_again,
-                    *(piece.rule, piece.unit, piece.straight, moving.of(piece.shown)),
+                    *(piece, moving.of(piece.shown)),
                 )
             except (BadInput, NoRest):
-                # As it lay before it was pulled.
-                lying = piece.shown
+                lying = None
             if self._moving is moving:
                 self._moving = None
                 self._at_rest(piece, lying)

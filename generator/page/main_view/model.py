@@ -11,18 +11,22 @@ from nicegui import ui
 from ringwright.base.errors import BadInput
 from ringwright.page.choosing import view_choice
 from ringwright.page.main_view import answer_view
-from ringwright.page.main_view.by_hand import ByHand, Pulled
+from ringwright.page.main_view.by_hand import ByHand
 from ringwright.page.serving.jobs import Superseded
 from ringwright.page.session import Session
-from ringwright.page.state.chosen import WHOLE, Wanted
+from ringwright.page.state.chosen import LYING, PULLED, WHOLE, Wanted
 from ringwright.page.widgets.elements import button
 from ringwright.page.widgets.ring_view import Mark, RingView, Side
+from ringwright.page.worked_out.by_hand import Lies, Pulled, settled_lying
 from ringwright.page.worked_out.colours import coloured
 from ringwright.page.worked_out.solve import Shown
 from ringwright.page.worked_out.whole_piece import Whole, whole_piece
 from ringwright.piece.piece import Piece
 from ringwright.solver.climb import Unit
+from ringwright.weaves.rest_states import PULLED as PULLED_STATE
+from ringwright.weaves.rule import WeaveRule
 
+_TOPIC = "how it lies"
 _SIDES: dict[str, Side] = {"From the side": "front", "From above": "top", "From the end": "end"}
 
 
@@ -60,15 +64,17 @@ class _Model:
         self.view = RingView("The weave is being worked out.", on_pull=self.hand.pulled)
         self.view.classes("big")
         self._laid: _Laid | None = None
-        self._fallen: tuple[Shown, Whole | None, Piece] | None = None
-        self._drawn: tuple[Shown, Whole | None, Piece | None, str] | None = None
+        self._fallen: tuple[Shown, Whole | None, Lies] | None = None
+        self._drawn: tuple[Shown, Whole | None, Lies | None, str] | None = None
 
     def begin(self, told: view_choice.Told) -> None:
         """Follow what is wanted, and what the solver says."""
         session, self._told = self._session, told
         session.on_shown.listen(self._show)
         session.on_wanted.listen(self._show)
+        session.on_wanted.listen(self._give_up)
         session.on_answer.listen(self._lay_out)
+        session.on_answer.listen(self._let_fall)
 
     def _lay_out(self) -> None:
         """Ask for the whole piece, where it is wanted and not there."""
@@ -103,49 +109,100 @@ class _Model:
         same = (laid.wanted.length, laid.wanted.width) == (wanted.length, wanted.width)
         return laid.whole if same else None
 
-    def _at_rest(self, pulled: Pulled, lying: Piece) -> None:
-        """A piece has come to rest on the table."""
-        shown = self._session.shown
-        if shown is not None and pulled.unit is shown.unit:
-            self._fallen = shown, self._whole(), lying
-            self._show()
+    def _let_fall(self) -> None:
+        """Ask how the repeats lie on the table, where that is wanted and not known."""
+        session, shown, rests = self._session, self._session.shown, self._rests()
+        if session.wanted.laid == PULLED or session.wanted.view == WHOLE or rests is None:
+            return
+        if shown is not None and (self._fallen is None or self._fallen[0] is not shown):
+            session.begin(self._falls(shown, *rests))
 
-    def _lying(self) -> Piece | None:
-        """What is shown as it came to rest on the table, if it did."""
+    async def _falls(self, shown: Shown, rule: WeaveRule, unit: Unit) -> None:
+        session = self._session
+        with contextlib.suppress(Superseded):
+            found = await session.desk.worked.ask(
+                (_TOPIC, rule, shown.size),
+                lambda: session.desk.slow.ask(
+                    # Holds up nothing that is asked for meanwhile.
+                    session.beside,
+                    _TOPIC,
+                    lambda *_: None,
+                    settled_lying,
+                    *(rule, unit, shown.piece),
+                ),
+            )
+            if shown is session.shown and found is not None:
+                self._fallen = shown, None, found
+                if not self.hand.is_moving:
+                    self._show()
+
+    def _give_up(self) -> None:
+        """Another size is looked at."""
+        if self._session.answer is None:
+            self._session.desk.slow.give_up(self._session.beside, _TOPIC)
+
+    def _rests(self) -> tuple[WeaveRule, Unit] | None:
+        """The weave, and its unit at rest, in the shape in which it is shown, if it rests."""
+        session, shown, answer = self._session, self._session.shown, self._session.answer
+        if answer is not None and answer.shown is shown and answer.report.can_be_woven:
+            return answer.report.rule, answer.report.unit
+        if shown is None or shown.unit is None:
+            return None
+        return session.rule, shown.unit
+
+    def _at_rest(self, pulled: Pulled, lies: Lies | None) -> None:
+        """A piece that was pulled has come to rest on the table."""
+        shown, whole = self._session.shown, self._whole()
+        if shown is None or pulled.straight is not (whole or shown).piece:
+            return
+        if lies is None:
+            self._drawn = None
+        else:
+            self._fallen = shown, whole, lies
+            if self._session.wanted.laid != LYING:
+                self._session.change(laid=LYING)
+        self._show()
+
+    def _lies(self) -> Lies | None:
+        """How what is shown came to rest on the table, if it did and is wanted so."""
         if self._fallen is None:
             return None
-        shown, whole, lying = self._fallen
+        shown, whole, lies = self._fallen
         is_same = shown is self._session.shown and whole is self._whole()
-        return lying if is_same else None
+        return lies if is_same else None
 
     def _show(self) -> None:
         session, shown, whole = self._session, self._session.shown, self._whole()
-        lying = self._lying()
-        if shown is None or (shown, whole, lying, session.wanted.paint) == self._drawn:
+        if shown is None:
             return
+        known = self._lies()
+        lies = known if session.wanted.laid == LYING else None
+        drawn = shown, whole, lies, session.wanted.paint
+        if drawn == self._drawn:
+            return
+        # The same rings go from where they are to where they lie, or back.
+        glide = self._drawn is not None and self._drawn[:2] == (shown, whole)
+        self._drawn = drawn
         straight = whole.piece if whole else shown.piece
         try:
             piece = coloured(straight, session.rule, session.wanted.paint)
         except BadInput as trouble:
-            self._drawn = shown, whole, lying, session.wanted.paint
             self._told.colours(str(trouble))
             return
-        glide = self._drawn is not None and self._drawn[:2] == (shown, whole)
-        self._drawn = shown, whole, lying, session.wanted.paint
         self._told.colours("")
         self._told.piece(_told(session, whole) if whole else "")
         session.shows(piece)
-        if lying is not None:
-            piece = replace(piece, centres_mm=lying.centres_mm, axes=lying.axes)
+        if lies is not None:
+            piece = replace(piece, centres_mm=lies.piece.centres_mm, axes=lies.piece.axes)
         self.view.show(
             piece,
-            _said(session, shown, piece, whole, is_lying=lying is not None),
+            _said(session, shown, piece, whole, PULLED_STATE.said if lies is None else lies.said),
             marks=() if whole else _marks(shown),
             what=f"{session.wanted.weave} {whole.repeats}" if whole else session.wanted.weave,
             glide=glide,
         )
-        unit = shown.unit
-        pulled = None if unit is None else Pulled(session.rule, unit, straight, piece)
+        rests = self._rests()
+        pulled = None if rests is None else Pulled(*rests, straight, known, piece)
         self.hand.offer(pulled, len(piece))
 
 
@@ -168,9 +225,7 @@ def _told(session: Session, whole: Whole) -> str:
     )
 
 
-def _said(
-    session: Session, shown: Shown, piece: Piece, whole: Whole | None, *, is_lying: bool
-) -> str:
+def _said(session: Session, shown: Shown, piece: Piece, whole: Whole | None, how: str) -> str:
     units = session.wanted.units
     wire, inner = units.wire(shown.size.wire_mm), units.length(shown.size.inner_mm)
     lie = f"{len(piece)} rings of {session.wanted.weave}, wire {wire}, inner diameter {inner}"
@@ -178,5 +233,4 @@ def _said(
         deepest = shown.overlaps[0].depth_mm
         return f"{lie}: they overlap, by up to {units.length(deepest)}."
     part = f"the whole piece of {whole.repeats} repeats" if whole else "some repeats"
-    how = session.rule.family.lies.said if is_lying else "pulled straight"
     return f"{lie}, {part} at rest and {how}. Arrow keys turn the model."

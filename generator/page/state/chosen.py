@@ -16,9 +16,10 @@ from ringwright.weaves import WeaveRule
 BY_ROLE = "role"
 BESIDE = "beside"
 REPEATS, WHOLE = "repeats", "whole"
+LYING, PULLED = "lying", "pulled"
 # What changes how the rings are looked at, and nothing that is worked out of them.
 _LOOKS = (
-    *("length", "width", "paint", "view", "wires", "lengths"),
+    *("length", "width", "paint", "view", "laid", "wires", "lengths"),
     *("metal", "temper", "mandrel", "kerf", "shelf"),
 )
 # Longer texts than any size or name needs are not looked at.
@@ -44,6 +45,7 @@ class Wanted:
     width : the least width of a sheet; empty for the usual one
     paint : ``BY_ROLE``, or metals as :mod:`ringwright.page.worked_out.colours` reads them
     view : ``REPEATS`` to look at a few repeats, ``WHOLE`` for the whole piece
+    laid : ``LYING`` to look at repeats as they lie on a table, ``PULLED`` for pulled straight
     wires, lengths : the units that these are said in, see :mod:`ringwright.page.state.units`
     metal, temper : of the wire
     mandrel : what the rings are wound on, which then decides on ``inner``; empty where ``inner``
@@ -61,6 +63,7 @@ class Wanted:
     width: str = ""
     paint: str = BY_ROLE
     view: str = REPEATS
+    laid: str = LYING
     wires: str = MM
     lengths: str = MM
     metal: str = "copper"
@@ -141,6 +144,8 @@ def from_mapping(given: Mapping[str, str]) -> Wanted:
         parse_pattern(wanted.paint, "paint")
     if wanted.view not in (REPEATS, WHOLE):
         raise BadInput(f"view is {REPEATS} or {WHOLE}, not {wanted.view[:30]!r}.")
+    if wanted.laid not in (LYING, PULLED):
+        raise BadInput(f"laid is {LYING} or {PULLED}, not {wanted.laid[:30]!r}.")
     Units(wanted.wires, wanted.lengths)
     return wanted
 

@@ -104,13 +104,17 @@ export default {
       this.posed = "";
       this.refine();
       for (const mark of data.marks || []) this.mark(mark);
+      const in_sight = this.all_in_sight();
       this.measure(rings, this.count);
       this.table_of(rings, FLOATS);
       this.at = rings.filter((_, k) => k % FLOATS < POSE);
       this.mark_chosen();
       const other = data.what !== this.what;
       this.what = data.what;
-      if (data.glide && before?.length === this.at.length) return this.glide(before);
+      if (data.glide && before?.length === this.at.length) {
+        if (in_sight && !this.all_in_sight()) this.fit(true);
+        return this.glide(before);
+      }
       if (data.aim) this.aim(data.aim);
       else if (!data.keep || !this.fitted) this.fit();
       else if (other) this.fit(true);
@@ -330,6 +334,17 @@ export default {
       }
       this.box = box;
       box.getCenter(this.middle);
+    },
+
+    all_in_sight() {
+      if (!this.box) return false;
+      this.camera.updateMatrixWorld();
+      return [0, 1, 2, 3, 4, 5, 6, 7].every((k) => {
+        const corner = new THREE.Vector3(
+          k & 1 ? this.box.max.x : this.box.min.x, k & 2 ? this.box.max.y : this.box.min.y,
+          k & 4 ? this.box.max.z : this.box.min.z).project(this.camera);
+        return Math.max(Math.abs(corner.x), Math.abs(corner.y)) < 1;
+      });
     },
 
     // The camera so far back that everything is seen, from the side last asked for, or from

@@ -14,7 +14,7 @@ from ringwright.falling.goal import Goal, outermost, weights
 from ringwright.geometry.contact import Rings
 from ringwright.piece.piece import Piece, check_piece, expected_links
 from ringwright.rest.by_hand import Hand, next_moment
-from ringwright.rest.laid import laid
+from ringwright.rest.laid import laid, laid_if_asked
 from ringwright.rest.start import in_core_radii, set_down
 from ringwright.rest.states import on_table
 from ringwright.rest.table import table
@@ -40,6 +40,9 @@ _STILL = 2e-3
 # What has come down with a smaller share of its length has been caught on the way, and so has what
 # comes to rest with one.
 _NEARLY_DRAWN, _WHOLE_LENGTH = 0.9, 0.98
+# Rings that lie so near to where they lay, in core radii and by the cosine between their axes, lie
+# there again.
+_ABOUT_THERE, _LEANS_ALIKE = 0.5, 0.8
 _X, _Y, _UP = np.eye(3)
 
 
@@ -57,6 +60,33 @@ class Grip:
     ring: int
     taken_mm: tuple[float, float, float]
     target_mm: tuple[float, float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Lies:
+    """Rings at rest on a table, and how they lie, in words."""
+
+    piece: Piece
+    said: str
+
+
+@dataclass(frozen=True, eq=False)
+class Pulled:
+    """A piece that can be pulled.
+
+    Attributes
+    ----------
+    unit : settled, pulled straight
+    straight : some repeats of it
+    lies : the same at rest on a table; None where that is not known
+    shown : the same as it is shown, one of both
+    """
+
+    rule: WeaveRule
+    unit: Unit
+    straight: Piece
+    lies: Lies | None
+    shown: Piece
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,12 +136,14 @@ def laid_hold_of(rule: WeaveRule, piece: Piece) -> Moving:
 
 
 def _drawn(rule: WeaveRule, rings: Rings, weight: Floats) -> Goal:
-    """A chain drawn straight by its ends, or a sheet spread by its edges."""
+    """A chain drawn straight by its ends, a sheet spread by its edges, a rosette left alone."""
     x, y = rings.centres[:, 0], rings.centres[:, 1]
     if rule.family.has_rows:
         edges = (*outermost(x, _AT_THE_EDGE), *outermost(y, _AT_THE_EDGE))
         longest = max(float(np.ptp(x)), float(np.ptp(y)))
         return Goal(weight, edges, _DRAWN * min(edge.sum() for edge in edges) / longest)
+    if not _has_ends(rule):
+        return Goal(weight)
     low, high = outermost(x, _AT_THE_END)
     return Goal(weight + _DRAWN * np.outer(high / high.sum() - low / low.sum(), _X))
 
@@ -141,8 +173,10 @@ def _hand(moving: Moving, grip: Grip) -> Hand:
     return Hand(grip.ring, point, point + way * min(1.0, _ARM / max(far, 1e-12)))
 
 
-def settled_lying(on_progress: Progress, rule: WeaveRule, unit: Unit, straight: Piece) -> Piece:
-    """A piece at rest on a table, a chain drawn straight and a sheet spread, as commands lay it.
+def settled_lying(
+    on_progress: Progress, rule: WeaveRule, unit: Unit, straight: Piece
+) -> Lies | None:
+    """How a piece lies at rest, as pictures show it; None where that is pulled straight.
 
     Its middle stays where it is.
 
@@ -151,29 +185,23 @@ def settled_lying(on_progress: Progress, rule: WeaveRule, unit: Unit, straight: 
     on_progress : called with (what, done, of)
     unit : settled, pulled straight
     straight : some repeats of it
-
-    Raises
-    ------
-    NoRest
-        When it did not come to rest.
     """
-    found = laid(rule, unit, straight, rule.family.lies, on_progress)
-    if not found.lying.settled:
-        raise NoRest(f"{rule.name} did not come to rest {found.state.said}.")
-    return _about_the_same_middle(straight, found.piece)
+    found = laid_if_asked(rule, unit, straight, None, on_progress)
+    if found is None or not found.lying.settled:
+        return None
+    return Lies(_about_the_same_middle(straight, found.piece), found.state.said)
 
 
-def settled_again(
-    on_progress: Progress, rule: WeaveRule, unit: Unit, straight: Piece, now: Piece
-) -> Piece:
+def settled_again(on_progress: Progress, pulled: Pulled, now: Piece) -> Lies:
     """A piece truly at rest on a table after it was moved by hand.
 
-    A chain rests near to where it came down. One that is caught on itself, so that not all of its
-    length comes out, is laid down anew, and so is a sheet, which has one way to lie spread.
+    One that came down near to where it lay before lies there again. Otherwise a chain rests near
+    to where it came down; one that is caught on itself, so that not all of its length comes out,
+    is laid down anew, and so is a sheet, which has one way to lie spread.
 
     Parameters
     ----------
-    on_progress, unit, straight : as for :func:`settled_lying`
+    on_progress : called with (what, done, of)
     now : the same rings, where they came down
 
     Raises
@@ -181,13 +209,33 @@ def settled_again(
     NoRest
         When it did not come to rest.
     """
+    rule, straight, state = pulled.rule, pulled.straight, pulled.rule.family.lies
+    if pulled.lies is not None and _is_about_there(now, pulled.lies.piece):
+        return pulled.lies
     is_drawn = now.length_mm() > _NEARLY_DRAWN * straight.length_mm()
-    if is_drawn and not rule.family.has_rows:
-        name = f"{rule.name}, {rule.family.lies.said}"
+    if is_drawn and _has_ends(rule):
+        name = f"{rule.name}, {state.said}"
         lying = on_table(straight, lambda done, of: on_progress(name, done, of), now)
         if lying.settled and _is_drawn_out(rule, straight, lying.piece):
-            return _about_the_same_middle(straight, lying.piece)
-    return settled_lying(on_progress, rule, unit, straight)
+            return Lies(_about_the_same_middle(straight, lying.piece), state.said)
+    found = laid(rule, pulled.unit, straight, state, on_progress)
+    if not found.lying.settled:
+        raise NoRest(f"{rule.name} did not come to rest {state.said}.")
+    return Lies(_about_the_same_middle(straight, found.piece), state.said)
+
+
+def _has_ends(rule: WeaveRule) -> bool:
+    """Whether it is drawn straight by its ends; a sheet is spread, a rosette set down."""
+    return not rule.family.has_rows and (rule.family.repeats or any(rule.ends))
+
+
+def _is_about_there(one: Piece, other: Piece) -> bool:
+    """Whether every ring lies about where another one does, up to a shift of all."""
+    apart = other.centres_mm - one.centres_mm
+    apart -= apart.mean(axis=0)
+    far = float(np.linalg.norm(apart, axis=1).max()) / float(one.core_radii_mm.mean())
+    leans = np.abs(np.einsum("ni,ni->n", one.axes, other.axes))
+    return far < _ABOUT_THERE and float(leans.min()) > _LEANS_ALIKE
 
 
 def _is_drawn_out(rule: WeaveRule, straight: Piece, lying: Piece) -> bool:

@@ -7,6 +7,8 @@ import { THREE } from "nicegui-scene";
 const LOST_MS = 3000;
 // So long rings take to where they rest, once that is known.
 const GLIDE_MS = 450;
+// Rings that have farther to go than so many times their radius are there at once.
+const FAR = 1.5;
 // A finger is so many dots wide.
 const FINGER = 12;
 // A key pulls so far, in core radii.
@@ -121,9 +123,14 @@ export const pullable = {
       this.draw();
     },
 
-    // From where rings were to where they are shown now.
+    // From where rings were to where they are shown now, unless they would go through one another.
     glide(from) {
       const to = this.at, begun = performance.now();
+      this.draw();
+      let far = 0;
+      for (let i = 0; i < to.length; i += 6)
+        far = Math.max(far, Math.hypot(...[0, 1, 2].map((k) => to[i + k] - from[i + k])));
+      if (!far || far > FAR * this.widest) return;
       if (window.matchMedia("(prefers-reduced-motion: reduce)").matches) return;
       const between = new Float32Array(to.length);
       const step = (now) => {
