@@ -71,11 +71,13 @@ def test_colours_are_those_of_the_command_and_counted(sheet: tuple[WeaveRule, Un
 
 def test_what_is_only_looked_at_in_another_way_asks_nothing_of_the_solver() -> None:
     one = Wanted()
-    other = from_mapping({"view": "whole", "paint": "copper", "length": "7in", "lengths": "inch"})
+    other = from_mapping({"view": "whole", "paint": "copper", "length": "7in", "laid": "pulled"})
     assert other.ring_alone() == one.ring_alone()
     assert from_mapping({"wire": "0.8mm"}).ring_alone() != one.ring_alone()
     with pytest.raises(BadInput, match="view"):
         from_mapping({"view": "none"})
+    with pytest.raises(BadInput, match="laid"):
+        from_mapping({"laid": "hung"})
 
 
 @pytest.fixture(scope="module")

@@ -120,7 +120,30 @@ RING = f"""() => {{
     for (let y = top + 3; y < top + height; y += 3) if (view.ring_at(x, y)) return [x, y];
 }}"""
 FARTHEST = f"Math.max(...{VIEW}.at.filter((_, k) => k % 6 === 2))"
+LEAST_FLAT = f"Math.min(...{VIEW}.at.filter((_, k) => k % 6 === 5).map(Math.abs))"
 STILL = "document.querySelector('.motion').innerText === ''"
+
+
+SAYS = "(how) => document.querySelector('.look canvas').ariaLabel.includes(how)"
+
+
+def test_repeats_fall_into_place_after_every_size(browser: Any, served: Served) -> None:
+    page = opened(browser, served.address + START)
+    page.wait_for_function(SAYS, arg="lying on a table")
+    # Rings pulled straight lie flat and stand up in turn; on a table all lean.
+    page.wait_for_function(f"{LEAST_FLAT} > 0.5")
+    drag_to(page, 4.0)
+    page.wait_for_function(SAYS, arg="inner diameter 3.6 mm")
+    page.wait_for_function(SAYS, arg="lying on a table")
+    page.get_by_role("radio", name="Pulled straight").check()
+    page.wait_for_function(SAYS, arg="pulled straight")
+    page.wait_for_function("new URL(location).searchParams.get('laid') === 'pulled'")
+    page.wait_for_function(f"{LEAST_FLAT} < 0.1")
+    # No table is chosen for a whole piece.
+    page.get_by_label("The whole piece").check()
+    page.get_by_role("radio", name="Pulled straight").wait_for(state="hidden")
+    assert page.troubles == []
+    page.close()
 
 
 def test_a_ring_is_pulled_with_the_mouse_and_by_keyboard(browser: Any, served: Served) -> None:

@@ -151,6 +151,7 @@ export default {
         if (now?.tubularSegments === around && now.radialSegments === across) continue;
         mesh.geometry.dispose();
         mesh.geometry = new THREE.TorusGeometry(core, wire, across, around);
+        mesh.boundingSphere = null;
       }
     },
 
@@ -185,6 +186,12 @@ export default {
       this.slow = this.times.sort((a, b) => a - b)[LOOKED_AT >> 1] > SLOW_MS;
       this.times = [];
       if (this.slow) this.refine();
+    },
+
+    // Tori that a ray can meet, shown or not.
+    met() {
+      if (this.ribbons.mesh.visible) this.refine_tori(...fineness(this.count, TURNING));
+      return this.tori();
     },
 
     alike(rings, count) {
@@ -440,7 +447,6 @@ export default {
     picked(event) {
       if (!this.down || Math.hypot(event.clientX - this.down[0], event.clientY - this.down[1]) > 6)
         return;
-      if (this.ribbons.mesh.visible) this.refine_tori(...fineness(this.count, TURNING));
       const hit = this.ring_at(event.clientX, event.clientY);
       if (hit) this.$emit("pick", hit.ring);
     },

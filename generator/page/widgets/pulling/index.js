@@ -162,7 +162,7 @@ export const pullable = {
     },
 
     ring_at(x, y) {
-      const hit = this.ray(x, y).intersectObjects(this.tori(), false)[0];
+      const hit = this.ray(x, y).intersectObjects(this.met(), false)[0];
       return hit && { ring: hit.object.userData.members[hit.instanceId], point: hit.point };
     },
 
