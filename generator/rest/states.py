@@ -15,7 +15,7 @@ from ringwright.geometry.contact import Rings
 from ringwright.piece.piece import Piece, place_in_weave
 from ringwright.rest.area import area_per_ring_mm2
 from ringwright.rest.form import Rail
-from ringwright.rest.start import in_core_radii, nudged, set_down
+from ringwright.rest.start import in_core_radii, nudged, rolled_low, set_down
 from ringwright.rest.table import table
 from ringwright.solver.measure import extent
 
@@ -80,7 +80,7 @@ def on_table(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -
     near : the same rings, where they nearly lie: quicker than from ``piece``
     """
     start, scale = in_core_radii(near or piece)
-    start = set_down(nudged(start))
+    start = set_down(nudged(start if near else rolled_low(start)))
     low, high = outermost(start.centres[:, 0], AT_THE_END)
     ends = np.outer(high / high.sum() - low / low.sum(), _X)
     straight_mm, weight = piece.length_mm(), WEIGHT

@@ -11,7 +11,7 @@ from ringwright.falling.fall import fallen
 from ringwright.falling.goal import WEIGHT, Goal, weights
 from ringwright.geometry.contact import carried
 from ringwright.piece.piece import Piece, place_in_weave
-from ringwright.rest.start import nudged, set_down
+from ringwright.rest.start import nudged, rolled_low, set_down
 from ringwright.rest.table import table
 from ringwright.solver.climb import Unit
 from ringwright.solver.measure import extent
@@ -64,7 +64,10 @@ def lying_unit(unit: Unit) -> LyingUnit:
     unit : of a lattice whose images are only moved (:func:`can_lie`)
     """
     scale = float(unit.rings.core_radii.mean())
-    start = set_down(nudged(unit.rings.scaled(1.0 / scale)))
+    start = unit.rings.scaled(1.0 / scale)
+    if not unit.lattice.kind.has_rows:
+        start = rolled_low(start)
+    start = set_down(nudged(start))
     lattice = unit.lattice.with_values(unit.lattice.values / scale)
     weight = np.outer(-WEIGHT * weights(start), _UP)
     values = np.zeros(len(lattice.values))

@@ -1,13 +1,17 @@
 """Units of endless weaves on a table: known heights, and the same as the middle of a piece."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from scipy.spatial.transform import Rotation
 
 from ringwright.base.sizes import RingSize
 from ringwright.geometry.contact import close_pairs, contacts
 from ringwright.piece.piece import woven_piece
 from ringwright.rest.states import on_table
 from ringwright.rest.unit import as_the_unit_lies, can_lie, lying_unit
+from ringwright.solver.climb import Unit
 from ringwright.solver.measure import extent
 from ringwright.solver.settle import settle
 from ringwright.weaves import load_rule
@@ -74,3 +78,17 @@ def test_the_middle_of_a_long_chain_lies_as_the_unit():
 def test_units_whose_images_turn_cannot_lie():
     assert can_lie(settled_unit("byzantine")[1])
     assert not can_lie(settled_unit("spiral_4_in_1")[1])
+
+
+@pytest.mark.parametrize("name", ["two_in_two", "two_and_one", "box_chain"])
+def test_however_a_chain_was_rolled_it_lies_as_low(name):
+    # Pairs of rings side by side stand upright, and box chain on its narrow side, if left so.
+    _, unit = settled_unit(name)
+    heights = []
+    for roll in np.radians([0.0, 40.0, 90.0]):
+        turn = Rotation.from_rotvec([roll, 0.0, 0.0]).as_matrix().T
+        rings = replace(unit.rings, centres=unit.rings.centres @ turn, axes=unit.rings.axes @ turn)
+        found = lying_unit(Unit(rings, unit.lattice))
+        assert found.settled
+        heights.append(found.unit.rings.centres[:, 2].mean())
+    assert heights == pytest.approx([heights[0]] * 3, abs=1e-4)
