@@ -36,6 +36,8 @@ _HOOK, _HOOK_WIRE = 2.0, 0.6
 _DRAWN_ROUNDS = 100
 # Rings side by side have axes that agree so far, as a cosine.
 _SIDE_BY_SIDE = 0.95
+# And their centres lie no farther off one axis, in core radii.
+_ON_ONE_AXIS = 0.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -202,8 +204,12 @@ def _with_hook(rings: Rings) -> Rings:
     """
     first = int(rings.centres[:, 0].argmin())
     ends, _ = outermost(rings.centres[:, 0], AT_THE_END)
-    same = ends & (np.abs(rings.axes @ rings.axes[first]) > _SIDE_BY_SIDE)
     axis = rings.axes[first]
+    off = rings.centres - rings.centres[first]
+    across = np.linalg.norm(off - np.outer(off @ axis, axis), axis=1)
+    same = ends & (np.abs(rings.axes @ axis) > _SIDE_BY_SIDE)
+    # Rings of a strip's outer rows are alike, but no hook goes through both.
+    same &= across < _ON_ONE_AXIS * rings.core_radii[first]
     radius, wire = float(rings.core_radii[same].min()), float(rings.wire_radii[same].max())
     up = -_X + (axis @ _X) * axis
     up /= np.linalg.norm(up)

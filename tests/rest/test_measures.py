@@ -4,6 +4,7 @@ import pytest
 
 from ringwright.base.sizes import RingSize
 from ringwright.rest import measures
+from ringwright.rest import unit as unit_module
 from ringwright.rest.measures import lying_measures
 from ringwright.solver.settle import settle
 from ringwright.weaves import load_rule
@@ -21,7 +22,7 @@ def measured(name, state):
 
 def test_a_unit_measures_as_the_middle_of_a_piece(monkeypatch):
     of_unit = measured("byzantine", ON_TABLE)
-    monkeypatch.setattr(measures, "can_lie", lambda unit: False)
+    monkeypatch.setattr(unit_module, "can_lie", lambda unit: False)
     of_piece = measured("byzantine", ON_TABLE)
     assert of_unit.settled
     assert of_piece.settled

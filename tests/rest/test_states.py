@@ -103,6 +103,13 @@ class TestHung:
         # All hang straight below one another.
         assert np.ptp(lying.piece.centres_mm[:, 1]) < 1e-3
 
+    def test_a_strip_hangs_by_one_of_its_rows(self):
+        rule, piece = woven("european_4_in_1_strip_3", 3)
+        lying = hung(piece)
+        assert is_sound(rule, lying.piece)
+        # It stays on the hook: below it by its own length, and no farther.
+        assert lying.piece.centres_mm[:, 0].max() < 1.5 * piece.length_mm()
+
     def test_a_pair_of_first_rings_hangs_together(self):
         rule, piece = woven("two_in_two", 2)
         lying = hung(piece)
