@@ -115,7 +115,9 @@ def test_server_killed_and_restarted_with_the_page_open(browser: Any) -> None:
     page.wait_for_timeout(1500)
     again = serve(port)
     page.wait_for_function(
-        "document.querySelector('.answer td')?.innerText.startsWith('4.5')", timeout=60_000
+        """[...document.querySelectorAll('.answer tr')].some(
+          (row) => /^Aspect ratio\\s+4\\.5/.test(row.innerText))""",
+        timeout=60_000,
     )
     assert "inner=4.05mm" in page.url
     page.close()
