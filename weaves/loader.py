@@ -165,7 +165,7 @@ def list_rules() -> tuple[WeaveRule, ...]:
 
 @functools.cache
 def _shipped_rules() -> tuple[WeaveRule, ...]:
-    rules = (_read_rule(path) for path in _HERE.glob("*.toml"))
+    rules = (_shipped_file(path) for path in _HERE.glob("*.toml"))
     # Those that come with the package all have their placement.
     placed = [rule for rule in rules if isinstance(rule, WeaveRule)]
     return tuple(sorted(placed, key=lambda rule: rule.name))
@@ -187,12 +187,17 @@ def _shipped(name: str) -> WeaveRule | None:
 
 
 @functools.cache
+def _shipped_file(path: Path) -> WeaveRule | StepsRule:
+    """A file that comes with the package, read once: by whichever name, it is the same rule."""
+    return _read_rule(path)
+
+
 def _shipped_by_file(name: str) -> WeaveRule | None:
     """The weave of just this name, without reading the files of all others."""
-    path = _HERE / f"{name}.toml"
+    path = _HERE / f"{name.replace('-', '_')}.toml"
     if not WEAVE_NAME.fullmatch(name) or not path.is_file():
         return None
-    rule = _read_rule(path)
+    rule = _shipped_file(path)
     return rule if isinstance(rule, WeaveRule) and rule.name == name else None
 
 
