@@ -13,7 +13,7 @@ from ringwright.answers.ratio_limits import SAME, RatioLimits
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.progress import Tally, uncounted
 from ringwright.base.sizes import RingSize
-from ringwright.falling.fall import AT_REST
+from ringwright.falling.at_rest import AT_REST
 from ringwright.geometry.contact import close_pairs, contacts
 from ringwright.piece.piece import Piece, expected_links, woven_piece
 from ringwright.piece.verify import meshes_collide, second_opinion

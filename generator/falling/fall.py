@@ -16,6 +16,7 @@ import numpy as np
 
 from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.base.progress import Tally, uncounted
+from ringwright.falling.at_rest import AT_REST
 from ringwright.falling.gaps import Gaps, Support, gaps_of
 from ringwright.falling.goal import Goal
 from ringwright.falling.model import Model, curved, straight
@@ -25,10 +26,6 @@ from ringwright.geometry.contact import Rings
 from ringwright.geometry.lattice import ALONE, Lattice
 from ringwright.geometry.linearise import moved
 
-# A state counts as at rest at this residual or better: a thousandth of what a maker could see
-# of a repeat of any length, and what a double of a figure leaves of forces a hundred times the
-# pull.
-AT_REST = 1e-6
 _FIRST_TRUST, _WIDEST_TRUST, _LEAST_TRUST = 0.1, 0.5, 1e-9
 # Where a step gains what it promised, the next may be so much larger.
 _TRUE = 4.0

@@ -48,12 +48,17 @@ def second_opinion(piece: Piece) -> SecondOpinion:
     return SecondOpinion(smallest, tuple(sorted(links)))
 
 
-def _points(piece: Piece, ring: int, angles: Floats) -> Floats:
-    """Points of a ring's core circle; the zero of the angles is anywhere on it."""
+def _frame(piece: Piece, ring: int) -> tuple[Floats, Floats]:
+    """Two unit vectors across a ring's plane; where the first points to does not matter."""
     axis = piece.axes[ring]
     start = np.cross(axis, np.eye(3)[np.argmin(np.abs(axis))])
     start /= np.linalg.norm(start)
-    side = np.cross(axis, start)
+    return start, np.cross(axis, start)
+
+
+def _points(piece: Piece, ring: int, frame: tuple[Floats, Floats], angles: Floats) -> Floats:
+    """Points of a ring's core circle at some angles in its frame."""
+    start, side = frame
     spokes = np.cos(angles)[..., None] * start + np.sin(angles)[..., None] * side
     return np.asarray(piece.centres_mm[ring] + piece.core_radii_mm[ring] * spokes)
 
@@ -71,9 +76,9 @@ def _gaps(piece: Piece, ring: int, others: Ints) -> Floats:
     angles = np.broadcast_to(
         np.linspace(0.0, 2 * np.pi, _POINTS, endpoint=False), (len(others), _POINTS)
     )
-    spacing = 2 * np.pi / _POINTS
+    spacing, frame = 2 * np.pi / _POINTS, _frame(piece, ring)
     for _ in range(1 + _CLOSER):
-        height, off_axis = _in_frame(piece, _points(piece, ring, angles), others)
+        height, off_axis = _in_frame(piece, _points(piece, ring, frame, angles), others)
         distance = np.hypot(off_axis - piece.core_radii_mm[others][:, None], height)
         best = angles[np.arange(len(others)), distance.argmin(axis=1)]
         angles = best[:, None] + np.linspace(-spacing, spacing, 101)
@@ -85,7 +90,8 @@ def _gaps(piece: Piece, ring: int, others: Ints) -> Floats:
 def _passes_through(piece: Piece, ring: int, others: Ints) -> Bools:
     """Whether a ring passes an odd number of times through each other's disc, (m,)."""
     angles = np.linspace(0.0, 2 * np.pi, _POINTS, endpoint=False)
-    points = np.broadcast_to(_points(piece, ring, angles), (len(others), _POINTS, 3))
+    own = _points(piece, ring, _frame(piece, ring), angles)
+    points = np.broadcast_to(own, (len(others), _POINTS, 3))
     height, off_axis = _in_frame(piece, points, others)
     following, off_following = np.roll(height, -1, axis=1), np.roll(off_axis, -1, axis=1)
     crosses = (height > 0.0) != (following > 0.0)

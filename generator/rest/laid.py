@@ -9,7 +9,7 @@ import numpy as np
 
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.progress import Progress, Tally, quiet
-from ringwright.falling.fall import AT_REST
+from ringwright.falling.at_rest import AT_REST
 from ringwright.piece.piece import Piece, PieceCheck, check_piece, expected_links
 from ringwright.rest.states import Lying, hung, hung_sheet, let_lie, on_table, spread
 from ringwright.rest.unit import as_the_unit_lies, can_lie, lying_unit

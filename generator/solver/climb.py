@@ -19,6 +19,7 @@ from typing import TypeAlias
 import numpy as np
 
 from ringwright.base.arrays import Bools, Floats, Ints
+from ringwright.falling.goal import away
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.lattice import Lattice
@@ -251,19 +252,11 @@ def nearest_to(
     """
     strength = np.ones(len(target.centres)) if pulls is None else pulls
 
-    def away(unit: Unit) -> Floats:
-        rings = unit.rings
-        turn = cross(rings.axes, target.axes)
-        sine = lengths(turn)
-        cosine = np.einsum("ni,ni->n", rings.axes, target.axes)
-        turn *= (np.arctan2(sine, cosine) / np.where(sine == 0.0, 1.0, sine))[:, None]
-        basis = np.stack(plane_basis(rings.axes), axis=2)
-        tilt = np.einsum("ni,nij->nj", turn, basis) * rings.core_radii[:, None]
-        step = np.concatenate([target.centres - rings.centres, tilt], axis=1).ravel()
+    def apart_from(unit: Unit) -> Floats:
         others = np.zeros(len(unit.lattice.values) + 1)
         if lattice_turn is not None:
             others[1] = lattice_turn - unit.lattice.values[1]
-        return np.concatenate([step, others])
+        return np.concatenate([away(unit.rings, target).ravel(), others])
 
     def weights(unit: Unit) -> Floats:
         others = np.ones(len(unit.lattice.values) + 1)
@@ -271,8 +264,8 @@ def nearest_to(
 
     free = () if lattice_turn is None else (False, True)
     return Goal(
-        lambda unit: -0.5 * float(weights(unit) @ away(unit) ** 2),
-        lambda unit: weights(unit) * away(unit),
+        lambda unit: -0.5 * float(weights(unit) @ apart_from(unit) ** 2),
+        lambda unit: weights(unit) * apart_from(unit),
         bend=-float(strength.max()),
         values_free=free,
     )

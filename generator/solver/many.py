@@ -4,20 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from ringwright.falling.fall import AT_REST, Rest, fallen
+from ringwright.falling.at_rest import AT_REST
+from ringwright.falling.fall import Rest, fallen
 from ringwright.falling.goal import Goal
 from ringwright.geometry.contact import Rings
 from ringwright.solver.climb import Climb, Unit
 
-# From so many rings on, the sparse core is the quicker one.
-MANY = 20
 # Rings that are only tidied are brought to rest afterwards; more rounds would change nothing seen.
 _TIDY_ROUNDS = 25
-
-
-def is_large(unit: Unit) -> bool:
-    """Whether a unit has so many rings that the sparse core is quicker."""
-    return len(unit.rings.centres) >= MANY
 
 
 def pulled_straight(unit: Unit) -> Climb:

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ringwright.base.arrays import Floats
-from ringwright.falling.fall import AT_REST
+from ringwright.falling.at_rest import AT_REST
 from ringwright.geometry.contact import close_pairs
 from ringwright.geometry.linearise import Rows, gap_curvature, gap_gradients, gap_rows, valley_depth
 from ringwright.geometry.quadratic import convex_model, quadratic_programme

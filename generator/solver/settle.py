@@ -15,7 +15,7 @@ import numpy as np
 
 from ringwright.base.arrays import Floats
 from ringwright.base.sizes import RingSize
-from ringwright.falling.fall import AT_REST
+from ringwright.falling.at_rest import AT_REST
 from ringwright.solver.certify import Certificate
 from ringwright.solver.climb import (
     Climb,
@@ -29,12 +29,13 @@ from ringwright.solver.climb import (
     shaken,
     thickest,
 )
-from ringwright.solver.many import brought_near, is_large, pulled_apart, pulled_straight
 from ringwright.solver.placement import check_kept, linked_pairs, placed_unit, ring_radii
 from ringwright.solver.polish import Polished, polished
 from ringwright.solver.resize import resized, stretched
 from ringwright.weaves.rule import WeaveRule
 
+# From so many rings on, the sparse core of :mod:`ringwright.solver.many` is the quicker one.
+MANY = 20
 # So much a length is let out, in core radii, for loaded rings to be able to move.
 _HAIR = 1e-7
 # Rings that are only brought to other core circles need not be as roomy as they can.
@@ -243,8 +244,15 @@ def _end_rings(rule: WeaveRule) -> tuple[tuple[int, ...], tuple[int, ...]]:
     return first, last
 
 
+def is_large(unit: Unit) -> bool:
+    """Whether a unit has so many rings that the sparse core is quicker."""
+    return len(unit.rings.centres) >= MANY
+
+
 def _many_pulled(rule: WeaveRule, start: Unit) -> Climb:
     """Many rings in their wires, which may overlap at first, pulled as far as they go."""
+    from ringwright.solver.many import brought_near, pulled_apart, pulled_straight
+
     if len(start.lattice.values):
         return pulled_straight(start)
     if any(rule.ends):
@@ -265,6 +273,8 @@ def _tidied(rule: WeaveRule, pulled: Unit, placed: Unit) -> Unit:
         values[0] -= _HAIR
     slack = Unit(pulled.rings, pulled.lattice.with_values(values))
     if is_large(slack) and not placed.lattice.kind.turns:
+        from ringwright.solver.many import brought_near
+
         return brought_near(slack, stretched(placed, pulled)).unit
     # A simple chain may be wound up a good way before it gets any shorter.
     turn = float(placed.lattice.values[1]) if placed.lattice.kind.turns else None
@@ -284,6 +294,8 @@ def _tidied_piece(rule: WeaveRule, pulled: Unit, placed: Unit) -> Unit:
     shift = centres[list(first)].mean(axis=0) - target.centres[list(first)].mean(axis=0)
     target = replace(target, centres=target.centres + shift)
     if is_large(slack):
+        from ringwright.solver.many import brought_near
+
         return brought_near(slack, target, held=(*first, *last)).unit
     held = replace(nearest_to(target), held=(*first, *last))
     return climb(slack, held, tolerance=1e-9).unit

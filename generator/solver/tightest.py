@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from ringwright.base.progress import Tally, uncounted
 from ringwright.base.sizes import RingSize
 from ringwright.base.workers import worker_pool
-from ringwright.falling.fall import AT_REST
+from ringwright.falling.at_rest import AT_REST
 from ringwright.solver.certify import Certificate
 from ringwright.solver.climb import Unit, climb, shaken, thickest
 from ringwright.solver.placement import check_kept, linked_pairs, placed_unit

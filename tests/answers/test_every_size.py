@@ -9,7 +9,7 @@ from ringwright.answers.minimums import usual_size
 from ringwright.answers.verdict import check
 from ringwright.base.errors import NoRest
 from ringwright.base.sizes import RingSize, awg_mm
-from ringwright.falling.fall import AT_REST
+from ringwright.falling.at_rest import AT_REST
 from ringwright.solver.settle import settle
 from ringwright.solver.tightest import tightest
 from ringwright.weaves import list_rules, load_rule

@@ -23,7 +23,7 @@ from ringwright.answers.minimums import usual_size
 from ringwright.answers.verdict import check
 from ringwright.base.errors import NoRest
 from ringwright.base.sizes import RingSize, awg_mm, swg_mm
-from ringwright.falling.fall import AT_REST
+from ringwright.falling.at_rest import AT_REST
 from ringwright.solver.tightest import Tightest, has_one_limit, tightest
 from ringwright.weaves import WeaveRule, list_rules
 

@@ -7,8 +7,8 @@ from ringwright.base.sizes import RingSize
 from ringwright.geometry.contact import Rings, carried
 from ringwright.geometry.lattice import ALONE
 from ringwright.solver.climb import Unit, climb, longest, nearest_to
-from ringwright.solver.many import MANY, brought_near, is_large, pulled_apart, pulled_straight
-from ringwright.solver.settle import settle
+from ringwright.solver.many import brought_near, pulled_apart, pulled_straight
+from ringwright.solver.settle import MANY, is_large, settle
 from ringwright.weaves import load_rule
 
 SIZE = RingSize(1.2, 5.1)

@@ -15,7 +15,7 @@ from ringwright.answers.minimums import AGREE, EXPLAINED_BEYOND, range_against_m
 from ringwright.answers.ratio_limits import AT_LIMIT
 from ringwright.answers.verdict import check
 from ringwright.base.sizes import RingSize
-from ringwright.falling.fall import AT_REST
+from ringwright.falling.at_rest import AT_REST
 from ringwright.movement.assembly import largest, working_minimum
 from ringwright.outputs.models.write_step import write_step
 from ringwright.piece.piece import check_piece, expected_links, woven_piece
