@@ -11,6 +11,8 @@ from ringwright.rest.measures import LyingMeasures
 
 _MM2_PER_CM2, _MM2_PER_SQ_INCH = 100.0, 25.4**2
 _AREA = Unit("mm2", 4)
+# A ruler tells no less.
+_TELLS_MM = 0.1
 
 
 @dataclass(frozen=True)
@@ -41,6 +43,16 @@ class LyingFigures(Figures[Looked]):
     lying_thickness_mm: float | LeftOut = _lying(
         lambda found: found.thickness_mm, "from the table up, away from ends and edges", MEASURED_MM
     )
+    lying_width_range_mm: tuple[float, float] | LeftOut = _lying(
+        lambda found: LEFT_OUT if found.width_range_mm is None else found.width_range_mm,
+        "the least and the most that a touch makes of the width: states that are as good as equal",
+        MEASURED_MM,
+    )
+    lying_thickness_range_mm: tuple[float, float] | LeftOut = _lying(
+        lambda found: LEFT_OUT if found.thickness_range_mm is None else found.thickness_range_mm,
+        "the same of the thickness",
+        MEASURED_MM,
+    )
     spread_area_per_ring_mm2: float | LeftOut = _lying(
         lambda found: _area(found, hangs=False), "of a sheet spread, for each of its rings", _AREA
     )
@@ -55,11 +67,24 @@ class LyingFigures(Figures[Looked]):
     )
 
 
+def _range_lines(found: LyingMeasures) -> list[str]:
+    """Between which figures a touch moves it, where a ruler would tell."""
+    said = [
+        f"{low:.2f} to {high:.2f} mm {what}"
+        for what, span in (("wide", found.width_range_mm), ("thick", found.thickness_range_mm))
+        if span is not None
+        for low, high in [span]
+        if high - low > _TELLS_MM
+    ]
+    return [figure_line("with a touch", f"{', '.join(said)}, all as good as at rest")] * bool(said)
+
+
 def lying_text(found: LyingMeasures) -> str:
     """How a weave lies or hangs, in words."""
     name = "as it hangs" if found.state.hangs else "as it lies"
     wide = "" if found.width_mm is None else f"{found.width_mm:.2f} mm wide, "
     lines = [figure_line(name, f"{wide}{found.thickness_mm:.2f} mm thick, {found.state.said}")]
+    lines += _range_lines(found)
     if (area := found.area_per_ring_mm2) is not None:
         per_cm2, per_inch = _MM2_PER_CM2 / area, _MM2_PER_SQ_INCH / area
         lines.append(

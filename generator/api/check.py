@@ -261,7 +261,9 @@ def check(
     report = with_partners(settled(rule, size, on_progress, meshes, workers=workers), on_progress)
     lying = None
     if state != PULLED and report.can_be_woven:
-        lying = lying_measures(rule, report.unit, size.core_radius_mm, state, on_progress)
+        lying = lying_measures(
+            rule, report.unit, size.core_radius_mm, state, on_progress, ranges=True
+        )
     return Check(report, shelf_figures(report, shelf), lying)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -34,6 +34,8 @@ class LyingMeasures:
     area_per_ring_mm2 : of a sheet; None for others
     residual : how far contact forces are from balancing, per unit of the pull
     settled : whether that is at most 1e-6
+    width_range_mm, thickness_range_mm : of a chain on a table, between which a touch changes it
+        (:mod:`ringwright.rest.touch`); None where that was not asked for, or is not known
     """
 
     state: RestState
@@ -42,6 +44,8 @@ class LyingMeasures:
     area_per_ring_mm2: float | None
     residual: float
     settled: bool
+    width_range_mm: tuple[float, float] | None = None
+    thickness_range_mm: tuple[float, float] | None = None
 
 
 def lying_measures(
@@ -50,6 +54,7 @@ def lying_measures(
     core_radius_mm: float,
     state: RestState,
     on_progress: Progress = quiet,
+    ranges: bool = False,
 ) -> LyingMeasures:
     """Measure a weave in a state other than pulled straight.
 
@@ -61,6 +66,7 @@ def lying_measures(
     unit : settled, in units of the core radius
     core_radius_mm : that unit in millimetres
     on_progress : called with (what, done, of)
+    ranges : also between which figures a touch changes a chain on a table, which takes longer
 
     Raises
     ------
@@ -72,7 +78,8 @@ def lying_measures(
     from ringwright.rest.unit import can_lie
 
     if state.lies and can_lie(unit):
-        return _of_unit(unit, core_radius_mm, state)
+        measured = _of_unit(unit, core_radius_mm, state)
+        return _with_ranges(measured, unit, core_radius_mm) if ranges else measured
     repeats = rows = 1
     if rule.family.repeats:
         repeats = max(_FEWEST, math.ceil(_LENGTH / unit.repeat))
@@ -98,6 +105,21 @@ def _of_unit(unit: Unit, scale: float, state: RestState) -> LyingMeasures:
         width, area = None, abs(along * across) * scale**2 / len(unit.rings.centres)
     thick = found.thickness() * scale
     return LyingMeasures(state, width, thick, area, found.residual, found.settled)
+
+
+def _with_ranges(found: LyingMeasures, unit: Unit, scale: float) -> LyingMeasures:
+    from ringwright.rest.touch import ranges_within_a_touch
+    from ringwright.rest.unit import lying_unit
+
+    if found.width_mm is None or not found.settled:
+        return found
+    seen = ranges_within_a_touch(lying_unit(unit))
+    (low, high), (flat, thick) = seen.width, seen.thickness
+    return replace(
+        found,
+        width_range_mm=(low * scale, high * scale),
+        thickness_range_mm=(flat * scale, thick * scale),
+    )
 
 
 def _middle(piece: Piece, repeats: int, rows: int) -> Rings:

@@ -69,17 +69,20 @@ def lying_unit(unit: Unit) -> LyingUnit:
         start = rolled_low(start)
     start = set_down(nudged(start))
     lattice = unit.lattice.with_values(unit.lattice.values / scale)
-    weight = np.outer(-WEIGHT * weights(start), _UP)
-    values = np.zeros(len(lattice.values))
-    if lattice.kind.has_rows:
-        cell = abs(float(lattice.values[0] * lattice.values[2]))
-        goal = Goal(weight, tension=1.0 / np.sqrt(cell), stretch=values)
-    else:
-        values[0] = 1.0
-        goal = Goal(weight, stretch=values)
-    rest = fallen(start, goal, (table,), lattice=lattice)
+    rest = fallen(start, goal_of(Unit(start, lattice)), (table,), lattice=lattice)
     lying = Unit(rest.rings.scaled(scale), lattice.with_values(rest.lattice.values * scale))
     return LyingUnit(lying, rest.residual, rest.rounds, rest.settled)
+
+
+def goal_of(unit: Unit) -> Goal:
+    """What draws out and weighs down a unit on a table, in units of its mean core radius."""
+    weight = np.outer(-WEIGHT * weights(unit.rings), _UP)
+    values = np.zeros(len(unit.lattice.values))
+    if unit.lattice.kind.has_rows:
+        cell = abs(float(unit.lattice.values[0] * unit.lattice.values[2]))
+        return Goal(weight, tension=1.0 / np.sqrt(cell), stretch=values)
+    values[0] = 1.0
+    return Goal(weight, stretch=values)
 
 
 def as_the_unit_lies(rule: WeaveRule, piece: Piece, unit: Unit) -> Piece:

@@ -1,10 +1,13 @@
 """What a check adds of how a weave lies, in JSON and in words."""
 
+from dataclasses import replace
+
 import jsonschema
 import pytest
 
 import ringwright as rw
 from ringwright.answers.lying_figures import Looked, LyingFigures, lying_text
+from ringwright.base.figures import LEFT_OUT
 from ringwright.commands.json_schema import schema_of
 from ringwright.rest.measures import LyingMeasures
 from ringwright.weaves.rest_states import HUNG_BY_ROW, ON_TABLE, SPREAD
@@ -68,3 +71,15 @@ def test_what_cannot_be_woven_lies_nowhere():
     assert "laid" not in found.facts()
     with pytest.raises(rw.BadInput, match="not for one-in-one"):
         rw.check("one-in-one", wire="1mm", inner="1.5mm", laid="spread")
+
+
+def test_what_a_touch_moves_is_said_where_a_ruler_would_tell():
+    free = replace(CHAIN, width_range_mm=(5.5, 6.25), thickness_range_mm=(5.5, 5.52))
+    assert "with a touch            5.50 to 6.25 mm wide, all as good as at rest" in lying_text(
+        free
+    )
+    held = replace(CHAIN, width_range_mm=(6.1, 6.15), thickness_range_mm=(5.5, 5.52))
+    assert "touch" not in lying_text(held)
+    figures = LyingFigures.of(Looked(free))
+    assert figures.lying_width_range_mm == (5.5, 6.25)
+    assert LyingFigures.of(Looked(CHAIN)).lying_width_range_mm is LEFT_OUT
