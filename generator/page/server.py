@@ -83,7 +83,6 @@ def serve(doors: Doors) -> None:
         show_welcome_message=False,
     )
     guard = Guard(app, own_hosts(doors.address, port), with_token=not is_loopback(doors.address))
-    _say_where(doors, port, guard.token)
     settings = uvicorn.Config(
         guard,
         log_level="warning",
@@ -98,6 +97,8 @@ def serve(doors: Doors) -> None:
     # only as an exception does it leave time to end the processes too.
     signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
+        # From here on Ctrl-C closes the page, before the server listens to it as well.
+        _say_where(doors, port, guard.token)
         uvicorn.Server(settings).run(sockets=[listening])
     except KeyboardInterrupt:
         print("The page is closed.")
