@@ -11,7 +11,7 @@ from ringwright.piece.verify import second_opinion
 from ringwright.rest.necklace import necklace
 from ringwright.solver.settle import settle
 from ringwright.weaves import load_rule
-from tests.rest.test_worn import core_points
+from tests.rest.test_worn_at_rest import core_points
 
 SIZE = RingSize(0.9, 5.1)
 NECK_MM, SLOPE = 105.0, 35.0
