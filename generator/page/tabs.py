@@ -51,6 +51,17 @@ PANELS = (
     Panel(HELP, help_panel.build),
 )
 
+# What is above may still grow, as figures come in; whoever moves the page stops it.
+_KEPT_IN_VIEW = """(() => {
+    const at = getHtmlElement(%d);
+    const watch = new ResizeObserver(() => at.scrollIntoView());
+    watch.observe(document.body);
+    const stop = () => watch.disconnect();
+    for (const move of ["wheel", "touchmove", "keydown", "pointerdown"])
+        addEventListener(move, stop, { once: true });
+    setTimeout(stop, 5000);
+})()"""
+
 
 def build(session: Session) -> Callable[[str], None]:
     """A tab for every panel, and a place for it below.
@@ -88,6 +99,6 @@ def build(session: Session) -> Callable[[str], None]:
         choose(next(panel for panel in PANELS if panel.name == name))
         focus(places[name])
         with places[name]:
-            ui.run_javascript(f"getHtmlElement({places[name].id}).scrollIntoView()")
+            ui.run_javascript(_KEPT_IN_VIEW % places[name].id)
 
     return go_to

@@ -78,7 +78,7 @@ def test_the_model_is_drawn_and_turns_with_keys_and_mouse(page, place):
 
 def test_the_figures_stand_under_the_model_and_nothing_is_cut_off(page, found):
     frame = page.frames[1]
-    assert f"{found.repeat_mm:.2f} mm" in frame.inner_text("table")
+    assert f"{found.repeat_mm:.3f} mm" in frame.inner_text("table")
     assert "WebGL" not in frame.inner_text("body")
     assert frame.evaluate("document.documentElement.scrollWidth <= innerWidth")
     assert frame.evaluate("document.documentElement.scrollHeight <= innerHeight")

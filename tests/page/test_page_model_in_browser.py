@@ -127,6 +127,7 @@ STILL = "document.querySelector('.motion').innerText === ''"
 SAYS = "(how) => document.querySelector('.look canvas').ariaLabel.includes(how)"
 
 
+@pytest.mark.slow
 def test_repeats_fall_into_place_after_every_size(browser: Any, served: Served) -> None:
     page = opened(browser, served.address + START)
     page.wait_for_function(SAYS, arg="lying on a table")
@@ -146,6 +147,7 @@ def test_repeats_fall_into_place_after_every_size(browser: Any, served: Served) 
     page.close()
 
 
+@pytest.mark.slow
 def test_a_ring_is_pulled_with_the_mouse_and_by_keyboard(browser: Any, served: Served) -> None:
     page = opened(browser, served.address + START)
     figures = page.locator(".answer table").first.inner_text()
