@@ -95,6 +95,21 @@ def weights(rings: Rings) -> Floats:
     return np.asarray(mass / mass.mean())
 
 
+def ends_apart(along: Floats, within: float) -> Floats:
+    """A pull of 1 at the high end of a piece, and of -1 at the low one, shared by the rings there.
+
+    Parameters
+    ----------
+    along, within : as of :func:`outermost`
+
+    Returns
+    -------
+    (n,)
+    """
+    low, high = outermost(along, within)
+    return np.asarray(high / high.sum() - low / low.sum())
+
+
 def outermost(along: Floats, within: float) -> tuple[Bools, Bools]:
     """The rings at the low and at the high end, by where their centres lie along a line.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -98,8 +98,7 @@ def laid(
     near = None
     if state.lies and can_lie(unit):
         near = as_the_unit_lies(rule, piece, lying_unit(unit).unit)
-    if state == ON_TABLE and not (rule.family.repeats or any(rule.ends)):
-        # A rosette has no ends to be drawn out by.
+    if state == ON_TABLE and not has_ends(rule):
         lying = let_lie(piece, told)
     else:
         lying = _WAYS[state](piece, told, near)
@@ -148,10 +147,14 @@ def _as_middle(rule: WeaveRule, unit: Unit, piece: Piece) -> Laid | None:
     return Laid(SPREAD_AS_MIDDLE, piece, lying, _sound(rule, lies, SPREAD_AS_MIDDLE))
 
 
+def has_ends(rule: WeaveRule) -> bool:
+    """Whether a piece is drawn straight by its ends; a sheet is spread, a rosette set down."""
+    return not rule.family.has_rows and (rule.family.repeats or any(rule.ends))
+
+
 def upright(piece: Piece) -> Piece:
     """A piece that hangs along x, turned so that down is down, against z."""
-    turn = np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [-1.0, 0.0, 0.0]])
-    return replace(piece, centres_mm=piece.centres_mm @ turn.T, axes=piece.axes @ turn.T)
+    return piece.turned(np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [-1.0, 0.0, 0.0]]))
 
 
 def _sound(rule: WeaveRule, piece: Piece, state: RestState) -> PieceCheck:

@@ -10,7 +10,7 @@ import numpy as np
 from ringwright.base.arrays import Bools, Floats
 from ringwright.base.progress import Tally, uncounted
 from ringwright.falling.fall import Rest, fallen
-from ringwright.falling.goal import WEIGHT, Goal, outermost, weights
+from ringwright.falling.goal import WEIGHT, Goal, ends_apart, outermost, weights
 from ringwright.geometry.contact import Rings
 from ringwright.piece.piece import Piece, place_in_weave
 from ringwright.rest.area import area_per_ring_mm2
@@ -34,6 +34,8 @@ _AT_THE_EDGE = 0.8
 _HOOK, _HOOK_WIRE = 2.0, 0.6
 # A hung sheet is drawn down so many rounds before it hangs by its own weight.
 _DRAWN_ROUNDS = 100
+# A quarter of a turn, so that y becomes x.
+_Y_TO_X = np.array([[0.0, 1.0, 0.0], [-1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
 # Rings side by side have axes that agree so far, as a cosine.
 _SIDE_BY_SIDE = 0.95
 # And their centres lie no farther off one axis, in core radii.
@@ -83,8 +85,7 @@ def on_table(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -
     """
     start, scale = in_core_radii(near or piece)
     start = set_down(nudged(start if near else rolled_low(start)))
-    low, high = outermost(start.centres[:, 0], AT_THE_END)
-    ends = np.outer(high / high.sum() - low / low.sum(), _X)
+    ends = np.outer(ends_apart(start.centres[:, 0], AT_THE_END), _X)
     straight_mm, weight = piece.length_mm(), WEIGHT
     for _ in range(_TRIES):
         goal = Goal(ends - np.outer(weight * weights(start), _UP))
@@ -121,8 +122,7 @@ def spread(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -> 
     """
     start, scale = in_core_radii(near or piece)
     x, y = start.centres[:, 0], start.centres[:, 1]
-    low, high = (ends_of_rows(piece, sign * x, _AT_THE_EDGE) for sign in (1.0, -1.0))
-    edges = (low, high, *outermost(y, _AT_THE_EDGE))
+    edges = edges_of(piece, start)
     start = set_down(nudged(start))
     # A pull of about 1 on every ring of an edge.
     area = float(np.ptp(x) * np.ptp(y))
@@ -165,7 +165,7 @@ def hung_sheet(piece: Piece, edge: Edge, told: Tally = uncounted) -> Lying:
     """
     if edge == "row":
         # The row becomes the edge at low x, and the sheet's upper side stays so.
-        piece = replace(piece, centres_mm=_turned(piece.centres_mm), axes=_turned(piece.axes))
+        piece = piece.turned(_Y_TO_X)
     start, scale = in_core_radii(piece)
     x, weight = start.centres[:, 0], weights(start)
     if edge == "row":
@@ -183,9 +183,16 @@ def hung_sheet(piece: Piece, edge: Edge, told: Tally = uncounted) -> Lying:
     return resting(piece, rest, scale)
 
 
-def _turned(vectors: Floats) -> Floats:
-    """By a quarter, so that y becomes x."""
-    return np.stack([vectors[:, 1], -vectors[:, 0], vectors[:, 2]], axis=1)
+def edges_of(piece: Piece, rings: Rings) -> tuple[Bools, Bools, Bools, Bools]:
+    """The rings that a sheet is spread by: the ends of its rows at low and at high x, and two rows.
+
+    Parameters
+    ----------
+    rings : the piece's, in core radii, where they are
+    """
+    x, y = rings.centres[:, 0], rings.centres[:, 1]
+    low, high = (ends_of_rows(piece, sign * x, _AT_THE_EDGE) for sign in (1.0, -1.0))
+    return low, high, *outermost(y, _AT_THE_EDGE)
 
 
 def ends_of_rows(piece: Piece, along: Floats, within: float) -> Bools:

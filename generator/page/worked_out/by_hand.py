@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 from ringwright.base.arrays import Floats
 from ringwright.base.errors import NoRest
 from ringwright.base.progress import Progress
-from ringwright.falling.goal import Goal, outermost, weights
+from ringwright.falling.goal import Goal, ends_apart, weights
 from ringwright.geometry.contact import Rings
 from ringwright.piece.piece import Piece, check_piece, expected_links
 from ringwright.rest.by_hand import Hand, next_moment
-from ringwright.rest.laid import laid, laid_if_asked
+from ringwright.rest.laid import has_ends, laid, laid_if_asked
 from ringwright.rest.start import in_core_radii, set_down
-from ringwright.rest.states import on_table
+from ringwright.rest.states import AT_THE_END, edges_of, on_table
 from ringwright.rest.table import table
 from ringwright.solver.climb import Unit
 from ringwright.solver.measure import extent
@@ -29,9 +29,6 @@ _FEW, _ROUNDS_OF_FEW, _ROUNDS_OF_MANY = 60, 2, 1
 # What a ring weighs on the move, and how hard a piece is drawn straight once it is let go: in
 # core radii that a ring would go by it in a round.
 _WEIGHT, _DRAWN = 0.05, 4.0
-# An end's rings lie no farther than this from the outermost one, in core radii; a sheet's edge
-# leans in and out.
-_AT_THE_END, _AT_THE_EDGE = 0.3, 0.8
 # However fast the hand goes, a ring is drawn so far at a time, in core radii: farther, rings would
 # dip into each other by more than some tenth of their wire.
 _ARM = 0.5
@@ -132,20 +129,19 @@ def laid_hold_of(rule: WeaveRule, piece: Piece) -> Moving:
     rings, core_mm = in_core_radii(piece)
     rings = set_down(rings)
     weight = np.outer(-_WEIGHT * weights(rings), _UP)
-    return Moving(rings, Goal(weight), _drawn(rule, rings, weight), None, core_mm, low_mm)
+    return Moving(rings, Goal(weight), _drawn(rule, piece, rings, weight), None, core_mm, low_mm)
 
 
-def _drawn(rule: WeaveRule, rings: Rings, weight: Floats) -> Goal:
+def _drawn(rule: WeaveRule, piece: Piece, rings: Rings, weight: Floats) -> Goal:
     """A chain drawn straight by its ends, a sheet spread by its edges, a rosette left alone."""
     x, y = rings.centres[:, 0], rings.centres[:, 1]
     if rule.family.has_rows:
-        edges = (*outermost(x, _AT_THE_EDGE), *outermost(y, _AT_THE_EDGE))
+        edges = edges_of(piece, rings)
         longest = max(float(np.ptp(x)), float(np.ptp(y)))
         return Goal(weight, edges, _DRAWN * min(edge.sum() for edge in edges) / longest)
-    if not _has_ends(rule):
+    if not has_ends(rule):
         return Goal(weight)
-    low, high = outermost(x, _AT_THE_END)
-    return Goal(weight + _DRAWN * np.outer(high / high.sum() - low / low.sum(), _X))
+    return Goal(weight + _DRAWN * np.outer(ends_apart(x, AT_THE_END), _X))
 
 
 def a_moment_later(moving: Moving, grip: Grip | None) -> Moving:
@@ -213,7 +209,7 @@ def settled_again(on_progress: Progress, pulled: Pulled, now: Piece) -> Lies:
     if pulled.lies is not None and _is_about_there(now, pulled.lies.piece):
         return pulled.lies
     is_drawn = now.length_mm() > _NEARLY_DRAWN * straight.length_mm()
-    if is_drawn and _has_ends(rule):
+    if is_drawn and has_ends(rule):
         name = f"{rule.name}, {state.said}"
         lying = on_table(straight, lambda done, of: on_progress(name, done, of), now)
         if lying.settled and _is_drawn_out(rule, straight, lying.piece):
@@ -222,11 +218,6 @@ def settled_again(on_progress: Progress, pulled: Pulled, now: Piece) -> Lies:
     if not found.lying.settled:
         raise NoRest(f"{rule.name} did not come to rest {state.said}.")
     return Lies(_about_the_same_middle(straight, found.piece), state.said)
-
-
-def _has_ends(rule: WeaveRule) -> bool:
-    """Whether it is drawn straight by its ends; a sheet is spread, a rosette set down."""
-    return not rule.family.has_rows and (rule.family.repeats or any(rule.ends))
 
 
 def _is_about_there(one: Piece, other: Piece) -> bool:
