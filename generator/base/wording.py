@@ -38,7 +38,7 @@ def _in_quotes(text: str) -> str:
 
 def either(choices: Sequence[str]) -> str:
     """Choices as a person lists them: one, two or more."""
-    return " or ".join(filter(None, (", ".join(choices[:-1]), choices[-1])))
+    return _listed(choices, " or ")
 
 
 def counted(count: int, noun: str) -> str:
@@ -61,7 +61,11 @@ def listed(names: Sequence[str]) -> str:
     >>> listed(["A", "B", "C"])
     'A, B and C'
     """
-    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+    return _listed(names, " and ")
+
+
+def _listed(names: Sequence[str], last: str) -> str:
+    return last.join(filter(None, (", ".join(names[:-1]), names[-1])))
 
 
 def near(typed: str, names: Collection[str], most: int = 3) -> list[str]:

@@ -10,7 +10,6 @@ mean core radius.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
@@ -149,14 +148,13 @@ def fallen(
     while done < rounds:
         told(done, rounds)
         done += 1
-        slopes = stand.gaps.slopes()
-        best = _best(scene, stand, slopes, model, trust)
+        best = _best(scene, stand, model, trust)
         if best is None:
             trust *= _SMALLER
             if trust < _LEAST_TRUST:
                 break
             continue
-        left = _left(scene, stand.gaps, slopes, best.forces)
+        left = _left(scene, stand.gaps, best.forces)
         if left < _EXACT:
             return Rest(stand.gaps.rings, stand.gaps.lattice, left, done)
         if trust < _LEAST_TRUST:
@@ -169,7 +167,7 @@ def fallen(
         bold = float(
             np.clip(bold * (0.5 if ratio > 1.5 else 2.0 if ratio < 0.8 else 1.0), 1e-3, 1.0)
         )
-        model = curved(stand.gaps, slopes, best.forces, scene.free, model.shift, bold, goal.bend)
+        model = curved(stand.gaps, best.forces, scene.free, model.shift, bold, goal.bend)
         if ratio > 0.05:
             stand = following
         trust = _next_trust(trust, ratio, far)
@@ -208,29 +206,40 @@ def _next_trust(trust: float, ratio: float, far: float) -> float:
     return min(wider, _WIDEST_TRUST)
 
 
-def _best(scene: _Scene, stand: _Stand, slopes: Any, model: Model, trust: float) -> _Step | None:
+def _best(scene: _Scene, stand: _Stand, model: Model, trust: float) -> _Step | None:
     """The model's best step, as far as it is safe."""
-    free, gaps = scene.free, stand.gaps
+    gaps = stand.gaps
     pull = scene.goal.pull(gaps.rings, gaps.lattice)
-    limit = np.full(len(free), trust)
-    matrix = model.matrix[free][:, free]
-    found = best_step((pull - model.extra)[free], matrix, slopes[:, free], gaps.gap, limit)
+    found = _solved(scene, gaps, pull - model.extra, model, trust)
     if found is None:
         return None
-    step = np.zeros(len(pull))
-    step[free], forces = found
+    step, forces = found
     forces = np.where(forces > _NO_FORCE * max(1.0, float(forces.max(initial=0.0))), forces, 0.0)
     at_place = np.bincount(gaps.place, weights=forces)
     penalty = max(1.0, _DEARER * float(at_place.max(initial=0.0)))
     step *= safe_share(gaps, step, stand.reach)
-    left = float(gaps.of_places(-(gaps.gap + slopes @ step)).sum())
+    left = float(gaps.of_places(-(gaps.gap + gaps.slopes @ step)).sum())
     promise = float(pull @ step - 0.5 * step @ (model.matrix @ step))
     return _Step(step, forces, promise + penalty * (stand.overlaps - left), penalty)
 
 
-def _left(scene: _Scene, gaps: Gaps, slopes: Any, forces: Floats) -> float:
+def _solved(
+    scene: _Scene, gaps: Gaps, pull: Floats, model: Model, trust: float
+) -> tuple[Floats, Floats] | None:
+    """The step that a pull makes within some gaps, in all unknowns, and their forces."""
+    free = scene.free
+    matrix, limit = model.matrix[free][:, free], np.full(len(free), trust)
+    found = best_step(pull[free], matrix, gaps.slopes[:, free], gaps.gap, limit)
+    if found is None:
+        return None
+    step = np.zeros(len(pull))
+    step[free] = found[0]
+    return step, found[1]
+
+
+def _left(scene: _Scene, gaps: Gaps, forces: Floats) -> float:
     """The largest of what forces leave of the pull, force across a gap, and overlap."""
-    pull = scene.goal.pull(gaps.rings, gaps.lattice) + slopes.T @ forces
+    pull = scene.goal.pull(gaps.rings, gaps.lattice) + gaps.slopes.T @ forces
     unexplained = float(np.abs(pull[scene.free]).max(initial=0.0))
     return max(unexplained, float(np.abs(forces * gaps.gap).max(initial=0.0)), gaps.overlap())
 
@@ -270,18 +279,14 @@ def _bent(
     ----------
     reached : the best end of the step so far
     """
-    free, gone = scene.free, best.step
+    gone = best.step
     there = scene.stand(*_stepped(stand.gaps, gone), trust)
-    matrix = model.matrix[free][:, free]
     pull = scene.goal.pull(stand.gaps.rings, stand.gaps.lattice) - model.extra
     for _ in range(_BENDS):
-        slopes, limit = there.gaps.slopes()[:, free], np.full(len(free), trust)
-        found = best_step((pull - model.matrix @ gone)[free], matrix, slopes, there.gaps.gap, limit)
+        found = _solved(scene, there.gaps, pull - model.matrix @ gone, model, trust)
         if found is None:
             break
-        more = np.zeros(len(pull))
-        more[free] = found[0]
-        more *= safe_share(there.gaps, more, there.reach)
+        more = found[0] * safe_share(there.gaps, found[0], there.reach)
         there, gone = scene.stand(*_stepped(there.gaps, more), trust), gone + more
         reached = min(reached, there, key=lambda end: end.cost(best.penalty))
         if reached is not there or there.overlaps < _CLEAN * best.promise:
@@ -296,7 +301,7 @@ def _least_motion(gaps: Gaps, rows: Ints, free: Ints) -> Floats | None:
 
     if not len(rows):
         return None
-    slopes = gaps.slopes()[rows][:, free]
+    slopes = gaps.slopes[rows][:, free]
     # Rows alike would make it singular without the little that is added.
     square = (slopes @ slopes.T + 1e-6 * identity(len(rows))).tocsc()
     motion = np.zeros(gaps.unknowns)
@@ -313,7 +318,6 @@ def _stepped(gaps: Gaps, step: Floats) -> tuple[Rings, Lattice]:
 def _residual(scene: _Scene, last: Gaps) -> float:
     """How far contact forces are from balancing the pull, by forces found anew."""
     gaps = gaps_of(last.rings, last.lattice, scene.supports, _NEAR)
-    slopes = gaps.slopes()
     pull = scene.goal.pull(gaps.rings, gaps.lattice)[scene.free]
-    forces = balancing_forces(pull, slopes[:, scene.free], gaps.gap)
-    return _left(scene, gaps, slopes, forces)
+    forces = balancing_forces(pull, gaps.slopes[:, scene.free], gaps.gap)
+    return _left(scene, gaps, forces)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -83,6 +84,7 @@ class Gaps:
         slides = np.concatenate([self.rows.slides, *(part.slides for part in self.touches)])
         return np.column_stack([point, 4 * _SAME_PLACE * slides, 4 * _SAME_PLACE * self.key])
 
+    @cached_property
     def slopes(self) -> Any:
         """First derivatives of all gaps, a sparse (m, 5 n + p) matrix."""
         from scipy.sparse import csr_matrix

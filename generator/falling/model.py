@@ -44,7 +44,6 @@ def straight(size: int, bend: float = 0.0) -> Model:
 
 def curved(
     gaps: Gaps,
-    slopes: Any,
     forces: Floats,
     free: Ints,
     last: float,
@@ -61,7 +60,6 @@ def curved(
 
     Parameters
     ----------
-    slopes : sparse (m, 5 n) of all gaps
     forces : (m,)
     free : which unknowns may change
     last : the shift of the last round, from where the next is looked for
@@ -71,9 +69,9 @@ def curved(
     from scipy.sparse import diags, identity
 
     used = np.flatnonzero(forces)
-    firm, across = _FIRMNESS * forces[used], slopes[used]
+    firm, across = _FIRMNESS * forces[used], gaps.slopes[used]
     exact = (gaps.bend(forces, _as_it_is) + across.T @ diags(firm) @ across).tocsc()
-    one = identity(slopes.shape[1], format="csc")
+    one = identity(gaps.unknowns, format="csc")
     shift = max(last / _FINER, HELD)
     while shift < _MOST_SHIFT:
         matrix = exact + (bend + shift) * one
@@ -81,7 +79,7 @@ def curved(
             return Model(matrix, across.T @ (firm * gaps.gap[used]), shift)
         shift *= _COARSER
     soft = bold * gaps.bend(forces, _downhill)
-    return Model(soft + (bend + HELD) * one, np.zeros(slopes.shape[1]), _MOST_SHIFT)
+    return Model(soft + (bend + HELD) * one, np.zeros(gaps.unknowns), _MOST_SHIFT)
 
 
 def _as_it_is(blocks: Floats) -> Floats:

@@ -7,14 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from ringwright.base.arrays import Bools, Floats, Ints
-from ringwright.geometry.circles import distance_minima, linking_number
-from ringwright.geometry.lattice import Images, Lattice
+from ringwright.geometry.circles import distance_minima, linking_number, plane_basis
+from ringwright.geometry.lattice import Images, Lattice, rotations
 from ringwright.geometry.vectors import lengths
 
 # Up to so many combinations, trying all is quicker than importing and building a tree.
 _FEW = 1 << 16
 # Rings smaller than this share of the largest are looked for like rings of this size.
 _SMALLEST = 1e-3
+_X = np.array([1.0, 0.0, 0.0])
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,6 +48,22 @@ class Rings:
     def scaled(self, by: float) -> Rings:
         """The same in another unit of length."""
         return Rings(self.centres * by, self.axes, self.core_radii * by, self.wire_radii * by)
+
+    def turned(self, turn: Floats) -> Rings:
+        """The rings turned about the origin by a (3, 3) rotation matrix."""
+        centres, axes = self.centres @ turn.T, self.axes @ turn.T
+        return Rings(centres, axes, self.core_radii, self.wire_radii)
+
+    def rolled(self, angle: float) -> Rings:
+        """The rings turned about the x axis, the length of a chain, by an angle in radians."""
+        return self.turned(rotations(_X, np.array([angle]))[0])
+
+    def core_points(self, around: int) -> Floats:
+        """So many places of every core circle, evenly about it, (n, around, 3)."""
+        u, v = plane_basis(self.axes)
+        angles = np.linspace(0.0, 2.0 * np.pi, around, endpoint=False)[:, None]
+        spokes = np.cos(angles) * u[:, None] + np.sin(angles) * v[:, None]
+        return np.asarray(self.centres[:, None] + self.core_radii[:, None, None] * spokes)
 
 
 @dataclass(frozen=True, eq=False)

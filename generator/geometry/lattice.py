@@ -381,7 +381,9 @@ def _arc(k1: Floats, values: Floats, axis: Floats) -> tuple[Floats, Floats]:
 
 def _unturned(count: int) -> Floats:
     """As many rotations that turn nothing."""
-    return _UNTURNED[:count] if count <= len(_UNTURNED) else np.tile(np.eye(3), (count, 1, 1))
+    if count <= len(_UNTURNED):
+        return _UNTURNED[:count]
+    return np.broadcast_to(np.eye(3), (count, 3, 3))
 
 
 def _shifts(kind: LatticeKind, images: Ints, values: Floats) -> Floats:

@@ -14,7 +14,6 @@ import numpy as np
 
 from ringwright.base.arrays import Floats
 from ringwright.geometry.contact import Rings
-from ringwright.geometry.lattice import rotations
 from ringwright.movement.bend import AXES, Bend, bent_unit, inner_radius
 from ringwright.movement.motion import is_clear
 from ringwright.movement.rod import rod_gaps
@@ -209,19 +208,13 @@ def _laid(unit: Unit, start: Start) -> Unit | None:
     if len(links) < len(linked_pairs(unit)):
         # A ring would have to run through another one twice.
         return None
-    rolled = (_rolled(rings, roll * math.pi / _ROLLS) for roll in range(_ROLLS))
+    rolled = (rings.rolled(roll * math.pi / _ROLLS) for roll in range(_ROLLS))
     laid = (
         _on_circle(Unit(one, unit.lattice), axis, repeats, share)
         for one in rolled
         for share in _SHARES
     )
     return next((one for one in laid if _links(one, repeats) == links), None)
-
-
-def _rolled(rings: Rings, angle: float) -> Rings:
-    """A chain's rings turned about its length."""
-    turn = rotations(np.array([1.0, 0.0, 0.0]), np.array([angle]))[0]
-    return replace(rings, centres=rings.centres @ turn.T, axes=rings.axes @ turn.T)
 
 
 def _on_circle(unit: Unit, axis: Floats, repeats: int, share: float) -> Unit:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -67,6 +67,10 @@ class Piece:
             self.wire_radii_mm[kept],
             tuple(self.metals[ring] for ring in kept) if self.metals else (),
         )
+
+    def turned(self, turn: Floats) -> Piece:
+        """The piece turned about the origin by a (3, 3) rotation matrix."""
+        return replace(self, centres_mm=self.centres_mm @ turn.T, axes=self.axes @ turn.T)
 
     def rings(self) -> Rings:
         """The rings without their names, for the contact functions; in millimetres."""

@@ -21,7 +21,6 @@ from ringwright.base.arrays import Floats, Ints
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize, format_mm
-from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.contact import Rings, carried
 from ringwright.geometry.lattice import Lattice
 from ringwright.geometry.lattice_kind import CHAIN
@@ -471,7 +470,7 @@ def _checked(
             f"{chain.rule.name} laid round {format_mm(wrist.girth)} did not stand a second look "
             "at every two rings, so it is not shown; try a slightly larger --wrist."
         )
-    metal = _core_points(piece)
+    metal = piece.rings().core_points(180).reshape(-1, 3)
     wire_mm = np.repeat(piece.wire_radii_mm, len(metal) // len(piece))
     away, _, along = wrist.clearance(metal)
     open_mm = float((along - wire_mm).min() + wrist.girth - (along + wire_mm).max())
@@ -489,12 +488,3 @@ def _checked(
         # That of a wrist which is thicker all round by what is free.
         wrist.girth + 2.0 * math.pi * float((away - wire_mm).min()),
     )
-
-
-def _core_points(piece: Piece) -> Floats:
-    """Many points of every core circle, ring by ring, (n * 180, 3)."""
-    u, v = plane_basis(piece.axes)
-    angles = np.linspace(0.0, 2.0 * np.pi, 180, endpoint=False)[:, None]
-    spokes = np.cos(angles) * u[:, None] + np.sin(angles) * v[:, None]
-    points = piece.centres_mm[:, None] + piece.core_radii_mm[:, None, None] * spokes
-    return np.asarray(points.reshape(-1, 3))

@@ -21,9 +21,8 @@ from ringwright.falling.programme import best_step
 from ringwright.falling.safe import safe_share
 from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.contact import Rings
-from ringwright.geometry.lattice import ALONE
+from ringwright.geometry.lattice import ALONE, rotations
 from ringwright.geometry.linearise import moved
-from ringwright.geometry.vectors import cross
 
 # The hand is so much stiffer than the oil that a ring is in.
 _GRIP = 100.0
@@ -94,9 +93,9 @@ def _round(moment: Moment, goal: Goal, supports: tuple[Support, ...]) -> Moment:
     rings = moment.rings
     gaps = gaps_of(rings, ALONE, supports, _REACH)
     pull, model = _with_hand(goal.pull(rings), rings, moment.hand)
-    slopes, farthest = gaps.slopes(), _FARTHEST
+    farthest = _FARTHEST
     while farthest > _LEAST:
-        found = best_step(pull, model, slopes, gaps.gap, np.full(len(pull), farthest))
+        found = best_step(pull, model, gaps.slopes, gaps.gap, np.full(len(pull), farthest))
         if found is not None:
             step = found[0] * safe_share(gaps, found[0], _REACH)
             hand = moment.hand and _taken_along(moment.hand, rings, step)
@@ -131,11 +130,5 @@ def _taken_along(hand: Hand, rings: Rings, step: Floats) -> Hand:
     turn = (own[3] * u + own[4] * v) / rings.core_radii[hand.ring]
     angle = float(np.linalg.norm(turn))
     arm = hand.point - rings.centres[hand.ring]
-    # By the rotation vector of the turn (Rodrigues).
-    unit = turn / angle if angle > 0.0 else turn
-    turned = (
-        np.cos(angle) * arm
-        + np.sin(angle) * cross(unit, arm)
-        + (1.0 - np.cos(angle)) * (unit @ arm) * unit
-    )
+    turned = rotations(turn / angle if angle > 0.0 else turn, np.array([angle]))[0] @ arm
     return replace(hand, point=rings.centres[hand.ring] + own[:3] + turned)

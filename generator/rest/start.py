@@ -83,9 +83,7 @@ def rolled_low(rings: Rings) -> Rings:
     reach = below + rings.core_radii[:, None] * lean + rings.wire_radii[:, None]
     heights = reach.max(axis=0) - mass @ below / mass.sum()
     roll = rolls[np.flatnonzero(heights <= heights.min() + _AS_LOW)[0]]
-    sin, cos = np.sin(roll), np.cos(roll)
-    turn = np.array([[1.0, 0.0, 0.0], [0.0, cos, -sin], [0.0, sin, cos]])
-    return replace(rings, centres=rings.centres @ turn.T, axes=rings.axes @ turn.T)
+    return rings.rolled(roll)
 
 
 def set_down(rings: Rings) -> Rings:

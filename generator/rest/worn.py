@@ -13,8 +13,7 @@ from ringwright.base.progress import Tally, uncounted
 from ringwright.base.sizes import format_mm
 from ringwright.falling.fall import Rest, fallen
 from ringwright.falling.goal import WEIGHT, Goal, weights
-from ringwright.geometry.circles import plane_basis
-from ringwright.geometry.contact import Rings, close_pairs, contacts, linking
+from ringwright.geometry.contact import Rings, close_pairs, contacts
 from ringwright.geometry.lattice import ALONE, Lattice
 from ringwright.geometry.oval import Oval
 from ringwright.piece.piece import Piece, place_in_weave, woven_piece
@@ -22,6 +21,7 @@ from ringwright.rest.form import Column
 from ringwright.rest.start import in_core_radii, set_down
 from ringwright.rest.states import AT_THE_END, Lying, ends_of_rows, on_table, resting
 from ringwright.solver.climb import Unit
+from ringwright.solver.placement import LinkKey, linked_pairs
 from ringwright.weaves.rule import WeaveRule
 
 # Repeats of a piece that is worn; and how long a part of it is worn to see how much it covers,
@@ -119,19 +119,14 @@ def worn(piece: Piece, oval: Oval, told: Tally = uncounted, near: Piece | None =
             "fewer repeats, or a larger form."
         )
     for quarters in _WAYS_ROUND:
-        rest = _bent_round(piece, set_down(_rolled(flat, quarters)), oval.scaled(1.0 / scale), told)
+        rolled = set_down(flat.turned(np.linalg.matrix_power(_QUARTER, quarters)))
+        rest = _bent_round(piece, rolled, oval.scaled(1.0 / scale), told)
         if rest is not None:
             return resting(piece, rest, scale)
     raise BadInput(
         f"a piece of {format_mm(piece.length_mm())} does not bend round {format_mm(oval.girth)}; "
         "take a larger form."
     )
-
-
-def _rolled(rings: Rings, quarters: int) -> Rings:
-    """Rings rolled over about x by so many quarters of a turn."""
-    turn = np.linalg.matrix_power(_QUARTER, quarters)
-    return replace(rings, centres=rings.centres @ turn.T, axes=rings.axes @ turn.T)
 
 
 def _bent_round(piece: Piece, flat: Rings, oval: Oval, told: Tally) -> Rest | None:
@@ -145,7 +140,7 @@ def _bent_round(piece: Piece, flat: Rings, oval: Oval, told: Tally) -> Rest | No
     """
     ends = [ends_of_rows(piece, sign * flat.centres[:, 0], AT_THE_END) for sign in (1.0, -1.0)]
     first, last = (end / end.sum() for end in ends)
-    links, lie, share, step = _links(flat), _lie_flat(flat), 0.0, 1.0
+    links, lie, share, step = linked_pairs(Unit(flat, ALONE)), _lie_flat(flat), 0.0, 1.0
     while True:
         form = oval.scaled(1.0 / (share + step))
         rings = lie.on(form, flat)
@@ -169,17 +164,12 @@ def _bent_round(piece: Piece, flat: Rings, oval: Oval, told: Tally) -> Rest | No
         lie, step = _lie_on(form, rings, lie.height), min(2.0 * step, 1.0 - share)
 
 
-def _may_begin(rings: Rings, links: set[tuple[int, int]]) -> bool:
+def _may_begin(rings: Rings, links: dict[LinkKey, int]) -> bool:
     """Whether rings are linked as they should be and not too far in one another."""
     near = contacts(rings, close_pairs(rings, 0.0))
-    return float(near.gap.min()) > -_DEEP * float(rings.wire_radii.min()) and _links(rings) == links
-
-
-def _links(rings: Rings) -> set[tuple[int, int]]:
-    """Every two rings that run through one another."""
-    pairs = close_pairs(rings, 0.0)
-    linked = linking(rings, pairs) != 0
-    return set(zip(pairs.first[linked].tolist(), pairs.second[linked].tolist(), strict=True))
+    if float(near.gap.min()) <= -_DEEP * float(rings.wire_radii.min()):
+        return False
+    return linked_pairs(Unit(rings, ALONE)) == links
 
 
 def fitting(rule: WeaveRule, unit: Unit, core_radius_mm: float, oval: Oval, rows: int = 1) -> Piece:
@@ -209,11 +199,7 @@ def fitting(rule: WeaveRule, unit: Unit, core_radius_mm: float, oval: Oval, rows
 def _covered_mm(sample: Piece, form: Oval) -> tuple[float, float]:
     """How much of a form one repeat of a piece covers, and all of it, metal to metal."""
     laid = worn(sample, form).piece
-    angles = np.linspace(0.0, 2.0 * np.pi, _AROUND, endpoint=False)[:, None]
-    u, v = plane_basis(laid.axes)
-    spokes = np.cos(angles) * u[:, None] + np.sin(angles) * v[:, None]
-    points = laid.centres_mm[:, None] + laid.core_radii_mm[:, None, None] * spokes
-    _, _, along = form.clearance(points.reshape(-1, 3))
+    _, _, along = form.clearance(laid.rings().core_points(_AROUND).reshape(-1, 3))
     wires = np.repeat(laid.wire_radii_mm, _AROUND)
     _, _, middle = form.clearance(laid.centres_mm)
     places = [place_in_weave(name) for name in laid.names]
