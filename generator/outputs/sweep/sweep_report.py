@@ -71,7 +71,7 @@ def _snap_words(
     return "".join(
         f" Between aspect ratio {rows[place].aspect_ratio:.3f} and "
         f"{rows[place + 1].aspect_ratio:.3f} its {head} changes at once, from "
-        f"{values[place]:.2f} to {values[place + 1]:.2f} mm: rings snap into another lay there."
+        f"{values[place]:.2f} to {values[place + 1]:.2f} mm, as where rings snap into another lay."
         for place in snaps(values, rows[0].wire_mm)
     )
 
