@@ -35,8 +35,7 @@ from ringwright.outputs.models.preview import (
     write_kind,
 )
 from ringwright.piece.piece import Piece, PieceCheck
-from ringwright.rest.laid import Laid
-from ringwright.rest.laid import laid as laid_so
+from ringwright.rest.laid import Laid, laid_if_asked
 from ringwright.solver.climb import Unit
 from ringwright.weaves.refusals import refuse_without_rows
 from ringwright.weaves.rest_states import PULLED, RestState
@@ -277,7 +276,5 @@ def laid(report: Report, wanted: AskedPiece, on_progress: Progress = quiet) -> W
         )
     piece, repeats = laid_out(report.rule, report.size, report.unit, wanted)
     checked = sound_piece(report.rule, piece)
-    at_rest = None
-    if wanted.state != PULLED:
-        at_rest = laid_so(report.rule, report.unit, piece, wanted.state, on_progress)
+    at_rest = laid_if_asked(report.rule, report.unit, piece, wanted.state, on_progress)
     return WholePiece(report, wanted, Previewed(piece, repeats, checked, {}, laid=at_rest))

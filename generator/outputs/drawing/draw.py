@@ -20,7 +20,7 @@ from ringwright.outputs.drawing.write_dxf import write_dxf
 from ringwright.outputs.drawing.write_pdf import write_pdf
 from ringwright.outputs.drawing.write_svg import write_svg
 from ringwright.piece.piece import Piece, piece_of_length, woven_piece
-from ringwright.rest.laid import Laid, laid
+from ringwright.rest.laid import Laid, laid_if_asked
 from ringwright.weaves.rest_states import PULLED, RestState
 
 # More rings than this are no longer told apart on one sheet of paper.
@@ -86,11 +86,9 @@ def draw(report: Report, wanted: Wanted, on_progress: Progress = quiet) -> Drawn
             f"{len(piece)} rings are more than one sheet of paper can show, which is "
             f"{MOST_DRAWN}; ask for fewer repeats or a shorter length."
         )
-    state, at_rest = wanted.state, None
-    if state != PULLED:
-        at_rest = laid(rule, report.unit, piece, state, on_progress)
-        piece = at_rest.piece
-    unit, core_mm = report.unit, size.core_radius_mm
+    state, unit, core_mm = wanted.state, report.unit, size.core_radius_mm
+    at_rest = laid_if_asked(rule, unit, piece, state, on_progress)
+    piece = piece if at_rest is None else at_rest.piece
     views = view_figures(rule, unit, core_mm, piece, wanted.with_hidden, state)
     ring = ring_figure(size)
     dimensions = {one.name: one.value_mm for figure in (*views, ring) for one in figure.dimensions}
