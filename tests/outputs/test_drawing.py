@@ -198,6 +198,7 @@ class TestOutline:
     @settings(max_examples=8, deadline=None)
     @given(axis=vectors)
     @example(axis=(0.0, 1.0, 1e-5))
+    @example(axis=(0.0, 1.0, 4e-5))
     @example(axis=(0.0, 1.0, 1.0))
     def test_what_one_ring_shows_is_drawn_and_no_more(self, axis):
         rings = one_ring(axis)

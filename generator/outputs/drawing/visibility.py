@@ -33,6 +33,9 @@ _HALVINGS = 14
 # Points this near the edge of a ring in front, in core radii, count as hidden by it; rings exactly
 # behind one another then do not flicker.
 _AT_EDGE = 1e-5
+# The same for the ring a point is on: its far side, seen all but edge on, reaches hardly beyond
+# its near side, and would have gaps at its ends.
+_AT_OWN_EDGE = 1e-9
 # Lines nearer than this, in millimetres, over a stretch of several times as much are one line.
 _SAME_LINE_MM = 0.02
 
@@ -124,12 +127,13 @@ def kinds(drawn: Ellipses, ring: Ints, side: Floats, t: Floats) -> Ints:
         rows = some[~own & (found[some] == SEEN)]
         if len(rows):
             low = _level(drawn, front, depths[rows])
-            found[rows[_covered(drawn, front, points[rows], low)]] = HIDDEN
+            found[rows[_covered(drawn, front, points[rows], low, _AT_EDGE)]] = HIDDEN
         rows = some[own]
         if len(rows):
             # Never the whole circle: a point at the very back is not covered by its own ball.
             low = np.maximum(np.sin(t[rows]), _NOT_ALL)
-            found[rows[_covered(drawn, front, points[rows], low)]] = BEHIND_ITSELF
+            covered = _covered(drawn, front, points[rows], low, _AT_OWN_EDGE)
+            found[rows[covered]] = BEHIND_ITSELF
     return found
 
 
@@ -155,10 +159,10 @@ def _level(drawn: Ellipses, ring: int, depths: Floats) -> Floats:
     return np.asarray(np.maximum((depths - drawn.depths[ring]) / rise, -1.0))
 
 
-def _covered(drawn: Ellipses, ring: int, points: Floats, level: Floats) -> Bools:
-    """Whether a ring's balls with sin t > level cover points, (m,)."""
+def _covered(drawn: Ellipses, ring: int, points: Floats, level: Floats, at_edge: float) -> Bools:
+    """Whether a ring's balls with sin t > level cover points, (m,), or nearly (in core radii)."""
     core, half, wire = drawn.cores[ring], drawn.halves[ring], drawn.wires[ring]
-    edge = wire + _AT_EDGE * core
+    edge = wire + at_edge * core
     away = points - drawn.centres[ring]
     x, y = away @ drawn.majors[ring], away @ drawn.minors[ring]
     start = np.arcsin(np.clip(level, -1.0, 1.0))
