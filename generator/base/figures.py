@@ -91,10 +91,11 @@ METRES, SECONDS, MINUTES = Unit("m", 3), Unit("s", 2), Unit("min")
 MONEY = Unit("currency", 2)
 PER_CM = Unit("1/cm", 9, shown=2)
 RINGS, REPEATS, COILS, TURNS = Unit("rings"), Unit("repeats"), Unit("coils"), Unit("turns")
+PART_TURNS = Unit("turns", 1)
 # What is no figure.
 WORDS = Unit("words")
 
-_NAMED_BY_THEIR_HEAD = (RINGS, REPEATS, COILS, TURNS, WORDS)
+_NAMED_BY_THEIR_HEAD = (RINGS, REPEATS, COILS, TURNS, PART_TURNS, WORDS)
 
 # How a value is said, from it and its unit.
 Said: TypeAlias = Callable[[Any, Unit], str]

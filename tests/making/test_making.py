@@ -5,7 +5,7 @@ import math
 import numpy as np
 import periodictable
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import dblquad, quad
 
@@ -180,12 +180,35 @@ class TestCoil:
         made = made_ring(3.2, 0.9, 0.004, saw(0.3))
         job = winding(made, rings=250, longest_coil_mm=100.0)
         assert sum(job.coil_rings) == 250
-        assert max(job.coil_lengths_mm) <= 100.0
+        assert max(job.coil_lengths_mm) < max(job.wound_lengths_mm) <= 100.0
         assert max(job.coil_rings) - min(job.coil_rings) <= 1
         coils = len(job.coil_rings)
         kept = 250 * ring_wire_mm(made.ring)
         dust = 250 * (made.turn_mm - ring_wire_mm(made.ring))
         assert job.wire_mm == pytest.approx(kept + dust + coils * (made.turn_mm + 40.0))
+
+    @SETTINGS
+    @given(WIRES, RATIOS, STRAINS, st.integers(1, 400), st.floats(20.0, 200.0))
+    def test_turns_on_the_mandrel_take_the_wire_of_those_that_are_left(
+        self, wire, ratio, strain, rings, longest
+    ):
+        """By the length of a helix alone: wire is neither lost nor won when a coil springs open."""
+        made = made_ring(ratio * wire, wire, strain, SHEARS)
+        assume((longest - wire) / wire > 2.5 * made.wound_turns)
+        job = winding(made, rings, longest)
+        wound_mm = math.hypot(math.pi * (made.mandrel_mm + wire), wire)
+        open_mm = math.hypot(math.pi * (made.coil_inner_mm + wire), wire)
+        coils = zip(
+            job.coil_rings, job.wound_turns, job.wound_lengths_mm, job.coil_lengths_mm, strict=True
+        )
+        for count, turns, long_wound, long_open in coils:
+            assert turns * wound_mm == pytest.approx((count + 1) * open_mm)
+            assert long_wound == pytest.approx((turns + 1) * wire)
+            assert long_open <= long_wound <= longest + 1e-6
+        # One coil fewer would have to be wound longer.
+        if len(job.coil_rings) > 1:
+            most = math.ceil(rings / (len(job.coil_rings) - 1))
+            assert ((most + 1) * open_mm / wound_mm + 1) * wire > longest - 1e-6
 
     def test_what_cannot_be_cut_or_wound_is_refused(self):
         with pytest.raises(BadInput, match="width of the saw cut"):

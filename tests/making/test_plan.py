@@ -256,7 +256,14 @@ class TestWire:
             assert batch.winding.wire_mm == pytest.approx(exact, rel=1e-9)
             assert exact <= batch.wire_length_mm < exact + len(batch.winding.coil_rings)
             assert sum(coil.coils * coil.rings for coil in batch.coils) == batch.to_make
-            assert all(coil.length_mm <= 30.0 for coil in batch.coils)
+            # What the same wire makes on the mandrel, by its own helix.
+            narrow = math.hypot(
+                math.pi * (batch.mandrel_mm + batch.size.wire_mm), batch.size.wire_mm
+            )
+            for coil in batch.coils:
+                assert coil.turns_wound == pytest.approx((coil.rings + 1) * turn / narrow)
+                assert coil.turns_wound > coil.turns == coil.rings + 1
+                assert coil.length_mm < coil.length_wound_mm <= 30.0
             assert all(coil.wire_length_mm == int(coil.wire_length_mm) for coil in batch.coils)
             mass = math.pi * (batch.size.wire_mm / 20.0) ** 2 * (batch.wire_length_mm / 10.0) * 8.94
             assert batch.wire_g == pytest.approx(mass, rel=5e-3)
@@ -279,6 +286,7 @@ class TestWire:
         found = planned("chain", Rings(size, None, SHEARS, 100.0))
         (batch,) = found.batches
         assert batch.mandrel_mm is None
+        assert {(coil.turns_wound, coil.length_wound_mm) for coil in batch.coils} == {(None, None)}
         assert batch.wire_g is None
         assert batch.wire_length_mm == planned("chain").wire_length_mm
         assert "let go" in plan_text(plan_figures(found))

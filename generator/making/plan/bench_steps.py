@@ -150,14 +150,23 @@ def _winding_lines(batch: RingFigures, is_one_of_several: bool) -> list[str]:
 
 
 def _winding_line(batch: RingFigures, coil: CoilFigures) -> str:
-    mandrel = f"on the {number(batch.mandrel_mm)} mm mandrel"
-    if batch.mandrel_mm is None:
-        mandrel = f"so that the coil, let go, is {number(batch.coil_inner_mm)} mm inside"
     plural, long, each = ("s", "each", "each ") if coil.coils > 1 else ("", "long", "")
-    return (
+    it = "each" if coil.coils > 1 else "it"
+    cut = (
         f"Cut {coil.coils} piece{plural} of {number(batch.wire_diameter_mm)} mm wire, "
-        f"{coil.wire_length_mm} mm {long}. Wind {each}{mandrel}: {coil.turns} close turns make a "
-        f"coil of {number(coil.length_mm)} mm with {counted(coil.rings, 'ring')}."
+        f"{coil.wire_length_mm} mm {long}."
+    )
+    rings, long_mm = counted(coil.rings, "ring"), number(coil.length_mm)
+    if coil.turns_wound is None or coil.length_wound_mm is None:
+        return (
+            f"{cut} Wind {each}so that the coil, let go, is {number(batch.coil_inner_mm)} mm "
+            f"inside and has {coil.turns} close turns, {long_mm} mm long, with {rings}: on the "
+            "mandrel it has more turns, as it springs open."
+        )
+    return (
+        f"{cut} Wind {each}on the {number(batch.mandrel_mm)} mm mandrel: "
+        f"{number(coil.turns_wound)} close turns, {number(coil.length_wound_mm)} mm long. Let go, "
+        f"{it} opens to {coil.turns} turns, {long_mm} mm long, with {rings}."
     )
 
 

@@ -18,6 +18,7 @@ from ringwright.base.figures import (
     LIMIT,
     METRES,
     MONEY,
+    PART_TURNS,
     PERCENT,
     PIECE_MM,
     RATIO,
@@ -54,8 +55,19 @@ class CoilFigures(Figures[Coil]):
     rings: int = _coil(
         lambda coil: coil.rings, "rings from each", RINGS, head="rings each", csv="coils"
     )
+    turns_wound: float | None = _coil(
+        lambda coil: coil.turns_wound,
+        "close turns of each on the mandrel; null where springback is not known",
+        PART_TURNS,
+        head="turns wound",
+        csv="coils",
+    )
     turns: int = _coil(
-        lambda coil: coil.rings + int(END_TURNS), "turns of each", TURNS, head="turns", csv="coils"
+        lambda coil: coil.turns,
+        "turns of each once it is let go, which are wider and so fewer",
+        TURNS,
+        head="turns let go",
+        csv="coils",
     )
     wire_length_mm: int = _coil(
         lambda coil: int(coil.wire_length_mm),
@@ -64,8 +76,19 @@ class CoilFigures(Figures[Coil]):
         head="wire each",
         csv="coils",
     )
+    length_wound_mm: float | None = _coil(
+        lambda coil: coil.length_wound_mm,
+        "length of each on the mandrel; null where springback is not known",
+        PIECE_MM,
+        head="long wound",
+        csv="coils",
+    )
     length_mm: float = _coil(
-        lambda coil: coil.length_mm, "length of each", PIECE_MM, head="coil long", csv="coils"
+        lambda coil: coil.length_mm,
+        "length of each once it is let go",
+        PIECE_MM,
+        head="long let go",
+        csv="coils",
     )
 
 

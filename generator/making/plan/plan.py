@@ -97,14 +97,23 @@ class Coil:
     ----------
     coils : how many of them
     rings : that each of them gives
+    turns_wound : close turns of each on the mandrel; None where springback is not known
     wire_length_mm : to cut for each, ends included, in whole millimetres
-    length_mm : of each over all, when wound close
+    length_wound_mm : of each over all on the mandrel; None where springback is not known
+    length_mm : of each over all, let go and close
     """
 
     coils: int
     rings: int
+    turns_wound: float | None
     wire_length_mm: float
+    length_wound_mm: float | None
     length_mm: float
+
+    @property
+    def turns(self) -> int:
+        """Of each once it is let go, with those lost at its ends."""
+        return self.rings + int(END_TURNS)
 
 
 @dataclass(frozen=True)
@@ -403,7 +412,7 @@ def _batch(
         nearest = _nearest(rings, size, bends)
     made, mandrel_mm = _made(size, bends, rings.cut, mandrel_mm)
     found = winding(made, needed + spares, rings.coil_mm)
-    coils = _coils(found, made)
+    coils = _coils(found, made, mandrel_mm is not None)
     cut_mm = sum(coil.coils * coil.wire_length_mm for coil in coils)
     wire_g = None if density is None else wire_mass_g(cut_mm, size.wire_mm, density)
     cost = None if wire is None else wire.price(cut_mm)
@@ -458,13 +467,28 @@ def _nearest(rings: Rings, size: RingSize, bends: Bending) -> MadeRing | None:
     return None if abs(best.ring.inner_mm - size.inner_mm) < _SAME_WIRE_MM else best
 
 
-def _coils(found: Winding, made: MadeRing) -> tuple[Coil, ...]:
-    """Coils of one length together, the longer ones first."""
+def _coils(found: Winding, made: MadeRing, springs: bool) -> tuple[Coil, ...]:
+    """Coils of one length together, the longer ones first.
+
+    Parameters
+    ----------
+    springs : whether it is known how far they open when they are let go
+    """
     coils = []
-    lengths = dict(zip(found.coil_rings, found.coil_lengths_mm, strict=True))
+    alike = zip(found.wound_turns, found.wound_lengths_mm, found.coil_lengths_mm, strict=True)
+    of_rings = dict(zip(found.coil_rings, alike, strict=True))
     for rings, count in sorted(Counter(found.coil_rings).items(), reverse=True):
-        cut_mm = float(math.ceil((rings + END_TURNS) * made.turn_mm + TAIL_MM - 1e-6))
-        coils.append(Coil(count, rings, cut_mm, lengths[rings]))
+        turns, wound_mm, length_mm = of_rings[rings]
+        coils.append(
+            Coil(
+                coils=count,
+                rings=rings,
+                turns_wound=turns if springs else None,
+                wire_length_mm=math.ceil((rings + END_TURNS) * made.turn_mm + TAIL_MM - 1e-6),
+                length_wound_mm=wound_mm if springs else None,
+                length_mm=length_mm,
+            )
+        )
     return tuple(coils)
 
 

@@ -22,8 +22,9 @@ from ringwright.making.ring.cautions import Caution
 
 HOW_FOUND = {
     "rings": "counted in the piece as it is laid out and drawn, plus clasp rings and spares",
-    "coils": "helix of close turns; about one turn of each coil is lost at its ends, and the tail "
-    "is held and never wound (common practice, no source)",
+    "coils": "helix of close turns, as many on the mandrel as the same wire makes there and fewer "
+    "once it is let go; none is longer on the mandrel than the longest coil; about one turn of "
+    "each is lost at its ends, and the tail is held and never wound (common practice, no source)",
     "wire": "each coil's wire rounded up to a whole millimetre; mass from the metal's density",
     "time": "your own seconds per ring: every ring is wound and cut; closed rings are closed; "
     "open rings are opened and woven in, which includes closing them",

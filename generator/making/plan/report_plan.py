@@ -142,7 +142,8 @@ def ring_note(figures: PlanFigures) -> str:
 def coil_note(cut: CutFigures) -> str:
     """What limits the coils and what is lost of them."""
     return (
-        f"No coil longer than {number(cut.longest_coil_mm)} mm ({cut.longest_coil_from}). "
+        f"No coil is wound longer than {number(cut.longest_coil_mm)} mm "
+        f"({cut.longest_coil_from}). "
         f"{cut.end_turns} turn of each is lost at its ends, and {cut.tail_mm} mm of wire is held "
         "as a tail."
     )

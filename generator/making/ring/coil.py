@@ -92,6 +92,14 @@ class MadeRing:
     turn_mm: float
     ring: RingSize
 
+    @property
+    def wound_turns(self) -> float:
+        """Close turns on the mandrel that are one turn of the coil once it is let go.
+
+        The wire stays as long as it was, so as turns grow wider there are fewer of them.
+        """
+        return self.turn_mm / turn_length_mm(self.mandrel_mm, self.wire_mm)
+
 
 def turn_length_mm(coil_inner_mm: float, wire_mm: float, pitch_mm: float | None = None) -> float:
     """Wire in one turn of a coil, along its middle: a helix's true length.
@@ -199,12 +207,16 @@ class Winding:
     ----------
     rings : how many are wanted
     coil_rings : rings that each coil gives, in order; they add up to ``rings``
-    coil_lengths_mm : how long each coil is, with the turns at its ends that are wasted
+    wound_turns : close turns of each on the mandrel, with those at its ends that are wasted
+    wound_lengths_mm, coil_lengths_mm : how long each coil is over all, on the mandrel, and once
+        it is let go and has fewer turns
     wire_mm : wire to cut for all coils, ends included
     """
 
     rings: int
     coil_rings: tuple[int, ...]
+    wound_turns: tuple[float, ...]
+    wound_lengths_mm: tuple[float, ...]
     coil_lengths_mm: tuple[float, ...]
     wire_mm: float
 
@@ -216,25 +228,38 @@ TAIL_MM = 40.0
 
 
 def rings_per_coil(
-    coil_mm: float, wire_mm: float, pitch_mm: float | None = None, end_turns: float = END_TURNS
+    coil_mm: float,
+    wire_mm: float,
+    pitch_mm: float | None = None,
+    end_turns: float = END_TURNS,
+    wound_turns: float = 1.0,
 ) -> int:
     """Whole rings of a coil that is this long over all.
 
     A helix of n turns is n pitches long, and its wire sticks out half its thickness at
     both ends.
+
+    Parameters
+    ----------
+    wound_turns : turns of that coil that are one once it is let go; more than 1 where the coil is
+        measured on the mandrel
     """
     pitch = wire_mm if pitch_mm is None else pitch_mm
     # A coil of exactly n turns must not lose one to the last bit of the division.
-    turns = (coil_mm - wire_mm) / pitch - end_turns
+    turns = (coil_mm - wire_mm) / pitch / wound_turns - end_turns
     return max(0, math.floor(turns + 1e-9))
 
 
 def coil_length_mm(
-    rings: int, wire_mm: float, pitch_mm: float | None = None, end_turns: float = END_TURNS
+    rings: int,
+    wire_mm: float,
+    pitch_mm: float | None = None,
+    end_turns: float = END_TURNS,
+    wound_turns: float = 1.0,
 ) -> float:
     """How long a coil of so many rings is, over all; undoes :func:`rings_per_coil`."""
     pitch = wire_mm if pitch_mm is None else pitch_mm
-    return (rings + end_turns) * pitch + wire_mm
+    return (rings + end_turns) * wound_turns * pitch + wire_mm
 
 
 def winding(
@@ -247,13 +272,15 @@ def winding(
 ) -> Winding:
     """Coils and wire for a number of rings.
 
-    The rings are shared out over as few coils as there can be, as evenly as they go.
+    The rings are shared out over as few coils as there can be, as evenly as they go. A coil is
+    longest on the mandrel, where it has the most turns, so it is measured there.
 
     Parameters
     ----------
     made : the ring
     rings : how many, spares included
-    longest_coil_mm : what the mandrel or the saw takes at a time
+    longest_coil_mm : what the mandrel, the winder or the saw takes at a time
+    pitch_mm : of the coil as it is cut
     tail_mm : wire of every coil that is held and never wound
 
     Raises
@@ -261,16 +288,26 @@ def winding(
     BadInput
         When not even one ring fits into the longest coil, or fewer than one is asked for.
     """
-    most = rings_per_coil(longest_coil_mm, made.wire_mm, pitch_mm, end_turns)
+    wire_mm, turns = made.wire_mm, made.wound_turns
+    # Drawn out before it is cut, a coil can be longer than on the mandrel.
+    most = min(
+        rings_per_coil(longest_coil_mm, wire_mm, None, end_turns, turns),
+        rings_per_coil(longest_coil_mm, wire_mm, pitch_mm, end_turns),
+    )
     if rings < 1:
         raise BadInput(f"{rings} rings make no coil: ask for at least one")
     if most < 1:
         raise BadInput(
             f"a coil of {format_mm(longest_coil_mm)} gives no whole ring in wire of "
-            f"{format_mm(made.wire_mm)}: allow a longer coil"
+            f"{format_mm(wire_mm)}: allow a longer coil"
         )
     coils = math.ceil(rings / most)
     shared = tuple(rings // coils + (coil < rings % coils) for coil in range(coils))
-    lengths = tuple(coil_length_mm(count, made.wire_mm, pitch_mm, end_turns) for count in shared)
-    wire_mm = (rings + coils * end_turns) * made.turn_mm + coils * tail_mm
-    return Winding(rings, shared, lengths, wire_mm)
+    return Winding(
+        rings,
+        shared,
+        tuple((count + end_turns) * turns for count in shared),
+        tuple(coil_length_mm(count, wire_mm, None, end_turns, turns) for count in shared),
+        tuple(coil_length_mm(count, wire_mm, pitch_mm, end_turns) for count in shared),
+        (rings + coils * end_turns) * made.turn_mm + coils * tail_mm,
+    )
