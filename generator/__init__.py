@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING
 _HOMES = {
     "BadInput": "ringwright.base.errors",
     "NoRest": "ringwright.base.errors",
+    "NotWritten": "ringwright.base.errors",
     "RingSize": "ringwright.base.sizes",
     "Weave": "ringwright.weaves.listed",
     "check": "ringwright.api.check",
@@ -38,6 +39,7 @@ _PACKAGE = "weaves"
 __all__ = [
     "BadInput",
     "NoRest",
+    "NotWritten",
     "RingSize",
     "Weave",
     "check",
@@ -59,7 +61,7 @@ if TYPE_CHECKING:
     from ringwright.api.place import place
     from ringwright.api.plan import plan
     from ringwright.api.sweep import sweep
-    from ringwright.base.errors import BadInput, NoRest
+    from ringwright.base.errors import BadInput, NoRest, NotWritten
     from ringwright.base.sizes import RingSize
     from ringwright.weaves.listed import Weave, load_rule, weaves
 else:

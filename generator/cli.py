@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
 import os
 import signal
@@ -12,8 +13,8 @@ from collections.abc import Callable, Sequence
 from typing import NoReturn
 
 from ringwright.base.arguments import Parser
-from ringwright.base.errors import BadInput, NoRest
-from ringwright.base.exit_status import BAD_INPUT, INTERRUPTED, NOT_WOVEN, WOVEN
+from ringwright.base.errors import BadInput, NoRest, NotWritten
+from ringwright.base.exit_status import BAD_INPUT, INTERRUPTED, NOT_WOVEN, NOT_WRITTEN, WOVEN
 from ringwright.base.system import is_closed_pipe, print_any_letter
 from ringwright.base.version import program_version
 from ringwright.commands import (
@@ -77,7 +78,8 @@ def _parser() -> argparse.ArgumentParser:
         "measures; makes 3D models, drawings, plans and jigs for it.",
         epilog="Without a command, the page opens in the browser, as with 'serve'. 'ringwright "
         "COMMAND --help' explains one command, and 'ringwright guide' is the manual. Exit "
-        "status: 0 the weave can be woven, 1 it cannot, 2 something typed could not be used.",
+        "status: 0 the weave can be woven, 1 it cannot, 2 something typed could not be used, "
+        "3 an answer or a file could not be written.",
     )
     parser.add_argument(
         "--version", action=_Version, nargs=0, help="show program's version number and exit"
@@ -103,52 +105,73 @@ def main(arguments: Sequence[str] | None = None) -> int:
     -------
     int
         Exit status: 0 the weave can be woven (or the list was printed), 1 it cannot,
-        2 the input could not be used, 130 stopped with Ctrl-C.
+        2 the input could not be used, 3 the answer or a file could not be written,
+        130 stopped with Ctrl-C.
     """
     # A maker who types no more than the name wants the page.
     given = list(sys.argv[1:] if arguments is None else arguments) or ["serve"]
     interrupted = _noticed_interrupts()
-    for stream in (sys.stdout, sys.stderr):
-        print_any_letter(stream)
+    if not _streams_open():
+        return _not_printed("output is closed; send it to a file instead")
     # The matrices are small; more threads only get in the way of the worker processes.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    try:
+        return _answered(given, interrupted)
+    except OSError as error:
+        # What files need is caught where they are written, so this is the printing itself.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        if is_closed_pipe(error):
+            # The reader, such as head, has seen enough.
+            return WOVEN
+        return _not_printed(
+            f"{error.strerror}; see whether the disk is full, or print to the screen"
+        )
+
+
+def _answered(given: Sequence[str], interrupted: Callable[[], bool]) -> int:
+    """Run one command and print what becomes of it; only an error of printing gets out."""
+    as_json = "--json" in given
     try:
         _refuse_hyphens(given)
         options = _parser().parse_args(given)
         status = int(options.run(options))
         sys.stdout.flush()
         return status
+    except SystemExit:
+        # Help and version end so, printed but not yet where they go to.
+        sys.stdout.flush()
+        raise
+    except NotWritten as error:
+        return _refused(error.typed, as_json, NOT_WRITTEN)
     except BadInput as error:
-        return _refused(error.typed, "--json" in given)
+        return _refused(error.typed, as_json)
     except NoRest as error:
-        return _refused(error.typed, "--json" in given, NOT_WOVEN)
+        return _refused(error.typed, as_json, NOT_WOVEN)
     except KeyboardInterrupt as stop:
-        said = str(stop) or "Stopped; nothing was written."
-        return _refused(said, "--json" in given, INTERRUPTED)
-    except OSError as error:
-        if interrupted():
-            return _refused("Stopped; nothing was written.", "--json" in given, INTERRUPTED)
-        # What files need is caught where they are written, so this is the printing itself.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        if is_closed_pipe(error):
-            # The reader, such as head, has seen enough.
-            return WOVEN
-        return _refused(
-            f"The answer could not be printed ({error.strerror}); see whether the "
-            "disk is full, or print to the screen.",
-            False,
-        )
+        return _refused(str(stop) or "Stopped; nothing was written.", as_json, INTERRUPTED)
     except MemoryError:
         return _refused(
             "There is not enough memory for a piece of this size; ask for a shorter length or a "
             "larger --chord-error.",
-            "--json" in given,
+            as_json,
         )
     except Exception:
         # A library that is interrupted while it loads may report that as an error of its own.
         if interrupted():
-            return _refused("Stopped; nothing was written.", "--json" in given, INTERRUPTED)
+            return _refused("Stopped; nothing was written.", as_json, INTERRUPTED)
         raise
+
+
+def _streams_open() -> bool:
+    """Whether there is anywhere to print to; what is written to either stream is taken."""
+    if sys.stderr is None:
+        # It stays open as long as the program runs.
+        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+    if sys.stdout is None:
+        return False
+    for stream in (sys.stdout, sys.stderr):
+        print_any_letter(stream)
+    return True
 
 
 def _refuse_hyphens(given: Sequence[str]) -> None:
@@ -175,8 +198,15 @@ def _noticed_interrupts() -> Callable[[], bool]:
 def _refused(sentence: str, as_json: bool, status: int = BAD_INPUT) -> int:
     print(f"ringwright: {sentence}", file=sys.stderr)
     if as_json:
-        print(json.dumps({"error": sentence}, ensure_ascii=False))
+        print(json.dumps({"error": sentence}, ensure_ascii=False), flush=True)
     return status
+
+
+def _not_printed(why: str) -> int:
+    # Where the complaint cannot be printed either, the status is all there is.
+    with contextlib.suppress(OSError):
+        print(f"ringwright: The answer could not be printed: {why}.", file=sys.stderr)
+    return NOT_WRITTEN
 
 
 if __name__ == "__main__":

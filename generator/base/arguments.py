@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from typing import Any, NoReturn
 
 from ringwright.base.errors import BadInput
@@ -15,6 +16,11 @@ class Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         """Raise BadInput with argparse's message."""
         raise BadInput(f"{message}; see '{self.prog} --help'.")
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        """Print help or version; where that fails, say so, as argparse does not."""
+        if message:
+            print(message, end="", file=file or sys.stderr)
 
     def _check_value(self, action: argparse.Action, value: Any) -> None:
         """Refuse a word that is none of those to choose from, and name the nearest."""

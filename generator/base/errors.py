@@ -46,6 +46,13 @@ class BadInput(_Sentence):
     """
 
 
+class NotWritten(BadInput):
+    """A file that could not be written.
+
+    The message is one plain sentence, as for :class:`BadInput`; the exit status is 3.
+    """
+
+
 class NoRest(_Sentence):
     """A size at which the weave exists, but for which no resting place was found.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-WOVEN, NOT_WOVEN, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
+WOVEN, NOT_WOVEN, BAD_INPUT, NOT_WRITTEN, INTERRUPTED = 0, 1, 2, 3, 130
 
 
 # Set, a command prints every step of its progress bar as a line that begins with STEP.

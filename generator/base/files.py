@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from types import TracebackType
 
-from ringwright.base.errors import BadInput
+from ringwright.base.errors import BadInput, NotWritten
 from ringwright.base.system import flush_file, flush_folder
 from ringwright.base.wording import quoted_path
 
@@ -31,17 +31,17 @@ _REASONS = {
 }
 
 
-def cannot_write(path: Path, error: OSError) -> BadInput:
+def cannot_write(path: Path, error: OSError) -> NotWritten:
     """The sentence for a file that could not be written: which, why and what to do."""
     if error.errno in _FULL:
-        return BadInput(
+        return NotWritten(
             f"{quoted_path(path)} could not be written because the disk or the quota is full; free "
             "some room there or choose another place."
         )
     reason = _REASONS.get(error.errno or 0)
     if reason is None:
         reason = f"{error.strerror or error}; choose another place"
-    return BadInput(f"{quoted_path(path)} could not be written: {reason}.")
+    return NotWritten(f"{quoted_path(path)} could not be written: {reason}.")
 
 
 @dataclass
@@ -74,7 +74,7 @@ class WholeFiles:
 
     Raises
     ------
-    BadInput
+    NotWritten
         On entry, from :meth:`new` and on leaving, when the folder or a file cannot be
         written: one sentence that names it. An ``OSError`` of the block about a full disk or
         about one of the batch's files becomes such a sentence too; other exceptions
@@ -201,8 +201,9 @@ def write_new(path: Path, text: str) -> None:
     Raises
     ------
     BadInput
-        When there is something of that name already, which stays as it is, or the file
-        cannot be written.
+        When there is something of that name already, which stays as it is.
+    NotWritten
+        When the file cannot be written.
     """
     taken = BadInput(
         f"{quoted_path(path)} exists already and is left as it is; choose another name, or "

@@ -23,7 +23,8 @@ def add(commands: Commands) -> None:
         help="make a printable jig: models, pictures, a sheet and a parts list",
         description="Build a jig for your sizes and printer, check that it can be printed and "
         "put together, and write its files. 'ringwright jig NAME --help' explains one jig.",
-        epilog=SIZES + " Exit status: 0 the jig was written, 2 it could not be.",
+        epilog=SIZES + " Exit status: 0 the jig was written, 2 something typed could not "
+        "be used, 3 it could not be written.",
     )
     names = jig.add_subparsers(dest="jig", metavar="NAME", required=True, parser_class=_JigParser)
     for name, summary in JIGS.items():

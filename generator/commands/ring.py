@@ -29,7 +29,8 @@ def add(commands: Commands) -> None:
         description="Describe one ring: the ring that a wire makes on a mandrel, after "
         "springback and saw cut, or the mandrel for a ring; its mass and surface; the pull at "
         "which it starts to open.",
-        epilog=SIZES + " Exit status: 0, or 2 if something typed could not be used.",
+        epilog=SIZES + " Exit status: 0, 2 something typed could not be used, 3 the "
+        "answer could not be printed.",
     )
     ring.add_argument("--wire", required=True, metavar="SIZE", help="wire diameter, e.g. 0.9mm")
     ring.add_argument("--mandrel", metavar="SIZE", help="the mandrel it is wound on, e.g. 3mm")

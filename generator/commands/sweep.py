@@ -32,7 +32,8 @@ def add(commands: Commands) -> None:
         "or in every wire with every inner diameter (--wires, --inners), and write NAME.csv, "
         ".json, .svg and .png. To go on with a sweep that was stopped, run the same command "
         "again.",
-        epilog=SIZES + " Exit status: 0 the sweep is done, 2 something typed could not be used.",
+        epilog=SIZES + " Exit status: 0 the sweep is done, 2 something typed could not be "
+        "used, 3 it could not be written.",
     )
     sweep.add_argument("weave", metavar="WEAVE", help="a weave's name, or the path of a rule file")
     sweep.add_argument("--ratio-from", metavar="NUMBER", help="smallest aspect ratio of the range")

@@ -241,7 +241,7 @@ class TestBadInput:
     def test_out_below_a_file(self, capsys, tmp_path):
         (tmp_path / "file").write_text("here first", encoding="utf-8")
         out = f"{tmp_path}/file/strip"
-        refused(capsys, "preview", "barrel", *SIZE, "--length", "40mm", "--out", out)
+        refused(capsys, "preview", "barrel", *SIZE, "--length", "40mm", "--out", out, status=3)
         assert (tmp_path / "file").read_text(encoding="utf-8") == "here first"
 
 
@@ -256,7 +256,7 @@ class TestInterruption:
             resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))
 
         done = ran(*self.ARGUMENTS, f"{tmp_path}/strip", preexec_fn=small_files_only)
-        assert done.returncode == 2
+        assert done.returncode == 3
         assert done.stderr.count("\n") == 1
         assert "Traceback" not in done.stderr
         assert [path.name for path in tmp_path.iterdir()] == ["strip.stl"]
@@ -297,3 +297,21 @@ class TestInterruption:
         )
         assert "barrel" in done.stdout
         assert done.stderr == ""
+
+    # A script must not take a full disk for a weave that cannot be woven.
+    @pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a full disk to print to")
+    @pytest.mark.parametrize("to", ["> /dev/full", ">&-", "> /dev/full 2>&1"])
+    @pytest.mark.parametrize(
+        "command", ["check barrel", "check barrel --wire 3 --json", "weaves", "--help", "--version"]
+    )
+    def test_an_answer_that_cannot_be_printed(self, command, to):
+        done = subprocess.run(
+            f"{sys.executable} -m ringwright.cli {command} {to}",
+            shell=True,
+            cwd=ROOT,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        assert "Traceback" not in done.stderr
+        mistyped = command == "check barrel" and to == "> /dev/full"
+        assert done.returncode == (2 if mistyped else 3)
