@@ -374,7 +374,7 @@ class TestGoingOn:
 
         running = started(tmp_path, *RANGE, "--out", "new/a", preexec_fn=small_files_only)
         status, out, err = ended(running)
-        assert (status, out) == (2, "")
+        assert (status, out) == (3, "")
         assert "full" in err
         assert err.count("\n") == 1
         assert list(tmp_path.iterdir()) == []
