@@ -301,7 +301,7 @@ class TestGoingOn:
                 journal.keep(index, found)
         (tmp_path / "a.png").mkdir()
         (tmp_path / "a.csv").write_text("the old one", encoding="utf-8")
-        assert main(["sweep", *RANGE, "--out", f"{tmp_path}/a"]) == 2
+        assert main(["sweep", *RANGE, "--out", f"{tmp_path}/a"]) == 3
         going_on, said = capsys.readouterr().err.splitlines()
         assert "3 of 3 sizes kept" in going_on
         assert "a.png" in said
