@@ -444,10 +444,12 @@ class TestBadInput:
 
     def test_out_below_a_file_or_on_a_folder(self, capsys, tmp_path):
         (tmp_path / "file").write_text("here first", encoding="utf-8")
-        assert "is a file" in refused(capsys, *RANGE, "--out", tmp_path / "file" / "a")
+        below = tmp_path / "file" / "a"
+        assert "is a file" in refused(capsys, *RANGE, "--out", below, status=3)
         assert "is a folder" in refused(capsys, *RANGE, "--out", tmp_path)
         (tmp_path / "a.sweep-part").mkdir()
-        assert "a folder of that name" in refused(capsys, *RANGE, "--out", tmp_path / "a")
+        said = refused(capsys, *RANGE, "--out", tmp_path / "a", status=3)
+        assert "a folder of that name" in said
 
     def test_an_error_with_json_is_an_object_too(self, capsys, tmp_path):
         assert main(["sweep", "one-in-one", "--json", "--out", f"{tmp_path}/a"]) == 2
