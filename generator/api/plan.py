@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,11 +18,12 @@ from ringwright.api.asked import (
     spelt_out,
 )
 from ringwright.api.check import settled
-from ringwright.api.making import asked_bending, asked_cut, asked_measure, asked_metal
+from ringwright.api.making import PLACES, asked_bending, asked_cut, asked_measure, asked_metal
 from ringwright.base import defaults
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.paper import asked_paper
 from ringwright.base.progress import Progress, quiet
+from ringwright.making.plan.lengths import MM, asked_units
 from ringwright.making.plan.piece_size import Measure, sized
 from ringwright.making.plan.plan import Asked, Plan, Rings
 from ringwright.making.plan.plan import plan as counted
@@ -149,6 +150,7 @@ def plan(
     anneal: bool = False,
     coil: Length | None = None,
     paper: str = defaults.PAPER,
+    units: str = MM,
     workers: int | None = 0,
     on_progress: Progress = quiet,
 ) -> Planned:
@@ -175,6 +177,7 @@ def plan(
     anneal : whether the wire is annealed and pickled first
     coil : the longest coil wound at a time
     paper : ``"A4"`` or ``"letter"``, what the plan is printed on
+    units : ``"mm"``, or ``"both"`` for inches beside millimetres
 
     Returns
     -------
@@ -204,7 +207,7 @@ def plan(
         **{"stock": stock, "length": length, "wrist": wrist, "ankle": ankle, "neck": neck},
         **{"finger": finger, "ease": ease, "clasp": clasp, "width": width, "spares": spares},
         **{"shop": shop, "metal": metal, "temper": temper, "kerf": kerf, "coil": coil},
-        "paper": paper,
+        **{"paper": paper, "units": units},
     }
     read = argparse.Namespace(
         weave=weave,
@@ -230,6 +233,9 @@ def asked_plan(options: argparse.Namespace) -> AskedPlan:
     """Read the options of a plan; raises ``BadInput`` for what cannot be used."""
     rule = asked_rule(options.weave, options.second)
     rings, asked = _asked_rings(options), _asked(options)
+    if rings.wire is not None:
+        # What is typed may be its name.
+        asked = replace(asked, typed=_typed(options, wire=rings.wire.size_text))
     measure = asked_measure(options, rule)
     if asked.width_mm is not None:
         refuse_without_rows(rule, "--width")
@@ -264,7 +270,19 @@ def _asked(options: argparse.Namespace) -> Asked:
         spares_percent=parse_percent(options.spares, "spares"),
         clasp_price=price,
         anneal=options.anneal,
+        units=asked_units(options.units),
+        typed=_typed(options),
     )
+
+
+# The options whose lengths are said as they were typed.
+_SAID_AS_TYPED = ("wire", "inner", "outer", "mandrel", *PLACES, "ease", "clasp", "kerf", "coil")
+
+
+def _typed(options: argparse.Namespace, **instead: str) -> dict[str, str]:
+    """The lengths that were typed in other units than millimetres, by the name of their option."""
+    given = {name: (getattr(options, name) or "").strip() for name in _SAID_AS_TYPED} | instead
+    return {name: text for name, text in given.items() if text and not text.endswith("mm")}
 
 
 # --- where the rings come from --------------------------------------------------------

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from ringwright.base import defaults
 from ringwright.base.exit_status import WOVEN
 from ringwright.base.paper import PAPERS
+from ringwright.base.wording import either
 from ringwright.commands.making_options import add_metal
 from ringwright.commands.measure_options import add_measure
 from ringwright.commands.shared import (
@@ -23,6 +24,7 @@ from ringwright.commands.shared import (
     show_unwoven,
     target,
 )
+from ringwright.making.plan.lengths import MM, UNITS
 
 if TYPE_CHECKING:
     from ringwright.commands.shared import Commands
@@ -107,6 +109,13 @@ def add(commands: Commands) -> None:
         default=defaults.PAPER,
         metavar="NAME",
         help=f"paper size, {' or '.join(PAPERS)} (default %(default)s)",
+    )
+    plan.add_argument(
+        "--units",
+        default=MM,
+        metavar="NAME",
+        help=f"how lengths are said, {either(UNITS)}: both has inches beside millimetres (default "
+        "%(default)s); what you type in other units is repeated as you typed it",
     )
     add_out(plan)
     add_json(plan)

@@ -15,6 +15,7 @@ import pypdf
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from PIL import Image
 from scipy.integrate import quad
 
 from ringwright.answers.ratio_limits import RatioLimits
@@ -496,6 +497,16 @@ class TestFurtherColumns:
             assert max(ends) <= size[0] - 14.0 * 72.0 / 25.4 + 0.1
 
 
+def test_the_paper_names_roles_and_no_metal_that_is_not_planned():
+    """Whoever reads it fetches the metal that it names."""
+    drawn = io.BytesIO()
+    Image.new("RGB", (400, 160), "white").save(drawn, "PNG")
+    text = pdf_text(plan_pdf(sheet_figures("chain"), drawn.getvalue())).replace("\n", " ")
+    assert "Dark: rings you leave open. Light: rings you close first." in text
+    assert "copper" in text
+    assert "steel" not in text
+
+
 class TestTightRings:
     """A plan for rings that can hardly be woven says so wherever it is printed."""
 
@@ -637,6 +648,24 @@ class TestCommands:
             "plan.csv", "plan.json", "plan.pdf",
         ]  # fmt: skip
 
+    def test_plan_repeats_what_was_typed_and_says_inches_beside_millimetres(self, tmp_path, capsys):
+        gauge, outer = "19awg", "9/32in"
+        typed = ["one-in-one", "--wire", gauge, "--outer", outer, "--wrist", "6 1/4in"]
+        more = ["--clasp", "12mm", "--units", "both", "--out", f"{tmp_path}/plan"]
+        assert main(["plan", *typed, *more]) == 0
+        said = re.sub(r"\s+", " ", capsys.readouterr().out)
+        paper = re.sub(r"\s+", " ", pdf_text((tmp_path / "plan.pdf").read_bytes()))
+        wire_in = 0.005 * 92.0 ** ((36 - 19) / 39.0)  # ASTM B258
+        for text in (said, paper):
+            assert f"wire {gauge} ({number(25.4 * wire_in)} mm, {wire_in:.4f} in)" in text
+            assert f"outside {outer}" in text
+            assert "wrist of 6 1/4in (158.75 mm)" in text or "6 1/4in (158.8 mm)" in text
+            assert "12 mm (0.47 in) included" in text
+            assert f"{number(25.4 * wire_in)} / {wire_in:.4f}" in text
+        facts = json.loads((tmp_path / "plan.json").read_text(encoding="utf-8"))
+        assert facts["typed"] == {"wire": gauge, "outer": outer, "wrist": "6 1/4in"}
+        assert facts["units"] == "both"
+
     def test_plan_of_what_cannot_be_woven_writes_nothing(self, tmp_path, capsys):
         size = ["one-in-one", "--wire", "1mm", "--inner", "1.5mm", "--length", "60mm"]
         assert main(["plan", *size, "--out", f"{tmp_path}/plan"]) == 1
@@ -680,6 +709,7 @@ class TestCommands:
             (["--length", "6cm", "--spares", "5"], "5%"),
             (["--length", "6cm", "--spares", "101%"], "0 to 100"),
             (["--length", "6cm", "--paper", "a3"], "A4 or letter"),
+            (["--length", "6cm", "--units", "inch"], "give mm or both"),
             (["--length", "6cm", "--width", "2cm"], "--width is for sheets"),
             (["--length", "6cm", "--mandrel", "3mm"], "--mandrel decides how large"),
             (["--length", "6cm", "--clasp-price", "3"], "--clasp"),

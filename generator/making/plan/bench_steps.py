@@ -5,9 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from ringwright.base.figures import number
+from ringwright.base.figures import PIECE_MM, RING_MM, number
 from ringwright.base.wording import counted
-from ringwright.making.plan.piece_figures import CoilFigures, Counted, PieceFigures, RingFigures
+from ringwright.making.plan.lengths import Lengths
+from ringwright.making.plan.piece_figures import (
+    TOOL_MM,
+    WHOLE_MM,
+    WIRE_MM,
+    CoilFigures,
+    Counted,
+    PieceFigures,
+    RingFigures,
+)
 from ringwright.making.plan.plan import MAIN
 from ringwright.making.ring.cautions import (
     ALWAYS,
@@ -86,7 +95,11 @@ def _todo(made: Counted, figures: PieceFigures) -> dict[str, list[str]]:
     if figures.cut is not None:
         if plan.asked.anneal:
             todo[ANNEAL] = ["Anneal the wire until it is soft, let it cool, pickle and rinse it."]
-        todo[WIND] = [line for batch in rings for line in _winding_lines(batch, len(rings) > 1)]
+        todo[WIND] = [
+            line
+            for batch in rings
+            for line in _winding_lines(batch, len(rings) > 1, figures.lengths)
+        ]
         todo[SAW if figures.cut.tool == "saw" else SHEAR] = [_cutting_line(figures)]
         todo[DEBURR] = ["Tumble or file the rings until no end catches on cloth."]
     if figures.rings_closed:
@@ -103,7 +116,7 @@ def _todo(made: Counted, figures: PieceFigures) -> dict[str, list[str]]:
     if plan.clasp and figures.fit is not None:
         todo[CLASP] = [
             f"Fit the clasp with {counted(figures.rings_clasp, 'ring')}. The piece then measures "
-            f"{number(figures.fit.planned.finished_mm)} mm."
+            f"{figures.lengths.said(figures.fit.planned.finished_mm, PIECE_MM)}."
         ]
     return todo
 
@@ -137,36 +150,38 @@ def _by_size(batches: Sequence[RingFigures], kind: Callable[[RingFigures], int])
     return f"{total} ({', '.join(f'{count} {size}' for size, count in there)})"
 
 
-def _winding_lines(batch: RingFigures, is_one_of_several: bool) -> list[str]:
+def _winding_lines(batch: RingFigures, is_one_of_several: bool, lengths: Lengths) -> list[str]:
     several = f"For {size_in_words(batch.size)} rings: " if is_one_of_several else ""
-    lines = [several + _winding_line(batch, coil) for coil in batch.coils]
+    lines = [several + _winding_line(batch, coil, lengths) for coil in batch.coils]
     if (nearest := batch.nearest_mandrel) is not None:
         lines.append(
-            f"The nearest of your mandrels, {number(nearest.mandrel_mm)} mm, would make rings of "
-            f"{number(nearest.inner_mm)} mm inside, aspect ratio {number(nearest.aspect_ratio)}: "
-            "to use it, plan again for it."
+            f"The nearest of your mandrels, {lengths.said(nearest.mandrel_mm, RING_MM)}, would "
+            f"make rings of {lengths.said(nearest.inner_mm, TOOL_MM)} inside, aspect ratio "
+            f"{number(nearest.aspect_ratio)}: to use it, plan again for it."
         )
     return lines
 
 
-def _winding_line(batch: RingFigures, coil: CoilFigures) -> str:
+def _winding_line(batch: RingFigures, coil: CoilFigures, lengths: Lengths) -> str:
     plural, long, each = ("s", "each", "each ") if coil.coils > 1 else ("", "long", "")
+    wire = lengths.said(batch.wire_diameter_mm, WIRE_MM, "wire" if batch.size == MAIN else "")
     it = "each" if coil.coils > 1 else "it"
     cut = (
-        f"Cut {coil.coils} piece{plural} of {number(batch.wire_diameter_mm)} mm wire, "
-        f"{coil.wire_length_mm} mm {long}."
+        f"Cut {coil.coils} piece{plural} of {wire} wire, "
+        f"{lengths.said(coil.wire_length_mm, WHOLE_MM)} {long}."
     )
-    rings, long_mm = counted(coil.rings, "ring"), number(coil.length_mm)
+    rings, long_mm = counted(coil.rings, "ring"), lengths.said(coil.length_mm, PIECE_MM)
     if coil.turns_wound is None or coil.length_wound_mm is None:
         return (
-            f"{cut} Wind {each}so that the coil, let go, is {number(batch.coil_inner_mm)} mm "
-            f"inside and has {coil.turns} close turns, {long_mm} mm long, with {rings}: on the "
+            f"{cut} Wind {each}so that the coil, let go, is "
+            f"{lengths.said(batch.coil_inner_mm, TOOL_MM)} inside and has {coil.turns} close "
+            f"turns, {long_mm} long, with {rings}: on the "
             "mandrel it has more turns, as it springs open."
         )
     return (
-        f"{cut} Wind {each}on the {number(batch.mandrel_mm)} mm mandrel: "
-        f"{number(coil.turns_wound)} close turns, {number(coil.length_wound_mm)} mm long. Let go, "
-        f"{it} opens to {coil.turns} turns, {long_mm} mm long, with {rings}."
+        f"{cut} Wind {each}on the {lengths.said(batch.mandrel_mm, TOOL_MM)} mandrel: "
+        f"{number(coil.turns_wound)} close turns, {lengths.said(coil.length_wound_mm, PIECE_MM)} "
+        f"long. Let go, {it} opens to {coil.turns} turns, {long_mm} long, with {rings}."
     )
 
 
@@ -175,8 +190,8 @@ def _cutting_line(figures: PieceFigures) -> str:
     if figures.cut is not None and figures.cut.tool == "saw":
         return (
             "Saw along every coil in one straight line with a blade of "
-            f"{number(figures.cut.kerf_mm)} mm kerf, and discard the part turns at its ends: "
-            f"{made}."
+            f"{figures.lengths.said(figures.cut.kerf_mm, RING_MM, 'kerf')} kerf, and discard the "
+            f"part turns at its ends: {made}."
         )
     return f"Cut turn by turn, and discard the part turns at the ends: {made}."
 
@@ -190,7 +205,8 @@ def _weaving_line(figures: PieceFigures) -> str:
     if figures.closed_into_itself and figures.fit is not None:
         return (
             f"{said} and join the last to the first. Closed, it measures "
-            f"{number(figures.fit.planned.inside_mm)} mm round the inside. It has to slip over "
-            "the widest place on the way to where it is worn."
+            f"{figures.lengths.said(figures.fit.planned.inside_mm, PIECE_MM)} round the inside. It "
+            "has to slip over the widest place on the way to where it is worn."
         )
-    return f"{said}: {number(figures.flat_mm)} mm pulled straight, end rings included."
+    long_mm = figures.lengths.said(figures.flat_mm, PIECE_MM)
+    return f"{said}: {long_mm} pulled straight, end rings included."

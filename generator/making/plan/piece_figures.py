@@ -32,15 +32,16 @@ from ringwright.base.figures import (
     read_from,
 )
 from ringwright.base.version import program_version
+from ringwright.making.plan.lengths import Lengths
 from ringwright.making.plan.plan import Batch, Coil, Plan, Rings
 from ringwright.making.plan.size_figures import Fitted, TakenFigures
 from ringwright.making.ring.coil import END_TURNS, TAIL_MM, MadeRing
 from ringwright.making.shop.shelf_figures import shelf_figures
 
 # Mandrels are sold by hundredths.
-_TOOL_MM = Unit("mm", 2)
-_WIRE_MM = Unit("mm", 3, is_wire=True)
-_WHOLE_MM = Unit("mm")
+TOOL_MM = Unit("mm", 2)
+WIRE_MM = Unit("mm", 3, is_wire=True)
+WHOLE_MM = Unit("mm")
 
 _coil = read_from(Coil)
 
@@ -72,7 +73,7 @@ class CoilFigures(Figures[Coil]):
     wire_length_mm: int = _coil(
         lambda coil: int(coil.wire_length_mm),
         "wire to cut for each, tail included",
-        _WHOLE_MM,
+        WHOLE_MM,
         head="wire each",
         csv="coils",
     )
@@ -100,9 +101,7 @@ class NearestFigures(Figures[MadeRing]):
     """What the nearest mandrel on the shelf would make."""
 
     mandrel_mm: float = _near(lambda made: made.mandrel_mm, "its diameter", RING_MM)
-    inner_mm: float = _near(
-        lambda made: made.ring.inner_mm, "inner diameter of its rings", _TOOL_MM
-    )
+    inner_mm: float = _near(lambda made: made.ring.inner_mm, "inner diameter of its rings", TOOL_MM)
     aspect_ratio: float = _near(lambda made: made.ring.aspect_ratio, "and their ratio", RATIO)
 
 
@@ -115,7 +114,7 @@ class RingFigures(Figures[Batch]):
 
     size: str = _ring(lambda batch: batch.name, "the size's name")
     wire_diameter_mm: float = _ring(
-        lambda batch: batch.size.wire_mm, "wire diameter", _WIRE_MM, head="wire", csv="rings"
+        lambda batch: batch.size.wire_mm, "wire diameter", WIRE_MM, head="wire", csv="rings"
     )
     inner_mm: float = _ring(
         lambda batch: batch.size.inner_mm, "inner diameter", RING_MM, head="inside", csv="rings"
@@ -165,12 +164,12 @@ class RingFigures(Figures[Batch]):
         summed=True,
     )
     mandrel_mm: float | None = _ring(
-        lambda batch: batch.mandrel_mm, "to wind on; null if not known", _TOOL_MM, csv="rings"
+        lambda batch: batch.mandrel_mm, "to wind on; null if not known", TOOL_MM, csv="rings"
     )
     coil_inner_mm: float | None = _ring(
         lambda batch: batch.made.coil_inner_mm if batch.made else None,
         "inside of the coil, let go; null for bought rings",
-        _TOOL_MM,
+        TOOL_MM,
     )
     nearest_mandrel: NearestFigures | None = _ring(
         lambda batch: NearestFigures.of(batch.nearest) if batch.nearest else None,
@@ -200,7 +199,7 @@ class CutFigures(Figures[Rings]):
     longest_coil_mm: float = _cut(lambda rings: rings.coil_mm, "wound at a time", PIECE_MM)
     longest_coil_from: str = _cut(lambda rings: _limit_from(rings), "who says so")
     end_turns: int = _cut(lambda _: int(END_TURNS), "lost at the ends of each coil", TURNS)
-    tail_mm: int = _cut(lambda _: int(TAIL_MM), "of wire that is held and not wound", _WHOLE_MM)
+    tail_mm: int = _cut(lambda _: int(TAIL_MM), "of wire that is held and not wound", WHOLE_MM)
 
 
 def _limit_from(rings: Rings) -> str:
@@ -297,7 +296,7 @@ class PieceFigures(Figures[Counted]):
         lambda made: made.plan.report.verdict, "whether it can be woven", WORDS, csv="piece"
     )
     wire_diameter_mm: float = _of(
-        lambda made: made.plan.report.size.wire_mm, "of the rings of the first size", _WIRE_MM
+        lambda made: made.plan.report.size.wire_mm, "of the rings of the first size", WIRE_MM
     )
     inner_mm: float = _of(
         lambda made: made.plan.report.size.inner_mm,
@@ -334,6 +333,13 @@ class PieceFigures(Figures[Counted]):
         head="metal",
     )
     temper: str | None = _of(lambda made: made.plan.rings.temper, "and its temper", head="temper")
+    units: str = _of(
+        lambda made: made.plan.asked.units, "in which words say lengths: mm, or both mm and inches"
+    )
+    typed: Mapping[str, str] = _of(
+        lambda made: made.plan.asked.typed,
+        "sizes as they were typed, if not in millimetres, by the name of the option",
+    )
     rings_from: str = _of(lambda made: _rings_from(made.plan.rings), "the wire or bought rings")
     fit: TakenFigures | None = _of(
         lambda made: (
@@ -427,3 +433,8 @@ class PieceFigures(Figures[Counted]):
     waste_g: float | None = _of(
         lambda made: made.waste_g, "wire that ends in no ring", GRAMS, csv="metal"
     )
+
+    @property
+    def lengths(self) -> Lengths:
+        """How lengths are said."""
+        return Lengths(self.units, self.typed)

@@ -9,14 +9,15 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from ringwright.answers.verdict import Report
 from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
+from ringwright.making.plan.lengths import MM
 from ringwright.making.plan.piece_size import Sizing
 from ringwright.making.ring.coil import (
     END_TURNS,
@@ -79,6 +80,8 @@ class Asked:
     spares_percent : of the rings of each size, rounded up
     clasp_price : None where it is not known
     anneal : whether the wire is annealed and pickled first
+    units : in which lengths are said, one of :data:`ringwright.making.plan.lengths.UNITS`
+    typed : sizes as they were typed, if not in millimetres, by the name of the option
     """
 
     width_mm: float | None = None
@@ -87,6 +90,8 @@ class Asked:
     spares_percent: float = defaults.SPARES_PERCENT
     clasp_price: float | None = None
     anneal: bool = False
+    units: str = MM
+    typed: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -64,24 +64,23 @@ def plan_pdf(figures: PlanFigures, picture: bytes | None, paper: str = defaults.
 
 def _write(sheet: _Sheet, figures: PlanFigures, picture: bytes | None, share: float) -> None:
     sheet.title(figures.weave, heading_lines(figures)[0])
-    line = limits_line(figures)
-    sheet.words(f"{line[:1].upper()}{line[1:]}.")
+    sheet.words(_sentence(limits_line(figures)))
     if figures.warning:
         sheet.note(figures.warning)
     if figures.fit:
-        sheet.words(fit_line(figures.fit).capitalize() + ".", bold=True)
+        sheet.words(_sentence(fit_line(figures.fit, figures.lengths)), bold=True)
         sheet.words(counted_line(figures.fit).capitalize() + ".")
     if picture is not None:
         sheet.picture(picture, share)
         sheet.words(_caption(figures))
     if figures.fit:
-        _write_table(sheet, size_table(figures.fit))
+        _write_table(sheet, size_table(figures.fit, figures.lengths))
         sheet.words(figures.fit.planned.how.capitalize() + ".")
     _write_table(sheet, ring_table(figures))
     sheet.words(ring_note(figures))
     if figures.cut:
         _write_table(sheet, coil_table(figures))
-        sheet.words(coil_note(figures.cut))
+        sheet.words(coil_note(figures))
     sheet.words(metal_line(figures), bold=True)
     steps = [(step.title, step.do, step.cautions) for step in figures.steps]
     sheet.heading("Step by step", sheet.step_mm(*steps[0]))
@@ -93,23 +92,29 @@ def _write(sheet: _Sheet, figures: PlanFigures, picture: bytes | None, share: fl
         sheet.warning(caution)
 
 
+def _sentence(line: str) -> str:
+    """Words typed by the maker keep their capitals."""
+    return f"{line[:1].upper()}{line[1:]}."
+
+
 def _write_table(sheet: _Sheet, table: Table) -> None:
     sheet.heading(f"{table.title} ({table.measured})")
     sheet.table(table.heads, table.rows)
 
 
 def _caption(figures: PlanFigures) -> str:
-    long_mm, wide_mm, thick_mm = map(
-        PIECE_MM.text, (figures.flat_mm, figures.width_mm, figures.thickness_mm)
+    long_mm, wide_mm, thick_mm = (
+        figures.lengths.said(value, PIECE_MM)
+        for value in (figures.flat_mm, figures.width_mm, figures.thickness_mm)
     )
-    drawn = f"{figures.rings_drawn} rings, {long_mm} mm long"
-    size = f"{wide_mm} mm wide, {thick_mm} mm thick"
+    drawn = f"{figures.rings_drawn} rings, {long_mm} long"
+    size = f"{wide_mm} wide, {thick_mm} thick"
     flat = ""
     if figures.closed_into_itself:
         flat = ", drawn flat; when it is closed into itself, the last end ring is the first"
     return (
-        f"{drawn}, {size}{flat}. Darker (copper): rings you leave open. Lighter (steel): rings you "
-        "close first."
+        f"{drawn}, {size}{flat}. Dark: rings you leave open. Light: rings you close first. Colours "
+        "tell the two apart; they are not those of your metal."
     )
 
 

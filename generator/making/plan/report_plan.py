@@ -7,20 +7,22 @@ from dataclasses import dataclass
 from typing import Any
 
 from ringwright.base.figures import (
+    PIECE_MM,
+    RING_MM,
     Figures,
     Said,
     cell,
     cells,
     csv_cells,
     heads,
-    in_print,
     number,
     sums,
 )
 from ringwright.base.terminal import COLUMNS, table_lines, wrapped
 from ringwright.base.wording import counted
 from ringwright.making.plan.bench_steps import size_in_words
-from ringwright.making.plan.piece_figures import CoilFigures, CutFigures
+from ringwright.making.plan.lengths import Lengths
+from ringwright.making.plan.piece_figures import WHOLE_MM, WIRE_MM, CoilFigures
 from ringwright.making.plan.piece_size import LENGTH
 from ringwright.making.plan.plan_figures import PlanFigures
 from ringwright.making.plan.size_figures import FitFigures, SizedFigures, TakenFigures
@@ -28,6 +30,9 @@ from ringwright.making.plan.size_figures import FitFigures, SizedFigures, TakenF
 # What rings are called where they are those of all sizes.
 _ALL = "all"
 _FEWER_SECONDS = "give your seconds per ring under [pace] in a shop file"
+
+
+_IN_MM = Lengths()
 
 
 def money(value: float | None, currency: str) -> str:
@@ -39,13 +44,23 @@ def heading_lines(figures: PlanFigures) -> list[str]:
     """What it is, in a few lines: size and verdict, limits, and what it is to fit."""
     metal = f", {figures.rings_from}" if figures.rings_from else ""
     lines = [
-        f"wire {number(figures.wire_diameter_mm)} mm, inside {number(figures.inner_mm)} mm, "
-        f"aspect ratio {number(figures.aspect_ratio)}: {figures.verdict}{metal}",
+        f"{_ring_line(figures)}: {figures.verdict}{metal}",
         limits_line(figures),
     ]
     if fit := figures.fit:
-        lines += [fit_line(fit), counted_line(fit)]
+        lines += [fit_line(fit, figures.lengths), counted_line(fit)]
     return lines
+
+
+def _ring_line(figures: PlanFigures) -> str:
+    """The ring of the first size, with what was typed of it."""
+    lengths, typed = figures.lengths, figures.typed
+    outside = f", outside {typed['outer']}" if "outer" in typed else ""
+    return (
+        f"wire {lengths.said(figures.wire_diameter_mm, WIRE_MM, 'wire')}, inside "
+        f"{lengths.said(figures.inner_mm, RING_MM, 'inner')}{outside}, aspect ratio "
+        f"{number(figures.aspect_ratio)}"
+    )
 
 
 def limits_line(figures: PlanFigures) -> str:
@@ -58,15 +73,18 @@ def limits_line(figures: PlanFigures) -> str:
     )
 
 
-def fit_line(fit: FitFigures) -> str:
+def fit_line(fit: FitFigures, lengths: Lengths = _IN_MM) -> str:
     """What the piece is to fit."""
-    clasp = "" if fit.clasp_mm is None else f", clasp of {number(fit.clasp_mm)} mm included"
+    said, measure = lengths.said, lengths.said(fit.measure_mm, PIECE_MM, fit.place)
+    clasp = ""
+    if fit.clasp_mm is not None:
+        clasp = f", clasp of {said(fit.clasp_mm, PIECE_MM, 'clasp')} included"
     if fit.place == LENGTH:
-        return f"at least {number(fit.measure_mm)} mm long{clasp}"
+        return f"at least {measure} long{clasp}"
     closed = clasp or ", closed into itself"
     return (
-        f"for a {fit.place} of {number(fit.measure_mm)} mm and {number(fit.ease_mm)} mm of "
-        f"ease: {number(fit.wanted_mm)} mm inside{closed}"
+        f"for a {fit.place} of {measure} and {said(fit.ease_mm, PIECE_MM, 'ease')} of "
+        f"ease: {said(fit.wanted_mm, PIECE_MM)} inside{closed}"
     )
 
 
@@ -90,34 +108,38 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
 
 
-def size_table(fit: FitFigures) -> Table:
+def size_table(fit: FitFigures, lengths: Lengths = _IN_MM) -> Table:
     """The two neighbours of a measure."""
     taken = fit.taken if isinstance(fit, TakenFigures) else None
     rows = [
-        (f"{which}, this plan" if which == taken else which, *cells(sized))
+        (f"{which}, this plan" if which == taken else which, *cells(sized, lengths.cell))
         for which, sized in (("shorter", fit.shorter), ("longer", fit.longer))
         if sized is not None
     ]
-    return Table("Size", "in mm", ("", *heads(SizedFigures)), tuple(rows))
+    return Table("Size", lengths.measured, ("", *heads(SizedFigures)), tuple(rows))
 
 
-def ring_table(figures: PlanFigures, said: Said = in_print) -> Table:
+def ring_table(figures: PlanFigures, said: Said | None = None) -> Table:
     """Counts by size, and their sums where there are several."""
+    said = said or figures.lengths.cell
     batches, names = figures.rings, size_names(figures)
     rows = [(name, *cells(batch, said)) for name, batch in zip(names, batches, strict=True)]
     rows += [(_ALL, *sums(batches, said))] if len(rows) > 1 else []
-    return Table("Rings", "sizes in mm", ("rings", *heads(type(batches[0]))), tuple(rows))
+    measured = f"sizes {figures.lengths.measured}"
+    return Table("Rings", measured, ("rings", *heads(type(batches[0]))), tuple(rows))
 
 
-def coil_table(figures: PlanFigures, said: Said = in_print) -> Table:
+def coil_table(figures: PlanFigures, said: Said | None = None) -> Table:
     """The coils to wind, the longer ones of each size first."""
+    said = said or figures.lengths.cell
     rows = [
         (name, cell(batch, "mandrel_mm", said), *cells(coil, said))
         for name, batch in zip(size_names(figures), figures.rings, strict=True)
         for coil in batch.coils
     ]
     record = next((type(coil) for batch in figures.rings for coil in batch.coils), CoilFigures)
-    return Table("Coils", "lengths in mm", ("rings", "mandrel", *heads(record)), tuple(rows))
+    measured = f"lengths {figures.lengths.measured}"
+    return Table("Coils", measured, ("rings", "mandrel", *heads(record)), tuple(rows))
 
 
 def size_names(figures: PlanFigures) -> list[str]:
@@ -139,13 +161,16 @@ def ring_note(figures: PlanFigures) -> str:
     )
 
 
-def coil_note(cut: CutFigures) -> str:
-    """What limits the coils and what is lost of them."""
+def coil_note(figures: PlanFigures) -> str:
+    """What limits the coils and what is lost of them; nothing for bought rings."""
+    if (cut := figures.cut) is None:
+        return ""
+    said = figures.lengths.said
     return (
-        f"No coil is wound longer than {number(cut.longest_coil_mm)} mm "
+        f"No coil is wound longer than {said(cut.longest_coil_mm, PIECE_MM, 'coil')} "
         f"({cut.longest_coil_from}). "
-        f"{cut.end_turns} turn of each is lost at its ends, and {cut.tail_mm} mm of wire is held "
-        "as a tail."
+        f"{cut.end_turns} turn of each is lost at its ends, and "
+        f"{said(cut.tail_mm, WHOLE_MM)} of wire is held as a tail."
     )
 
 
@@ -153,7 +178,7 @@ def metal_line(figures: PlanFigures) -> str:
     """Wire and mass in a sentence."""
     said = []
     if figures.wire_m is not None:
-        said.append(f"Wire {number(figures.wire_m)} m")
+        said.append(f"Wire {figures.lengths.long(figures.wire_m)}")
     if figures.wire_g is not None:
         said.append(
             f"{number(figures.wire_g)} g: {number(figures.piece_g)} g in the piece, "
@@ -201,19 +226,23 @@ def cost_lines(figures: PlanFigures) -> list[str]:
     ]
 
 
+def _heads(figures: PlanFigures) -> list[str]:
+    return [part for line in heading_lines(figures) for part in wrapped(line, "  ", "    ")]
+
+
 def plan_text(figures: PlanFigures) -> str:
     """A plan in plain words and tables."""
-    lines = [f"Plan: {figures.weave}", *(f"  {line}" for line in heading_lines(figures))]
+    lines = [f"Plan: {figures.weave}", *_heads(figures)]
     if figures.warning:
         lines += wrapped(figures.warning, "  ! ", "    ")
     if figures.fit:
-        lines += _table_lines(size_table(figures.fit))
+        lines += _table_lines(size_table(figures.fit, figures.lengths))
         lines += _wrapped(figures.fit.planned.how)
     lines += _table_lines(ring_table(figures))
     lines += _wrapped(ring_note(figures))
     if figures.cut:
         lines += _table_lines(coil_table(figures))
-        lines += _wrapped(coil_note(figures.cut))
+        lines += _wrapped(coil_note(figures))
     lines += _wrapped(metal_line(figures))
     lines += ["", "Step by step"]
     for step in figures.steps:
