@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -24,6 +25,7 @@ from ringwright.base.sizes import RingSize
 from ringwright.base.wording import quoted_path
 from ringwright.colour.metals import Colouring, parse_metals, parse_pattern
 from ringwright.colour.read_grid import read_grid
+from ringwright.metals.metal import Metal
 from ringwright.outputs.models.artist import Artist, PictureUnavailable
 from ringwright.outputs.models.preview import (
     KINDS,
@@ -80,31 +82,46 @@ def asked_piece(
     length_mm = asked_mm(length, "length")
     width_mm = asked_width_mm(rule, width)
     chord_error_mm = asked_mm(chord_error, "chord error")
-    if sum(given is not None for given in (metals, pattern, grid)) > 1:
-        raise BadInput(
-            "--metals, --pattern and --grid each say which ring is of which metal: give one."
-        )
     return AskedPiece(
         (length_mm, width_mm),
         chord_error_mm,
-        _colouring(rule, metals, pattern, grid),
+        asked_colouring(rule, metals, pattern, grid),
         asked_state(rule, laid),
     )
 
 
-def _colouring(
-    rule: WeaveRule, metals: str | None, pattern: str | None, grid: str | Path | None
+def asked_colouring(
+    rule: WeaveRule,
+    metals: str | None,
+    pattern: str | None,
+    grid: str | Path | None,
+    own: Collection[Metal] = (),
 ) -> Colouring | None:
+    """Which ring is of which metal: as asked for, else as the rule's file says, if it does.
+
+    Parameters
+    ----------
+    own : metals of the maker's own
+
+    Raises
+    ------
+    BadInput
+        When it cannot be read, or more than one is given.
+    """
+    if sum(given is not None for given in (metals, pattern, grid)) > 1:
+        raise BadInput(
+            "--metals, --pattern and --grid each say which ring is of which metal: give one."
+        )
     if metals is not None:
-        return parse_metals(metals, rule)
+        return parse_metals(metals, rule, own=own)
     if pattern is not None:
-        return parse_pattern(pattern)
+        return parse_pattern(pattern, own=own)
     if grid is None and rule.metals is not None:
-        return parse_metals(rule.metals, rule, f"metals in {quoted_path(rule.path)}")
+        return parse_metals(rule.metals, rule, f"metals in {quoted_path(rule.path)}", own)
     if grid is None:
         return None
     refuse_without_rows(rule, "--grid", instead="give --metals or --pattern")
-    return read_grid(str(grid))
+    return read_grid(str(grid), own)
 
 
 @dataclass(frozen=True, eq=False, repr=False)

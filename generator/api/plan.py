@@ -19,18 +19,22 @@ from ringwright.api.asked import (
 )
 from ringwright.api.check import settled
 from ringwright.api.making import PLACES, asked_bending, asked_cut, asked_measure, asked_metal
+from ringwright.api.piece import asked_colouring
+from ringwright.api.several_metals import Wires, mix_of_stock, mix_of_wires, refuse_one_metal
 from ringwright.base import defaults
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.paper import asked_paper
 from ringwright.base.progress import Progress, quiet
+from ringwright.colour.metals import Colouring
 from ringwright.making.plan.lengths import MM, asked_units
 from ringwright.making.plan.piece_size import Measure, sized
-from ringwright.making.plan.plan import Asked, Plan, Rings
+from ringwright.making.plan.plan import Asked, Mix, Plan, Rings
 from ringwright.making.plan.plan import plan as counted
 from ringwright.making.plan.plan_figures import PlanFigures, plan_figures
 from ringwright.making.plan.plan_pdf import PICTURE_PIXELS
 from ringwright.making.plan.report_plan import plan_text
 from ringwright.making.plan.write_plan import write_plan
+from ringwright.making.shop.shop import load_shop
 from ringwright.outputs.models.artist import Artist
 from ringwright.outputs.models.picture import sent
 from ringwright.weaves.refusals import refuse_without_rows
@@ -40,7 +44,7 @@ if TYPE_CHECKING:
     from ringwright.base.sizes import RingSize
     from ringwright.making.ring.coil import Cut
     from ringwright.making.ring.wire import Bending
-    from ringwright.making.shop.shop import Shop, ShopWire
+    from ringwright.making.shop.shop import Shop, ShopWire, StockRing
 
 _MOST_CLASP_RINGS = 100
 _SPARES = f"{defaults.SPARES_PERCENT:g}%"
@@ -55,6 +59,7 @@ class AskedPlan:
     rule, rings, asked : the weave, what its rings are, and what the piece is to be
     measure : what it is to fit; None for a weave without repeats
     paper : what the plan is printed on
+    mix : where its rings come from if they are of several metals; else None
     """
 
     rule: WeaveRule
@@ -62,6 +67,7 @@ class AskedPlan:
     asked: Asked
     measure: Measure | None
     paper: str
+    mix: Mix | None = None
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -144,6 +150,9 @@ def plan(
     spares: str = _SPARES,
     shop: str | Path | None = None,
     metal: str | None = None,
+    metals: str | None = None,
+    pattern: str | None = None,
+    grid: str | Path | None = None,
     temper: str | None = None,
     trial: tuple[Length, Length] | None = None,
     kerf: Length | None = None,
@@ -172,6 +181,8 @@ def plan(
     spares : spare rings of each size, as a share
     shop : the path of a shop file
     metal, temper : of the wire
+    metals, pattern, grid : in place of ``metal``, which ring is of which, at most one of them: by
+        role or ring, in turn, or the path of a picture or table for a sheet
     trial : a mandrel, and the inner diameter of rings that were wound on it of this wire
     kerf : what the saw takes away; None for shears, which take nothing
     anneal : whether the wire is annealed and pickled first
@@ -206,6 +217,7 @@ def plan(
         **{"wire": wire, "inner": inner, "outer": outer, "ratio": ratio, "mandrel": mandrel},
         **{"stock": stock, "length": length, "wrist": wrist, "ankle": ankle, "neck": neck},
         **{"finger": finger, "ease": ease, "clasp": clasp, "width": width, "spares": spares},
+        **{"metals": metals, "pattern": pattern, "grid": grid},
         **{"shop": shop, "metal": metal, "temper": temper, "kerf": kerf, "coil": coil},
         **{"paper": paper, "units": units},
     }
@@ -232,21 +244,28 @@ def plan(
 def asked_plan(options: argparse.Namespace) -> AskedPlan:
     """Read the options of a plan; raises ``BadInput`` for what cannot be used."""
     rule = asked_rule(options.weave, options.second)
-    rings, asked = _asked_rings(options), _asked(options)
+    shop = None if options.shop is None else load_shop(Path(options.shop))
+    colouring = asked_colouring(
+        rule, options.metals, options.pattern, options.grid, shop.metals if shop else ()
+    )
+    mix = None if colouring is None else _asked_mix(options, colouring, shop)
+    rings = _asked_rings(options, shop) if mix is None else next(iter(mix.sources.values()))
+    asked = _asked(options)
     if rings.wire is not None:
         # What is typed may be its name.
         asked = replace(asked, typed=_typed(options, wire=rings.wire.size_text))
     measure = asked_measure(options, rule)
     if asked.width_mm is not None:
         refuse_without_rows(rule, "--width")
-    return AskedPlan(rule, rings, asked, measure, asked_paper(options.paper))
+    return AskedPlan(rule, rings, asked, measure, asked_paper(options.paper), mix)
 
 
 def planned(report: Report, wanted: AskedPlan, on_progress: Progress = quiet) -> Planned:
     """The plan of a weave that can be woven."""
     measure = wanted.measure
     sizing = None if measure is None else sized(report, measure, on_progress)
-    return Planned(counted(report, wanted.rings, sizing, wanted.asked), wanted.paper)
+    made = counted(report, wanted.rings, sizing, wanted.asked, wanted.mix)
+    return Planned(made, wanted.paper)
 
 
 def _asked(options: argparse.Namespace) -> Asked:
@@ -288,20 +307,52 @@ def _typed(options: argparse.Namespace, **instead: str) -> dict[str, str]:
 # --- where the rings come from --------------------------------------------------------
 
 
-def _asked_rings(options: argparse.Namespace) -> Rings:
-    from ringwright.making.shop.shop import load_shop
+def _asked_mix(options: argparse.Namespace, colouring: Colouring, shop: Shop | None) -> Mix:
+    """Rings of several metals, bought or of one's own."""
+    from ringwright.base.sizes import RingSize
 
-    shop = None if options.shop is None else load_shop(Path(options.shop))
+    refuse_one_metal(options)
+    if options.stock is not None:
+        return mix_of_stock(colouring, *_stock_named(options, shop))
+    if options.wire is None:
+        raise BadInput(_NO_WIRE)
+    cut, coil_mm = _cutting(options, shop)
+    named = next((one for one in shop.wires if one.name == options.wire), None) if shop else None
+    text = options.wire if named is None else named.size_text
+    size = RingSize.from_text(text, options.inner, options.ratio, options.outer)
+    wires = Wires(size, text, named, options.temper, shop, cut, coil_mm)
+    return mix_of_wires(colouring, wires)
+
+
+_NO_WIRE = "--wire is missing; give its diameter, e.g. 0.9mm, or --stock for rings."
+
+
+def _asked_rings(options: argparse.Namespace, shop: Shop | None) -> Rings:
     if options.stock is not None:
         return _bought(options, shop)
     if options.wire is None:
-        raise BadInput("--wire is missing; give its diameter, e.g. 0.9mm, or --stock for rings.")
+        raise BadInput(_NO_WIRE)
     return _own(options, shop)
 
 
 def _bought(options: argparse.Namespace, shop: Shop | None) -> Rings:
     from ringwright.making.plan.plan import Rings
 
+    ring, shop = _stock_named(options, shop)
+    return Rings(
+        size=ring.size,
+        mandrel_mm=None,
+        cut=shop.cut,
+        coil_mm=defaults.COIL_MM,
+        metal=ring.metal,
+        temper=ring.temper or None,
+        stock=ring,
+        shop=shop,
+    )
+
+
+def _stock_named(options: argparse.Namespace, shop: Shop | None) -> tuple[StockRing, Shop]:
+    """The bought rings that were named, and the shop file that has them."""
     if shop is None:
         raise BadInput("--stock needs --shop; the shop file says what rings you have.")
     given = ("wire", "inner", "outer", "ratio", "mandrel", "metal", "temper", "trial", "kerf")
@@ -313,16 +364,7 @@ def _bought(options: argparse.Namespace, shop: Shop | None) -> Rings:
         )
     for ring in shop.stock_rings:
         if ring.name == options.stock:
-            return Rings(
-                size=ring.size,
-                mandrel_mm=None,
-                cut=shop.cut,
-                coil_mm=defaults.COIL_MM,
-                metal=ring.metal,
-                temper=ring.temper or None,
-                stock=ring,
-                shop=shop,
-            )
+            return ring, shop
     known = ", ".join(repr(ring.name) for ring in shop.stock_rings[:8]) or "none"
     raise BadInput(f"the shop file has no rings {options.stock[:60]!r}: it has {known}")
 
@@ -335,16 +377,23 @@ def _shelf_wire(options: argparse.Namespace, shop: Shop) -> ShopWire | None:
     return shop.wire_like(options.wire, options.metal, options.temper)
 
 
-def _own(options: argparse.Namespace, shop: Shop | None) -> Rings:
-    """Rings wound and cut from wire, on the shelf or not."""
+def _cutting(options: argparse.Namespace, shop: Shop | None) -> tuple[Cut, float]:
+    """How rings are cut, and the longest coil."""
     from ringwright.base.sizes import parse_length
-    from ringwright.making.plan.plan import Rings
 
     cut, coil_mm = asked_cut(options), defaults.COIL_MM
     if shop is not None:
         cut, coil_mm = cut if options.kerf is not None else shop.cut, shop.coil_mm
     if options.coil is not None:
         coil_mm = parse_length(options.coil, "coil")
+    return cut, coil_mm
+
+
+def _own(options: argparse.Namespace, shop: Shop | None) -> Rings:
+    """Rings wound and cut from wire, on the shelf or not."""
+    from ringwright.making.plan.plan import Rings
+
+    cut, coil_mm = _cutting(options, shop)
     wire = None if shop is None else _shelf_wire(options, shop)
     if wire is None:
         metal = asked_metal(options, shop.metals if shop else ())

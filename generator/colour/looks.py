@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 from ringwright.base.errors import BadInput
 from ringwright.metals.all_metals import METALS
-from ringwright.metals.metal import POLISHED, RGB, Surface, name_key
+from ringwright.metals.metal import POLISHED, RGB, Metal, Surface, name_key
 from ringwright.metals.metal_names import listed, metal_named, metals_called
 
 
@@ -69,11 +70,12 @@ _IN_STUDIO: dict[str, RGB] = {
     "steel": _surface_of("stainless steel").colour,
     "black": (0.29, 0.29, 0.31),
 }
+_GREY = (0.7, 0.7, 0.7)
 _WORDS = {name_key(word): word for word in COLOUR_WORDS}
 _HEX = re.compile(r"#[0-9a-f]{6}")
 
 
-def paint_named(text: str, where: str) -> str:
+def paint_named(text: str, where: str, own: Collection[Metal] = ()) -> str:
     """How a ring is painted, from what was typed.
 
     A colour word, else a metal's name as it is listed, else a colour as #rrggbb.
@@ -82,6 +84,7 @@ def paint_named(text: str, where: str) -> str:
     ----------
     text : such a word or colour, or any name of a metal
     where : what complaints call it
+    own : metals of the maker's own, which go before all others
 
     Raises
     ------
@@ -89,6 +92,9 @@ def paint_named(text: str, where: str) -> str:
         When it is none of these, or can be several metals.
     """
     name = text.strip().lower()
+    for metal in own:
+        if name_key(metal.name) == name_key(name):
+            return metal.name
     if _HEX.fullmatch(name):
         return name
     if word := _WORDS.get(name_key(name)):
@@ -131,6 +137,9 @@ def surface_of(paint: str) -> Surface:
         return COLOUR_WORDS[paint]
     if found := metals_called(paint):
         return found[0].surface
+    if not _HEX.fullmatch(paint):
+        # A metal of the maker's own, of which no colour is known.
+        return Surface(_GREY, POLISHED)
     red, green, blue = (int(paint[at : at + 2], 16) / 255 for at in (1, 3, 5))
     return Surface((red, green, blue), POLISHED)
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ringwright.base.errors import BadInput
 from ringwright.colour.looks import has_slash, paint_named
+from ringwright.metals.metal import Metal
 from ringwright.piece.piece import Piece, place_in_weave, rows_of
 from ringwright.weaves.rule import WeaveRule
 
@@ -41,12 +42,15 @@ class ByGrid:
 Colouring = ByRing | ByTurn | ByGrid
 
 
-def parse_metals(text: str, rule: WeaveRule, where: str = "--metals") -> ByRing:
+def parse_metals(
+    text: str, rule: WeaveRule, where: str = "--metals", own: Collection[Metal] = ()
+) -> ByRing:
     """Read ``open=copper,closed=steel/brass`` or ``B=brass,E=copper``.
 
     Parameters
     ----------
     where : what complaints call it
+    own : metals of the maker's own
 
     Raises
     ------
@@ -67,7 +71,7 @@ def parse_metals(text: str, rule: WeaveRule, where: str = "--metals") -> ByRing:
             raise BadInput(
                 f"{where} gives {key} twice; give its metals once, e.g. {key}=copper/brass."
             )
-        metals[key] = tuple(paint_named(one, where) for one in _in_turn(value))
+        metals[key] = tuple(paint_named(one, where, own) for one in _in_turn(value))
     for ring in rule.rings:
         if ring.name not in metals and ring.role not in metals:
             raise BadInput(
@@ -77,12 +81,13 @@ def parse_metals(text: str, rule: WeaveRule, where: str = "--metals") -> ByRing:
     return ByRing(metals)
 
 
-def parse_pattern(text: str, where: str = "--pattern") -> ByTurn:
+def parse_pattern(text: str, where: str = "--pattern", own: Collection[Metal] = ()) -> ByTurn:
     """Read ``copper,copper,brass``; ``5*copper`` stands for five in a row.
 
     Parameters
     ----------
     where : what complaints call it
+    own : metals of the maker's own
 
     Raises
     ------
@@ -93,7 +98,9 @@ def parse_pattern(text: str, where: str = "--pattern") -> ByTurn:
     for part in _parts(text, where, ","):
         times, mark, name = part.partition("*")
         count = int(times) if mark and times.strip().isascii() and times.strip().isdigit() else 1
-        metals += [paint_named(name if mark else part, where)] * min(count, MOST_IN_PATTERN + 1)
+        metals += [paint_named(name if mark else part, where, own)] * min(
+            count, MOST_IN_PATTERN + 1
+        )
         if len(metals) > MOST_IN_PATTERN:
             raise BadInput(
                 f"{where} is longer than {MOST_IN_PATTERN} rings; give the part that repeats."
@@ -119,15 +126,20 @@ def _in_turn(text: str) -> Iterator[str]:
         del parts[:taken]
 
 
-def grid_of(rows: Sequence[Sequence[str]], said: str) -> ByGrid:
+def grid_of(rows: Sequence[Sequence[str]], said: str, own: Collection[Metal] = ()) -> ByGrid:
     """A grid from rows of metals or colours, the first row at the far edge.
+
+    Parameters
+    ----------
+    said : what complaints call it
+    own : metals of the maker's own
 
     Raises
     ------
     BadInput
         When it is empty, its rows differ in length, or a cell is no metal.
     """
-    metals = tuple(tuple(paint_named(cell, said) for cell in row) for row in rows)
+    metals = tuple(tuple(paint_named(cell, said, own) for cell in row) for row in rows)
     if not metals or not metals[0]:
         raise BadInput(f"{said} is empty; give rows of metals, one cell for each ring.")
     for number, row in enumerate(metals, start=1):
@@ -137,6 +149,17 @@ def grid_of(rows: Sequence[Sequence[str]], said: str) -> ByGrid:
                 "give rows of one length."
             )
     return ByGrid(metals, said)
+
+
+def paints_of(colouring: Colouring) -> tuple[str, ...]:
+    """All metals and colours of a colouring, each once."""
+    if isinstance(colouring, ByRing):
+        every = [one for metals in colouring.metals.values() for one in metals]
+    elif isinstance(colouring, ByTurn):
+        every = list(colouring.metals)
+    else:
+        every = [one for row in colouring.rows for one in row]
+    return tuple(dict.fromkeys(every))
 
 
 def painted(piece: Piece, colouring: Colouring) -> Piece:

@@ -7,23 +7,30 @@ import io
 import os
 import stat
 import warnings
+from collections.abc import Collection
 from pathlib import Path
 
 from ringwright.base.errors import BadInput
 from ringwright.base.system import open_without_waiting
 from ringwright.colour.looks import paint_of_pixel
 from ringwright.colour.metals import ByGrid, grid_of
+from ringwright.metals.metal import Metal
 
 MOST_BYTES = 1024 * 1024
 MOST_ACROSS = 400
 MOST_COLOURS = 40
 
 
-def read_grid(text: str) -> ByGrid:
+def read_grid(text: str, own: Collection[Metal] = ()) -> ByGrid:
     """Read a grid.
 
     A PNG's pixels are colours (the metal of just that colour where there is one); a CSV
     table's cells are metals or colours as ``#rrggbb``.
+
+    Parameters
+    ----------
+    text : the file's path
+    own : metals of the maker's own
 
     Raises
     ------
@@ -45,7 +52,7 @@ def read_grid(text: str) -> ByGrid:
             f"{said} has more than {MOST_COLOURS} colours; reduce it to the metals you have, "
             "without soft edges."
         )
-    return grid_of(rows, said)
+    return grid_of(rows, said, own)
 
 
 def _content(path: Path, said: str) -> bytes:

@@ -15,6 +15,7 @@ from ringwright.commands.measure_options import add_measure
 from ringwright.commands.shared import (
     SIZES,
     add_json,
+    add_metals,
     add_out,
     add_second,
     add_width,
@@ -92,6 +93,7 @@ def add(commands: Commands) -> None:
     plan.add_argument(
         "--shop", metavar="FILE", help="your shop file ('ringwright shop-file' writes one)"
     )
+    add_metals(plan)
     add_metal(plan)
     plan.add_argument(
         "--anneal",

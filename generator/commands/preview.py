@@ -12,6 +12,7 @@ from ringwright.commands.shared import (
     SIZES,
     add_json,
     add_laid,
+    add_metals,
     add_out,
     add_size,
     add_why,
@@ -51,24 +52,7 @@ def add(commands: Commands) -> None:
         metavar="LENGTH",
         help="how far the triangles of the models may lie from the true ring (default %(default)s)",
     )
-    metals = preview.add_mutually_exclusive_group()
-    metals.add_argument(
-        "--metals",
-        metavar="RING=METAL,...",
-        help="metals by role or by ring, e.g. open=copper,closed=steel/brass; metals with a / "
-        "between them take turns from repeat to repeat",
-    )
-    metals.add_argument(
-        "--pattern",
-        metavar="METAL,...",
-        help="metals that take turns from ring to ring in the order of weaving, e.g. "
-        "3*copper,brass",
-    )
-    metals.add_argument(
-        "--grid",
-        metavar="FILE",
-        help="for a sheet: a PNG picture with one pixel for each ring, or a CSV table of metals",
-    )
+    add_metals(preview)
     add_why(preview)
     add_json(preview)
     preview.set_defaults(run=run)

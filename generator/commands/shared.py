@@ -80,6 +80,28 @@ def add_laid(parser: argparse.ArgumentParser, usual: str | None = None) -> None:
     )
 
 
+def add_metals(parser: argparse.ArgumentParser) -> None:
+    """Give a command the metals of a piece, ring by ring."""
+    metals = parser.add_mutually_exclusive_group()
+    metals.add_argument(
+        "--metals",
+        metavar="RING=METAL,...",
+        help="metals by role or by ring, e.g. open=copper,closed=steel/brass; metals with a / "
+        "between them take turns from repeat to repeat",
+    )
+    metals.add_argument(
+        "--pattern",
+        metavar="METAL,...",
+        help="metals that take turns from ring to ring in the order of weaving, e.g. "
+        "3*copper,brass",
+    )
+    metals.add_argument(
+        "--grid",
+        metavar="FILE",
+        help="for a sheet: a PNG picture with one pixel for each ring, or a CSV table of metals",
+    )
+
+
 def add_size(parser: argparse.ArgumentParser) -> None:
     """Give a command the weave, the wire, and the ring by inner diameter or ratio."""
     parser.add_argument("weave", metavar="WEAVE", help="a weave's name, or the path of a rule file")

@@ -269,7 +269,7 @@ def test_a_piece_is_counted_as_the_plan_does(
     wanted = Wanted("one-in-one", mandrel="3mm", shelf="copper 0.9" if named else "")
     wanted = with_ring(wanted, load_shop(shop))
     report = check(load_rule("one-in-one"), wanted.size())
-    found = counts(report, counting(wanted, load_shop(shop)))
+    found = counts(report, counting(wanted, load_shop(shop), report.rule))
     out = ["--length", "180mm", "--out", str(tmp_path / "p"), "--json"]
     wire = ["copper 0.9"] if named else ["0.9mm", "--metal", "copper", "--temper", "soft"]
     asked = ["--shop", str(shop), "--mandrel", "3mm", "--wire", *wire]

@@ -29,6 +29,7 @@ from ringwright.making.ring.cautions import (
     SAW,
     SHEAR,
     SORT,
+    STEPS,
     WEAR,
     WEAVE,
     WIND,
@@ -81,7 +82,13 @@ def bench_steps(
     plan = made.plan
     todo = _todo(made, figures)
     worn = plan.sizing.measure.place if plan.sizing else None
-    said = cautions_for(list(todo), plan.rings.metal, worn)
+    # Each caution once, however many metals share it.
+    said = sorted(
+        dict.fromkeys(
+            one for metal in plan.metals or (None,) for one in cautions_for(list(todo), metal, worn)
+        ),
+        key=lambda one: STEPS.index(one.step),
+    )
     steps = tuple(
         Step(step, tuple(lines), tuple(one.text for one in said if one.step == step))
         for step, lines in todo.items()
@@ -98,7 +105,7 @@ def _todo(made: Counted, figures: PieceFigures) -> dict[str, list[str]]:
         todo[WIND] = [
             line
             for batch in rings
-            for line in _winding_lines(batch, len(rings) > 1, figures.lengths)
+            for line in _winding_lines(batch, kind_in_words(batch, rings), figures.lengths)
         ]
         todo[SAW if figures.cut.tool == "saw" else SHEAR] = [_cutting_line(figures)]
         todo[DEBURR] = ["Tumble or file the rings until no end catches on cloth."]
@@ -121,9 +128,17 @@ def _todo(made: Counted, figures: PieceFigures) -> dict[str, list[str]]:
     return todo
 
 
-def size_in_words(size: str) -> str:
-    """What a maker reads for the name of a size: the first one has none in the rule."""
-    return "first-size" if size == MAIN else size
+def kind_in_words(batch: RingFigures, batches: Sequence[RingFigures]) -> str:
+    """What tells rings apart from those of other sizes and metals; nothing where all are alike.
+
+    The first size has no name in the rule.
+    """
+    if len(batches) == 1:
+        return ""
+    size = "first-size" if batch.size == MAIN else batch.size
+    if batch.metal is None or len({one.metal for one in batches}) == 1:
+        return size
+    return batch.metal if len({one.size for one in batches}) == 1 else f"{size} {batch.metal}"
 
 
 def _closed(batch: RingFigures) -> int:
@@ -139,8 +154,8 @@ def _spares(batch: RingFigures) -> int:
 
 
 def _by_size(batches: Sequence[RingFigures], kind: Callable[[RingFigures], int]) -> str:
-    """A count of rings, by size where there are several."""
-    there = [(size_in_words(batch.size), kind(batch)) for batch in batches if kind(batch)]
+    """A count of rings, by size and metal where there are several."""
+    there = [(kind_in_words(batch, batches), kind(batch)) for batch in batches if kind(batch)]
     total = counted(sum(count for _, count in there), "ring")
     if len(batches) == 1 or not there:
         return total
@@ -150,8 +165,8 @@ def _by_size(batches: Sequence[RingFigures], kind: Callable[[RingFigures], int])
     return f"{total} ({', '.join(f'{count} {size}' for size, count in there)})"
 
 
-def _winding_lines(batch: RingFigures, is_one_of_several: bool, lengths: Lengths) -> list[str]:
-    several = f"For {size_in_words(batch.size)} rings: " if is_one_of_several else ""
+def _winding_lines(batch: RingFigures, kind: str, lengths: Lengths) -> list[str]:
+    several = f"For {kind} rings: " if kind else ""
     lines = [several + _winding_line(batch, coil, lengths) for coil in batch.coils]
     if (nearest := batch.nearest_mandrel) is not None:
         lines.append(

@@ -6,7 +6,7 @@ more line with a ``head``; a further row of the CSV file one with its ``csv`` pa
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -32,6 +32,7 @@ from ringwright.base.figures import (
     read_from,
 )
 from ringwright.base.version import program_version
+from ringwright.base.wording import listed
 from ringwright.making.plan.lengths import Lengths
 from ringwright.making.plan.plan import Batch, Coil, Plan, Rings
 from ringwright.making.plan.size_figures import Fitted, TakenFigures
@@ -110,9 +111,15 @@ _ring = read_from(Batch)
 
 @dataclass(frozen=True)
 class RingFigures(Figures[Batch]):
-    """All rings of one size."""
+    """All rings of one size and metal."""
 
     size: str = _ring(lambda batch: batch.name, "the size's name")
+    metal: str | None = _ring(
+        lambda batch: batch.source.metal.name if batch.source.metal else None,
+        "its metal; null if not known",
+    )
+    temper: str | None = _ring(lambda batch: batch.source.temper, "and temper")
+    rings_from: str = _ring(lambda batch: _rings_from(batch.source), "the wire or bought rings")
     wire_diameter_mm: float = _ring(
         lambda batch: batch.size.wire_mm, "wire diameter", WIRE_MM, head="wire", csv="rings"
     )
@@ -210,6 +217,99 @@ def _limit_from(rings: Rings) -> str:
 
 
 @dataclass(frozen=True)
+class _Share:
+    """All rings of one metal."""
+
+    metal: str
+    batches: tuple[Batch, ...]
+
+    @property
+    def wire_m(self) -> float | None:
+        if not all(batch.coils for batch in self.batches):
+            return None
+        return sum(batch.wire_length_mm for batch in self.batches) / 1000.0
+
+    @property
+    def piece_g(self) -> float:
+        return sum((batch.ring_g or 0.0) * batch.needed for batch in self.batches)
+
+    @property
+    def all_g(self) -> float:
+        """Of the wire that is cut, or of all bought rings."""
+        return sum(
+            batch.wire_g if batch.wire_g is not None else (batch.ring_g or 0.0) * batch.to_make
+            for batch in self.batches
+        )
+
+    @property
+    def cost(self) -> float | None:
+        costs = [batch.cost for batch in self.batches]
+        known = [cost for cost in costs if cost is not None]
+        return sum(known) if len(known) == len(costs) else None
+
+
+_share = read_from(_Share)
+
+
+@dataclass(frozen=True)
+class MetalFigures(Figures[_Share]):
+    """What one metal takes."""
+
+    metal: str = _share(lambda share: share.metal, "its name")
+    rings: int = _share(
+        lambda share: sum(batch.to_make for batch in share.batches),
+        "rings in all, spares included",
+        RINGS,
+        head="make",
+        csv="metal",
+        summed=True,
+    )
+    wire_m: float | None = _share(
+        lambda share: share.wire_m,
+        "wire to cut for all coils; null for bought rings",
+        METRES,
+        head="wire, m",
+        csv="metal",
+        summed=True,
+    )
+    all_g: float = _share(
+        lambda share: share.all_g,
+        "mass of that wire, or of the bought rings",
+        GRAMS,
+        head="in all, g",
+        csv="metal",
+        summed=True,
+    )
+    piece_g: float = _share(
+        lambda share: share.piece_g,
+        "mass in the finished piece",
+        GRAMS,
+        head="in the piece, g",
+        csv="metal",
+        summed=True,
+    )
+    cost: float | None = _share(
+        lambda share: share.cost,
+        "of the wire or bought rings; null where a price is missing",
+        MONEY,
+        head="cost",
+        csv="metal",
+        summed=True,
+    )
+
+
+def _shares(batches: Sequence[Batch]) -> tuple[_Share, ...]:
+    """The rings of each metal; none where a metal is not known."""
+    if any(batch.source.metal is None for batch in batches):
+        return ()
+    of: dict[str, list[Batch]] = {}
+    for batch in batches:
+        if batch.source.metal is not None:
+            of.setdefault(batch.source.metal.name, []).append(batch)
+    return tuple(_Share(name, tuple(some)) for name, some in of.items())
+
+
+@dataclass(frozen=True)
 class Counted:
     """A plan and its files, with what several figures are made from."""
 
@@ -277,6 +377,12 @@ def _rings_from(rings: Rings) -> str:
     return ", ".join(filter(None, [rings.metal.name if rings.metal else None, rings.temper]))
 
 
+def _each_once(names: Iterable[str | None]) -> str | None:
+    """Names in a row, each once; None where there are none."""
+    known = list(dict.fromkeys(name for name in names if name))
+    return listed(known) if known else None
+
+
 def _working(plan: Plan) -> tuple[float, float] | None:
     low, high = plan.report.limits.working_range
     return None if low > high else (LIMIT.rounded(low), LIMIT.rounded(high))
@@ -328,11 +434,19 @@ class PieceFigures(Figures[Counted]):
         lambda made: made.warning, "where the rings are not in that range", WORDS, csv="piece"
     )
     metal: str | None = _of(
-        lambda made: made.plan.rings.metal.name if made.plan.rings.metal else None,
-        "the metal",
+        lambda made: _each_once(metal.name for metal in made.plan.metals),
+        "the metal, or all of them in a row",
         head="metal",
     )
-    temper: str | None = _of(lambda made: made.plan.rings.temper, "and its temper", head="temper")
+    temper: str | None = _of(
+        lambda made: _each_once(one.temper for one in made.plan.sources),
+        "and its temper",
+        head="temper",
+    )
+    metals: tuple[MetalFigures, ...] = _of(
+        lambda made: tuple(map(MetalFigures.of, _shares(made.plan.batches))),
+        "what each metal takes, that of the clasp's rings first; empty where one is not known",
+    )
     units: str = _of(
         lambda made: made.plan.asked.units, "in which words say lengths: mm, or both mm and inches"
     )
@@ -340,7 +454,10 @@ class PieceFigures(Figures[Counted]):
         lambda made: made.plan.asked.typed,
         "sizes as they were typed, if not in millimetres, by the name of the option",
     )
-    rings_from: str = _of(lambda made: _rings_from(made.plan.rings), "the wire or bought rings")
+    rings_from: str = _of(
+        lambda made: "; ".join(dict.fromkeys(map(_rings_from, made.plan.sources))),
+        "the wire or bought rings",
+    )
     fit: TakenFigures | None = _of(
         lambda made: (
             None

@@ -17,6 +17,7 @@ from ringwright.answers.verdict import Report
 from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
+from ringwright.colour.metals import Colouring, painted
 from ringwright.making.plan.lengths import MM
 from ringwright.making.plan.piece_size import Sizing
 from ringwright.making.ring.coil import (
@@ -66,6 +67,20 @@ class Rings:
     wire: ShopWire | None = None
     stock: StockRing | None = None
     shop: Shop | None = None
+
+
+@dataclass(frozen=True)
+class Mix:
+    """Rings of several metals.
+
+    Attributes
+    ----------
+    colouring : which ring is of which
+    sources : where the rings of the main size come from, by what the colouring calls their metal
+    """
+
+    colouring: Colouring
+    sources: Mapping[str, Rings]
 
 
 @dataclass(frozen=True)
@@ -123,11 +138,12 @@ class Coil:
 
 @dataclass(frozen=True)
 class Batch:
-    """All rings of one size.
+    """All rings of one size and one metal.
 
     Attributes
     ----------
     name : ``main``, or as the rule calls the size
+    source : where those of the main size in its metal come from
     rings_open, rings_closed : of the piece, to open and to close before weaving
     end_rings : how many of these only end the piece
     clasp_rings : more of them, to open, that hold the clasp
@@ -141,6 +157,7 @@ class Batch:
     """
 
     name: str
+    source: Rings
     size: RingSize
     rings_open: int
     rings_closed: int
@@ -202,7 +219,7 @@ class Plan:
     rows : of a sheet; else 1
     width_mm : over the outsides, of a sheet with all its rows
     sizing : the neighbours of whole repeats; None for a finished piece
-    batches : the main size first
+    batches : the main size first, of several metals that of most rings
     work : in bench order; steps that are not done are left out
     """
 
@@ -218,6 +235,16 @@ class Plan:
     batches: tuple[Batch, ...]
     work: tuple[Work, ...]
     rates: Rates
+
+    @property
+    def sources(self) -> tuple[Rings, ...]:
+        """Where the rings come from, one for each metal."""
+        return tuple(dict.fromkeys(batch.source for batch in self.batches))
+
+    @property
+    def metals(self) -> tuple[Metal, ...]:
+        """The metals that are known, each once."""
+        return tuple(one.metal for one in self.sources if one.metal is not None)
 
     @property
     def clasp(self) -> bool:
@@ -265,12 +292,15 @@ def _sum(parts: Sequence[float | None]) -> float | None:
     return sum(known) if len(known) == len(parts) else None
 
 
-def plan(report: Report, rings: Rings, sizing: Sizing | None, asked: Asked) -> Plan:
+def plan(
+    report: Report, rings: Rings, sizing: Sizing | None, asked: Asked, mix: Mix | None = None
+) -> Plan:
     """Lay out a piece and count what it takes.
 
     Parameters
     ----------
     report : of a size that can be woven
+    rings : where the rings come from; of several metals one of those of ``mix``
     sizing : the neighbours to choose from; None for a finished piece
 
     Raises
@@ -282,11 +312,14 @@ def plan(report: Report, rings: Rings, sizing: Sizing | None, asked: Asked) -> P
     piece, repeats = _laid_out(report, sizing, asked)
     endless = sizing is not None and sizing.measure.endless
     clasp = sizing is not None and sizing.measure.clasp_mm is not None
-    counted, left_off = _counted(report.rule, piece, repeats or 0, endless)
+    if mix is not None:
+        piece = painted(piece, mix.colouring)
+    sources = mix.sources if mix else dict.fromkeys(piece.paints, rings)
+    counted, left_off = _counted(report.rule, piece, sources, repeats or 0, endless)
     batches = []
-    for n, (name, tally) in enumerate(counted.items()):
+    for n, tally in enumerate(counted):
         clasp_rings = asked.clasp_rings if clasp and n == 0 else 0
-        batches.append(_batch(report, rings, asked, piece, name, tally, clasp_rings))
+        batches.append(_batch(report, asked, piece, tally, clasp_rings))
     pace = rings.shop.pace if rings.shop else Pace()
     rates = rings.shop.rates if rings.shop else Rates()
     return Plan(
@@ -342,8 +375,10 @@ def _width_mm(report: Report, piece: Piece) -> float:
 
 @dataclass(frozen=True)
 class _Tally:
-    """Rings of one size: how many of each role, how many end the piece, and one of them."""
+    """Rings of one size and metal: how many of each role, how many end the piece, one of them."""
 
+    name: str
+    source: Rings
     rings_open: int
     rings_closed: int
     end_rings: int
@@ -351,31 +386,48 @@ class _Tally:
 
 
 def _counted(
-    rule: WeaveRule, piece: Piece, repeats: int, endless: bool
-) -> tuple[dict[str, _Tally], int]:
-    """Rings by size, the main one first; and how many fewer the piece closed into itself has.
+    rule: WeaveRule, piece: Piece, sources: Mapping[str, Rings], repeats: int, endless: bool
+) -> tuple[tuple[_Tally, ...], int]:
+    """Rings by size and metal; and how many fewer the piece closed into itself has.
 
-    Closed into itself, the rings laid down first are those of the last repeat: they are
-    there once, in the role they are laid down in.
+    The main size comes first, and of one size the metal of which most rings are opened: the clasp
+    is held by such. Closed into itself, the rings laid down first are those of the last repeat:
+    they are there once, in the role they are laid down in.
+
+    Parameters
+    ----------
+    sources : where rings come from, by their paint; equal ones are one
     """
+    distinct = tuple(dict.fromkeys(sources.values()))
+    source_of = {paint: distinct.index(source) for paint, source in sources.items()}
     sizes = {ring.name: ring.size.name if ring.size else MAIN for ring in rule.rings}
     # The rings a piece is started from come first in it.
     first = set(piece.names[: len(rule.start)])
     twice = {_further(name, repeats) for name in first} if endless else set()
-    tallies: dict[str, Counter[str]] = {}
-    examples: dict[str, int] = {}
-    for place, (name, role) in enumerate(zip(piece.names, piece.roles, strict=True)):
+    tallies: dict[tuple[str, int], Counter[str]] = {}
+    examples: dict[tuple[str, int], int] = {}
+    rings = zip(piece.names, piece.roles, piece.paints, strict=True)
+    for place, (name, role, paint) in enumerate(rings):
         if name in twice:
             continue
-        size = sizes[name.split(".")[0]]
-        tally = tallies.setdefault(size, Counter())
+        kind = sizes[name.split(".")[0]], source_of[paint]
+        tally = tallies.setdefault(kind, Counter())
         tally[role] += 1
         tally["end"] += name in first and not endless
-        examples.setdefault(size, place)
-    return {
-        size: _Tally(tally["open"], tally["closed"], tally["end"], examples[size])
-        for size, tally in sorted(tallies.items(), key=lambda item: (item[0] != MAIN, item[0]))
-    }, len(twice)
+        examples.setdefault(kind, place)
+    found = [
+        _Tally(
+            kind[0],
+            distinct[kind[1]],
+            tally["open"],
+            tally["closed"],
+            tally["end"],
+            examples[kind],
+        )
+        for kind, tally in tallies.items()
+    ]
+    found.sort(key=lambda one: (one.name != MAIN, one.name, -one.rings_open, -one.rings_closed))
+    return tuple(found), len(twice)
 
 
 def _further(name: str, repeats: int) -> str:
@@ -387,15 +439,8 @@ def _further(name: str, repeats: int) -> str:
 # --- rings of one size ----------------------------------------------------------------
 
 
-def _batch(
-    report: Report,
-    rings: Rings,
-    asked: Asked,
-    piece: Piece,
-    name: str,
-    tally: _Tally,
-    clasp_rings: int,
-) -> Batch:
+def _batch(report: Report, asked: Asked, piece: Piece, tally: _Tally, clasp_rings: int) -> Batch:
+    rings, name = tally.source, tally.name
     wire_mm = 2.0 * float(piece.wire_radii_mm[tally.example])
     core_mm = float(piece.core_radii_mm[tally.example])
     size = report.size if name == MAIN else RingSize(wire_mm, 2.0 * core_mm - wire_mm)
@@ -403,12 +448,13 @@ def _batch(
     # Not one more for the last bit of a product such as 0.05 x 20.
     spares = math.ceil(needed * asked.spares_percent / 100.0 - 1e-9)
     counts = (tally.rings_open, tally.rings_closed, tally.end_rings, clasp_rings, spares)
+    of = (name, rings, size, *counts)
     density = rings.metal.density_g_per_cm3 if rings.metal else None
     ring_g = None if density is None else ring_mass_g(size, density)
     if rings.stock is not None:
         stock = rings.stock if name == MAIN else _other_stock(rings, size)
         cost = None if stock is None else stock.price(needed + spares)
-        return Batch(name, size, *counts, None, None, None, (), None, None, ring_g, cost)
+        return Batch(*of, None, None, None, (), None, None, ring_g, cost)
     wire, bends, mandrel_mm = rings.wire, rings.bends, rings.mandrel_mm
     if name != MAIN:
         wire, bends, mandrel_mm = *_other_wire(rings, size.wire_mm), None
@@ -421,7 +467,7 @@ def _batch(
     cut_mm = sum(coil.coils * coil.wire_length_mm for coil in coils)
     wire_g = None if density is None else wire_mass_g(cut_mm, size.wire_mm, density)
     cost = None if wire is None else wire.price(cut_mm)
-    return Batch(name, size, *counts, mandrel_mm, made, found, coils, nearest, wire_g, ring_g, cost)
+    return Batch(*of, mandrel_mm, made, found, coils, nearest, wire_g, ring_g, cost)
 
 
 def _other_wire(rings: Rings, wire_mm: float) -> tuple[ShopWire | None, Bending | None]:

@@ -24,6 +24,7 @@ from ringwright.making.plan.report_plan import (
     heading_lines,
     limits_line,
     metal_line,
+    metal_table,
     other_cautions,
     ring_note,
     ring_table,
@@ -81,6 +82,8 @@ def _write(sheet: _Sheet, figures: PlanFigures, picture: bytes | None, share: fl
     if figures.cut:
         _write_table(sheet, coil_table(figures))
         sheet.words(coil_note(figures))
+    if len(figures.metals) > 1:
+        _write_table(sheet, metal_table(figures))
     sheet.words(metal_line(figures), bold=True)
     steps = [(step.title, step.do, step.cautions) for step in figures.steps]
     sheet.heading("Step by step", sheet.step_mm(*steps[0]))
@@ -98,7 +101,7 @@ def _sentence(line: str) -> str:
 
 
 def _write_table(sheet: _Sheet, table: Table) -> None:
-    sheet.heading(f"{table.title} ({table.measured})")
+    sheet.heading(f"{table.title} ({table.measured})", sheet.table_mm(table.rows))
     sheet.table(table.heads, table.rows)
 
 
@@ -112,6 +115,8 @@ def _caption(figures: PlanFigures) -> str:
     flat = ""
     if figures.closed_into_itself:
         flat = ", drawn flat; when it is closed into itself, the last end ring is the first"
+    if len(figures.metals) > 1:
+        return f"{drawn}, {size}{flat}. Rings are in the colours of their metals."
     return (
         f"{drawn}, {size}{flat}. Dark: rings you leave open. Light: rings you close first. Colours "
         "tell the two apart; they are not those of your metal."
@@ -213,6 +218,10 @@ class _Sheet:
             pdf.set_line_width(0.4 if n == 0 else 0.1)
             pdf.line(pdf.l_margin, pdf.y, pdf.l_margin + sum(widths), pdf.y)
         self.pdf.ln(1.0)
+
+    def table_mm(self, rows: Sequence[Sequence[str]]) -> float:
+        """How tall a table is, as far as it is kept on one page."""
+        return min((len(rows) + 1) * _ROW_MM, _TALLEST_MM)
 
     def step(self, title: str, lines: Sequence[str], cautions: Sequence[str]) -> None:
         """A step with a box to tick, and its cautions below."""

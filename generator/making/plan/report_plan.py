@@ -20,7 +20,7 @@ from ringwright.base.figures import (
 )
 from ringwright.base.terminal import COLUMNS, table_lines, wrapped
 from ringwright.base.wording import counted
-from ringwright.making.plan.bench_steps import size_in_words
+from ringwright.making.plan.bench_steps import kind_in_words
 from ringwright.making.plan.lengths import Lengths
 from ringwright.making.plan.piece_figures import WHOLE_MM, WIRE_MM, CoilFigures
 from ringwright.making.plan.piece_size import LENGTH
@@ -143,10 +143,19 @@ def coil_table(figures: PlanFigures, said: Said | None = None) -> Table:
 
 
 def size_names(figures: PlanFigures) -> list[str]:
-    """What the rings of each size are called in a table."""
+    """What the rings of each size and metal are called in a table."""
     if len(figures.rings) == 1:
         return [_ALL]
-    return [size_in_words(batch.size) for batch in figures.rings]
+    return [kind_in_words(batch, figures.rings) for batch in figures.rings]
+
+
+def metal_table(figures: PlanFigures) -> Table:
+    """What each of several metals takes."""
+    currency = figures.cost.currency
+    rows = [(share.metal, *cells(share)) for share in figures.metals]
+    rows.append((_ALL, *sums(figures.metals)))
+    heading = ("rings", *heads(type(figures.metals[0]), currency))
+    return Table("Metals", "spares and waste included", heading, tuple(rows))
 
 
 def ring_note(figures: PlanFigures) -> str:
@@ -243,6 +252,8 @@ def plan_text(figures: PlanFigures) -> str:
     if figures.cut:
         lines += _table_lines(coil_table(figures))
         lines += _wrapped(coil_note(figures))
+    if len(figures.metals) > 1:
+        lines += _table_lines(metal_table(figures))
     lines += _wrapped(metal_line(figures))
     lines += ["", "Step by step"]
     for step in figures.steps:
@@ -301,9 +312,13 @@ def _csv_parts(figures: PlanFigures) -> list[tuple[str, str, Figures[Any]]]:
         parts.append(("size", fit.place, fit))
         for which, sized in (("shorter", fit.shorter), ("longer", fit.longer)):
             parts += [] if sized is None else [("size", which, sized)]
+    several = len(figures.metals) > 1
     for batch in figures.rings:
-        parts.append(("rings", batch.size, batch))
-        parts += [("coils", f"{batch.size} {n}", coil) for n, coil in enumerate(batch.coils, 1)]
+        name = f"{batch.size} {batch.metal}" if several else batch.size
+        parts.append(("rings", name, batch))
+        parts += [("coils", f"{name} {n}", coil) for n, coil in enumerate(batch.coils, 1)]
+    if several:
+        parts += [("metal", share.metal, share) for share in figures.metals]
     parts.append(("metal", "all", figures))
     parts += [("time", work.step, work) for work in figures.time.steps]
     return [*parts, ("time", "all", figures.time), ("cost", "all", figures.cost)]

@@ -98,6 +98,9 @@ def plan(chosen: Chosen) -> Command:
         *([] if wanted.mandrel else _option("inner", wanted.inner)),
     ]
     metal = [] if wanted.shelf else [("metal", wanted.metal), ("temper", wanted.temper)]
+    if chosen.rule.metals is not None:
+        # The rule says which ring is of which.
+        metal = [one for one in metal if one[0] != "metal"]
     measures = _length(chosen) if chosen.rule.family.repeats else []
     more = [("kerf", wanted.kerf), ("clasp", settings.clasp), ("spares", settings.spares)]
     if not measures:

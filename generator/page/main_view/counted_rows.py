@@ -43,7 +43,7 @@ def build(session: Session) -> None:
             holder.clear()
             return
         try:
-            what = counting(session.wanted, session.shop)
+            what = counting(session.wanted, session.shop, found.report.rule)
         except BadInput as trouble:
             forget()
             _say(str(trouble))

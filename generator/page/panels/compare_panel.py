@@ -122,7 +122,7 @@ class _Compared:
                 desk.keep_limit(rule, told.limit)
                 found = Found(told)
                 if told.report.can_be_woven:
-                    what = counting(one, session.shop)
+                    what = counting(one, session.shop, told.report.rule)
                     figures = await desk.quick.ask(who, one.query(), counts, told.report, what)
                     found = Found(told, figures)
             except (BadInput, NoRest) as trouble:
