@@ -26,8 +26,8 @@ from ringwright.geometry.linearise import moved
 
 # The hand is so much stiffer than the oil that a ring is in.
 _GRIP = 100.0
-# No unknown changes by more in a round, and gaps are looked at so far.
-_FARTHEST, _REACH = 0.5, 1.0
+# No unknown changes by more in a round, unless it is said, and gaps are looked at so far.
+FARTHEST, _REACH = 0.5, 1.0
 # Where a round cannot be worked out, it is tried again with a smaller one.
 _SMALLER, _LEAST = 0.3, 0.01
 
@@ -72,6 +72,7 @@ def next_moment(
     supports: tuple[Support, ...] = (),
     hand: Hand | None = None,
     rounds: int = 2,
+    farthest: float = FARTHEST,
 ) -> Moment:
     """Rings a moment later.
 
@@ -82,18 +83,18 @@ def next_moment(
     supports : what they may lie against
     hand : what holds one of them
     rounds : so many quadratic programmes
+    farthest : by so much an unknown changes at most in each
     """
     moment = Moment(rings, hand, 0.0, 0.0)
     for _ in range(rounds):
-        moment = _round(moment, goal, supports)
+        moment = _round(moment, goal, supports, farthest)
     return moment
 
 
-def _round(moment: Moment, goal: Goal, supports: tuple[Support, ...]) -> Moment:
+def _round(moment: Moment, goal: Goal, supports: tuple[Support, ...], farthest: float) -> Moment:
     rings = moment.rings
     gaps = gaps_of(rings, ALONE, supports, _REACH)
     pull, model = _with_hand(goal.pull(rings), rings, moment.hand)
-    farthest = _FARTHEST
     while farthest > _LEAST:
         found = best_step(pull, model, gaps.slopes, gaps.gap, np.full(len(pull), farthest))
         if found is not None:

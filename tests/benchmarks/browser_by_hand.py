@@ -1,8 +1,9 @@
 """Pieces pulled by hand in a browser: ``python -m tests.benchmarks.browser_by_hand [SECONDS]``.
 
 Takes hold of a ring of a few repeats and leads it round, with all that a maker's page does
-meanwhile, and prints how many times a second the model moved, what one moment took this
-processor to work out, and how long the piece took to rest once it was let go. Where there is no
+meanwhile, and prints how many moments the server worked out a second and how many frames the
+browser drew, what both cost in processor time (one moment alone, and all of the server's and the
+browser's processes), and how long the piece took to rest once it was let go. Where there is no
 graphics processor the browser draws by software, on the same cores.
 """
 
@@ -11,9 +12,13 @@ from __future__ import annotations
 import math
 import sys
 import time
+from collections.abc import Iterable
+from contextlib import suppress
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import psutil
 
 from ringwright.base.sizes import RingSize
 from ringwright.outputs.gallery.gallery import shown_repeats
@@ -36,6 +41,10 @@ _RING = f"""() => {{
     for (let y = top + 3; y < top + height; y += 3) if (view.ring_at(x, y)) return [x, y];
 }}"""
 _LOOP, _STEP_MS = 90.0, 16
+# Moments that have come, and frames that were drawn.
+_COUNTED = f"[{_VIEW}.frames, {_VIEW}.renderer.info.render.frame]"
+# So long a maker looks at what is there before pulling at it.
+_SETTLES_MS = 6000
 
 
 def worked_out_ms(weave: str) -> float:
@@ -56,8 +65,21 @@ def worked_out_ms(weave: str) -> float:
     return float(np.median(took))
 
 
-def pulled(page: Any, seconds: float) -> tuple[int, float, float]:
-    """Rings, moments a second while one is led round, and seconds to rest after that."""
+@dataclass(frozen=True)
+class Led:
+    """What was counted while a ring was led round: rings, per second, and processor seconds."""
+
+    rings: int
+    seconds: float
+    moments: float
+    frames: float
+    server_s: float
+    browser_s: float
+    rest_s: float
+
+
+def pulled(page: Any, seconds: float, server: psutil.Process) -> Led:
+    """Take hold of a ring, lead it round and let it go."""
     page.get_by_role("button", name="Pull by hand").click()
     page.wait_for_function(f"{_VIEW}.may_pull && ({_RING})()")
     x, y = page.evaluate(_RING)
@@ -66,16 +88,39 @@ def pulled(page: Any, seconds: float) -> tuple[int, float, float]:
     # The first moments load what all others find there.
     page.mouse.move(x - 9, y - 9, steps=9)
     page.wait_for_function(f"{_VIEW}.frames > 3")
-    before, begun = page.evaluate(f"{_VIEW}.frames"), time.monotonic()
+    before, used, begun = page.evaluate(_COUNTED), _used(server), time.monotonic()
     while (now := time.monotonic() - begun) < seconds:
         angle = 2.0 * now
         page.mouse.move(x - _LOOP * math.sin(angle), y - _LOOP * (1 - math.cos(angle)))
         page.wait_for_timeout(_STEP_MS)
-    a_second = (page.evaluate(f"{_VIEW}.frames") - before) / now
+    moments, frames = (
+        (end - start) / now for start, end in zip(before, page.evaluate(_COUNTED), strict=True)
+    )
+    server_s, browser_s = (
+        (end - start) / now for start, end in zip(used, _used(server), strict=True)
+    )
     page.mouse.up()
     begun = time.monotonic()
     page.wait_for_function("document.querySelector('.motion').innerText === ''")
-    return page.evaluate(f"{_VIEW}.count"), a_second, time.monotonic() - begun
+    rest_s = time.monotonic() - begun
+    rings = page.evaluate(f"{_VIEW}.count")
+    return Led(rings, now, moments, frames, server_s, browser_s, rest_s)
+
+
+def _used(server: psutil.Process) -> tuple[float, float]:
+    """Processor seconds of the server's processes so far, and of the browser's."""
+    ours = {one.pid for one in server.children(recursive=True)} | {server.pid}
+    others = [one for one in psutil.Process().children(recursive=True) if one.pid not in ours]
+    return _seconds(map(psutil.Process, ours)), _seconds(others)
+
+
+def _seconds(processes: Iterable[psutil.Process]) -> float:
+    total = 0.0
+    for one in processes:
+        with suppress(psutil.Error):
+            took = one.cpu_times()
+            total += took.user + took.system
+    return total
 
 
 def measure(seconds: float) -> None:
@@ -86,12 +131,14 @@ def measure(seconds: float) -> None:
             for weave, size in _SIZES.items():
                 query = f"?weave={weave}&wire={size.wire_mm}mm&inner={size.inner_mm}mm"
                 page = opened(browser, served.address + query)
-                rings, a_second, rest_s = pulled(page, seconds)
+                page.wait_for_timeout(_SETTLES_MS)
+                led = pulled(page, seconds, psutil.Process(served.process.pid))
                 page.close()
                 print(
-                    f"{weave}, {rings} rings: {a_second:.1f} moments a second, at rest "
-                    f"{rest_s:.1f} s after it was let go; a moment takes "
-                    f"{worked_out_ms(weave):.0f} ms of one processor"
+                    f"{weave}, {led.rings} rings: {led.moments:.1f} moments and {led.frames:.1f} "
+                    f"frames a second, for which server and browser used {led.server_s:.2f} and "
+                    f"{led.browser_s:.2f} processors; at rest {led.rest_s:.1f} s after it was let "
+                    f"go; a moment takes {worked_out_ms(weave):.0f} ms of one processor"
                 )
     finally:
         served.close()

@@ -11,6 +11,7 @@ from ringwright.page.worked_out.by_hand import (
     Grip,
     Pulled,
     a_moment_later,
+    homeward,
     laid_hold_of,
     settled_again,
     settled_lying,
@@ -100,6 +101,30 @@ def test_let_go_it_falls_back_and_comes_to_rest_where_it_was(chain, lying):
     middle = sum(extent(piece.rings(), np.array([1.0, 0.0, 0.0])))
     for one in (again, lying.piece):
         assert sum(extent(one.rings(), np.array([1.0, 0.0, 0.0]))) == pytest.approx(middle)
+
+
+def test_it_goes_home_ring_by_ring_from_a_fold_and_none_passes_another(chain, lying):
+    rule, _, straight = chain
+    links = expected_links(rule, straight)
+    moving = laid_hold_of(rule, lying.piece)
+    last = int(lying.piece.centres_mm[:, 0].argmax())
+    taken, long_mm = lying.piece.centres_mm[last], lying.piece.length_mm()
+    for step in range(1, 31):
+        target = taken + np.array([-1.1, 0.1, 0.1]) * long_mm * min(1.0, step / 20)
+        moving = a_moment_later(moving, Grip(last, tuple(taken), tuple(target)))
+    assert moving.of(straight).length_mm() < 0.8 * long_mm
+    moving, moments = homeward(moving, lying), 0
+    while not moving.is_home:
+        moving, moments = a_moment_later(moving, None), moments + 1
+        assert moments < 120
+        if moments % 10 == 0:
+            seen = second_opinion(moving.of(straight))
+            assert seen.links == links
+            assert seen.smallest_gap_mm > -0.2 * SIZE.wire_mm
+    assert moments > 5
+    # What is shown last goes no farther than an eye follows.
+    there = moving.of(straight).centres_mm
+    assert np.abs(there - lying.piece.centres_mm).max() < 0.2 * SIZE.core_radius_mm
 
 
 def test_a_chain_let_go_in_a_heap_is_laid_down_anew(chain, lying):

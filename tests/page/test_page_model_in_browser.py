@@ -121,6 +121,8 @@ RING = f"""() => {{
 }}"""
 FARTHEST = f"Math.max(...{VIEW}.at.filter((_, k) => k % 6 === 2))"
 LEAST_FLAT = f"Math.min(...{VIEW}.at.filter((_, k) => k % 6 === 5).map(Math.abs))"
+# Moments that came and pictures that were drawn so far.
+SHOWN = f"[{VIEW}.frames || 0, {VIEW}.renderer.info.render.frame]"
 STILL = "document.querySelector('.motion').innerText === ''"
 
 
@@ -174,9 +176,36 @@ def test_a_ring_is_pulled_with_the_mouse_and_by_keyboard(browser: Any, served: S
     assert page.evaluate(f"{VIEW}.camera.position.toArray()") == seen_from
     # Figures are never those of rings on the move.
     assert page.locator(".answer table").first.inner_text() == figures
+    # It is shown as it falls, with pictures between the moments that are worked out.
+    before = page.evaluate(SHOWN)
     page.mouse.up()
+    page.wait_for_function("document.querySelector('.motion').innerText.includes('Falling')")
     page.wait_for_function(STILL)
+    moments, pictures = (now - then for now, then in zip(page.evaluate(SHOWN), before, strict=True))
+    assert moments > 3
+    assert pictures > moments
     assert "lying on a table" in page.get_attribute(".look canvas", "aria-label")
+    page.wait_for_function(f"(high) => {FARTHEST} < high + 1", arg=high)
+    # With a finger: the page does not scroll, the ring comes along, and a second finger is nothing.
+    page.wait_for_function(f"() => !{VIEW}.is_turning && !{VIEW}.due && ({RING})()")
+    scrolled, (x, y) = page.evaluate("scrollY"), page.evaluate(RING)
+    finger = page.context.new_cdp_session(page)
+
+    def touch(kind: str, *at: tuple[float, float]) -> None:
+        points = [{"x": x, "y": y, "id": k} for k, (x, y) in enumerate(at)]
+        finger.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+    touch("touchStart", (x, y))
+    for k in range(1, 7):
+        touch("touchMove", (x - 3 * k, y - 10 * k))
+    page.wait_for_function(f"(high) => {FARTHEST} > high + 2", arg=high)
+    touch("touchStart", (x - 18, y - 60), (box["x"] + 8, box["y"] + 8))
+    touch("touchMove", (x - 18, y - 60), (box["x"] + 60, box["y"] + 8))
+    assert page.evaluate(f"{VIEW}.camera.position.toArray()") == seen_from
+    assert "not settled" in page.inner_text(".motion")
+    touch("touchEnd")
+    page.wait_for_function(STILL)
+    assert page.evaluate("scrollY") == scrolled
     page.wait_for_function(f"(high) => {FARTHEST} < high + 1", arg=high)
     # The first ring, with the arrow keys.
     field = page.get_by_label("Ring to pull")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from nicegui import ui
 
@@ -21,6 +23,7 @@ from ringwright.page.worked_out.by_hand import (
     Moving,
     Pulled,
     a_moment_later,
+    homeward,
     laid_hold_of,
     settled_again,
 )
@@ -34,8 +37,12 @@ _OVERLAP = "Rings that overlap cannot be pulled."
 _MANY = f"More than {MOST_PULLED} rings cannot be pulled; look at a few repeats."
 MOVING = "Moving by hand: not settled. All figures are of the piece at rest."
 FALLING = "Falling back: not settled yet."
-# A piece falls for so many moments at most before it is settled from where it is.
-_FALLS = 24
+# A piece falls for so many moments at most before it is settled from where it is; for so many
+# where it is known how it lay before.
+_FALLS, _FALLS_HOME = 24, 120
+# So many moments are on their way to the browser or wait there, so that the next one is worked out
+# while the last is drawn.
+_AHEAD = 2
 _TOPIC = "at rest after the hand"
 
 
@@ -52,7 +59,13 @@ class ByHand:
         self._is_on = False
         self._piece: Pulled | None = None
         self._moving: Moving | None = None
-        self._fallen = 0
+        # Moments that it has fallen; None while it is held.
+        self._fallen: int | None = None
+        # What the browser told last, which moment it begins to show, and which was sent last.
+        self._grip: Grip | None = None
+        self._seen = self._sent = 0
+        self._is_news = False
+        self._working: asyncio.Task[None] | None = None
         self._chosen: int | None = None
         self._why_not = ""
 
@@ -89,7 +102,7 @@ class ByHand:
 
     def end(self) -> None:
         """Nothing moves any more, and nothing is awaited."""
-        self._moving = None
+        self._moving = self._fallen = None
         self._session.desk.slow.give_up(self._session.beside, _TOPIC)
         self._session.moves("")
 
@@ -98,36 +111,85 @@ class ByHand:
         """Whether rings are on the move, or come to rest."""
         return self._moving is not None
 
-    def pulled(self, asked: object) -> None:
-        """The browser asks for the next moment."""
+    def know(self, lies: Lies) -> None:
+        """How the piece that is shown lies at rest has come to be known meanwhile."""
+        if self._piece is None:
+            return
+        self._piece = replace(self._piece, lies=lies)
+        if self._moving is not None and self._fallen is not None:
+            # Sooner there than settled from where it fell.
+            self._session.desk.slow.give_up(self._session.beside, _TOPIC)
+            self._moving, self._fallen = homeward(self._moving, lies), 0
+            self._seen = self._sent
+            self._go_on()
+
+    def _go_on(self) -> None:
+        """Have moments worked out, if they are not."""
+        if self._working is None or self._working.done():
+            self._working = self._session.begin(self._moments())
+
+    def pulled(self, asked: object, seen: int) -> None:
+        """The browser tells where the hand is, and how many moments it has begun to show."""
         piece, grip = self._piece, None if asked is None else grip_of(asked)
         if piece is None or (grip is not None and not 0 <= grip.ring < len(piece.shown)):
             return
         if grip is None and self._moving is None:
             return
-        self._session.begin(self._next_moment(piece, grip))
+        self._grip, self._seen, self._is_news = grip, seen, True
+        if self._moving is None:
+            self._moving, self._sent = laid_hold_of(piece.rule, piece.shown), seen
+        if grip is not None and self._fallen is not None:
+            # Taken hold of again: what falls is caught.
+            self._session.desk.slow.give_up(self._session.beside, _TOPIC)
+            self._moving = replace(self._moving, home=None)
+            self._fallen = None
+        if grip is None and self._fallen is None:
+            self._fallen = 0
+            if piece.lies is not None:
+                self._moving = homeward(self._moving, piece.lies)
+        self._session.moves(FALLING if grip is None else MOVING)
+        self._go_on()
 
-    async def _next_moment(self, piece: Pulled, grip: Grip | None) -> None:
+    async def _moments(self) -> None:
+        """Work out one moment after the other, a few ahead of what is seen, until all is still."""
         session, view = self._session, self._view
         assert view is not None
-        if grip is not None:
-            self._fallen = 0
-            session.desk.slow.give_up(session.beside, _TOPIC)
-        session.moves(FALLING if grip is None else MOVING)
-        before = self._moving or laid_hold_of(piece.rule, piece.shown)
-        self._moving = before
-        with contextlib.suppress(Superseded):
-            moving = await session.desk.quick.ask(
-                session.client, "by hand", a_moment_later, before, grip
-            )
-            if self._moving is not before:
+        while (before := self._moving) is not None and self._piece is not None:
+            if self._sent - self._seen >= _AHEAD:
+                # The browser asks on when it has begun to show them.
                 return
+            if before.is_still and not self._is_news and before.home is None:
+                return
+            self._is_news, grip = False, self._grip
+            try:
+                moving = await session.desk.quick.ask(
+                    session.client, "by hand", a_moment_later, before, grip
+                )
+            except Superseded:
+                return
+            if self._moving is not before:
+                # Let go, or caught, or gone meanwhile.
+                continue
             self._moving = moving
-            self._fallen += grip is None
-            is_down = grip is None and (moving.is_still or self._fallen >= _FALLS)
-            view.pose(moving.poses_mm(), is_still=moving.is_still, is_down=is_down)
+            is_down = False
+            if grip is None and self._fallen is not None:
+                self._fallen += 1
+                most = _FALLS if moving.home is None else _FALLS_HOME
+                is_down = moving.is_still or moving.is_home or self._fallen >= most
+            self._sent += 1
+            view.pose(
+                moving.poses_mm(), number=self._sent, is_still=moving.is_still, is_down=is_down
+            )
             if is_down:
-                session.begin(self._settled(piece, moving))
+                session.begin(self._come_to_rest(self._piece, moving))
+                return
+
+    async def _come_to_rest(self, piece: Pulled, moving: Moving) -> None:
+        if not moving.is_home or piece.lies is None:
+            await self._settled(piece, moving)
+        elif self._moving is moving:
+            self._moving = None
+            self._at_rest(piece, piece.lies)
 
     async def _settled(self, piece: Pulled, moving: Moving) -> None:
         session = self._session

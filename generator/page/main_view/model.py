@@ -133,7 +133,9 @@ class _Model:
             )
             if shown is session.shown and found is not None:
                 self._fallen = shown, None, found
-                if not self.hand.is_moving:
+                if self.hand.is_moving:
+                    self.hand.know(found)
+                else:
                     self._show()
 
     def _give_up(self) -> None:
@@ -161,7 +163,7 @@ class _Model:
             self._fallen = shown, whole, lies
             if self._session.wanted.laid != LYING:
                 self._session.change(laid=LYING)
-        self._show()
+        self._show(afresh=True)
 
     def _lies(self) -> Lies | None:
         """How what is shown came to rest on the table, if it did and is wanted so."""
@@ -171,14 +173,15 @@ class _Model:
         is_same = shown is self._session.shown and whole is self._whole()
         return lies if is_same else None
 
-    def _show(self) -> None:
+    def _show(self, *, afresh: bool = False) -> None:
+        """Show what is wanted, if it is not shown already; ``afresh`` where rings were moved."""
         session, shown, whole = self._session, self._session.shown, self._whole()
         if shown is None:
             return
         known = self._lies()
         lies = known if session.wanted.laid == LYING else None
         drawn = shown, whole, lies, session.wanted.paint
-        if drawn == self._drawn:
+        if drawn == self._drawn and not afresh:
             return
         # The same rings go from where they are to where they lie, or back.
         glide = self._drawn is not None and self._drawn[:2] == (shown, whole)

@@ -1,7 +1,7 @@
 // A turnable view of rings: instances of a torus, or ribbons where those would turn too slowly;
 // drawn only when something changes.
 import { CSS2DObject, CSS2DRenderer, THREE } from "nicegui-scene";
-import { pullable } from "pulling";
+import { decoded, pullable } from "pulling";
 import { Ribbons } from "ribbons";
 import { mirrored, mirrored_on_a_square, studio } from "studio";
 import { turnable } from "turning";
@@ -23,11 +23,6 @@ const SIDES = {
   top: new THREE.Vector3(0, -0.001, 1), below: new THREE.Vector3(0, -0.001, -1),
   end: new THREE.Vector3(1, 0, 0),
 };
-
-function decoded(text, kind) {
-  const bytes = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
-  return new kind(bytes.buffer);
-}
 
 // Segments around and across each of so many rings that have so many triangles together.
 function fineness(count, triangles) {
@@ -67,6 +62,7 @@ export default {
   },
 
   beforeUnmount() {
+    this.hand_off(0);
     this.ribbons?.dispose();
   },
 

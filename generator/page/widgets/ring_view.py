@@ -72,14 +72,15 @@ class RingView(
         label: str,
         on_pick: Callable[[int], object] | None = None,
         on_open: Callable[[bool], object] | None = None,
-        on_pull: Callable[[object], object] | None = None,
+        on_pull: Callable[[object, int], object] | None = None,
     ) -> None:
         """An empty view; ``label`` says in words what is seen.
 
         ``on_pick`` is told which ring was touched, ``on_open`` whether the view has come into
-        the page's sight or gone, and ``on_pull`` is asked where rings go next that are pulled by
-        hand, to be answered with :meth:`pose`: with the ring, where it was taken hold of and where
-        it is drawn to, in millimetres, or with None once it is let go.
+        the page's sight or gone, and ``on_pull`` where rings are pulled by hand, to be answered
+        with one :meth:`pose` after the other: with the ring, where it was taken hold of and where
+        it is drawn to, in millimetres, or with None once it is let go; and with the number of the
+        pose that is shown by now.
         """
         super().__init__()
         self._props["label"] = label
@@ -165,21 +166,24 @@ class RingView(
         self._pull = {"may_pull": may_pull, "chosen": chosen}
         self.run_method("let_pull", self._pull)
 
-    def pose(self, poses: NDArray[np.float32], *, is_still: bool, is_down: bool) -> None:
+    def pose(
+        self, poses: NDArray[np.float32], *, number: int, is_still: bool, is_down: bool
+    ) -> None:
         """Show rings that are pulled a moment later.
 
         Parameters
         ----------
         poses : (n, 6) centre in millimetres and axis of every ring
-        is_still : the next moment is asked for only once the hand has moved
+        number : counted on from pose to pose
+        is_still : the next moment comes only once the hand has moved
         is_down : they have been let go, and fall no farther
         """
-        moment = {"turn": self._turn, "still": is_still, "down": is_down}
+        moment = {"turn": self._turn, "number": number, "still": is_still, "down": is_down}
         self.run_method("move", {**moment, "poses": _packed(poses.astype("<f4"))})
 
-    def _pulled(self, asked: JsonObject, on_pull: Callable[[object], object]) -> None:
-        if asked["turn"] == self._turn:
-            on_pull(asked["grip"])
+    def _pulled(self, asked: JsonObject, on_pull: Callable[[object, int], object]) -> None:
+        if asked["turn"] == self._turn and isinstance(asked["seen"], int):
+            on_pull(asked["grip"], asked["seen"])
 
     def point_out(
         self, paints: Sequence[str], marks: Sequence[Mark] = (), lines: Sequence[Line] = ()

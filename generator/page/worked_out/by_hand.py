@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from ringwright.base.arrays import Floats
 from ringwright.base.errors import NoRest
 from ringwright.base.progress import Progress
-from ringwright.falling.goal import Goal, ends_apart, weights
+from ringwright.falling.goal import Goal, away, ends_apart, weights
 from ringwright.geometry.contact import Rings
 from ringwright.piece.piece import Piece, check_piece, expected_links
 from ringwright.rest.by_hand import Hand, next_moment
@@ -34,6 +34,9 @@ _WEIGHT, _DRAWN = 0.05, 4.0
 _ARM = 0.5
 # Rings that move by less than this in a round, in core radii, are still.
 _STILL = 2e-3
+# Rings go home in strides so short, in the same unit, that they hardly dip into each other; so near
+# to where they lay they are shown there.
+_HOMEWARD, _HOME = 0.35, 0.1
 # What has come down with a smaller share of its length has been caught on the way, and so has what
 # comes to rest with one.
 _NEARLY_DRAWN, _WHOLE_LENGTH = 0.9, 0.98
@@ -94,9 +97,11 @@ class Moving:
     ----------
     rings : in units of the mean core radius, on the table z = 0
     falls, drawn : what pulls at them while one is held, and once it is let go
+    home : what draws them to where they lay, once it is let go; None where that is not known
     hand : what holds one; None once it is let go
     core_mm, table_mm : the mean core radius, and how high the table lies in the model
     is_still : whether nothing moved any more that could be seen
+    is_home : whether they are where they lay before
     """
 
     rings: Rings
@@ -105,7 +110,9 @@ class Moving:
     hand: Hand | None
     core_mm: float
     table_mm: float
+    home: Goal | None = None
     is_still: bool = False
+    is_home: bool = False
 
     def poses_mm(self) -> NDArray[np.float32]:
         """(n, 6) centre in millimetres of the model, and axis, of every ring."""
@@ -132,6 +139,15 @@ def laid_hold_of(rule: WeaveRule, piece: Piece) -> Moving:
     return Moving(rings, Goal(weight), _drawn(rule, piece, rings, weight), None, core_mm, low_mm)
 
 
+def homeward(moving: Moving, lies: Lies) -> Moving:
+    """A piece that falls back to where it lay, once it is let go.
+
+    It is drawn there ring by ring, none through another; what is caught on the way stays there.
+    """
+    rings, _ = in_core_radii(lies.piece)
+    return replace(moving, home=Goal(moving.falls.forces, target=set_down(rings)))
+
+
 def _drawn(rule: WeaveRule, piece: Piece, rings: Rings, weight: Floats) -> Goal:
     """A chain drawn straight by its ends, a sheet spread by its edges, a rosette left alone."""
     x, y = rings.centres[:, 0], rings.centres[:, 1]
@@ -151,13 +167,28 @@ def a_moment_later(moving: Moving, grip: Grip | None) -> Moving:
     ----------
     grip : where the hand is now; None where the piece has been let go
     """
+    if grip is None and moving.home is not None:
+        return _nearer_home(moving, moving.home)
     hand = None if grip is None else _hand(moving, grip)
     few = len(moving.rings.centres) <= _FEW
     goal = moving.drawn if hand is None else moving.falls
     rounds = _ROUNDS_OF_FEW if few else _ROUNDS_OF_MANY
     moment = next_moment(moving.rings, goal, (table,), hand, rounds)
     is_still = moment.farthest < _STILL
-    return replace(moving, rings=moment.rings, hand=moment.hand, is_still=is_still)
+    return replace(moving, rings=moment.rings, hand=moment.hand, is_still=is_still, is_home=False)
+
+
+def _nearer_home(moving: Moving, home: Goal) -> Moving:
+    assert home.target is not None
+    moment = next_moment(moving.rings, home, (table,), rounds=1, farthest=_HOMEWARD)
+    left = float(np.abs(away(moment.rings, home.target)).max())
+    return replace(
+        moving,
+        rings=moment.rings,
+        hand=None,
+        is_still=moment.farthest < _STILL,
+        is_home=left < _HOME,
+    )
 
 
 def _hand(moving: Moving, grip: Grip) -> Hand:

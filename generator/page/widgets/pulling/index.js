@@ -1,10 +1,18 @@
 // How rings of a view are pulled by hand, with mouse, finger or arrow keys. Where they go is worked
-// out elsewhere: one question is on its way at a time, and asked anew, with where the hand is by
-// then, as soon as the answer is there. So whatever comes late is dropped and nothing queues up.
+// out elsewhere, moment by moment: with each that is begun to be shown the other side is told so,
+// and where the hand is by then. It is never more than a few moments ahead, so nothing queues up.
+// Between moments rings go on evenly, which is as they were moved when those were worked out.
 import { THREE } from "nicegui-scene";
 
-// An answer that is not there after so long is not waited for any longer.
+// A moment that is not there after so long is asked for once more.
 const LOST_MS = 3000;
+// Moments are taken to come so far apart at first, at least and at most; and how much the last one
+// tells of the next.
+const APART_MS = 60, LEAST_MS = 12, MOST_MS = 250, TELLS = 0.25;
+// Where others wait to be shown one is gone through more quickly.
+const HURRY = 0.5;
+// Software draws pictures between moments no oftener than so: what works moments out goes first.
+const SPARED_MS = 30;
 // So long rings take to where they rest, once that is known.
 const GLIDE_MS = 450;
 // Rings that have farther to go than so many times their radius are there at once.
@@ -14,6 +22,30 @@ const FINGER = 12;
 // A key pulls so far, in core radii.
 const KEY = 0.5;
 const KEYS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
+
+// Numbers of a kind, from a text that they were packed in.
+export function decoded(text, kind) {
+  return new kind(Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0)).buffer);
+}
+
+// From a share of the way to where rings are between two states.
+function between(from, to) {
+  const at = new Float32Array(to.length);
+  return (share) => {
+    for (let i = 0; i < to.length; i += 6) {
+      // An axis and its opposite are the same ring.
+      const same = [3, 4, 5].reduce((sum, k) => sum + from[i + k] * to[i + k], 0);
+      const sign = same < 0 ? -1 : 1;
+      for (let k = 0; k < 6; k++) {
+        const start = k < 3 ? from[i + k] : sign * from[i + k];
+        at[i + k] = start + share * (to[i + k] - start);
+      }
+      const long = Math.hypot(at[i + 3], at[i + 4], at[i + 5]);
+      for (let k = 3; k < 6; k++) at[i + k] /= long;
+    }
+    return at;
+  };
+}
 
 export const pullable = {
   methods: {
@@ -50,9 +82,9 @@ export const pullable = {
 
     hold(ring, point, how) {
       cancelAnimationFrame(this.gliding);
-      this.pull = { ring, taken: point.clone(), target: point.clone(), moved: true, ...how };
+      this.pull = { ring, taken: point.clone(), target: point.clone(), ...how };
       this.canvas.classList.add("pulling");
-      this.ask_on();
+      this.tell();
     },
 
     drawn_on(event) {
@@ -65,8 +97,8 @@ export const pullable = {
 
     draw_to(target) {
       this.pull.target.copy(target);
-      this.pull.moved = true;
-      this.ask_on();
+      // While moments come, each tells where the hand is.
+      if (this.is_still) this.tell();
     },
 
     off(event) {
@@ -76,40 +108,70 @@ export const pullable = {
     },
 
     let_go() {
-      this.pull = { let_go: true, moved: true };
+      this.pull = { let_go: true };
       this.canvas.classList.remove("pulling");
-      this.ask_on();
+      this.tell();
     },
 
-    ask_on() {
-      if (this.asked || !this.pull) return;
+    // Where the hand is, and which moment is shown by now.
+    tell() {
+      if (!this.pull) return;
       const { ring, taken, target, let_go } = this.pull;
-      this.pull.moved = false;
-      this.asked = setTimeout(() => {
-        this.asked = 0;
-        this.ask_on();
-      }, LOST_MS);
+      this.is_still = false;
+      clearTimeout(this.lost);
+      this.lost = setTimeout(() => this.tell(), LOST_MS);
       const grip = let_go ? null : { ring, taken: taken.toArray(), target: target.toArray() };
-      this.$emit("pull", { turn: this.turn_shown, grip });
+      this.$emit("pull", { turn: this.turn_shown, grip, seen: this.seen });
     },
 
     // Rings a moment later; still where nothing moves, down where they fall no farther.
-    move({ turn, poses, still, down }) {
+    move({ turn, poses, number, still, down }) {
       if (turn !== this.turn_shown) return;
-      clearTimeout(this.asked);
-      this.asked = 0;
+      clearTimeout(this.lost);
+      const now = performance.now();
       this.frames = (this.frames || 0) + 1;
-      this.put(new Float32Array(Uint8Array.from(atob(poses), (one) => one.charCodeAt(0)).buffer));
-      if (down && this.pull?.let_go) this.pull = null;
-      else if (!still || this.pull?.moved || this.pull?.let_go) this.ask_on();
+      if (this.came) {
+        const apart = Math.min(MOST_MS, Math.max(LEAST_MS, now - this.came));
+        this.apart += TELLS * (apart - this.apart);
+      }
+      this.came = now;
+      const at = decoded(poses, Float32Array);
+      this.coming.push({ at, number, still, down });
+      if (!this.playing) this.play_next();
+    },
+
+    // Begin to show the next moment.
+    play_next() {
+      const next = this.coming.shift();
+      if (!next) return;
+      this.seen = next.number;
+      const from = this.at, begun = performance.now(), way = between(from, next.at);
+      let drawn = begun;
+      const step = (now) => {
+        const lasts = this.apart * (this.coming.length ? HURRY : 1);
+        const share = Math.min(1, (now - begun) / lasts);
+        if (share < 1 && this.by_software && now - drawn < SPARED_MS)
+          return (this.playing = requestAnimationFrame(step));
+        drawn = now;
+        this.put(share < 1 ? way(share) : next.at);
+        this.playing = share < 1 ? requestAnimationFrame(step) : 0;
+        if (share === 1) this.play_next();
+      };
+      this.playing = requestAnimationFrame(step);
+      this.is_still = next.down || (next.still && !this.pull?.let_go);
+      if (!this.is_still) this.tell();
     },
 
     // Other rings are shown: what was pulled is no more.
     hand_off(turn) {
-      clearTimeout(this.asked);
+      clearTimeout(this.lost);
       cancelAnimationFrame(this.gliding);
-      this.asked = 0;
+      cancelAnimationFrame(this.playing);
+      this.playing = this.seen = this.came = 0;
+      this.apart = APART_MS;
+      this.coming = [];
       this.pull = null;
+      this.is_still = false;
       this.turn_shown = turn;
       this.canvas.classList.remove("pulling");
     },
@@ -132,22 +194,11 @@ export const pullable = {
         far = Math.max(far, Math.hypot(...[0, 1, 2].map((k) => to[i + k] - from[i + k])));
       if (!far || far > FAR * this.widest) return;
       if (window.matchMedia("(prefers-reduced-motion: reduce)").matches) return;
-      const between = new Float32Array(to.length);
+      const way = between(from, to);
       const step = (now) => {
         const share = Math.min(1, Math.max(0, (now - begun) / GLIDE_MS));
         const eased = share * share * (3 - 2 * share);
-        for (let i = 0; i < to.length; i += 6) {
-          // An axis and its opposite are the same ring.
-          const same = [3, 4, 5].reduce((sum, k) => sum + from[i + k] * to[i + k], 0);
-          const sign = same < 0 ? -1 : 1;
-          for (let k = 0; k < 6; k++) {
-            const start = k < 3 ? from[i + k] : sign * from[i + k];
-            between[i + k] = start + eased * (to[i + k] - start);
-          }
-          const long = Math.hypot(between[i + 3], between[i + 4], between[i + 5]);
-          for (let k = 3; k < 6; k++) between[i + k] /= long;
-        }
-        this.put(share < 1 ? between : to);
+        this.put(share < 1 ? way(eased) : to);
         if (share < 1) this.gliding = requestAnimationFrame(step);
       };
       step(begun);
