@@ -218,7 +218,7 @@ class TestCounts:
         assert batch.in_piece == 2 * found.repeats
         assert batch.rings_open == batch.rings_closed == found.repeats
         assert batch.end_rings == 0
-        assert len(found.piece) == batch.in_piece + found.left_off
+        assert len(found.piece) == batch.in_piece + len(found.left_off)
 
     def test_the_shorter_neighbour_can_be_taken(self):
         longer, shorter = planned("chain"), planned("chain", shorter=True)

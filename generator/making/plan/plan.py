@@ -214,20 +214,22 @@ class Plan:
 
     Attributes
     ----------
-    piece : as it is drawn, flat; closed into itself it has the rings of ``left_off`` fewer
+    piece : as it is drawn, flat
+    left_off : the names of those of its rings that are not there when it is closed into itself
     repeats : None for a finished piece without repeats
     rows : of a sheet; else 1
     width_mm : over the outsides, of a sheet with all its rows
     sizing : the neighbours of whole repeats; None for a finished piece
     batches : the main size first, of several metals that of most rings
     work : in bench order; steps that are not done are left out
+    mix : which ring is of which metal, of several; else None
     """
 
     report: Report
     rings: Rings
     asked: Asked
     piece: Piece
-    left_off: int
+    left_off: frozenset[str]
     repeats: int | None
     rows: int
     width_mm: float
@@ -235,6 +237,7 @@ class Plan:
     batches: tuple[Batch, ...]
     work: tuple[Work, ...]
     rates: Rates
+    mix: Mix | None = None
 
     @property
     def sources(self) -> tuple[Rings, ...]:
@@ -335,6 +338,7 @@ def plan(
         batches=tuple(batches),
         work=_work(batches, pace, rings.stock is None),
         rates=rates,
+        mix=mix,
     )
 
 
@@ -387,8 +391,8 @@ class _Tally:
 
 def _counted(
     rule: WeaveRule, piece: Piece, sources: Mapping[str, Rings], repeats: int, endless: bool
-) -> tuple[tuple[_Tally, ...], int]:
-    """Rings by size and metal; and how many fewer the piece closed into itself has.
+) -> tuple[tuple[_Tally, ...], frozenset[str]]:
+    """Rings by size and metal; and those that the piece closed into itself does not have.
 
     The main size comes first, and of one size the metal of which most rings are opened: the clasp
     is held by such. Closed into itself, the rings laid down first are those of the last repeat:
@@ -403,7 +407,7 @@ def _counted(
     sizes = {ring.name: ring.size.name if ring.size else MAIN for ring in rule.rings}
     # The rings a piece is started from come first in it.
     first = set(piece.names[: len(rule.start)])
-    twice = {_further(name, repeats) for name in first} if endless else set()
+    twice = frozenset(_further(name, repeats) for name in first if endless)
     tallies: dict[tuple[str, int], Counter[str]] = {}
     examples: dict[tuple[str, int], int] = {}
     rings = zip(piece.names, piece.roles, piece.paints, strict=True)
@@ -427,7 +431,7 @@ def _counted(
         for kind, tally in tallies.items()
     ]
     found.sort(key=lambda one: (one.name != MAIN, one.name, -one.rings_open, -one.rings_closed))
-    return tuple(found), len(twice)
+    return tuple(found), twice
 
 
 def _further(name: str, repeats: int) -> str:

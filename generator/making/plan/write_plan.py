@@ -7,6 +7,8 @@ import json
 from pathlib import Path
 
 from ringwright.base.files import WholeFiles
+from ringwright.making.plan.chart import chart
+from ringwright.making.plan.chart_pdf import chart_pdf
 from ringwright.making.plan.plan import Plan
 from ringwright.making.plan.plan_figures import PlanFigures, plan_figures
 from ringwright.making.plan.plan_pdf import plan_pdf
@@ -14,12 +16,13 @@ from ringwright.making.plan.report_plan import CSV_HEADS, csv_rows
 from ringwright.outputs.models.artist import Artist, PictureUnavailable
 
 KINDS = ("pdf", "csv", "json")
+CHART = "chart"
 
 
 def write_plan(
     plan: Plan, folder: Path, name: str, paper: str, artist: Artist
 ) -> tuple[PlanFigures, str | None]:
-    """Write ``folder/name.pdf``, ``.csv`` and ``.json``.
+    """Write ``folder/name.pdf``, ``.csv`` and ``.json``, and ``name-chart.pdf`` for a pattern.
 
     Parameters
     ----------
@@ -37,6 +40,8 @@ def write_plan(
         When the files cannot be written.
     """
     files = {kind: str(folder / f"{name}.{kind}") for kind in KINDS}
+    if (pattern := chart(plan)) is not None:
+        files[CHART] = str(folder / f"{name}-chart.pdf")
     figures = plan_figures(plan, files)
     picture, no_picture = None, None
     with WholeFiles(folder) as batch:
@@ -49,6 +54,9 @@ def write_plan(
         except PictureUnavailable as reason:
             no_picture = str(reason)
         hidden["pdf"].write_bytes(plan_pdf(figures, picture, paper))
+        if pattern is not None:
+            drawn = chart_pdf(pattern, figures.weave, figures.program, paper)
+            batch.new(f"{name}-chart.pdf").write_bytes(drawn)
     return figures, no_picture
 
 
