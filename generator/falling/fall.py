@@ -119,7 +119,7 @@ def fallen(
     goal: Goal,
     supports: tuple[Support, ...] = (),
     held: Bools | None = None,
-    rounds: int = 300,
+    rounds: int = 600,
     lattice: Lattice = ALONE,
     told: Tally = uncounted,
     lattice_held: bool = False,

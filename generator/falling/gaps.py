@@ -13,14 +13,26 @@ from ringwright.base.arrays import Floats, Ints
 from ringwright.falling.touches import Touches
 from ringwright.geometry.contact import Pairs, Rings, close_pairs
 from ringwright.geometry.lattice import Lattice
-from ringwright.geometry.linearise import Rows, gap_bends, gap_rows, gap_slopes
+from ringwright.geometry.linearise import (
+    Rows,
+    gap_bends,
+    gap_rows,
+    gap_slopes,
+    joined,
+    rows_along_valleys,
+)
 
 # Places of two looks that are as far apart, in core radii, are not the same one.
 _SAME_PLACE = 0.5
 
-# Where the valley of the distance is shallower than this, its lowest point may be anywhere, and
-# its sliding is left out; of the rest it is what counts most where rings lie along each other.
-_LEVEL = 1e-7
+# In a valley shallower than this the lowest point runs far for a small move, and soon faster or
+# slower than now: it slides as in one of this depth, for rings that lie along each other as well.
+_LEVEL = 1e-3
+# A contact in a shallow valley, up to this gap, has rows at these angles beside it. Together they
+# are a contact of some length: where one minimum is about to become two, the force's place along
+# the ring goes as the cube root of the torque it has to hold, and no step along it would converge.
+_TOUCHING = 1e-3
+_ALONG = np.array([-0.02, -0.01, -0.005, 0.005, 0.01, 0.02])
 
 # Images that rings of the unit can touch are nearer than so many along and across.
 _FARTHEST_IMAGE = 1 << 10
@@ -113,7 +125,7 @@ class Gaps:
 
         count = len(self.rows.gap)
         used = np.flatnonzero(forces[:count])
-        local, columns = gap_bends(self.rings, self.rows.of(used), self.lattice, _LEVEL)
+        local, columns = gap_bends(self.rings, self.rows.of(used), self.lattice, -_LEVEL, _LEVEL)
         parts = [(made(-forces[used, None, None] * local), columns)]
         for part in self.touches:
             force = forces[count : count + len(part.ring)]
@@ -137,6 +149,8 @@ def gaps_of(rings: Rings, lattice: Lattice, supports: tuple[Support, ...], reach
     supports : what it may lie against
     """
     rows = gap_rows(rings, close_pairs(rings, reach, lattice), lattice, reach)
+    close = rows.of(rows.slides & (rows.gap < _TOUCHING))
+    rows = joined([rows, rows_along_valleys(rings, close, lattice, _ALONG)])
     touches = tuple(support(rings, reach) for support in supports)
     count = len(rings.centres)
     keys = [pair_numbers(rows.pairs, count)]

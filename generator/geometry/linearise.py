@@ -92,14 +92,18 @@ def gap_rows(rings: Rings, pairs: Pairs, lattice: Images, reach: float | Floats)
     spoke = np.cos(_AROUND)[:, None, None] * u[i] + np.sin(_AROUND)[:, None, None] * v[i]
     arms = rings.core_radii[i, None] * spoke
     around = _fixed_rows(rings, pairs.of(near), lattice, arms, _ALONG * every[near])
-    return _joined([minima, around, _rows_along_valleys(rings, minima, lattice)])
+    return joined([minima, around, rows_along_valleys(rings, minima, lattice, _BESIDE)])
 
 
-def _rows_along_valleys(rings: Rings, minima: Rows, lattice: Images) -> Rows:
+def rows_along_valleys(rings: Rings, minima: Rows, lattice: Images, beside: Floats) -> Rows:
     """Rows at fixed points beside those minima that lie in a shallow valley.
 
     Where rings nearly fit each other, one minimum is about to split in two, and the
     split ones run apart quickly as the rings move; these rows stand in for them.
+
+    Parameters
+    ----------
+    beside : angles from a minimum along its first ring
     """
     shallow = np.flatnonzero(
         _valley(rings, minima, _arms(rings, minima, lattice)).depth
@@ -108,8 +112,8 @@ def _rows_along_valleys(rings: Rings, minima: Rows, lattice: Images) -> Rows:
     pairs = minima.pairs.of(shallow)
     arm = minima.point_first[shallow] - rings.centres[pairs.first]
     across = cross(rings.axes[pairs.first], arm)
-    beside = np.cos(_BESIDE)[:, None, None] * arm + np.sin(_BESIDE)[:, None, None] * across
-    return _fixed_rows(rings, pairs, lattice, beside, np.inf)
+    arms = np.cos(beside)[:, None, None] * arm + np.sin(beside)[:, None, None] * across
+    return _fixed_rows(rings, pairs, lattice, arms, np.inf)
 
 
 def _fixed_rows(
@@ -126,7 +130,8 @@ def _fixed_rows(
     return Rows(pairs.of(row), gap[place, row], point[place, row], nearest[place, row], none)
 
 
-def _joined(parts: list[Rows]) -> Rows:
+def joined(parts: list[Rows]) -> Rows:
+    """The rows of all parts, one after the other."""
     return Rows(
         Pairs(
             np.concatenate([part.pairs.first for part in parts]),
@@ -303,7 +308,11 @@ def spread_bends(local: Floats, columns: Ints, weights: Floats, count: int) -> F
 
 
 def gap_bends(
-    rings: Rings, rows: Rows, lattice: Images, level: float = _LEVEL_VALLEY
+    rings: Rings,
+    rows: Rows,
+    lattice: Images,
+    level: float = _LEVEL_VALLEY,
+    least: float = 0.0,
 ) -> tuple[Floats, Ints]:
     """Second derivatives of the gaps without the wire, less the many zeros.
 
@@ -312,6 +321,11 @@ def gap_bends(
     Eliminating y leaves S_xx - S_xy S_yy^-1 S_yx, and the distance d = sqrt(2 S)
     has (that - grad d grad d^T) / d. Exact where images are only moved; where
     they are turned, the second order of the turning itself is left out.
+
+    Parameters
+    ----------
+    level : where the valley of the distance is shallower than this, nothing slides along it
+    least : a valley shallower than this slides as one of this depth
 
     Returns
     -------
@@ -323,7 +337,7 @@ def gap_bends(
     half_square = np.einsum("mai,maj->mij", jacobian, jacobian)
     half_square[:, 3:6, 3:6] += _turn_block(arms.apart, arms.arm_first)
     half_square[:, 9:12, 9:12] -= _turn_block(arms.apart, arms.arm_second)
-    reduced = half_square + _sliding(rings, rows, arms, jacobian, level)
+    reduced = half_square + _sliding(rings, rows, arms, jacobian, (level, least))
     gradient = np.einsum("mai,ma->mi", jacobian, arms.apart) / arms.distance[:, None]
     curvature = (reduced - gradient[:, :, None] * gradient[:, None, :]) / arms.distance[
         :, None, None
@@ -406,7 +420,9 @@ def valley_depth(rings: Rings, rows: Rows, lattice: Images) -> Floats:
     return np.asarray(depth / rings.core_radii[rows.pairs.first] ** 2)
 
 
-def _sliding(rings: Rings, rows: Rows, arms: _Arms, jacobian: Floats, level: float) -> Floats:
+def _sliding(
+    rings: Rings, rows: Rows, arms: _Arms, jacobian: Floats, depths: tuple[float, float]
+) -> Floats:
     """What the sliding of the nearest points takes off the second derivatives, (m, 12, 12)."""
     valley = _valley(rings, rows, arms)
     x_first = np.einsum("mai,ma->mi", jacobian, valley.along_first)
@@ -415,8 +431,9 @@ def _sliding(rings: Rings, rows: Rows, arms: _Arms, jacobian: Floats, level: flo
     x_second[:, 9:12] -= cross(valley.along_second, arms.apart)
     # The point on the second ring always slides; then, in what is left, the first.
     x_left = x_first - x_second * (valley.both / valley.second)[:, None]
-    free = rows.slides & (valley.depth > level * rings.core_radii[rows.pairs.first] ** 2)
-    inverse = np.where(free, 1.0 / np.where(free, valley.depth, 1.0), 0.0)
+    level, least = np.outer(depths, rings.core_radii[rows.pairs.first] ** 2)
+    free = rows.slides & (valley.depth > level)
+    inverse = np.where(free, 1.0 / np.where(free, np.maximum(valley.depth, least), 1.0), 0.0)
     taken = x_second[:, :, None] * x_second[:, None, :] / valley.second[:, None, None]
     taken += x_left[:, :, None] * x_left[:, None, :] * inverse[:, None, None]
     return np.asarray(-taken)
