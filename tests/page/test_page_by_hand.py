@@ -7,6 +7,7 @@ import pytest
 
 from ringwright.base.sizes import RingSize
 from ringwright.page.main_view.by_hand import grip_of
+from ringwright.page.state.chosen import HUNG, LYING
 from ringwright.page.worked_out.by_hand import (
     Grip,
     Pulled,
@@ -14,7 +15,7 @@ from ringwright.page.worked_out.by_hand import (
     homeward,
     laid_hold_of,
     settled_again,
-    settled_lying,
+    settled_in,
 )
 from ringwright.piece.piece import expected_links, woven_piece
 from ringwright.piece.verify import second_opinion
@@ -40,7 +41,7 @@ def chain():
 @pytest.fixture(scope="module")
 def lying(chain):
     """As it lies before anybody has pulled at it."""
-    lies = settled_lying(quiet, *chain)
+    lies = settled_in(quiet, LYING, *chain)
     assert lies is not None
     assert lies.said == "lying on a table"
     return lies
@@ -169,3 +170,18 @@ def test_what_is_no_hand_is_not_followed():
         {**good, "target": "abc"},
     ):
         assert grip_of(wrong) is None
+
+
+def test_hung_it_hangs_down_and_lies_on_no_table(chain):
+    rule, unit, piece = chain
+    hangs = settled_in(quiet, HUNG, rule, unit, piece)
+    assert hangs is not None
+    assert not hangs.on_table
+    assert hangs.said == "hung from its first ring"
+    low, high = hangs.piece.centres_mm.min(axis=0), hangs.piece.centres_mm.max(axis=0)
+    # Down is down, and the middle is where it was.
+    assert (high - low)[2] > 2 * max((high - low)[:2])
+    assert second_opinion(hangs.piece).links == expected_links(rule, piece)
+    _, _, up = np.eye(3)
+    middle = sum(extent(piece.rings(), up))
+    assert sum(extent(hangs.piece.rings(), up)) == pytest.approx(middle)

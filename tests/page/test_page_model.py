@@ -77,7 +77,7 @@ def test_what_is_only_looked_at_in_another_way_asks_nothing_of_the_solver() -> N
     with pytest.raises(BadInput, match="view"):
         from_mapping({"view": "none"})
     with pytest.raises(BadInput, match="laid"):
-        from_mapping({"laid": "hung"})
+        from_mapping({"laid": "afloat"})
 
 
 @pytest.fixture(scope="module")

@@ -27,6 +27,7 @@ MARKED = """(wanted) => {
 PICTURE = f"""(turning) => {{
   const view = {VIEW}, gl = view.renderer.getContext();
   Object.assign(view, {{slow: true, is_turning: turning}});
+  view.ground.mesh.visible = false;
   view.refine();
   if (turning) view.see_ribbons();
   view.renderer.render(view.scene, view.camera);
@@ -87,7 +88,8 @@ def test_the_whole_piece_and_its_colours(browser: Any, served: Served) -> None:
     page.wait_for_function(f"() => !{VIEW}.due")
     turning = page.evaluate(DRAWN)
     assert turning["turning"]
-    assert turning["calls"] == 1
+    # Rings, and the shadow of those that lie.
+    assert turning["calls"] <= 2
     assert turning["triangles"] < 2e4
     page.mouse.up()
     page.wait_for_function(f"() => !({DRAWN})().turning && !{VIEW}.due")
@@ -120,6 +122,11 @@ RING = f"""() => {{
     for (let y = top + 3; y < top + height; y += 3) if (view.ring_at(x, y)) return [x, y];
 }}"""
 FARTHEST = f"Math.max(...{VIEW}.at.filter((_, k) => k % 6 === 2))"
+# Whether a shadow falls, darkest where rings touch the table and none at its edge.
+SHADE = f"""() => {{
+  const {{mesh}} = {VIEW}.ground, {{data}} = mesh.material.map.image;
+  return mesh.visible && Math.max(...data.filter((_, i) => i % 4 === 3)) > 60 && data[3] < 8;
+}}"""
 LEAST_FLAT = f"Math.min(...{VIEW}.at.filter((_, k) => k % 6 === 5).map(Math.abs))"
 # Moments that came and pictures that were drawn so far.
 SHOWN = f"[{VIEW}.frames || 0, {VIEW}.renderer.info.render.frame]"
@@ -142,9 +149,20 @@ def test_repeats_fall_into_place_after_every_size(browser: Any, served: Served) 
     page.wait_for_function(SAYS, arg="pulled straight")
     page.wait_for_function("new URL(location).searchParams.get('laid') === 'pulled'")
     page.wait_for_function(f"{LEAST_FLAT} < 0.1")
-    # No table is chosen for a whole piece.
+    assert not page.evaluate(f"{VIEW}.ground.mesh.visible")
+    page.get_by_role("radio", name="Hung").check()
+    page.wait_for_function(SAYS, arg="hung from its first ring")
+    # It hangs down, and no shadow falls on a table.
+    tall = f"{VIEW}.box.max.z - {VIEW}.box.min.z > {VIEW}.box.max.x - {VIEW}.box.min.x"
+    assert page.evaluate(tall)
+    assert not page.evaluate(f"{VIEW}.ground.mesh.visible")
+    # The whole piece lies too.
     page.get_by_label("The whole piece").check()
-    page.get_by_role("radio", name="Pulled straight").wait_for(state="hidden")
+    page.get_by_role("radio", name="On a table").check()
+    page.wait_for_function(SAYS, arg="at rest and lying on a table")
+    assert "whole piece" in page.get_attribute(".look canvas", "aria-label")
+    page.wait_for_function(f"{LEAST_FLAT} > 0.5")
+    assert page.evaluate(SHADE)
     assert page.troubles == []
     page.close()
 

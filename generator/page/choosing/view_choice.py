@@ -12,13 +12,28 @@ from ringwright.base.errors import BadInput
 from ringwright.colour.looks import COLOUR_WORDS, one_paint
 from ringwright.metals.all_metals import METALS
 from ringwright.page.session import Session
-from ringwright.page.state.chosen import BY_ROLE, LYING, PULLED, REPEATS, WHOLE
+from ringwright.page.state.chosen import (
+    BY_ROLE,
+    HUNG,
+    HUNG_BY_ENDS,
+    LYING,
+    PULLED,
+    REPEATS,
+    WHOLE,
+)
 from ringwright.page.widgets.elements import VALUE, Choice, Field, words
 from ringwright.page.worked_out.colours import Entry, legend
 from ringwright.weaves import WeaveRule
 
 _VIEWS = {REPEATS: "A few repeats", WHOLE: "The whole piece"}
-_WAYS_TO_LIE = {LYING: "On a table", PULLED: "Pulled straight"}
+# Of chains and the like, and of sheets.
+_WAYS = {LYING: "On a table", PULLED: "Pulled straight", HUNG: "Hung"}
+_WAYS_OF_SHEETS = {
+    LYING: "Spread out",
+    PULLED: "Pulled along",
+    HUNG: "Hung by a row",
+    HUNG_BY_ENDS: "Hung by its side",
+}
 # Ways of colouring that are typed, and what stands in the field at first.
 _PARTS, _TURNS = "parts", "turns"
 _TYPED = {_PARTS: "open=copper,closed=steel", _TURNS: "copper,copper,brass"}
@@ -37,8 +52,11 @@ class Told:
         self._session = session
         self._entries: tuple[Entry, ...] = ()
         with ui.element("div").classes("dress"):
-            _switch(session, "Look at", "view", _VIEWS)
-            self._ways = _switch(session, "The repeats lie", "laid", _WAYS_TO_LIE)
+            with ui.element("div").classes("switches"):
+                _switch(session, "Look at", "view", _VIEWS)
+                self._ways = [
+                    _switch(session, "The piece", "laid", ways) for ways in (_WAYS, _WAYS_OF_SHEETS)
+                ]
             with ui.element("div").classes("dress-row"):
                 self._length = Field(
                     "Length",
@@ -91,8 +109,10 @@ class Told:
         self._width.put(wanted.width)
         _judge(self._length, wanted.length_mm)
         _judge(self._width, wanted.width_mm)
-        self._ways.set_visibility(wanted.view == REPEATS)
-        self._across.set_visibility(_is_sheet(self._session))
+        is_sheet = _is_sheet(self._session)
+        for ways, of_sheets in zip(self._ways, (False, True), strict=True):
+            ways.set_visibility(is_sheet == of_sheets)
+        self._across.set_visibility(is_sheet)
         kind = _kind(wanted.paint)
         self._kinds.put(kind)
         self._typed.set_visibility(kind in _TYPED)
@@ -122,7 +142,7 @@ def _switch(session: Session, legend: str, field: str, options: Mapping[str, str
         words(legend, "legend")
         for value, said in options.items():
             with ui.element("label").classes("switch-one"):
-                one = ui.element("input").props(f"type=radio name={field}")
+                one = ui.element("input").props(f"type=radio name={field}-{made.id}")
                 one.props["value"] = value
                 words(said, "span")
             _follow(session, one, field, value)

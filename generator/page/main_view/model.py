@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+from collections.abc import Awaitable
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -17,11 +18,12 @@ from ringwright.page.session import Session
 from ringwright.page.state.chosen import LYING, PULLED, WHOLE, Wanted
 from ringwright.page.widgets.elements import button
 from ringwright.page.widgets.ring_view import Mark, RingView, Side
-from ringwright.page.worked_out.by_hand import Lies, Pulled, settled_lying
+from ringwright.page.worked_out.by_hand import Lies, Pulled, settled_in, state_of
 from ringwright.page.worked_out.colours import coloured
 from ringwright.page.worked_out.solve import Shown
 from ringwright.page.worked_out.whole_piece import Whole, whole_piece
 from ringwright.piece.piece import Piece
+from ringwright.rest.laid import MOST_AS_USUAL
 from ringwright.solver.climb import Unit
 from ringwright.weaves.rest_states import PULLED as PULLED_STATE
 from ringwright.weaves.rule import WeaveRule
@@ -45,6 +47,10 @@ def build(session: Session) -> None:
     model.begin(view_choice.build(session))
 
 
+# Rings that are shown, the whole piece if it is that, and how it is to be laid.
+_Asked = tuple[Shown, Whole | None, str]
+
+
 @dataclass(frozen=True)
 class _Laid:
     """A whole piece, and all that it was asked for by."""
@@ -64,7 +70,7 @@ class _Model:
         self.view = RingView("The weave is being worked out.", on_pull=self.hand.pulled)
         self.view.classes("big")
         self._laid: _Laid | None = None
-        self._fallen: tuple[Shown, Whole | None, Lies] | None = None
+        self._fallen: tuple[Shown, Whole | None, str, Lies | None] | None = None
         self._drawn: tuple[Shown, Whole | None, Lies | None, str] | None = None
 
     def begin(self, told: view_choice.Told) -> None:
@@ -100,6 +106,7 @@ class _Model:
                 return
             self._laid = _Laid(wanted, shown, whole)
             self._show()
+            self._let_fall()
 
     def _whole(self) -> Whole | None:
         """The whole piece, if it is wanted, and there for just what is wanted."""
@@ -110,33 +117,41 @@ class _Model:
         return laid.whole if same else None
 
     def _let_fall(self) -> None:
-        """Ask how the repeats lie on the table, where that is wanted and not known."""
+        """Ask how what is shown comes to rest, where that is wanted and not known."""
         session, shown, rests = self._session, self._session.shown, self._rests()
-        if session.wanted.laid == PULLED or session.wanted.view == WHOLE or rests is None:
+        whole, laid_as = self._whole(), session.wanted.laid
+        if laid_as == PULLED or rests is None or shown is None:
             return
-        if shown is not None and (self._fallen is None or self._fallen[0] is not shown):
-            session.begin(self._falls(shown, *rests))
+        if session.wanted.view == WHOLE and whole is None:
+            return
+        if self._fallen is None or self._fallen[:3] != (shown, whole, laid_as):
+            session.begin(self._falls((shown, whole, laid_as), *rests))
 
-    async def _falls(self, shown: Shown, rule: WeaveRule, unit: Unit) -> None:
-        session = self._session
+    async def _falls(self, what: _Asked, rule: WeaveRule, unit: Unit) -> None:
+        session, (shown, whole, laid_as) = self._session, what
+        straight = (whole or shown).piece
+        repeats = f"{whole.repeats} of {len(straight)}" if whole else ""
+
+        def work() -> Awaitable[Lies | None]:
+            return session.desk.slow.ask(
+                # Holds up nothing that is asked for meanwhile.
+                session.beside,
+                _TOPIC,
+                lambda *_: None,
+                settled_in,
+                *(laid_as, rule, unit, straight),
+            )
+
         with contextlib.suppress(Superseded):
             found = await session.desk.worked.ask(
-                (_TOPIC, rule, shown.size),
-                lambda: session.desk.slow.ask(
-                    # Holds up nothing that is asked for meanwhile.
-                    session.beside,
-                    _TOPIC,
-                    lambda *_: None,
-                    settled_lying,
-                    *(rule, unit, shown.piece),
-                ),
+                (f"{_TOPIC} {laid_as} {repeats}", rule, shown.size), work
             )
-            if shown is session.shown and found is not None:
-                self._fallen = shown, None, found
-                if self.hand.is_moving:
-                    self.hand.know(found)
-                else:
+            if what == (session.shown, self._whole(), session.wanted.laid):
+                self._fallen = *what, found
+                if not self.hand.is_moving:
                     self._show()
+                elif found is not None and found.on_table:
+                    self.hand.know(found)
 
     def _give_up(self) -> None:
         """Another size is looked at."""
@@ -160,26 +175,25 @@ class _Model:
         if lies is None:
             self._drawn = None
         else:
-            self._fallen = shown, whole, lies
+            self._fallen = shown, whole, LYING, lies
             if self._session.wanted.laid != LYING:
                 self._session.change(laid=LYING)
         self._show(afresh=True)
 
-    def _lies(self) -> Lies | None:
-        """How what is shown came to rest on the table, if it did and is wanted so."""
+    def _at_rest_as_asked(self) -> tuple[bool, Lies | None]:
+        """Whether it is known how what is shown comes to rest as it is wanted, and how it does."""
         if self._fallen is None:
-            return None
-        shown, whole, lies = self._fallen
-        is_same = shown is self._session.shown and whole is self._whole()
-        return lies if is_same else None
+            return False, None
+        *what, lies = self._fallen
+        is_known = what == [self._session.shown, self._whole(), self._session.wanted.laid]
+        return is_known, lies if is_known else None
 
     def _show(self, *, afresh: bool = False) -> None:
         """Show what is wanted, if it is not shown already; ``afresh`` where rings were moved."""
         session, shown, whole = self._session, self._session.shown, self._whole()
         if shown is None:
             return
-        known = self._lies()
-        lies = known if session.wanted.laid == LYING else None
+        is_known, lies = self._at_rest_as_asked()
         drawn = shown, whole, lies, session.wanted.paint
         if drawn == self._drawn and not afresh:
             return
@@ -193,7 +207,7 @@ class _Model:
             self._told.colours(str(trouble))
             return
         self._told.colours("")
-        self._told.piece(_told(session, whole) if whole else "")
+        self._told.piece(_told(session, whole, straight, not_laid=is_known and lies is None))
         session.shows(piece)
         if lies is not None:
             piece = replace(piece, centres_mm=lies.piece.centres_mm, axes=lies.piece.axes)
@@ -201,10 +215,17 @@ class _Model:
             piece,
             _said(session, shown, piece, whole, PULLED_STATE.said if lies is None else lies.said),
             marks=() if whole else _marks(shown),
-            what=f"{session.wanted.weave} {whole.repeats}" if whole else session.wanted.weave,
+            what=" ".join(
+                (
+                    session.wanted.weave,
+                    str(whole.repeats) if whole else "",
+                    "" if lies is None or lies.on_table else lies.said,
+                )
+            ),
             glide=glide,
+            on_table=lies is not None and lies.on_table,
         )
-        rests = self._rests()
+        rests, known = self._rests(), lies if lies is not None and lies.on_table else None
         pulled = None if rests is None else Pulled(*rests, straight, known, piece)
         self.hand.offer(pulled, len(piece))
 
@@ -219,13 +240,22 @@ def _marks(shown: Shown) -> list[Mark]:
     ]
 
 
-def _told(session: Session, whole: Whole) -> str:
-    length = session.wanted.units.length(whole.length_mm)
-    repeats = f"{whole.repeats} repeats" if whole.repeats > 1 else "one repeat"
-    return (
-        f"{len(whole.piece)} rings, {repeats}, {length} with the end rings. Every pair was "
-        f"measured: none overlap, {whole.links} are linked."
-    )
+def _told(session: Session, whole: Whole | None, straight: Piece, *, not_laid: bool) -> str:
+    said = ""
+    if whole is not None:
+        length = session.wanted.units.length(whole.length_mm)
+        repeats = f"{whole.repeats} repeats" if whole.repeats > 1 else "one repeat"
+        said = (
+            f"{len(whole.piece)} rings, {repeats}, {length} with the end rings. Every pair was "
+            f"measured: none overlap, {whole.links} are linked."
+        )
+    if not not_laid:
+        return said
+    if len(straight) > MOST_AS_USUAL:
+        why = f"More than {MOST_AS_USUAL} rings would take too long to fall into place"
+    else:
+        why = f"It did not come to rest {state_of(session.rule, session.wanted.laid).said}"
+    return f"{said} {why}, so it is shown pulled straight.".strip()
 
 
 def _said(session: Session, shown: Shown, piece: Piece, whole: Whole | None, how: str) -> str:

@@ -16,7 +16,9 @@ from ringwright.weaves import WeaveRule
 BY_ROLE = "role"
 BESIDE = "beside"
 REPEATS, WHOLE = "repeats", "whole"
-LYING, PULLED = "lying", "pulled"
+# How it is laid: on a table as its family lies there, or as one of the family's other states.
+LYING, PULLED, HUNG, HUNG_BY_ENDS = "lying", "pulled", "hung", "hung-by-ends"
+WAYS_TO_LIE = (LYING, PULLED, HUNG, HUNG_BY_ENDS)
 # What changes how the rings are looked at, and nothing that is worked out of them.
 _LOOKS = (
     *("length", "width", "paint", "view", "laid", "wires", "lengths"),
@@ -45,7 +47,7 @@ class Wanted:
     width : the least width of a sheet; empty for the usual one
     paint : ``BY_ROLE``, or metals as :mod:`ringwright.page.worked_out.colours` reads them
     view : ``REPEATS`` to look at a few repeats, ``WHOLE`` for the whole piece
-    laid : ``LYING`` to look at repeats as they lie on a table, ``PULLED`` for pulled straight
+    laid : one of ``WAYS_TO_LIE``
     wires, lengths : the units that these are said in, see :mod:`ringwright.page.state.units`
     metal, temper : of the wire
     mandrel : what the rings are wound on, which then decides on ``inner``; empty where ``inner``
@@ -144,8 +146,8 @@ def from_mapping(given: Mapping[str, str]) -> Wanted:
         parse_pattern(wanted.paint, "paint")
     if wanted.view not in (REPEATS, WHOLE):
         raise BadInput(f"view is {REPEATS} or {WHOLE}, not {wanted.view[:30]!r}.")
-    if wanted.laid not in (LYING, PULLED):
-        raise BadInput(f"laid is {LYING} or {PULLED}, not {wanted.laid[:30]!r}.")
+    if wanted.laid not in WAYS_TO_LIE:
+        raise BadInput(f"laid is one of {', '.join(WAYS_TO_LIE)}, not {wanted.laid[:30]!r}.")
     Units(wanted.wires, wanted.lengths)
     return wanted
 

@@ -1,6 +1,7 @@
 // A turnable view of rings: instances of a torus, or ribbons where those would turn too slowly;
 // drawn only when something changes.
 import { CSS2DObject, CSS2DRenderer, THREE } from "nicegui-scene";
+import { Ground } from "ground";
 import { decoded, pullable } from "pulling";
 import { Ribbons } from "ribbons";
 import { mirrored, mirrored_on_a_square, studio } from "studio";
@@ -47,7 +48,8 @@ export default {
     this.renderer.toneMappingExposure = 0.95;
     this.labels = new CSS2DRenderer({ element: this.$el.querySelector(".ring-view-labels") });
     this.ribbons = new Ribbons();
-    this.scene.add(this.ribbons.mesh);
+    this.ground = new Ground();
+    this.scene.add(this.ribbons.mesh, this.ground.mesh);
     this.light();
     this.times = [];
     this.reach = 10;
@@ -64,6 +66,7 @@ export default {
   beforeUnmount() {
     this.hand_off(0);
     this.ribbons?.dispose();
+    this.ground?.dispose();
   },
 
   methods: {
@@ -104,6 +107,9 @@ export default {
       this.measure(rings, this.count);
       this.table_of(rings, FLOATS);
       this.at = rings.filter((_, k) => k % FLOATS < POSE);
+      this.radii = rings.filter((_, k) => k % FLOATS >= POSE);
+      this.ground.mesh.visible = Boolean(data.on_table);
+      this.shade();
       this.mark_chosen();
       const other = data.what !== this.what;
       this.what = data.what;
@@ -117,6 +123,11 @@ export default {
       else this.controls.target.copy(this.middle);
       this.controls.update();
       this.draw();
+    },
+
+    // The shadow on the table, where rings lie on one.
+    shade() {
+      if (this.ground.mesh.visible) this.ground.fall(this.at, POSE, this.radii, this.table);
     },
 
     // Tori or ribbons, and every ring as fine as there is time for.

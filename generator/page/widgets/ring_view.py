@@ -63,7 +63,7 @@ class Aim:
 class RingView(
     Element,
     component="ring_view.js",
-    esm={name: name for name in ("pulling", "ribbons", "studio", "turning")},
+    esm={name: name for name in ("ground", "pulling", "ribbons", "studio", "turning")},
 ):
     """A canvas with rings that can be turned, and asked which ring was touched."""
 
@@ -112,6 +112,7 @@ class RingView(
         keep: bool = True,
         what: str = "",
         glide: bool = False,
+        on_table: bool = False,
     ) -> None:
         """Show a piece.
 
@@ -125,6 +126,7 @@ class RingView(
         what : where this is another than at the last time, the camera goes as far back or as near
             as shows everything
         glide : they are those that are shown already, and go to their places in sight
+        on_table : they lie on a table, on which their shadow falls
         """
         self._turn += 1
         numbers = np.column_stack(
@@ -146,6 +148,7 @@ class RingView(
             "said": label,
             "turn": self._turn,
             "glide": glide,
+            "on_table": on_table,
         }
         self._pointed = None
         self.run_method("show", self._last)

@@ -12,14 +12,16 @@ from ringwright.base.errors import NoRest
 from ringwright.base.progress import Progress
 from ringwright.falling.goal import Goal, away, ends_apart, weights
 from ringwright.geometry.contact import Rings
+from ringwright.page.state.chosen import LYING
 from ringwright.piece.piece import Piece, check_piece, expected_links
 from ringwright.rest.by_hand import Hand, next_moment
-from ringwright.rest.laid import has_ends, laid, laid_if_asked
+from ringwright.rest.laid import MOST_AS_USUAL, Laid, has_ends, laid, laid_if_asked, upright
 from ringwright.rest.start import in_core_radii, set_down
 from ringwright.rest.states import AT_THE_END, edges_of, on_table
 from ringwright.rest.table import table
 from ringwright.solver.climb import Unit
 from ringwright.solver.measure import extent
+from ringwright.weaves.rest_states import RestState
 from ringwright.weaves.rule import WeaveRule
 
 # A moment of more rings takes longer than an eye waits.
@@ -64,10 +66,17 @@ class Grip:
 
 @dataclass(frozen=True, eq=False)
 class Lies:
-    """Rings at rest on a table, and how they lie, in words."""
+    """Rings at rest.
+
+    Attributes
+    ----------
+    said : how they are, in words
+    on_table : whether they lie on a table
+    """
 
     piece: Piece
     said: str
+    on_table: bool = True
 
 
 @dataclass(frozen=True, eq=False)
@@ -200,23 +209,46 @@ def _hand(moving: Moving, grip: Grip) -> Hand:
     return Hand(grip.ring, point, point + way * min(1.0, _ARM / max(far, 1e-12)))
 
 
-def settled_lying(
-    on_progress: Progress, rule: WeaveRule, unit: Unit, straight: Piece
+def settled_in(
+    on_progress: Progress, laid_as: str, rule: WeaveRule, unit: Unit, straight: Piece
 ) -> Lies | None:
-    """How a piece lies at rest, as pictures show it; None where that is pulled straight.
+    """How a piece is at rest in a state; None where it has too many rings, or finds no rest.
 
     Its middle stays where it is.
 
     Parameters
     ----------
     on_progress : called with (what, done, of)
+    laid_as : ``LYING``, or one of the names of :mod:`ringwright.weaves.rest_states`
     unit : settled, pulled straight
     straight : some repeats of it
     """
-    found = laid_if_asked(rule, unit, straight, None, on_progress)
+    try:
+        found = _in_state(on_progress, laid_as, rule, unit, straight)
+    except NoRest:
+        return None
     if found is None or not found.lying.settled:
         return None
-    return Lies(_about_the_same_middle(straight, found.piece), found.state.said)
+    piece = upright(found.piece) if found.state.hangs else found.piece
+    return Lies(_about_the_same_middle(straight, piece), found.state.said, found.state.lies)
+
+
+def _in_state(
+    on_progress: Progress, laid_as: str, rule: WeaveRule, unit: Unit, straight: Piece
+) -> Laid | None:
+    if laid_as == LYING:
+        usual = laid_if_asked(rule, unit, straight, None, on_progress)
+        if usual is not None:
+            return usual
+    if len(straight) > MOST_AS_USUAL:
+        return None
+    return laid(rule, unit, straight, state_of(rule, laid_as), on_progress)
+
+
+def state_of(rule: WeaveRule, laid_as: str) -> RestState:
+    """The state of a weave's family that goes by a name; how it lies on a table where none does."""
+    known = (state for state in rule.family.states if state.name == laid_as)
+    return next(known, rule.family.lies)
 
 
 def settled_again(on_progress: Progress, pulled: Pulled, now: Piece) -> Lies:

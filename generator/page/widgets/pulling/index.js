@@ -83,6 +83,8 @@ export const pullable = {
     hold(ring, point, how) {
       cancelAnimationFrame(this.gliding);
       this.pull = { ring, taken: point.clone(), target: point.clone(), ...how };
+      // What is pulled lies on a table from now on.
+      this.ground.mesh.visible = true;
       this.canvas.classList.add("pulling");
       this.tell();
     },
@@ -181,6 +183,7 @@ export const pullable = {
       this.moving();
       for (const mesh of this.tori()) this.placed(mesh, poses, 6);
       this.ribbons.place(poses, 6);
+      this.shade();
       this.mark_chosen();
       this.draw();
     },
