@@ -103,7 +103,7 @@ def from_options(options: argparse.Namespace, printer: Printer) -> Jig:
                 f"no strength of {metal.name} is listed; give --yield-mpa, the stress at which "
                 "your wire bends."
             )
-        yield_mpa = metal.temper(options.temper).bending_mpa
+        yield_mpa = metal.bending_mpa(options.temper, wire_mm)
     return build(
         dimensions(
             mandrel_mm,

@@ -6,11 +6,13 @@ import argparse
 from collections.abc import Collection
 from typing import TYPE_CHECKING
 
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 
 if TYPE_CHECKING:
     from ringwright.making.plan.piece_size import Measure
     from ringwright.making.ring.coil import Cut
+    from ringwright.making.ring.trials import Trial
     from ringwright.making.ring.wire import Bending
     from ringwright.metals.metal import Metal
     from ringwright.weaves.rule import WeaveRule
@@ -30,32 +32,52 @@ def asked_metal(options: argparse.Namespace, extra: Collection[Metal] = ()) -> M
 
 
 def asked_bending(options: argparse.Namespace, metal: Metal | None) -> Bending | None:
-    """How the wire springs back: by its trial, else by metal and temper; None without either.
+    """How the wire springs back: by its trials, else by metal and temper; None without either.
 
     A metal without a listed strength is as good as none, unless a mandrel asks for more.
     """
     from ringwright.base.sizes import parse_length
-    from ringwright.making.ring.wire import Trial, bending, tried
+    from ringwright.making.ring.wire import bending, tried
 
-    if options.trial is not None:
-        mandrel, inner = options.trial
-        return tried(
-            [
-                Trial(
-                    parse_length(options.wire, "wire"),
-                    parse_length(mandrel, "mandrel of the trial"),
-                    parse_length(inner, "inner diameter of the trial"),
-                    None,
-                )
-            ]
-        )
+    trials = _asked_trials(options)
+    if trials:
+        wire_mm, near = trials[0].wire_mm, None
+        if metal is not None and options.temper is not None and metal.has_temper(options.temper):
+            near = metal.flow(options.temper, wire_mm)
+        return tried(trials, near)
     if metal is not None and not metal.tempers:
         if getattr(options, "mandrel", None) is not None:
             raise BadInput(f"{metal.untried}.")
         return None
     if metal is None or options.temper is None:
         return None
-    return bending(metal, options.temper)
+    return bending(metal, options.temper, parse_length(options.wire, "wire"))
+
+
+def _asked_trials(options: argparse.Namespace) -> list[Trial]:
+    from ringwright.base.sizes import parse_length
+    from ringwright.making.ring.trials import MOST_TRIALS, Trial
+
+    if options.trial is None:
+        if options.caliper is not None:
+            raise BadInput("--caliper is about trial rings; give --trial too, or leave it out.")
+        return []
+    if len(options.trial) > MOST_TRIALS:
+        raise BadInput(f"--trial is there {len(options.trial)} times; give at most {MOST_TRIALS}.")
+    error_mm = defaults.CALIPER_MM
+    if options.caliper is not None:
+        error_mm = parse_length(options.caliper, "caliper")
+    wire_mm = parse_length(options.wire, "wire")
+    return [
+        Trial(
+            wire_mm,
+            parse_length(mandrel, "mandrel of the trial"),
+            parse_length(inner, "inner diameter of the trial"),
+            None,
+            error_mm,
+        )
+        for mandrel, inner in options.trial
+    ]
 
 
 def asked_cut(options: argparse.Namespace) -> Cut:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -154,7 +155,8 @@ def plan(
     pattern: str | None = None,
     grid: str | Path | None = None,
     temper: str | None = None,
-    trial: tuple[Length, Length] | None = None,
+    trial: tuple[Length, Length] | Sequence[tuple[Length, Length]] | None = None,
+    caliper: Length | None = None,
     kerf: Length | None = None,
     anneal: bool = False,
     coil: Length | None = None,
@@ -183,9 +185,11 @@ def plan(
     metal, temper : of the wire
     metals, pattern, grid : in place of ``metal``, which ring is of which, at most one of them: by
         role or ring, in turn, or the path of a picture or table for a sheet
-    trial : a mandrel, and the inner diameter of rings that were wound on it of this wire
+    trial : a mandrel, and the inner diameter of coils that were wound on it of this wire; or
+        several such pairs
+    caliper : how far the reading of these inner diameters may be off
     kerf : what the saw takes away; None for shears, which take nothing
-    anneal : whether the wire is annealed and pickled first
+    anneal : whether the wire is annealed first; its springback is then that of soft wire
     coil : the longest coil wound at a time
     paper : ``"A4"`` or ``"letter"``, what the plan is printed on
     units : ``"mm"``, or ``"both"`` for inches beside millimetres
@@ -219,7 +223,7 @@ def plan(
         **{"finger": finger, "ease": ease, "clasp": clasp, "width": width, "spares": spares},
         **{"metals": metals, "pattern": pattern, "grid": grid},
         **{"shop": shop, "metal": metal, "temper": temper, "kerf": kerf, "coil": coil},
-        **{"paper": paper, "units": units},
+        **{"caliper": caliper, "paper": paper, "units": units},
     }
     read = argparse.Namespace(
         weave=weave,
@@ -227,7 +231,7 @@ def plan(
         shorter=shorter,
         clasp_rings=clasp_rings,
         clasp_price=clasp_price,
-        trial=None if trial is None else tuple(length_text(one, "trial") for one in trial),
+        trial=None if trial is None else _pairs(trial),
         anneal=anneal,
         **{
             name: None if given is None else length_text(given, name)
@@ -239,6 +243,19 @@ def plan(
     if not report.can_be_woven:
         raise NoRest(f"{wanted.rule.name} {report.verdict} of these rings; take larger ones.")
     return planned(report, wanted, on_progress)
+
+
+def _pairs(
+    trial: tuple[Length, Length] | Sequence[tuple[Length, Length]],
+) -> list[tuple[str, str]]:
+    """One trial or several, as they are typed."""
+    several = [trial] if len(trial) == 2 and not isinstance(trial[0], tuple | list) else trial
+    found = []
+    for pair in several:
+        if not isinstance(pair, tuple | list) or len(pair) != 2:
+            raise BadInput("a trial is a mandrel and an inner diameter, such as ('3mm', '3.1mm').")
+        found.append((length_text(pair[0], "trial"), length_text(pair[1], "trial")))
+    return found
 
 
 def asked_plan(options: argparse.Namespace) -> AskedPlan:
@@ -320,7 +337,7 @@ def _asked_mix(options: argparse.Namespace, colouring: Colouring, shop: Shop | N
     named = next((one for one in shop.wires if one.name == options.wire), None) if shop else None
     text = options.wire if named is None else named.size_text
     size = RingSize.from_text(text, options.inner, options.ratio, options.outer)
-    wires = Wires(size, text, named, options.temper, shop, cut, coil_mm)
+    wires = Wires(size, text, named, options.temper, shop, cut, coil_mm, options.anneal)
     return mix_of_wires(colouring, wires)
 
 
@@ -355,7 +372,8 @@ def _stock_named(options: argparse.Namespace, shop: Shop | None) -> tuple[StockR
     """The bought rings that were named, and the shop file that has them."""
     if shop is None:
         raise BadInput("--stock needs --shop; the shop file says what rings you have.")
-    given = ("wire", "inner", "outer", "ratio", "mandrel", "metal", "temper", "trial", "kerf")
+    rings = ("wire", "inner", "outer", "ratio", "mandrel", "metal", "temper", "kerf")
+    given = (*rings, "trial", "caliper")
     extra = [f"--{name}" for name in given if getattr(options, name) is not None]
     if extra or options.anneal:
         raise BadInput(
@@ -391,21 +409,31 @@ def _cutting(options: argparse.Namespace, shop: Shop | None) -> tuple[Cut, float
 
 def _own(options: argparse.Namespace, shop: Shop | None) -> Rings:
     """Rings wound and cut from wire, on the shelf or not."""
+    from ringwright.base.sizes import parse_length
     from ringwright.making.plan.plan import Rings
+    from ringwright.making.ring.annealed import annealed
+    from ringwright.metals.temper import SOFT, temper_key
 
     cut, coil_mm = _cutting(options, shop)
     wire = None if shop is None else _shelf_wire(options, shop)
     if wire is None:
         metal = asked_metal(options, shop.metals if shop else ())
-        bends = asked_bending(options, metal)
+        bends, temper = asked_bending(options, metal), options.temper
+        if options.anneal:
+            wire_mm = parse_length(options.wire, "wire")
+            temper, bends = annealed(metal, wire_mm, bends if options.trial else None)
         size, mandrel_mm = _asked_size(options, options.wire, bends, cut)
-        return Rings(size, mandrel_mm, cut, coil_mm, metal, options.temper, bends, shop=shop)
-    if options.trial is not None:
-        raise BadInput("with --shop, the trial ring is read from the shop file; leave --trial out.")
-    size, mandrel_mm = _asked_size(options, f"{wire.wire_mm!r}mm", wire.bending, cut)
-    return Rings(
-        size, mandrel_mm, cut, coil_mm, wire.metal, wire.temper, wire.bending, wire, shop=shop
-    )
+        return Rings(size, mandrel_mm, cut, coil_mm, metal, temper, bends, shop=shop)
+    if options.trial is not None or options.caliper is not None:
+        raise BadInput(
+            "with --shop, trial rings are read from the shop file; leave out --trial and --caliper."
+        )
+    temper, bends = wire.temper, wire.bending
+    if options.anneal:
+        is_soft = temper_key(temper) == SOFT
+        temper, bends = annealed(wire.metal, wire.wire_mm, bends if is_soft else None)
+    size, mandrel_mm = _asked_size(options, f"{wire.wire_mm!r}mm", bends, cut)
+    return Rings(size, mandrel_mm, cut, coil_mm, wire.metal, temper, bends, wire, shop=shop)
 
 
 def _asked_size(

@@ -25,6 +25,7 @@ _SAME_MM = 0.005
 _ONE_METAL = {
     "metal": "the metals say what every ring is of",
     "trial": "a trial ring is of one wire; put it into a shop file, with the name of its wire",
+    "caliper": "it is about trial rings; put [caliper] into a shop file",
     "mandrel": "each metal springs back in its own way, so one mandrel makes rings of several "
     "sizes; give --inner, and the plan names a mandrel for each metal",
 }
@@ -40,6 +41,7 @@ class Wires:
     wire_text : their wire as it was typed, by which it is looked for on the shelf
     named : the wire that was named, if one was
     temper : of all wires that are not on the shelf; None if none was given
+    anneal : whether all of them are annealed first
     """
 
     size: RingSize
@@ -49,6 +51,7 @@ class Wires:
     shop: Shop | None
     cut: Cut
     coil_mm: float
+    anneal: bool = False
 
 
 def refuse_one_metal(options: argparse.Namespace) -> None:
@@ -129,19 +132,23 @@ def _metal_of(paint: str, shop: Shop | None) -> Metal:
 
 def _wound(metal: Metal, wires: Wires) -> Rings:
     from ringwright.making.plan.plan import Rings
+    from ringwright.making.ring.annealed import annealed
     from ringwright.making.ring.wire import bending
+    from ringwright.metals.temper import SOFT, temper_key
 
     size, cut, coil_mm, shop = wires.size, wires.cut, wires.coil_mm, wires.shop
     wire = wires.named
     if wire is None or wire.metal.name != metal.name:
         wire = shop.wire_like(wires.wire_text, metal.name, wires.temper) if shop else None
+    temper, bends = wires.temper, None
     if wire is not None:
-        return Rings(
-            size, None, cut, coil_mm, wire.metal, wire.temper, wire.bending, wire, shop=shop
-        )
-    known = wires.temper is not None and metal.tempers
-    bends = bending(metal, wires.temper) if known and wires.temper else None
-    return Rings(size, None, cut, coil_mm, metal, wires.temper, bends, shop=shop)
+        metal, temper, bends = wire.metal, wire.temper, wire.bending
+    elif temper is not None and metal.tempers:
+        bends = bending(metal, temper, size.wire_mm)
+    if wires.anneal:
+        is_soft = temper is not None and temper_key(temper) == SOFT
+        temper, bends = annealed(metal, size.wire_mm, bends if is_soft else None)
+    return Rings(size, None, cut, coil_mm, metal, temper, bends, wire, shop=shop)
 
 
 def _stock_like(stock: StockRing, metal: Metal, shop: Shop) -> StockRing:

@@ -39,6 +39,8 @@ OVAL = 1.35
 COIL_MM = 100.0
 # Of a saw. Whether rings are sawn where nobody says so: ``making.ring.coil.USUAL_CUT``.
 KERF_MM = 0.3
+# How far the reading of a plain caliper may be off, both ways.
+CALIPER_MM = 0.03
 
 # --- the printer ----------------------------------------------------------------------
 

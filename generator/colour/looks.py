@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 
 from ringwright.base.errors import BadInput
 from ringwright.metals.all_metals import METALS
-from ringwright.metals.metal import POLISHED, RGB, Metal, Surface, name_key
+from ringwright.metals.metal import POLISHED, RGB, Metal, Surface
 from ringwright.metals.metal_names import listed, metal_named, metals_called
+from ringwright.metals.name_keys import name_key
 
 
 @dataclass(frozen=True)

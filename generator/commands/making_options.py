@@ -20,9 +20,16 @@ def add_metal(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--trial",
         nargs=2,
+        action="append",
         metavar=("MANDREL", "INNER"),
         help="a trial coil of this wire: the mandrel you wound it on, and the inner diameter it "
-        "sprang back to; overrides the temper",
+        "sprang back to; goes before the temper, and two or three from unlike mandrels are surer",
+    )
+    parser.add_argument(
+        "--caliper",
+        metavar="SIZE",
+        help="how far your caliper's reading of a trial coil may be off (default "
+        f"{defaults.typed(defaults.CALIPER_MM)})",
     )
     parser.add_argument(
         "--kerf",

@@ -98,7 +98,8 @@ def add(commands: Commands) -> None:
     plan.add_argument(
         "--anneal",
         action="store_true",
-        help="anneal and pickle the wire first; adds the steps and their cautions",
+        help="anneal the wire first: it then springs back as soft wire does; adds the steps and "
+        "cautions of that metal, and refuses metals that are not to be heated",
     )
     plan.add_argument(
         "--coil",

@@ -96,7 +96,7 @@ def _asked_wire(options: argparse.Namespace) -> _Wire:
         metal = asked_metal(options)
         bends = asked_bending(options, metal)
         return _Wire(options.wire, metal, options.temper, bends, asked_cut(options))
-    for name in ("metal", "temper", "trial"):
+    for name in ("metal", "temper", "trial", "caliper"):
         if getattr(options, name) is not None:
             raise BadInput(
                 "with --shop, the file gives the metal, temper and springback of the "

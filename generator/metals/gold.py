@@ -6,6 +6,13 @@ Makers' alloys of one carat and colour differ: their own density goes before the
 
 from __future__ import annotations
 
+from ringwright.metals.annealing import (
+    FINE_GOLD,
+    GOLD,
+    GOLD_FILLED,
+    NICKEL_WHITE_GOLD,
+    RED_GOLD,
+)
 from ringwright.metals.copper_alloys import (
     BRASS_G_PER_CM3,
     BRASS_MODULUS_MPA,
@@ -61,6 +68,12 @@ def _carat_gold(
     if by:
         loosely += [f"{by}{colour} gold", *(f"{mark} {colour} gold" for mark in marks)]
         loosely += [f"{mark} {colour}" for mark in marks]
+    if colour == "rose":
+        annealing = RED_GOLD
+    elif nickel == ALLOYED:
+        annealing = NICKEL_WHITE_GOLD
+    else:
+        annealing = GOLD
     return Metal(
         name=whole[0],
         also=tuple(whole[1:]),
@@ -72,6 +85,7 @@ def _carat_gold(
         surface=Surface(look),
         nickel=nickel,
         beware=beware,
+        annealing=annealing,
     )
 
 
@@ -217,6 +231,7 @@ GOLDS: tuple[Metal, ...] = (
         density_g_per_cm3=19.32,
         density_source="shelbygemfactory.com, Gold Alloys: specific gravity of gold",
         surface=Surface((0.97, 0.74, 0.26)),
+        annealing=FINE_GOLD,
     ),
     Metal(
         name="gold-filled",
@@ -235,5 +250,6 @@ GOLDS: tuple[Metal, ...] = (
         lead=TRACES,
         beware="The gold is a thin skin: filing, long tumbling and heating lay the brass bare. "
         + ZINC,
+        annealing=GOLD_FILLED,
     ),
 )

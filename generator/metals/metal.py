@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 from ringwright.base.errors import BadInput
+from ringwright.metals.annealing import Annealing
+from ringwright.metals.flow import Flow, flow_of
+from ringwright.metals.temper import TEMPERS, Temper, temper_key
 
 RGB = tuple[float, float, float]
 
@@ -18,38 +20,22 @@ NICKEL_LIMIT = (
     "pierced ears and other piercings; measured by EN 1811 (from memory)"
 )
 
-TEMPERS = ("soft", "quarter hard", "half hard", "hard", "spring hard")
-
 # How blurred polished metal mirrors, from 0 to 1 (chalk); by eye.
 POLISHED = 0.2
 
 
-@dataclass(frozen=True)
-class Temper:
-    """How hard a wire is drawn.
-
-    Attributes
-    ----------
-    name : one of ``TEMPERS``, or as a maker calls it
-    yield_mpa : stress at which it begins to stay bent (0.2 % proof stress)
-    tensile_mpa : highest stress it carries, hardened by its own deformation
-    source : where the two are from
-    """
-
-    name: str
-    yield_mpa: float
-    tensile_mpa: float
-    source: str
-
-    @property
-    def bending_mpa(self) -> float:
-        """The one stress that stands for the whole bend: half way from yield to tensile.
-
-        Rings are bent so far (a tenth to a third on the outside) that soft wire hardens while
-        it is wound. A perfectly plastic model needs one stress; the mean of the two is the
-        usual flow stress of forming handbooks (from memory).
-        """
-        return (self.yield_mpa + self.tensile_mpa) / 2.0
+# Modulus with which a bent wire unbends, over Young's modulus, likeliest. Published chord moduli
+# after some per cent of strain are 0.85 to 0.95 of it for copper alloys, aluminium and carbon
+# steel (Cleveland and Ghosh, Int. J. Plasticity 18, 2002; Yoshida, Uemori and Fujiwara, ibid.),
+# and less for austenitic stainless steel: all from memory.
+UNLOADING = 0.92
+UNLOADING_STAINLESS = 0.85
+UNLOADING_SOURCE = "Cleveland and Ghosh 2002, Yoshida et al. 2002, for metals like it; from memory"
+# Of the bending moment, what the pull on the wire leaves: least, likeliest, most. A pull of t times
+# the one that stretches the wire leaves about 1 - t^2 of a plastic hinge's moment (any text on
+# plastic design, for a rectangle); hands pull with up to a third. The third: common practice, no
+# source.
+PULLED = (0.9, 0.96, 1.0)
 
 
 @dataclass(frozen=True)
@@ -84,8 +70,10 @@ class Metal:
     surface : how it looks
     tempers : softest first; none where no strength was found, so that springback needs a trial
     youngs_modulus_mpa : with ``modulus_source``; None only where there are no tempers
+    unloading : modulus with which bent wire unbends over that, with ``unloading_source``
     nickel, lead : ``none``, ``traces`` (as an impurity the standard allows) or ``alloyed``
     beware : what else to know before heating, pickling or wearing it; may be empty
+    annealing : how it is softened at the bench, or why it is not; None where that is not known
     """
 
     name: str
@@ -99,9 +87,12 @@ class Metal:
     tempers: tuple[Temper, ...] = ()
     youngs_modulus_mpa: float | None = None
     modulus_source: str = ""
+    unloading: float = UNLOADING
+    unloading_source: str = UNLOADING_SOURCE
     nickel: str = NONE
     lead: str = NONE
     beware: str = ""
+    annealing: Annealing | None = None
 
     def temper(self, name: str) -> Temper:
         """The temper of a name; other usual names of it are taken too.
@@ -139,18 +130,36 @@ class Metal:
             "a trial ring of your wire, measure it, and give it with --trial or in the shop file"
         )
 
-    def yield_mpa(self, temper: str) -> float:
-        """Yield stress in a temper; raises ``BadInput`` as :meth:`temper` does."""
-        return self.temper(temper).yield_mpa
+    def flow(self, temper: str, wire_mm: float) -> Flow:
+        """How wire of a temper and a diameter most likely resists bending.
 
-    def bending_strain(self, temper: str) -> float:
-        """The stress of the bend over Young's modulus: all that springback depends on."""
-        return self.temper(temper).bending_mpa / self._modulus_mpa
+        Raises
+        ------
+        BadInput
+            As :meth:`temper` does.
+        """
+        found = self.temper(temper).of_wire(wire_mm)
+        return flow_of(
+            found.yield_mpa, found.tensile_mpa, self._modulus_mpa, self.unloading, PULLED[1]
+        )
 
-    def bending_strain_range(self, temper: str) -> tuple[float, float]:
-        """The same if the wire did not harden at all, and if it hardened all it can."""
-        found, modulus = self.temper(temper), self._modulus_mpa
-        return found.yield_mpa / modulus, found.tensile_mpa / modulus
+    def flow_range(self, temper: str, wire_mm: float) -> tuple[Flow, Flow]:
+        """The same for what springs back least and most.
+
+        Least is the weakest wire of the temper, pulled hard, that unbends with its full modulus;
+        most is the strongest, not pulled, whose modulus has fallen twice as far as is likely.
+        """
+        found, modulus = self.temper(temper).of_wire(wire_mm), self._modulus_mpa
+        weak, strong = zip(found.yield_span_mpa, found.tensile_span_mpa, strict=True)
+        softest = 2.0 * self.unloading - 1.0
+        return (
+            flow_of(*weak, modulus, 1.0, PULLED[0]),
+            flow_of(*strong, modulus, softest, PULLED[2]),
+        )
+
+    def bending_mpa(self, temper: str, wire_mm: float) -> float:
+        """The true stress that stands for the whole bend of a ring; raises as :meth:`flow`."""
+        return self.temper(temper).of_wire(wire_mm).bending_mpa(self._modulus_mpa)
 
     @property
     def _modulus_mpa(self) -> float:
@@ -183,31 +192,6 @@ class Metal:
                 "before you choose a mandrel, as its springback is not known without."
             )
         return tuple(said)
-
-
-@lru_cache(maxsize=2000)
-def name_key(name: str) -> str:
-    """What two spellings of one name have in common: its letters and digits."""
-    return "".join(mark for mark in name.casefold() if mark.isalnum())
-
-
-def temper_key(name: str) -> str:
-    """What two names of one temper have in common."""
-    return _TEMPER_NAMES.get(name_key(name), name_key(name))
-
-
-_TEMPER_NAMES = {
-    "deadsoft": "soft",
-    "annealed": "soft",
-    "fullhard": "hard",
-    "harddrawn": "hard",
-    "spring": "springhard",
-}
-
-
-def tempers_of(source: str, *listed: tuple[str, float, float]) -> tuple[Temper, ...]:
-    """Tempers from one source: name, yield and tensile strength in MPa."""
-    return tuple(Temper(name, low, high, source) for name, low, high in listed)
 
 
 ASM_1 = "ASM Handbook vol. 1, from memory"

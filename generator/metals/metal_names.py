@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from ringwright.base.errors import BadInput
 from ringwright.base.wording import either, near, perhaps_meant
 from ringwright.metals.all_metals import METALS
-from ringwright.metals.metal import Metal, name_key
+from ringwright.metals.metal import Metal
+from ringwright.metals.name_keys import name_key
 
 
 def metal_named(name: str, extra: Iterable[Metal] = ()) -> Metal:

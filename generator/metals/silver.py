@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from ringwright.metals.metal import ASM_2, NOMINAL, Metal, Surface, tempers_of
+from ringwright.metals.annealing import ARGENTIUM, FINE_SILVER, SILVER
+from ringwright.metals.metal import ASM_2, NOMINAL, Metal, Surface
+from ringwright.metals.temper import tempers_of
 
 _ARGENTIUM_SHEET = "renato.design, Argentium Silver {}, which quotes the maker's technical data"
 
@@ -27,6 +29,7 @@ SILVERS: tuple[Metal, ...] = (
             ("spring hard", 485.0, 552.0),
         ),
         beware="Old or foreign silver alloys and silver solders may hold cadmium or nickel.",
+        annealing=SILVER,
     ),
     Metal(
         name="fine silver",
@@ -43,6 +46,7 @@ SILVERS: tuple[Metal, ...] = (
             *tempers_of(ASM_2, ("soft", 54.0, 125.0)),
             *tempers_of("from memory", ("hard", 303.0, 374.0)),
         ),
+        annealing=FINE_SILVER,
     ),
     Metal(
         name="argentium 935",
@@ -56,6 +60,7 @@ SILVERS: tuple[Metal, ...] = (
         youngs_modulus_mpa=75_000.0,
         modulus_source=f"taken to be that of sterling silver, which it nearly is: {ASM_2}",
         tempers=tempers_of(_ARGENTIUM_SHEET.format("935"), ("soft", 115.0, 215.0)),
+        annealing=ARGENTIUM,
     ),
     Metal(
         name="argentium 960",
@@ -66,5 +71,6 @@ SILVERS: tuple[Metal, ...] = (
         density_g_per_cm3=10.41,
         density_source=_ARGENTIUM_SHEET.format("960"),
         surface=Surface((0.93, 0.92, 0.90)),
+        annealing=ARGENTIUM,
     ),
 )

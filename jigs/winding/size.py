@@ -135,7 +135,7 @@ def dimensions(
         the crank or the printed guide: which, and what to do.
     """
     if yield_mpa is None:
-        yield_mpa = metal_named(USUAL_METAL).temper(USUAL_TEMPER).bending_mpa
+        yield_mpa = metal_named(USUAL_METAL).bending_mpa(USUAL_TEMPER, wire_mm)
     _in_range("Wire", wire_mm, LEAST_WIRE_MM, MOST_WIRE_MM)
     _in_range("A mandrel", mandrel_mm, LEAST_MANDREL_MM, MOST_MANDREL_MM)
     _in_range("A coil length", coil_mm, SHORTEST_COIL_MM, LONGEST_COIL_MM)

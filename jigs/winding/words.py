@@ -71,8 +71,8 @@ def cautions(size: WindingGuide) -> tuple[str, ...]:
 def remarks(size: WindingGuide) -> tuple[str, ...]:
     """What was reckoned with, and what to try first."""
     loads = (
-        f"The wire was taken to yield at {size.yield_mpa:g} MPa (half-hard wire, from memory; "
-        "tempers differ by half): bending it fully takes yield x wire^3 / 6 = "
+        f"The wire was taken to bend at {size.yield_mpa:.0f} MPa (tempers differ by half): "
+        "bending it fully takes this x wire^3 / 6 = "
         f"{size.bend_n_mm:.3g} N mm."
     )
     figures = (
@@ -106,7 +106,7 @@ def facts(size: WindingGuide) -> Dimensions:
         "mandrel_bore_mm": size.mandrel_bore_mm,
         "wire_channel_mm": size.channel_mm,
         "floor_below_wire_mm": round(size.floor_mm, 3),
-        "wire_yield_mpa": size.yield_mpa,
+        "wire_yield_mpa": round(size.yield_mpa, 1),
         "wire_bending_moment_n_mm": round(size.bend_n_mm, 2),
     }
     if size.crank != "none":

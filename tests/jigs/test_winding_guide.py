@@ -232,9 +232,12 @@ class TestLoads:
     @pytest.mark.parametrize(
         ("given", "said"),
         [
-            ({"mandrel_mm": 1.5, "wire_mm": 3.0}, "twists a mandrel"),
-            ({"mandrel_mm": 3.0, "wire_mm": 3.0, "crank": "none"}, "twists a mandrel"),
-            ({"mandrel_mm": 6.0, "wire_mm": 3.0}, "clamp with two M4 screws"),
+            ({"mandrel_mm": 1.5, "wire_mm": 3.0, "yield_mpa": 270.0}, "twists a mandrel"),
+            (
+                {"mandrel_mm": 3.0, "wire_mm": 3.0, "crank": "none", "yield_mpa": 270.0},
+                "twists a mandrel",
+            ),
+            ({"mandrel_mm": 6.0, "wire_mm": 3.0, "yield_mpa": 270.0}, "clamp with two M4 screws"),
             ({"mandrel_mm": 12.0, "wire_mm": 3.0, "yield_mpa": 1200.0}, "press on the printed"),
             ({"mandrel_mm": 25.0, "wire_mm": 3.4, "yield_mpa": 590.0}, "most for a hand"),
             ({"mandrel_mm": 3.2, "wire_mm": 5.0}, "outside 0.3 to 3.5 mm"),

@@ -108,7 +108,7 @@ def test_every_wire_is_tried_on_every_mandrel_and_every_bought_ring(chain, shelf
 
 def test_rings_are_those_of_the_mandrel_after_springback_and_kerf(chain):
     copper = next(fit for fit in chain.fits if fit.candidate.name == "copper on 3mm")
-    bends = bending(metal_named("copper"), "soft")
+    bends = bending(metal_named("copper"), "soft", 0.9)
     made = made_ring(3.0, 0.9, bends.strain, saw(0.3))
     assert copper.candidate.size == made.ring
     low, likely, high = copper.candidate.ratios
@@ -284,7 +284,7 @@ def two_wires():
     copper = metal_named("copper")
     wires = [("0.9mm", 0.9), ("1.8mm", 1.8)]
     rule = load_rule("one-in-one")
-    soft = bending(copper, "soft")
+    soft = bending(copper, "soft", 0.9)
     return regauge(rule, wires, 3.4, 8.94, soft, saw(0.3), 200.0, nothing)
 
 
@@ -309,7 +309,7 @@ class TestRegauge:
     def test_the_mandrel_makes_that_ring(self, two_wires):
         for one in two_wires:
             size = one.report.size
-            strain = bending(metal_named("copper"), "soft").strain
+            strain = bending(metal_named("copper"), "soft", 0.9).strain
             made = made_ring(one.mandrel.exact_mm, size.wire_mm, strain, saw(0.3))
             assert made.ring.inner_mm == pytest.approx(size.inner_mm)
 

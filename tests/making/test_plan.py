@@ -78,7 +78,7 @@ def shop(tmp_path_factory):
 def copper(kind, cut=SHEARS, coil_mm=100.0, **more):
     metal = metal_named("copper")
     return Rings(
-        report_of(kind).size, None, cut, coil_mm, metal, "soft", bending(metal, "soft"), **more
+        report_of(kind).size, None, cut, coil_mm, metal, "soft", bending(metal, "soft", 0.9), **more
     )
 
 
@@ -518,7 +518,7 @@ class TestTightRings:
         report = replace(chain, limits=limits)
         sizing = sized(report, checked_measure("length", 120.0, None, None))
         metal = metal_named("copper")
-        bends = bending(metal, "soft")
+        bends = bending(metal, "soft", 0.9)
         rings = Rings(report.size, None, SHEARS, 100.0, metal, "soft", bends)
         return plan_figures(plan(report, rings, sizing, Asked()))
 

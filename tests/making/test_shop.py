@@ -98,9 +98,10 @@ def test_a_trial_calibrates_its_wire_and_others_of_the_kind(shop_file):
     trial = '[[trial]]\nwire = "thin copper"\nmandrel = "3mm"\ninner = "3.1mm"\n'
     thin, thick, hard = load_shop(shop_file(WIRE + other + hard + trial)).wires
     assert thin.bending.trials == 1
-    assert thick.bending == thin.bending
+    assert thick.bending == thin.bending.of_another_spool()
+    assert thick.bending.is_borrowed
     assert hard.bending.trials == 0
-    assert hard.bending.strain == metal_named("copper").bending_strain("hard")
+    assert hard.bending.strain == metal_named("copper").flow("hard", 0.9)
 
 
 def test_a_wire_s_own_trials_go_before_those_of_its_kind(shop_file):
@@ -111,7 +112,33 @@ def test_a_wire_s_own_trials_go_before_those_of_its_kind(shop_file):
     )
     thin, thick = load_shop(shop_file(WIRE + other + trials)).wires
     assert thin.bending.trials == thick.bending.trials == 1
-    assert thin.bending.strain < thick.bending.strain
+    assert thin.bending.strain.at_tenth < thick.bending.strain.at_tenth
+    assert not thin.bending.is_borrowed
+
+
+def test_two_trials_of_a_spool_are_fitted_together_and_the_caliper_counts(shop_file):
+    trials = "".join(
+        f'[[trial]]\nwire = "thin copper"\nmandrel = "{mandrel}mm"\ninner = "{inner}mm"\n'
+        for mandrel, inner in ((3, 3.09), (6, 6.24))
+    )
+    (plain,) = load_shop(shop_file(WIRE + trials)).wires
+    (rough,) = load_shop(shop_file(WIRE + trials + '[caliper]\nerror = "0.1mm"\n')).wires
+    (own,) = load_shop(shop_file(WIRE + trials.replace("inner", 'error = "0.1mm"\ninner'))).wires
+    assert plain.bending.trials == 2
+    assert own.bending == rough.bending
+
+    def width(wire):
+        least, most = wire.bending.ends(4.0, 0.9)
+        return most.at_tenth - least.at_tenth
+
+    assert width(rough) > 2.0 * width(plain)
+
+
+def test_a_spool_has_room_for_its_trials_and_no_more(shop_file):
+    trial = '[[trial]]\nwire = "thin copper"\nmandrel = "3mm"\ninner = "3.1mm"\n'
+    assert load_shop(shop_file(WIRE + 20 * trial)).wires[0].bending.trials == 20
+    with pytest.raises(BadInput, match=r"trial.*is one more trial of 'thin copper': keep 20"):
+        load_shop(shop_file(WIRE + 21 * trial))
 
 
 def test_a_metal_of_ones_own(shop_file):
@@ -130,7 +157,8 @@ temper = "as drawn"
 """
     wire = load_shop(shop_file(text)).wires[0]
     assert wire.metal.density_g_per_cm3 == 9.9
-    assert wire.bending.strain == pytest.approx(250.0 / 90_000.0)
+    assert wire.bending.strain == wire.metal.flow("as drawn", 1.0)
+    assert wire.metal.temper("as drawn").of_wire(1.0).tensile_mpa == pytest.approx(300.0)
     assert wire.price_per_kg == 40.0
     assert any("nickel" in said for said in wire.metal.cautions())
 

@@ -18,23 +18,6 @@ def test_every_metal_has_a_density_an_alloy_and_a_colour_each_with_its_source(me
     assert all(0.0 <= part <= 1.0 for part in metal.surface.colour)
 
 
-@by_name
-def test_strength_is_listed_softest_first_or_a_trial_ring_is_asked_for(metal):
-    if not metal.tempers:
-        with pytest.raises(BadInput, match="trial ring"):
-            metal.bending_strain("soft")
-        return
-    assert 40_000.0 < metal.youngs_modulus_mpa < 420_000.0
-    assert metal.modulus_source
-    yields = [temper.yield_mpa for temper in metal.tempers]
-    assert yields == sorted(yields)
-    for temper in metal.tempers:
-        assert temper.source
-        assert 30.0 < temper.yield_mpa < temper.tensile_mpa < 1300.0
-        low, high = metal.bending_strain_range(temper.name)
-        assert low < metal.bending_strain(temper.name) < high
-
-
 def test_no_two_metals_share_a_name():
     names = [name.casefold() for metal in METALS for name in (metal.name, *metal.also)]
     assert len(names) == len(set(names))

@@ -163,7 +163,7 @@ def test_further_figures_of_a_plan_are_on_terminal_paper_page_and_in_csv(
     monkeypatch.setattr(f"{package}.piece_figures.CoilFigures", MoreCoil)
     monkeypatch.setattr(f"{package}.plan_figures.PlanFigures", MorePlan)
     metal = metal_named("copper")
-    rings = Rings(SIZE, None, SHEARS, 100.0, metal, "soft", bending(metal, "soft"))
+    rings = Rings(SIZE, None, SHEARS, 100.0, metal, "soft", bending(metal, "soft", 0.9))
     sizing = sized(checked, checked_measure("length", 120.0, None, None))
     found = plan_figures(plan(checked, rings, sizing, Asked()))
     text = plan_text(found)

@@ -18,6 +18,7 @@ from ringwright.making.plan.piece_figures import (
     RingFigures,
 )
 from ringwright.making.plan.plan import MAIN
+from ringwright.making.ring.annealed import how_to_anneal
 from ringwright.making.ring.cautions import (
     ALWAYS,
     ANNEAL,
@@ -36,6 +37,7 @@ from ringwright.making.ring.cautions import (
     Caution,
     cautions_for,
 )
+from ringwright.metals.metal import Metal
 
 TITLES = {
     METAL: "The metal",
@@ -101,7 +103,7 @@ def _todo(made: Counted, figures: PieceFigures) -> dict[str, list[str]]:
     todo: dict[str, list[str]] = {}
     if figures.cut is not None:
         if plan.asked.anneal:
-            todo[ANNEAL] = ["Anneal the wire until it is soft, let it cool, pickle and rinse it."]
+            todo[ANNEAL] = _annealing_lines(plan.metals)
         todo[WIND] = [
             line
             for batch in rings
@@ -126,6 +128,18 @@ def _todo(made: Counted, figures: PieceFigures) -> dict[str, list[str]]:
             f"{figures.lengths.said(figures.fit.planned.finished_mm, PIECE_MM)}."
         ]
     return todo
+
+
+def _annealing_lines(metals: Sequence[Metal]) -> list[str]:
+    """How each metal is softened, named where there are several."""
+    if not metals:
+        return list(how_to_anneal(None).steps)
+    lines = []
+    for metal in metals:
+        first, *more = how_to_anneal(metal).steps
+        name = f"{metal.name[0].upper()}{metal.name[1:]}: " if len(metals) > 1 else ""
+        lines += [f"{name}{first}", *more]
+    return lines
 
 
 def kind_in_words(batch: RingFigures, batches: Sequence[RingFigures]) -> str:

@@ -33,6 +33,7 @@ from ringwright.making.ring.coil import (
 from ringwright.making.ring.ring_mass import ring_mass_g, wire_mass_g
 from ringwright.making.ring.wire import Bending
 from ringwright.making.shop.shop import Pace, Rates, Shop, ShopWire, StockRing
+from ringwright.metals.flow import DEAD
 from ringwright.metals.metal import Metal
 from ringwright.piece.piece import Piece, piece_of_length, rows_of, woven_piece
 from ringwright.weaves.rule import WeaveRule
@@ -482,7 +483,7 @@ def _other_wire(rings: Rings, wire_mm: float) -> tuple[ShopWire | None, Bending 
         same = rings.metal is not None and wire.metal.name == rings.metal.name
         if same and abs(wire.wire_mm - wire_mm) < _SAME_WIRE_MM:
             return wire, wire.bending
-    return None, rings.bends
+    return None, None if rings.bends is None else rings.bends.of_wire(wire_mm)
 
 
 def _other_stock(rings: Rings, size: RingSize) -> StockRing | None:
@@ -502,7 +503,7 @@ def _made(
     Coil and wire follow from the ring and the cut alone; without springback a mandrel as wide
     as the coil stands in.
     """
-    strain = 0.0 if bends is None else bends.strain
+    strain = DEAD if bends is None else bends.strain
     if mandrel_mm is None:
         mandrel_mm = mandrel_mm_for_ring(size, strain, cut)
     made = made_ring(mandrel_mm, size.wire_mm, strain, cut)

@@ -28,8 +28,8 @@ WINDING = (
 SMALL_PARTS = "Rings are small enough to choke a child, and cut ends are sharp."
 JEWELLERY_ONLY = "This is jewellery: never for lifting, restraint, climbing or pets' leads"
 LOCAL_RULES = (
-    "Follow local rules, and go to a licensed practitioner where one is required; both come "
-    "before anything printed here."
+    "Follow safety sheets and local rules, and go to a licensed practitioner where one is "
+    "required; all of these come before anything printed here."
 )
 _UNKNOWN_METAL = (
     "Ask the supplier for a statement of composition: nickel sets off allergies, and lead is not "
@@ -45,16 +45,16 @@ class Caution:
     text: str
 
 
+_PICKLE = Caution(
+    ANNEAL,
+    "Pickle is acid: goggles and gloves, acid into water and never the other way round, cooled "
+    "metal only (hot it spits), copper or plastic tongs and nothing of iron in it, then rinse.",
+)
 _OF_STEPS = (
     Caution(
         ANNEAL,
         "Heat on a fireproof bench, in good air, hair and sleeves tied back; metal stays hot long "
         "after it stops glowing.",
-    ),
-    Caution(
-        ANNEAL,
-        "Pickle is acid: goggles and gloves, acid into water and never the other way round, "
-        "cooled metal only, copper or plastic tongs, then rinse.",
     ),
     Caution(
         WIND,
@@ -123,12 +123,24 @@ def cautions_for(
     """
     said = [Caution(METAL, text[0].upper() + text[1:]) for text in metal_cautions(metal)]
     said += [one for one in _OF_STEPS if one.step in {*steps, WEAR}]
+    if ANNEAL in steps:
+        said += _of_annealing(metal)
     if worn == NECK:
         said += [_NECK_CLASP if CLASP in steps else _NECK_LOOP, _NECK_WEAR]
     else:
         said.append(_FINGER_WEAR if worn == FINGER else _OTHER_WEAR)
     said.append(Caution(ALWAYS, LOCAL_RULES))
     return tuple(sorted(said, key=lambda one: STEPS.index(one.step)))
+
+
+def _of_annealing(metal: Metal | None) -> list[Caution]:
+    """What is never to be done with this metal when it is hot, and what its pickle asks for."""
+    how = None if metal is None else metal.annealing
+    if metal is None or how is None:
+        return [_PICKLE]
+    name = metal.name[0].upper() + metal.name[1:]
+    never = [Caution(ANNEAL, f"{name}: {text[0].lower()}{text[1:]}") for text in how.never]
+    return [_PICKLE, *never] if how.acid else never
 
 
 def metal_cautions(metal: Metal | None) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize, format_mm
 from ringwright.making.ring.springback import mandrel_mm_for, relaxed_inner_mm
+from ringwright.metals.flow import Flow
 
 # Common practice, no source: a kerf this wide would be no saw, and no ring would be left.
 WIDEST_KERF_MM = 3.0
@@ -163,7 +164,7 @@ def coil_inner_mm_for(ring: RingSize, kerf_mm: float, pitch_mm: float | None = N
 def made_ring(
     mandrel_mm: float,
     wire_mm: float,
-    bending_strain: float,
+    flow: Flow,
     cut: Cut = USUAL_CUT,
     pitch_mm: float | None = None,
 ) -> MadeRing:
@@ -171,7 +172,7 @@ def made_ring(
 
     Parameters
     ----------
-    bending_strain : flow stress over Young's modulus, from the table or a trial ring
+    flow : how the wire resists bending, from the table or trial rings
     pitch_mm : of the coil as it is cut; None for one wound close
 
     Raises
@@ -179,14 +180,14 @@ def made_ring(
     BadInput
         When the wire springs back straight, or nothing is left of the ring.
     """
-    coil_mm = relaxed_inner_mm(mandrel_mm, wire_mm, bending_strain)
+    coil_mm = relaxed_inner_mm(mandrel_mm, wire_mm, flow)
     ring = closed_ring(coil_mm, wire_mm, cut.kerf_mm, pitch_mm)
     turn_mm = turn_length_mm(coil_mm, wire_mm, pitch_mm)
     return MadeRing(wire_mm, mandrel_mm, coil_mm, turn_mm, ring)
 
 
 def mandrel_mm_for_ring(
-    ring: RingSize, bending_strain: float, cut: Cut = USUAL_CUT, pitch_mm: float | None = None
+    ring: RingSize, flow: Flow, cut: Cut = USUAL_CUT, pitch_mm: float | None = None
 ) -> float:
     """The mandrel that makes exactly this closed ring; undoes :func:`made_ring`.
 
@@ -196,7 +197,7 @@ def mandrel_mm_for_ring(
         When no mandrel makes it.
     """
     coil_mm = coil_inner_mm_for(ring, cut.kerf_mm, pitch_mm)
-    return mandrel_mm_for(coil_mm, ring.wire_mm, bending_strain)
+    return mandrel_mm_for(coil_mm, ring.wire_mm, flow)
 
 
 @dataclass(frozen=True)

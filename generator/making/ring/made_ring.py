@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 
+from ringwright.base.errors import BadInput
 from ringwright.base.sizes import GaugeTwin, RingSize
 from ringwright.making.ring.coil import Cut, MadeRing, made_ring, mandrel_mm_for_ring
 from ringwright.making.ring.ring_mass import (
@@ -30,9 +32,11 @@ class BenchRing:
     bends : how the wire springs back; None where neither metal and temper nor a trial are known
     made : from the mandrel to the closed ring; None without ``bends``
     span_mm : inner diameter with the least and the most springback; None without ``bends``
+    mandrel_span_mm : the mandrels that make it with the most and the least springback; None
+        without ``bends``, where the mandrel was given, and where one of them is none
     strength : None where the yield stress is not known
-    torque_nmm : at the mandrel while winding, before friction, with the wire hardened all it
-        can; None where its strength is not known
+    torque_nmm : at the mandrel while winding, before friction, with the wire hardened by the
+        bend; None where its strength is not known
     """
 
     size: RingSize
@@ -43,6 +47,7 @@ class BenchRing:
     cut: Cut
     made: MadeRing | None
     span_mm: tuple[float, float] | None
+    mandrel_span_mm: tuple[float, float] | None
     strength: RingStrength | None
     torque_nmm: float | None
 
@@ -82,8 +87,32 @@ def bought_ring(
     BadInput
         When no mandrel makes it.
     """
-    mandrel_mm = None if bends is None else mandrel_mm_for_ring(size, bends.strain, cut)
-    return _bench_ring(size, twin, metal, temper, bends, cut, mandrel_mm)
+    if bends is None:
+        return _bench_ring(size, twin, metal, temper, bends, cut, None)
+    mandrel_mm = mandrel_mm_for_ring(size, bends.strain, cut)
+    made = _bench_ring(size, twin, metal, temper, bends, cut, mandrel_mm)
+    with suppress(BadInput):
+        return replace(made, mandrel_span_mm=mandrel_span_mm(size, bends, cut))
+    return made
+
+
+def mandrel_span_mm(ring: RingSize, bends: Bending, cut: Cut) -> tuple[float, float]:
+    """The mandrels that make this closed ring with the most springback and with the least.
+
+    Raises
+    ------
+    BadInput
+        When one of them is none.
+    """
+    mandrel_mm = mandrel_mm_for_ring(ring, bends.strain, cut)
+    found = []
+    for end in (1, 0):
+        at_mm = mandrel_mm
+        # How sure the springback is depends on the bend; that of both mandrels is nearly the same.
+        for _ in range(3):
+            at_mm = mandrel_mm_for_ring(ring, bends.ends(at_mm, ring.wire_mm)[end], cut)
+        found.append(at_mm)
+    return found[0], found[1]
 
 
 def wound_ring(
@@ -117,13 +146,15 @@ def _bench_ring(
 ) -> BenchRing:
     made = span_mm = strength = torque_nmm = None
     if bends is not None and mandrel_mm is not None:
+        least, most = bends.ends(mandrel_mm, size.wire_mm)
         low, made, high = (
-            made_ring(mandrel_mm, size.wire_mm, strain, cut)
-            for strain in (bends.low, bends.strain, bends.high)
+            made_ring(mandrel_mm, size.wire_mm, flow, cut) for flow in (least, bends.strain, most)
         )
         span_mm = low.ring.inner_mm, high.ring.inner_mm
     if metal is not None and temper is not None and metal.has_temper(temper):
-        listed = metal.temper(temper)
+        listed = metal.temper(temper).of_wire(size.wire_mm)
         strength = ring_strength(size, listed.yield_mpa)
-        torque_nmm = plastic_moment_nmm(size.wire_mm, listed.tensile_mpa)
-    return BenchRing(size, twin, metal, temper, bends, cut, made, span_mm, strength, torque_nmm)
+        torque_nmm = plastic_moment_nmm(size.wire_mm, metal.bending_mpa(temper, size.wire_mm))
+    return BenchRing(
+        size, twin, metal, temper, bends, cut, made, span_mm, None, strength, torque_nmm
+    )

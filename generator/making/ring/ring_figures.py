@@ -15,8 +15,9 @@ from ringwright.making.ring.strength import NOT_FOR_LOADS, RingStrength
 from ringwright.making.ring.wire import Bending
 
 HOW_FOUND = {
-    "springback": "elastic, then perfectly plastic bending of a round wire, at a stress half way "
-    "from yield to tensile strength; the range is from the one to the other, or between trials",
+    "springback": "bending of a round wire, elastic and then hardening as its yield and tensile "
+    "strength tell, let go with a modulus lower than Young's; the range is from the weakest wire "
+    "of the temper, pulled hard, to the strongest, not pulled, or what trial rings leave open",
     "kerf": "the saw takes its width off the mean circumference of every turn of the helix",
     "strength": "curved bar of round section after Winkler and Bach, as in Roark's Formulas for "
     "Stress and Strain (from memory), pulled across with the seam to the side, where it is worst",
@@ -67,11 +68,19 @@ class _Made:
     made: MadeRing
     bends: Bending
     span_mm: tuple[float, float]
+    mandrel_span_mm: tuple[float, float] | None
     cut: Cut
     torque_nmm: float | None
 
 
 _made = read_from(_Made)
+
+
+def _mandrel(made: MadeFigures, said: Said) -> str:
+    if made.mandrel_mm_range is None:
+        return said(made.mandrel_mm, _RING_MM)
+    low, high = (said(end, _RING_MM) for end in made.mandrel_mm_range)
+    return f"{said(made.mandrel_mm, _RING_MM)}, {spanned(low, high)} as the wire springs"
 
 
 def _coil(made: MadeFigures, said: Said) -> str:
@@ -97,7 +106,12 @@ class MadeFigures(Figures[_Made]):
     """How a ring is wound and cut."""
 
     mandrel_mm: float = _made(
-        lambda one: one.made.mandrel_mm, "to wind on", _RING_MM, head="mandrel"
+        lambda one: one.made.mandrel_mm, "to wind on", _RING_MM, head="mandrel", words=_mandrel
+    )
+    mandrel_mm_range: tuple[float, float] | None = _made(
+        lambda one: one.mandrel_span_mm,
+        "that make the ring with the most and the least springback; null where one was given",
+        _RING_MM,
     )
     coil_inner_mm: float = _made(
         lambda one: one.made.coil_inner_mm,
@@ -133,8 +147,16 @@ class MadeFigures(Figures[_Made]):
         _RATIO,
     )
     bending_strain: float = _made(
-        lambda one: one.bends.strain, "flow stress over Young's modulus", Unit("", 12)
+        lambda one: one.bends.strain.at_tenth,
+        "true stress at a strain of a tenth over the modulus it unbends with",
+        Unit("", 12),
     )
+    hardening: float = _made(
+        lambda one: one.bends.strain.hardening,
+        "exponent with which that stress rises with the strain",
+        Unit("", 6),
+    )
+    trials: int = _made(lambda one: one.bends.trials, "trial rings it rests on; 0 for the table")
     springback_from: str = _made(lambda one: one.bends.source, "where it is known from")
     winding_torque_nmm: float | None = _made(
         lambda one: one.torque_nmm,
@@ -148,7 +170,16 @@ class MadeFigures(Figures[_Made]):
 def _made_figures(ring: BenchRing) -> MadeFigures | None:
     if ring.made is None or ring.bends is None or ring.span_mm is None:
         return None
-    return MadeFigures.of(_Made(ring.made, ring.bends, ring.span_mm, ring.cut, ring.torque_nmm))
+    return MadeFigures.of(
+        _Made(
+            ring.made,
+            ring.bends,
+            ring.span_mm,
+            ring.mandrel_span_mm,
+            ring.cut,
+            ring.torque_nmm,
+        )
+    )
 
 
 @dataclass(frozen=True)

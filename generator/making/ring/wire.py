@@ -3,71 +3,69 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from ringwright.base.sizes import RingSize
-from ringwright.making.ring.coil import coil_inner_mm_for
-from ringwright.making.ring.springback import calibrated_strain
+from ringwright.making.ring.trials import Fitted, Trial, fitted
+from ringwright.metals.flow import Flow
 from ringwright.metals.metal import Metal
 
 
 @dataclass(frozen=True)
-class Trial:
-    """One ring or coil that was wound and measured; diameters in millimetres.
-
-    Attributes
-    ----------
-    inner_mm : what came of it, measured inside
-    kerf_mm : of the cut, where a closed ring was measured (0 for shears); None where the
-        coil was, before any cut
-    """
-
-    wire_mm: float
-    mandrel_mm: float
-    inner_mm: float
-    kerf_mm: float | None
-
-    def bending_strain(self) -> float:
-        """What it says about the wire.
-
-        Raises
-        ------
-        BadInput
-            When the measures cannot all be right.
-        """
-        coil_mm = self.inner_mm
-        if self.kerf_mm is not None:
-            coil_mm = coil_inner_mm_for(RingSize(self.wire_mm, self.inner_mm), self.kerf_mm)
-        return calibrated_strain(self.wire_mm, self.mandrel_mm, coil_mm)
-
-
-@dataclass(frozen=True)
 class Bending:
-    """The flow stress of a wire over its Young's modulus, and how sure it is.
+    """How a wire resists bending, and how sure that is.
 
     Attributes
     ----------
-    strain : the best guess
-    low, high : from the table, between no hardening and all the wire can take; from trials,
-        the smallest and the largest of them
+    strain : the likeliest curve
     trials : how many trial rings it rests on; 0 for the table
+    spread : from the table, the curves that spring back least and most; from trials, what they
+        leave open
+    listed : metal and temper, where it is from the table
+    is_borrowed : whether the trials are of another spool of the same metal and temper
     """
 
-    strain: float
-    low: float
-    high: float
+    strain: Flow
     trials: int
+    spread: tuple[Flow, Flow] | Fitted
+    listed: tuple[Metal, str] | None = None
+    is_borrowed: bool = False
+
+    def ends(self, mandrel_mm: float, wire_mm: float) -> tuple[Flow, Flow]:
+        """The curves that spring back least and most from a mandrel.
+
+        From the table they are the same for all of them; from trials they lie the farther apart,
+        the less the bend is like that of the trials.
+        """
+        if isinstance(self.spread, Fitted):
+            return self.spread.ends(mandrel_mm + wire_mm, wire_mm)
+        return self.spread
+
+    def of_wire(self, wire_mm: float) -> Bending:
+        """That of another diameter of the same wire: by the table again, or by the same trials."""
+        if self.listed is not None:
+            return bending(*self.listed, wire_mm)
+        return self.of_another_spool()
+
+    def of_another_spool(self) -> Bending:
+        """What trials say of another spool; a table says the same."""
+        if not isinstance(self.spread, Fitted) or self.is_borrowed:
+            return self
+        return replace(self, spread=self.spread.of_another_spool(), is_borrowed=True)
 
     @property
     def source(self) -> str:
         """Where it is from, in words."""
-        if self.trials == 0:
-            return "handbook strength of the metal; a trial ring would be surer"
-        return f"{self.trials} trial ring{'s' if self.trials > 1 else ''} of your own"
+        if self.listed is not None:
+            metal, temper = self.listed
+            return f"{metal.temper(temper).source}; a trial ring would be surer"
+        rings = f"{self.trials} trial ring{'s' if self.trials > 1 else ''}"
+        if self.is_borrowed:
+            return f"{rings} of another spool of this metal and temper; one of this would be surer"
+        return f"{rings} of your own"
 
 
-def bending(metal: Metal, temper: str, trials: Sequence[Trial] = ()) -> Bending:
-    """How a wire bends: the mean of its trial rings, or the table where there are none.
+def bending(metal: Metal, temper: str, wire_mm: float, trials: Sequence[Trial] = ()) -> Bending:
+    """How a wire bends: by its trial rings, or the table where there are none.
 
     Raises
     ------
@@ -76,17 +74,23 @@ def bending(metal: Metal, temper: str, trials: Sequence[Trial] = ()) -> Bending:
         cannot be right.
     """
     if trials:
-        return tried(trials)
-    return Bending(metal.bending_strain(temper), *metal.bending_strain_range(temper), 0)
+        is_listed = metal.has_temper(temper)
+        return tried(trials, metal.flow(temper, wire_mm) if is_listed else None)
+    flow, ends = metal.flow(temper, wire_mm), metal.flow_range(temper, wire_mm)
+    return Bending(flow, 0, ends, (metal, temper))
 
 
-def tried(trials: Sequence[Trial]) -> Bending:
-    """How a wire bends by one or more trial rings: their mean.
+def tried(trials: Sequence[Trial], near: Flow | None = None) -> Bending:
+    """How a wire bends by one or more trial rings.
+
+    Parameters
+    ----------
+    near : the curve of its metal and temper; None where they are not known
 
     Raises
     ------
     BadInput
         When a trial cannot be right.
     """
-    strains = [trial.bending_strain() for trial in trials]
-    return Bending(sum(strains) / len(strains), min(strains), max(strains), len(strains))
+    found = fitted(trials, near)
+    return Bending(found.flow, len(trials), found)

@@ -15,7 +15,9 @@ from ringwright.answers.ratio_limits import AT_LIMIT, CANNOT, LOOSE, ORDER, VERY
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize, format_mm
 from ringwright.making.ring.coil import Cut, made_ring, mandrel_mm_for_ring
+from ringwright.making.ring.made_ring import mandrel_span_mm
 from ringwright.making.ring.wire import Bending
+from ringwright.metals.flow import Flow
 
 UP, DOWN, EITHER, NEITHER = "up", "down", "either", "neither"
 # Mandrels are sold in such steps: common practice, no source.
@@ -84,9 +86,10 @@ def wound(
 ) -> Wound:
     """A wire wound on a mandrel, cut, closed and judged."""
     ratios = []
-    for strain in (bends.low, bends.strain, bends.high):
+    least, most = bends.ends(mandrel_mm, wire_mm)
+    for flow in (least, bends.strain, most):
         try:
-            ratios.append(made_ring(mandrel_mm, wire_mm, strain, cut).ring.aspect_ratio)
+            ratios.append(made_ring(mandrel_mm, wire_mm, flow, cut).ring.aspect_ratio)
         except BadInput:
             # It springs back straight, or the saw leaves nothing of it.
             return Wound(mandrel_mm, (math.nan,) * 3, CANNOT)
@@ -128,8 +131,8 @@ def mandrel_choice(
     return MandrelChoice(wire_mm, target, exact_mm, lowest_mm, highest_mm, down, up, safe, why)
 
 
-def _mandrel(wire_mm: float, aspect_ratio: float, strain: float, cut: Cut) -> float:
-    return mandrel_mm_for_ring(RingSize(wire_mm, aspect_ratio * wire_mm), strain, cut)
+def _mandrel(wire_mm: float, aspect_ratio: float, flow: Flow, cut: Cut) -> float:
+    return mandrel_mm_for_ring(RingSize(wire_mm, aspect_ratio * wire_mm), flow, cut)
 
 
 def _neighbours(
@@ -154,8 +157,10 @@ def _safe_span(
         return None, None
     try:
         # The tightest ring comes of the least springback, the widest of the most.
-        lowest_mm = math.ceil(100 * _mandrel(wire_mm, low, bends.low, cut) - 1e-6) / 100
-        highest_mm = math.floor(100 * _mandrel(wire_mm, high, bends.high, cut) + 1e-6) / 100
+        _, least_sprung_mm = mandrel_span_mm(RingSize(wire_mm, low * wire_mm), bends, cut)
+        most_sprung_mm, _ = mandrel_span_mm(RingSize(wire_mm, high * wire_mm), bends, cut)
+        lowest_mm = math.ceil(100 * least_sprung_mm - 1e-6) / 100
+        highest_mm = math.floor(100 * most_sprung_mm + 1e-6) / 100
     except BadInput:
         return None, None
     return (lowest_mm, highest_mm) if lowest_mm <= highest_mm else (None, None)

@@ -198,9 +198,10 @@ def candidates(shop: Shop) -> tuple[tuple[Candidate, ...], tuple[tuple[str, str]
 
 
 def _wound(shop: Shop, wire: ShopWire, mandrel: ShopMandrel) -> Candidate:
+    least, most = wire.bending.ends(mandrel.mandrel_mm, wire.wire_mm)
     low, made, high = (
-        made_ring(mandrel.mandrel_mm, wire.wire_mm, strain, shop.cut)
-        for strain in (wire.bending.low, wire.bending.strain, wire.bending.high)
+        made_ring(mandrel.mandrel_mm, wire.wire_mm, flow, shop.cut)
+        for flow in (least, wire.bending.strain, most)
     )
     ratio = made.ring.aspect_ratio
     if not LOWEST_RATIO <= ratio <= HIGHEST_RATIO:

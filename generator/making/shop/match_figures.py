@@ -32,8 +32,8 @@ from ringwright.making.shop.match import Fit, Match, RingsToBuy
 from ringwright.making.shop.shop import ShopWire
 
 HOW_FOUND = {
-    "inner_mm": "wound on the mandrel, sprung back (elastic, then perfectly plastic bending of a "
-    "round wire), less the saw's kerf; of bought rings as stated",
+    "inner_mm": "wound on the mandrel, sprung back (bending of a round wire that hardens as it is "
+    "bent), less the saw's kerf; of bought rings as stated",
     "min_aspect_ratio": "computed: the tightest ring the weave exists with; geometry only",
     "repeat_mm": "computed: the rings are moved until the chain, pulled straight, gets no longer",
     "mass_g": "2 pi^2 R r^2 for each ring (Pappus) times the metal's density",

@@ -83,7 +83,7 @@ def regauge(
         piece = None
         if length_mm is not None and report.can_be_woven:
             piece = laid_out(report, length_mm)
-        mandrel = _mandrel(report, bends, cut)
+        mandrel = _mandrel(report, bends.of_wire(size.wire_mm) if bends else None, cut)
         found.append(Regauged(text, report, rings, mass_g, piece, mandrel))
     on_progress("wires", len(sizes), len(sizes))
     return tuple(found)

@@ -20,9 +20,12 @@ from ringwright.base.toml_file import Node, read_toml, text_of, toml_of
 from ringwright.base.wording import quoted
 from ringwright.making.ring.coil import USUAL_CUT, Cut, saw
 from ringwright.making.ring.ring_mass import ring_mass_g, wire_mass_g
-from ringwright.making.ring.wire import Bending, Trial, bending
-from ringwright.metals.metal import ALLOYED, NONE, TRACES, Metal, Surface, Temper, temper_key
+from ringwright.making.ring.trials import MOST_TRIALS as MOST_OF_A_SPOOL
+from ringwright.making.ring.trials import WORST_CALIPER_MM, Trial
+from ringwright.making.ring.wire import Bending, bending
+from ringwright.metals.metal import ALLOYED, NONE, TRACES, Metal, Surface
 from ringwright.metals.metal_names import metal_named
+from ringwright.metals.temper import Temper, one_strength, temper_key
 
 _KIND = "shop file"
 MOST_BYTES = 256 * 1024
@@ -148,6 +151,7 @@ class Shop:
     cut : how rings come off a coil; shears where the file has no ``[saw]``
     coil_mm : longest coil that is wound at a time
     trials : with the name of the wire each was made of
+    caliper_mm : how far its reading may be off
     """
 
     wires: tuple[ShopWire, ...]
@@ -157,6 +161,7 @@ class Shop:
     trials: tuple[tuple[str, Trial], ...]
     cut: Cut
     coil_mm: float
+    caliper_mm: float
     printer: ShopPrinter
     rates: Rates
     pace: Pace
@@ -208,6 +213,7 @@ _SHOP_KEYS = {
     "stock_ring": "a [[stock_ring]] table for each kind of bought ring",
     "metal": "a [[metal]] table for each price or metal of your own",
     "trial": "a [[trial]] table for each trial ring",
+    "caliper": "a [caliper] table with its error",
     "saw": "a [saw] table with its kerf",
     "printer": "a [printer] table",
     "rates": "a [rates] table",
@@ -248,14 +254,16 @@ _TEMPER_KEYS = {
     "yield_mpa": "a number from 1 to 5000",
     "tensile_mpa": "a number from 1 to 5000",
 }
-_COIL, _SAWN, _SHEARED = "coil", "sawn ring", "sheared ring"
+COIL, SAWN, SHEARED = "coil", "sawn ring", "sheared ring"
 _TRIAL_KEYS = {
     "wire": "the name of one of your wires",
     "mandrel": f'{_A_LENGTH}, e.g. "3.2mm"',
     "inner": f"{_A_LENGTH}, what you measured inside",
-    "measured": f'"{_COIL}", "{_SAWN}" or "{_SHEARED}"',
+    "measured": f'"{COIL}", "{SAWN}" or "{SHEARED}"',
     "kerf": f'{_A_LENGTH}, e.g. "0.3mm"',
+    "error": f'{_A_LENGTH}, how far that may be off, e.g. "0.03mm"',
 }
+_CALIPER_KEYS = {"error": f'{_A_LENGTH}, how far its reading may be off, e.g. "0.03mm"'}
 _SAW_KEYS = {
     "kerf": f'{_A_LENGTH}, e.g. "0.3mm"',
     "coil": f'{_A_LENGTH}, the longest coil you wind, e.g. "100mm"',
@@ -293,6 +301,13 @@ class _Node(Node):
         """A length."""
         what = self.key.rpartition(".")[2].replace("_", " ")
         return self.read(lambda text: parse_length(text, what))
+
+    def error_mm(self) -> float:
+        """How far a caliper's reading may be off."""
+        found_mm = self.length_mm()
+        if found_mm > WORST_CALIPER_MM:
+            raise self.wrong(f"a length up to {WORST_CALIPER_MM:g} mm")
+        return found_mm
 
     def seconds(self) -> float:
         """A time."""
@@ -358,7 +373,8 @@ def _shop(document: _Node, path: Path) -> Shop:
     metals, prices = _metals(table)
     cut, coil_mm = _saw(table["saw"]) if "saw" in table else (USUAL_CUT, defaults.COIL_MM)
     rough = _rough_wires(table, metals, prices)
-    trials = _trials(table, rough, cut)
+    error_mm = _error_mm(table["caliper"]) if "caliper" in table else defaults.CALIPER_MM
+    trials = _trials(table, rough, cut, error_mm)
     return Shop(
         wires=tuple(_wire(wire, rough, trials) for wire in rough.values()),
         mandrels=_mandrels(table),
@@ -367,6 +383,7 @@ def _shop(document: _Node, path: Path) -> Shop:
         trials=trials,
         cut=cut,
         coil_mm=coil_mm,
+        caliper_mm=error_mm,
         printer=_printer(table["printer"]) if "printer" in table else ShopPrinter(),
         rates=_rates(table["rates"]) if "rates" in table else Rates(),
         pace=_pace(table["pace"]) if "pace" in table else Pace(),
@@ -411,7 +428,7 @@ def _own_metal(item: _Node, taken: Collection[str]) -> Metal:
         name = keys["name"].own_name([temper.name for temper in tempers])
         low = keys["yield_mpa"].number(1.0, 5000.0)
         high = keys["tensile_mpa"].number(low, 5000.0, f"a number from {low:g} (yield) to 5000")
-        tempers.append(Temper(name, low, high, source))
+        tempers.append(one_strength(name, low, high, source))
     flags = (NONE, TRACES, ALLOYED)
     return Metal(
         name=table["name"].own_name(taken),
@@ -479,32 +496,49 @@ def _rough_wires(
 
 
 def _trials(
-    table: Mapping[str, _Node], wires: Mapping[str, _RoughWire], cut: Cut
+    table: Mapping[str, _Node], wires: Mapping[str, _RoughWire], cut: Cut, error_mm: float
 ) -> tuple[tuple[str, Trial], ...]:
-    return tuple(_trial(item, wires, cut) for item in _listed(table, "trial", MOST_TRIALS))
+    found = []
+    for item in _listed(table, "trial", MOST_TRIALS):
+        found.append(_trial(item, wires, cut, error_mm))
+        name = found[-1][0]
+        if sum(other == name for other, _ in found) > MOST_OF_A_SPOOL:
+            raise item.fault(f"is one more trial of {quoted(name)}: keep {MOST_OF_A_SPOOL} of them")
+    return tuple(found)
 
 
-def _trial(item: _Node, wires: Mapping[str, _RoughWire], cut: Cut) -> tuple[str, Trial]:
-    keys = item.table(_TRIAL_KEYS, optional=("measured", "kerf"))
+def _error_mm(node: _Node) -> float:
+    keys = node.table(_CALIPER_KEYS)
+    return keys["error"].error_mm()
+
+
+def _trial(
+    item: _Node, wires: Mapping[str, _RoughWire], cut: Cut, error_mm: float
+) -> tuple[str, Trial]:
+    keys = item.table(_TRIAL_KEYS, optional=("measured", "kerf", "error"))
     name = keys["wire"].text(_TRIAL_KEYS["wire"], 60).strip()
     if name not in wires:
         known = ", ".join(quoted(wire) for wire in list(wires)[:8]) or "a [[wire]], of which none"
         raise keys["wire"].wrong(f"the name of one of your wires, {known}")
-    measured = _COIL
+    measured = COIL
     if "measured" in keys:
-        measured = keys["measured"].one_of((_COIL, _SAWN, _SHEARED))
-    if "kerf" in keys and measured != _SAWN:
-        raise keys["kerf"].fault(f'is for measured = "{_SAWN}" only: leave it out')
-    kerf_mm = None if measured == _COIL else 0.0
-    if measured == _SAWN:
+        measured = keys["measured"].one_of((COIL, SAWN, SHEARED))
+    if "kerf" in keys and measured != SAWN:
+        raise keys["kerf"].fault(f'is for measured = "{SAWN}" only: leave it out')
+    kerf_mm = None if measured == COIL else 0.0
+    if measured == SAWN:
         kerf_mm = _kerf_mm(keys["kerf"]) if "kerf" in keys else cut.kerf_mm
         if kerf_mm == 0.0:
             raise item.fault("is of a sawn ring, but no kerf is known: add kerf or a [saw] table")
     trial = Trial(
-        wires[name].wire_mm, keys["mandrel"].length_mm(), keys["inner"].length_mm(), kerf_mm
+        wires[name].wire_mm,
+        keys["mandrel"].length_mm(),
+        keys["inner"].length_mm(),
+        kerf_mm,
+        keys["error"].error_mm() if "error" in keys else error_mm,
     )
     try:
-        trial.bending_strain()
+        trial.coil_mm()
     except BadInput as error:
         raise item.fault(f"cannot be right: {error.within}") from None
     return name, trial
@@ -523,9 +557,11 @@ def _wire(
     own = [trial for name, trial in trials if name == wire.name]
     alike = [trial for name, trial in trials if kind(name) == kind(wire.name)]
     try:
-        found = bending(wire.metal, wire.temper, own or alike)
+        found = bending(wire.metal, wire.temper, wire.wire_mm, own or alike)
     except BadInput as error:
         raise wire.node.fault(f"cannot be used: {error.within}") from None
+    if alike and not own:
+        found = found.of_another_spool()
     return ShopWire(
         wire.name,
         wire.size_text,

@@ -4,7 +4,7 @@ import textwrap
 
 from ringwright.base import defaults
 from ringwright.metals.all_metals import METALS
-from ringwright.metals.metal import TEMPERS
+from ringwright.metals.temper import TEMPERS
 
 # A space that no line is broken at, so that names stay whole.
 _FIRM = "\N{NO-BREAK SPACE}"
@@ -92,15 +92,20 @@ kerf = "{defaults.typed(defaults.KERF_MM)}"
 coil = "{defaults.typed(defaults.COIL_MM)}"      # the longest coil you wind at a time
 
 # --- trial rings -----------------------------------------------------------------------
-# Wind a few turns of a wire, let go and measure inside: the springback of that wire is then
-# taken from your ring, not from the handbook. measured is "coil" (before any cut), "sawn ring"
-# or "sheared ring" (closed).
+# Wind a few turns of a wire, let go and measure inside: the springback of that spool is then
+# taken from your rings, not from a standard. One [[trial]] table for each; two or three from
+# unlike mandrels are surer. A new spool is a new [[wire]] and wants trials of its own.
+# measured is "coil" (before any cut), "sawn ring" or "sheared ring" (closed).
 
 # [[trial]]
 # wire = "copper 0.9"
 # mandrel = "3mm"
 # inner = "3.06mm"
 # measured = "coil"
+
+# How far the reading of your caliper may be off.
+[caliper]
+error = "{defaults.typed(defaults.CALIPER_MM)}"
 
 # --- printer, money, time --------------------------------------------------------------
 

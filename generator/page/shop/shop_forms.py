@@ -1,4 +1,4 @@
-"""Forms for what a shop usually holds: wires, mandrels, saw, prices, printer."""
+"""Forms for what a shop usually holds: wires, mandrels, trial rings, saw, prices, printer."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from nicegui import ui
 from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import parse_length
-from ringwright.making.shop.shop import shop_from_text
+from ringwright.making.shop.shop import COIL, SAWN, SHEARED, shop_from_text
 from ringwright.metals.all_metals import METALS
 from ringwright.metals.metal_names import metal_named
 from ringwright.page.session import Session
@@ -19,6 +19,15 @@ from ringwright.page.widgets.elements import Choice, Field, button, words
 
 # Keys of tables with one value each: with their labels, and how they are typed.
 _SINGLE = {
+    "Caliper": (
+        "caliper",
+        {
+            "error": (
+                "How far it may be off",
+                f"e.g. {defaults.typed(defaults.CALIPER_MM)}, which is taken where nothing is said",
+            ),
+        },
+    ),
     "Saw": (
         "saw",
         {
@@ -61,13 +70,16 @@ def changed(session: Session, why: str, edit: Callable[[str], str]) -> str:
 
 
 def adding(session: Session) -> None:
-    """Forms for one more wire and one more mandrel."""
+    """Forms for one more wire, one more mandrel and one more trial ring."""
     with ui.element("details").classes("form"):
         words("Add a wire", "summary")
         _wire_form(session)
     with ui.element("details").classes("form"):
         words("Add a mandrel", "summary")
         _mandrel_form(session)
+    with ui.element("details").classes("form"):
+        words("Add a trial ring", "summary")
+        _trial_form(session)
 
 
 def _wire_form(session: Session) -> None:
@@ -120,6 +132,35 @@ def _mandrel_form(session: Session) -> None:
         return changed(session, why, lambda text: with_table(text, "mandrel", values))
 
     said.button("Add the mandrel", add, (size, name))
+
+
+def _trial_form(session: Session) -> None:
+    told = {"wire": "", "mandrel": "", "inner": "", "measured": COIL}
+    said = _Form(session, told)
+    wires = Choice("Wire of the trial", {}, "", partial(told.__setitem__, "wire"))
+    measured = {COIL: "the coil, let go", SAWN: "a ring, sawn and closed", SHEARED: "a ring, cut"}
+    Choice("What was measured", measured, COIL, partial(told.__setitem__, "measured"))
+    mandrel = said.field("Mandrel of the trial", "mandrel", "what it was wound on, e.g. 3mm")
+    inner = said.field("Inside of the trial", "inner", "what the caliper reads, e.g. 3.06mm")
+
+    def refresh() -> None:
+        names = {wire.name: wire.name for wire in session.shop.wires}
+        if told["wire"] not in names:
+            told["wire"] = next(iter(names), "")
+        wires.offer(names, told["wire"])
+
+    def add() -> str:
+        if not told["wire"]:
+            return "Add the wire first: a trial is kept with its spool."
+        parse_length(told["mandrel"], "mandrel of the trial")
+        parse_length(told["inner"], "inside of the trial")
+        values: dict[str, Value] = {key: text.strip() for key, text in told.items()}
+        why = f"trial of {told['wire']} added"
+        return changed(session, why, lambda text: with_table(text, "trial", values))
+
+    session.on_shop.listen(refresh)
+    refresh()
+    said.button("Add the trial", add, (mandrel, inner))
 
 
 class _Form:

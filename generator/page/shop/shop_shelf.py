@@ -1,4 +1,4 @@
-"""The wires and mandrels of the shop as tables, each to be used or taken away."""
+"""The wires, mandrels and trial rings of the shop as tables, each to be used or taken away."""
 
 from __future__ import annotations
 
@@ -7,15 +7,19 @@ from functools import partial
 
 from nicegui import ui
 
+from ringwright.making.ring.trials import Trial
 from ringwright.making.shop.shop import Shop
 from ringwright.page.session import Session
 from ringwright.page.shop.shop_forms import changed
 from ringwright.page.state.shop_edits import without_table
 from ringwright.page.widgets.elements import button, words
 
+# What a row is called, its other cells, and what Use does, if it can be used.
+_Row = tuple[str, tuple[str, ...], Callable[[], object] | None]
+
 
 class Shelf:
-    """Wires and mandrels as tables, each to be used or taken away."""
+    """Wires, mandrels and trial rings as tables, each to be used or taken away."""
 
     def __init__(self, session: Session, on_removed: Callable[[], object]) -> None:
         """Draw them as the shop is now, and whenever it changes."""
@@ -38,6 +42,7 @@ class Shelf:
         with self._holder:
             self._wires(self._session.shop)
             self._mandrels(self._session.shop)
+            self._trials(self._session.shop)
 
     def _wires(self, shop: Shop) -> None:
         units = self._session.wanted.units
@@ -46,7 +51,8 @@ class Shelf:
             price = _price(wire.price_per_kg, wire.price_per_m, shop.rates.currency)
             cells = (units.wire(wire.wire_mm), f"{wire.metal.name}, {wire.temper}", price)
             rows.append((wire.name, cells, partial(self._session.change, shelf=wire.name)))
-        self._table("Wires", ("Wire", "Size", "Metal", "Price"), rows, "wire")
+        removing = [partial(self._remove, "wire", name) for name, *_ in rows]
+        self._table("Wires", ("Wire", "Size", "Metal", "Price"), rows, removing)
 
     def _mandrels(self, shop: Shop) -> None:
         units = self._session.wanted.units
@@ -54,14 +60,26 @@ class Shelf:
         for one in shop.mandrels:
             use = partial(self._session.change, mandrel=f"{one.mandrel_mm!r}mm")
             rows.append((one.name, (units.length(one.mandrel_mm),), use))
-        self._table("Mandrels", ("Mandrel", "Size"), rows, "mandrel")
+        removing = [partial(self._remove, "mandrel", name) for name, *_ in rows]
+        self._table("Mandrels", ("Mandrel", "Size"), rows, removing)
+
+    def _trials(self, shop: Shop) -> None:
+        length = self._session.wanted.units.length
+        rows: list[_Row] = []
+        removing = []
+        for place, (wire, trial) in enumerate(shop.trials):
+            name = f"{wire}, trial {place + 1}"
+            cells = (length(trial.mandrel_mm), f"{length(trial.inner_mm)}, {_measured(trial)}")
+            rows.append((name, cells, None))
+            removing.append(partial(self._remove_at, "trial", place, name))
+        self._table("Trial rings", ("Wire", "Mandrel", "Inside"), rows, removing)
 
     def _table(
         self,
         caption: str,
         headers: tuple[str, ...],
-        rows: Sequence[tuple[str, tuple[str, ...], Callable[[], object]]],
-        key: str,
+        rows: Sequence[_Row],
+        removing: Sequence[Callable[[], object]],
     ) -> None:
         with ui.element("div").classes("wide"), ui.element("table").classes("shelf"):
             words(caption if rows else f"{caption}: none yet", "caption")
@@ -71,24 +89,34 @@ class Shelf:
                 for header in (*headers, "What to do"):
                     words(header, "th").props("scope=col")
             with ui.element("tbody"):
-                for name, cells, use in rows:
+                for (name, cells, use), remove in zip(rows, removing, strict=True):
                     with ui.element("tr"):
                         words(name, "th").props("scope=row")
                         for cell in cells:
                             words(cell, "td")
                         with ui.element("td"):
-                            _small("Use", f"Use {name}", use)
-                            remove = partial(self._remove, key, name)
+                            if use is not None:
+                                _small("Use", f"Use {name}", use)
                             _small("Remove", f"Remove {name}", remove)
 
     def _remove(self, key: str, name: str) -> None:
+        self._remove_at(key, _place(self._session.shop_text, key, name), name)
+
+    def _remove_at(self, key: str, place: int, name: str) -> None:
         def edit(text: str) -> str:
-            return without_table(text, key, _place(self._session.shop_text, key, name))
+            return without_table(text, key, place)
 
         trouble = changed(self._session, f"{name} removed", edit)
         self._said.set_text(trouble)
         if not trouble:
             self._on_removed()
+
+
+def _measured(trial: Trial) -> str:
+    """What was measured, in a word."""
+    if trial.kerf_mm is None:
+        return "coil"
+    return "sawn" if trial.kerf_mm else "cut"
 
 
 def _place(text: str, key: str, name: str) -> int:

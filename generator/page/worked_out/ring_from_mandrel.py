@@ -53,7 +53,9 @@ def own_wire(wanted: Wanted, shop: Shop) -> OwnWire:
         size_text = wire.size_text if wanted.shelf else wanted.wire
         return OwnWire(size_text, wire.metal, wire.temper, wire.bending, cut)
     metal = metal_named(wanted.metal, shop.metals)
-    bends = bending(metal, wanted.temper) if metal.tempers else None
+    bends = None
+    if metal.tempers:
+        bends = bending(metal, wanted.temper, parse_length(wanted.wire, "wire"))
     return OwnWire(wanted.wire, metal, wanted.temper, bends, cut)
 
 
