@@ -131,6 +131,30 @@ def test_the_shop_is_changed_undone_and_saved(bench: Bench) -> None:
     page.close()
 
 
+def test_a_trial_ring_makes_the_next_ring_surer_and_can_be_taken_away(bench: Bench) -> None:
+    bench.shop.write_text(STARTING_SHOP)
+    page = bench.open(f"{START}&shelf=copper+0.9&mandrel=3mm")
+    made = page.locator(".made")
+    made.filter(has_text="EN 13602").wait_for()
+    page.get_by_role("tab", name="Shop").click()
+    page.get_by_text("Add a trial ring").press("Enter")
+    page.get_by_label("Wire of the trial").select_option("copper 0.9")
+    page.get_by_label("Mandrel of the trial").fill("3mm")
+    page.get_by_label("Inside of the trial").fill("2.9mm")
+    page.get_by_role("button", name="Add the trial").click()
+    page.get_by_text("cannot come from a mandrel").wait_for()
+    page.get_by_label("Inside of the trial").fill("3.09mm")
+    page.get_by_role("button", name="Add the trial").click()
+    made.filter(has_text="1 trial ring of your own").wait_for()
+    shelf = page.locator(".shelf").filter(has_text="Trial rings")
+    shelf.get_by_role("rowheader", name="copper 0.9, trial 1").wait_for()
+    shelf.get_by_role("button", name="Remove copper 0.9, trial 1").click()
+    made.filter(has_text="EN 13602").wait_for()
+    sound(page)
+    assert page.troubles == []
+    page.close()
+
+
 def test_choices_are_kept_beside_each_other(bench: Bench) -> None:
     page = bench.open(f"{START}&lengths=inch", *PHONE, color_scheme="dark")
     page.get_by_role("tab", name="Compare").click()

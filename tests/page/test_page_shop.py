@@ -28,6 +28,16 @@ def test_a_wire_is_put_in_and_taken_out_again(name: str, price: float) -> None:
     assert without_table(added, "wire", 2) == STARTING_SHOP
 
 
+def test_a_trial_is_kept_with_its_spool_and_taken_out_again() -> None:
+    trial = {"wire": "copper 0.9", "mandrel": "3mm", "inner": "3.09mm", "measured": "coil"}
+    added = with_table(STARTING_SHOP, "trial", trial)
+    shop = shop_from_text(added, Path("shop.toml"))
+    assert [wire.bending.trials for wire in shop.wires] == [1, 0]
+    assert without_table(added, "trial", 0) == STARTING_SHOP
+    told = with_value(added, "caliper", "error", "0.01mm")
+    assert shop_from_text(told, Path("shop.toml")).trials[0][1].error_mm == 0.01
+
+
 def test_remarks_stay_where_they_are() -> None:
     remarks = [line for line in STARTING_SHOP.splitlines() if "#" in line]
     text = without_table(STARTING_SHOP, "wire", 0)
