@@ -6,6 +6,8 @@ Makers' alloys of one carat and colour differ: their own density goes before the
 
 from __future__ import annotations
 
+import math
+
 from ringwright.metals.annealing import (
     FINE_GOLD,
     GOLD,
@@ -21,6 +23,7 @@ from ringwright.metals.copper_alloys import (
     ZINC,
 )
 from ringwright.metals.metal import ALLOYED, NOMINAL, NONE, TRACES, Metal, Surface
+from ringwright.metals.temper import wire_temper
 
 _YELLOW_14K_G_PER_CM3 = 13.07
 # One part in twenty by weight is gold of 14 carat; volumes add up.
@@ -231,6 +234,12 @@ GOLDS: tuple[Metal, ...] = (
         density_g_per_cm3=19.32,
         density_source="shelbygemfactory.com, Gold Alloys: specific gravity of gold",
         surface=Surface((0.97, 0.74, 0.26)),
+        youngs_modulus_mpa=79_000.0,
+        modulus_source="totalmateria.com, Gold and Gold Alloys",
+        tempers=(
+            wire_temper("soft", "fine gold wire, from memory, rough", (math.inf, 100.0, 140.0)),
+            wire_temper("hard", "fine gold wire, from memory, rough", (math.inf, 200.0, 260.0)),
+        ),
         annealing=FINE_GOLD,
     ),
     Metal(

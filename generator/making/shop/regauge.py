@@ -58,7 +58,9 @@ def regauge(
     Parameters
     ----------
     wires : as typed, and in millimetres
-    density_g_per_cm3, bends : of the metal; None where none was named
+    density_g_per_cm3 : of the metal; None where none was named
+    bends : how the first wire springs back, and so the others of its metal and temper; None where
+        that is not known
     length_mm : of a piece to count the rings of; None for none
 
     Raises
@@ -83,7 +85,10 @@ def regauge(
         piece = None
         if length_mm is not None and report.can_be_woven:
             piece = laid_out(report, length_mm)
-        mandrel = _mandrel(report, bends.of_wire(size.wire_mm) if bends else None, cut)
+        # What is known of the wire at hand is less sure of the others.
+        mandrel = _mandrel(
+            report, bends if n == 0 or not bends else bends.of_wire(size.wire_mm), cut
+        )
         found.append(Regauged(text, report, rings, mass_g, piece, mandrel))
     on_progress("wires", len(sizes), len(sizes))
     return tuple(found)
