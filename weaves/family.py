@@ -18,6 +18,7 @@ from ringwright.weaves.rest_states import (
     PULLED,
     SPREAD,
     SPREAD_AS_MIDDLE,
+    WORN,
     RestState,
 )
 
@@ -45,7 +46,7 @@ class Family:
     repeat: str
     parts: tuple[str, str]
     hangs: bool = True
-    states: tuple[RestState, ...] = (PULLED, ON_TABLE, HUNG)
+    states: tuple[RestState, ...] = (PULLED, ON_TABLE, HUNG, WORN)
 
     def __repr__(self) -> str:
         # A stopped sweep is known again by its rule's text: there stands the name, as in the file.
@@ -171,7 +172,7 @@ SHEET = Family(
     repeat="row",
     parts=("First row", "Every further row"),
     hangs=False,
-    states=(PULLED, SPREAD, HUNG_BY_ROW, HUNG_BY_ENDS),
+    states=(PULLED, SPREAD, HUNG_BY_ROW, HUNG_BY_ENDS, WORN),
 )
 TUBE = Family(
     name="tube",
@@ -188,6 +189,7 @@ PIECE = Family(
     whole="piece",
     repeat="piece",
     parts=("The piece", ""),
+    states=(PULLED, ON_TABLE, HUNG),
 )
 
 FAMILIES = {one.name: one for one in (CHAIN, SCREW, SHEET, TUBE, PIECE)}

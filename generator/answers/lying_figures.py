@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ringwright.answers.check_figures import MEASURED_MM
-from ringwright.base.figures import LEFT_OUT, Figures, LeftOut, Unit, read_from
+from ringwright.answers.laid_figures import fit_words
+from ringwright.base.figures import LEFT_OUT, REPEATS, Figures, LeftOut, Unit, read_from
 from ringwright.base.terminal import FURTHER, figure_line, wrapped
+from ringwright.base.wording import counted
+from ringwright.rest.fit import Fit
 from ringwright.rest.measures import LyingMeasures
 
 _MM2_PER_CM2, _MM2_PER_SQ_INCH = 100.0, 25.4**2
@@ -27,7 +30,12 @@ def _area(found: LyingMeasures, hangs: bool) -> float | LeftOut:
     return LEFT_OUT if area is None or found.state.hangs is not hangs else area
 
 
+def _worn(looked: Looked) -> Fit | None:
+    return None if looked.found is None else looked.found.fit
+
+
 _lying = read_from(Looked).part(lambda looked: looked.found, LEFT_OUT)
+_fit = read_from(Looked).part(_worn, LEFT_OUT)
 
 
 @dataclass(frozen=True)
@@ -59,6 +67,23 @@ class LyingFigures(Figures[Looked]):
     hung_area_per_ring_mm2: float | LeftOut = _lying(
         lambda found: _area(found, hangs=True), "of a sheet hung, for each of its rings", _AREA
     )
+    worn_repeats: int | LeftOut = _fit(lambda fit: fit.repeats, "so many go round it", REPEATS)
+    worn_girth_mm: float | LeftOut = _lying(
+        lambda found: LEFT_OUT if found.state.body is None else found.state.body.girth_mm,
+        "of the wrist or finger it is worn on",
+        MEASURED_MM,
+    )
+    worn_goes_round: bool | LeftOut = _fit(
+        lambda fit: fit.goes_round, "whether no further repeat has room between its ends"
+    )
+    worn_open_for_clasp_mm: float | LeftOut = _fit(
+        lambda fit: LEFT_OUT if fit.open_mm is None else fit.open_mm,
+        "left between its ends",
+        MEASURED_MM,
+    )
+    worn_inside_length_mm: float | LeftOut = _fit(
+        lambda fit: fit.inside_mm, "along it inside, from end to end", MEASURED_MM
+    )
     lying_residual: float | LeftOut = _lying(
         lambda found: found.residual, "what forces leave of the pull, as a share of it"
     )
@@ -85,6 +110,9 @@ def lying_text(found: LyingMeasures) -> str:
     wide = "" if found.width_mm is None else f"{found.width_mm:.2f} mm wide, "
     lines = [figure_line(name, f"{wide}{found.thickness_mm:.2f} mm thick, {found.state.said}")]
     lines += _range_lines(found)
+    if found.fit is not None:
+        said = f"{counted(found.fit.repeats, 'repeat')}: {fit_words(found.fit)}"
+        lines += wrapped(figure_line("as much of it", said), further=FURTHER)
     if (area := found.area_per_ring_mm2) is not None:
         per_cm2, per_inch = _MM2_PER_CM2 / area, _MM2_PER_SQ_INCH / area
         lines.append(

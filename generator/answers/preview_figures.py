@@ -136,7 +136,7 @@ class PreviewFigures(Figures[Previewed]):
     )
     rings: tuple[LaidRingFigures, ...] | LeftOut = _of(
         lambda made: (
-            tuple(LaidRingFigures.of(_LaidRing(made.shown, row)) for row in range(len(made.piece)))
+            tuple(LaidRingFigures.of(_LaidRing(made.shown, row)) for row in range(len(made.shown)))
             if made.every_ring
             else LEFT_OUT
         ),

@@ -14,7 +14,20 @@ from ringwright.base.wording import either, quoted, quoted_path
 from ringwright.weaves import load_rule
 from ringwright.weaves.listed import Weave
 from ringwright.weaves.refusals import refuse_without_rows
-from ringwright.weaves.rest_states import NAMES, RestState
+from ringwright.weaves.rest_states import (
+    FINGER,
+    LEAST_GIRTH_MM,
+    MOST_GIRTH_MM,
+    MOST_RATIO,
+    NAMES,
+    NECK,
+    PARTS,
+    WORN,
+    WRIST,
+    Body,
+    RestState,
+    worn_by,
+)
 from ringwright.weaves.rule import WeaveRule
 
 
@@ -145,21 +158,41 @@ def asked_width_mm(rule: WeaveRule, width: Length | None) -> float | None:
     return width_mm
 
 
-def asked_state(rule: WeaveRule, laid: str) -> RestState:
+def asked_state(
+    rule: WeaveRule,
+    laid: str,
+    wrist: Length | None = None,
+    finger: Length | None = None,
+    neck: Length | None = None,
+    oval: str | float | None = None,
+) -> RestState:
     """The state of a finished piece, by its name.
 
-    Raises
-    ------
-    BadInput
-        When there is no such state, or a weave of this family is not laid so.
+        Parameters
+        ----------
+        wrist, finger, neck : what a piece is worn on, measured round it bare; at most one
+        oval : width of the wrist or finger by its depth
 
-    Examples
-    --------
-    >>> from ringwright.weaves import load_rule
-    >>> asked_state(load_rule("barrel"), "on-table").said
-    'lying on a table'
+        Raises
+        ------
+        BadInput
+            When there is no such state, a weave of this family is not laid so, or nobody can be so
+            thick or thin.
+
+        Examples
+        --------
+    from ringwright.weaves import load_rule
+        >>> asked_state(load_rule("barrel"), "on-table").said
+        'lying on a table'
     """
     states = {state.name: state for state in rule.family.states}
+    if laid in states and laid == WORN.name:
+        return worn_by(asked_body(rule, wrist, finger, neck, oval))
+    if any(given is not None for given in (wrist, finger, neck, oval)):
+        raise BadInput(
+            "--wrist, --finger, --neck and --oval say what a piece is worn on: add --laid worn, or "
+            "leave them out."
+        )
     if laid in states:
         return states[laid]
     if laid in NAMES:
@@ -168,6 +201,51 @@ def asked_state(rule: WeaveRule, laid: str) -> RestState:
             f"{either(list(states))}."
         )
     raise BadInput(f"--laid {quoted(laid)} is no way to lay a piece; give {either(list(states))}.")
+
+
+def asked_body(
+    rule: WeaveRule,
+    wrist: Length | None = None,
+    finger: Length | None = None,
+    neck: Length | None = None,
+    oval: str | float | None = None,
+) -> Body:
+    """What a piece is worn on; a usual wrist where nothing is given. See :func:`asked_state`."""
+    girths = {WRIST: wrist, FINGER: finger, NECK: neck}
+    given = [part for part in PARTS if girths[part] is not None]
+    if len(given) > 1:
+        raise BadInput(f"--{given[0]} and --{given[1]} were both given: a piece is worn on one.")
+    part = given[0] if given else WRIST
+    if part == NECK and rule.family.has_rows:
+        raise BadInput(
+            f"{rule.name} is {rule.family.called}, which is not worn as a necklace; give --wrist "
+            "or --finger."
+        )
+    if part == NECK and oval is not None:
+        raise BadInput("--oval is for a wrist or a finger, and a neck is taken as round.")
+    girth = girths[part]
+    girth_mm = defaults.WRIST_MM if girth is None else asked_mm(girth, part)
+    if not LEAST_GIRTH_MM <= girth_mm <= MOST_GIRTH_MM:
+        raise BadInput(
+            f"--{part} {girth_mm:.6g} mm is not between {LEAST_GIRTH_MM:.0f} and "
+            f"{MOST_GIRTH_MM:.0f} mm; give how long a tape round the {part} is."
+        )
+    return Body(part, girth_mm, _oval(oval, part))
+
+
+def _oval(oval: str | float | None, part: str) -> float:
+    if oval is None:
+        return defaults.OVAL if part == WRIST else 1.0
+    try:
+        ratio = float(oval)
+    except ValueError:
+        ratio = 0.0
+    if not 1.0 <= ratio <= MOST_RATIO:
+        raise BadInput(
+            f"--oval {oval!r} is not between 1 and {MOST_RATIO:g}; give the width of the {part} "
+            "divided by its depth, e.g. 1.35."
+        )
+    return ratio
 
 
 def asked_out(out: str | Path) -> tuple[Path, str]:

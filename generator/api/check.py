@@ -132,6 +132,10 @@ class Check:
         grid: str | Path | None = None,
         chord_error: Length = USUAL_CHORD_ERROR,
         laid: str = PULLED.name,
+        wrist: Length | None = None,
+        finger: Length | None = None,
+        neck: Length | None = None,
+        oval: str | float | None = None,
         on_progress: Progress = quiet,
     ) -> WholePiece:
         """The whole piece, laid out with its end rings, every pair of rings measured again.
@@ -142,7 +146,9 @@ class Check:
         metals, pattern, grid : which ring is of which metal, at most one of them: by role
             or ring, in turns, or from a picture or table of a sheet
         chord_error : farthest the triangles may lie from the true ring
-        laid : ``"pulled"`` straight, ``"on-table"``, a sheet ``"spread"``, or ``"hung"``
+        laid : ``"pulled"`` straight, ``"on-table"``, a sheet ``"spread"``, ``"hung"`` or ``"worn"``
+        wrist, finger, neck, oval : what it is worn on, a wrist of 165 mm when left out; and
+            how many times as wide as deep that is
         on_progress : called with (what, done, of)
 
         Returns
@@ -167,8 +173,9 @@ class Check:
         from ringwright.api.piece import laid as laid_piece
 
         wanted = asked_piece(
-            self.report.rule, length, width, metals, pattern, grid, chord_error, laid
-        )
+            self.report.rule, length, width, metals, pattern, grid, chord_error,
+            asked_state(self.report.rule, laid, wrist, finger, neck, oval),
+        )  # fmt: skip
         return laid_piece(self.report, wanted, on_progress)
 
     def __repr__(self) -> str:
@@ -206,6 +213,10 @@ def check(
     *,
     shop: str | Path | None = None,
     laid: str = PULLED.name,
+    wrist: Length | None = None,
+    finger: Length | None = None,
+    neck: Length | None = None,
+    oval: str | float | None = None,
     meshes: bool = False,
     workers: int | None = 0,
     on_progress: Progress = quiet,
@@ -219,7 +230,10 @@ def check(
     inner, outer, ratio : inner diameter, outer diameter or aspect ratio; one of them
     second : rings of the second size, where the weave has one; as ``"1mm/4.1mm"``
     shop : your shop file, to name the nearest ring on your shelf
-    laid : a state to measure it in besides: ``"on-table"``, a sheet ``"spread"``, or ``"hung"``
+    laid : a state to measure it in besides: ``"on-table"``, a sheet ``"spread"``, ``"hung"`` or
+        ``"worn"``
+    wrist, finger, neck, oval : what it is worn on, a wrist of 165 mm when left out; and how many
+        times as wide as deep that is
     meshes : also have the rings confirmed as triangle meshes (needs python-fcl)
     workers : processes to share the work out to; 0 is this process alone, None one per core
     on_progress : called with (what, done, of)
@@ -256,7 +270,7 @@ def check(
 1awg (7.348 mm) or 1swg (7.62 mm): write the unit with it.
     """
     rule, size = asked_rule(weave, second), asked_size(wire, inner, ratio, outer)
-    state = asked_state(rule, laid)
+    state = asked_state(rule, laid, wrist, finger, neck, oval)
     shelf = None if shop is None else _shop(Path(shop))
     report = with_partners(settled(rule, size, on_progress, meshes, workers=workers), on_progress)
     lying = None

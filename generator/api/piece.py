@@ -15,7 +15,6 @@ from ringwright.api.asked import (
     Length,
     asked_mm,
     asked_out,
-    asked_state,
     asked_width_mm,
 )
 from ringwright.base.errors import BadInput, NoRest
@@ -70,9 +69,13 @@ def asked_piece(
     pattern: str | None = None,
     grid: str | Path | None = None,
     chord_error: Length = USUAL_CHORD_ERROR,
-    laid: str = PULLED.name,
+    state: RestState = PULLED,
 ) -> AskedPiece:
     """Read what a piece is to be; the parameters are those of :meth:`Check.piece`.
+
+    Parameters
+    ----------
+    state : in which it is
 
     Raises
     ------
@@ -86,7 +89,7 @@ def asked_piece(
         (length_mm, width_mm),
         chord_error_mm,
         asked_colouring(rule, metals, pattern, grid),
-        asked_state(rule, laid),
+        state,
     )
 
 

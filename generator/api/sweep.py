@@ -66,6 +66,10 @@ def sweep(
     inners: str | Iterable[Length] | None = None,
     second: Second | None = None,
     laid: str = PULLED.name,
+    wrist: Length | None = None,
+    finger: Length | None = None,
+    neck: Length | None = None,
+    oval: str | float | None = None,
     out: str | Path | None = None,
     workers: int | None = 0,
     scheduler: str | None = None,
@@ -81,7 +85,8 @@ def sweep(
     ratio_from, ratio_to, steps, wire : a range, of 25 ratios in 1 mm wire when left out
     wires, inners : a grid, as ``"0.8mm,0.9mm"`` or several sizes
     laid : a state to measure every size in besides: ``"on-table"``, a sheet ``"spread"``, or
-        ``"hung"``
+        ``"hung"`` or ``"worn"``
+    wrist, finger, neck, oval : what it is worn on, as in ``rw.check``
     out : ``folder/name`` to write ``name.csv``, ``.json``, ``.svg`` and ``.png``; no files when
         left out. What a stopped sweep of that name kept is taken up again
     workers : processes; 0 is this process alone, None one per core
@@ -111,7 +116,7 @@ def sweep(
     """
     place = None if out is None else asked_out(out)
     rule = asked_rule(weave, second)
-    state = asked_state(rule, laid)
+    state = asked_state(rule, laid, wrist, finger, neck, oval)
     asked = _asked(
         rule,
         (_text(ratio_from), _text(ratio_to)),

@@ -29,7 +29,8 @@ SPARES_PERCENT = 5.0
 CLASP_RINGS = 2
 # What a comfortable piece has over the bare measure, its own thickness not counted.
 EASE_MM: Mapping[str, float] = {"wrist": 12.0, "ankle": 15.0, "neck": 25.0, "finger": 2.0}
-# Of a wrist: its width over its depth.
+# Of a wrist: how far it is round, and its width over its depth.
+WRIST_MM = 165.0
 OVAL = 1.35
 
 # --- wire -----------------------------------------------------------------------------

@@ -16,6 +16,7 @@ from ringwright.commands.shared import (
     add_out,
     add_size,
     asked_size,
+    body_options,
     checked,
     progress,
     show,
@@ -61,7 +62,7 @@ def run(options: argparse.Namespace) -> int:
     rule, size = asked_size(options)
     from ringwright.api.asked import asked_state
 
-    state = asked_state(rule, options.laid)
+    state = asked_state(rule, options.laid, **body_options(options))
     folder, name = target(options.out)
 
     from ringwright.outputs.assembly_sheet.sheet import ARTIST, sheet_text, write_assembly

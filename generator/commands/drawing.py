@@ -17,6 +17,7 @@ from ringwright.commands.shared import (
     add_size,
     add_why,
     asked_size,
+    body_options,
     checked,
     progress,
     show,
@@ -133,5 +134,5 @@ def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
         paper=options.paper,
         scale=parse_scale(options.scale),
         with_hidden=not options.no_hidden,
-        state=asked_state(rule, options.laid),
+        state=asked_state(rule, options.laid, **body_options(options)),
     )

@@ -18,6 +18,7 @@ from ringwright.commands.shared import (
     add_why,
     add_width,
     asked_size,
+    body_options,
     checked,
     progress,
     show,
@@ -62,6 +63,7 @@ def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
     from ringwright.answers.preview_figures import preview_facts
     from ringwright.answers.report import report_text
+    from ringwright.api.asked import asked_state
     from ringwright.api.piece import asked_piece, laid, laid_out
     from ringwright.outputs.models.artist import Artist
     from ringwright.outputs.models.picture import sent
@@ -77,7 +79,7 @@ def run(options: argparse.Namespace) -> int:
         options.pattern,
         options.grid,
         options.chord_error,
-        options.laid,
+        asked_state(rule, options.laid, **body_options(options)),
     )
     # Before anything is worked out, which can take a while.
     target(options.out)

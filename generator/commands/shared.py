@@ -16,7 +16,7 @@ from ringwright.base.arguments import Parser
 from ringwright.base.errors import BadInput
 from ringwright.base.exit_status import NOT_WOVEN, STEP, STEPS_ASKED
 from ringwright.base.progress import Progress
-from ringwright.weaves.rest_states import NAMES, PULLED
+from ringwright.weaves.rest_states import NAMES, PARTS, PULLED, WRIST
 
 if TYPE_CHECKING:
     from ringwright.answers.verdict import Report
@@ -76,8 +76,44 @@ def add_laid(parser: argparse.ArgumentParser, usual: str | None = None) -> None:
         default=PULLED.name if usual is None else None,
         choices=NAMES,
         help="how the piece lies: pulled straight, lying on a table as it comes to rest, spread "
-        f"on a table (sheets), or hung from its first ring or row (default {usual or PULLED.name})",
+        "on a table (sheets), hung from its first ring or row, or worn (default "
+        f"{usual or PULLED.name})",
     )
+    add_body(parser)
+
+
+def add_body(parser: argparse.ArgumentParser) -> None:
+    """Give a command what its piece is worn on, which ``asked_state`` reads too."""
+    for part in PARTS:
+        usual = f" (default {defaults.typed(defaults.WRIST_MM)})" if part == WRIST else ""
+        parser.add_argument(
+            f"--{part}", metavar="LENGTH", help=f"with --laid worn: round the bare {part}{usual}"
+        )
+    parser.add_argument(
+        "--oval",
+        metavar="NUMBER",
+        help="with --laid worn: width of the wrist divided by its depth, from 1 to 2 (default "
+        f"{defaults.OVAL:g})",
+    )
+
+
+class BodyOptions(TypedDict):
+    """What a piece is worn on, as it was typed."""
+
+    wrist: str | None
+    finger: str | None
+    neck: str | None
+    oval: str | None
+
+
+def body_options(options: argparse.Namespace) -> BodyOptions:
+    """The options of :func:`add_body`, as the Python API takes them."""
+    return {
+        "wrist": options.wrist,
+        "finger": options.finger,
+        "neck": options.neck,
+        "oval": options.oval,
+    }
 
 
 def add_metals(parser: argparse.ArgumentParser) -> None:

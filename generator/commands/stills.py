@@ -15,24 +15,24 @@ from ringwright.commands.shared import (
     add_out,
     add_size,
     asked_size,
+    body_options,
     checked,
     progress,
     show,
     show_unwoven,
     target,
 )
-from ringwright.weaves.rest_states import PULLED
+from ringwright.weaves.rest_states import PULLED, WORN
 
 if TYPE_CHECKING:
     from ringwright.commands.shared import Commands
-    from ringwright.geometry.oval import Oval
     from ringwright.outputs.stills.stills import Wanted
     from ringwright.weaves.rest_states import RestState
     from ringwright.weaves.rule import WeaveRule
 
 _VIEWS = ("whole", "close", "worn")
 _BACKGROUNDS = ("light", "dark", "transparent")
-_METAL, _WRIST, _PRINT_WIDTH = "copper", "165mm", "150mm"
+_METAL, _LENGTH, _PRINT_WIDTH = "copper", "170mm", "150mm"
 
 
 def add(commands: Commands) -> None:
@@ -50,8 +50,8 @@ def add(commands: Commands) -> None:
         "--view",
         action="append",
         choices=_VIEWS,
-        help="the whole piece, a close-up, or bent round a wrist; may be given several times "
-        "(default: whole and close)",
+        help="the whole piece, a close-up, or worn; may be given several times (default: whole "
+        "and close, and worn with --laid worn)",
     )
     stills.add_argument(
         "--metal",
@@ -63,9 +63,8 @@ def add(commands: Commands) -> None:
     )
     stills.add_argument(
         "--length",
-        default="170mm",
         metavar="LENGTH",
-        help="least length of the whole piece (default %(default)s)",
+        help=f"least length of the piece (default {_LENGTH}; of a worn one as much as goes round)",
     )
     stills.add_argument(
         "--width",
@@ -75,20 +74,9 @@ def add(commands: Commands) -> None:
     )
     add_laid(stills, "chains on-table, sheets as if spread, others pulled")
     stills.add_argument(
-        "--wrist",
-        metavar="LENGTH",
-        help="inner girth of the worn chain, which lies on the wrist without ease "
-        f"(default {_WRIST})",
-    )
-    stills.add_argument(
-        "--oval",
-        metavar="NUMBER",
-        help=f"width of the wrist divided by its depth, from 1 to 2 (default {defaults.OVAL:g})",
-    )
-    stills.add_argument(
         "--no-form",
         action="store_true",
-        help="leave out the plain form that stands in for the wrist",
+        help="leave out the plain form that stands in for what a worn piece is on",
     )
     stills.add_argument(
         "--background",
@@ -144,26 +132,28 @@ def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
     )
     from ringwright.weaves.refusals import refuse_without_rows
 
-    length_mm = parse_length(options.length, "length")
+    length_mm = parse_length(options.length or _LENGTH, "length")
     width_mm = None if options.width is None else parse_length(options.width, "width")
     if width_mm is not None:
         refuse_without_rows(rule, "--width")
     if options.print_width is not None and options.purpose != "print":
         raise BadInput("--print-width is for printed pictures; add --for print, or leave it out.")
     for_print = options.purpose == "print"
-    views = tuple(dict.fromkeys(options.view or _VIEWS[:2]))
+    usual = ["worn"] if options.laid == WORN.name else _VIEWS[:2]
+    views = tuple(dict.fromkeys(options.view or usual))
     return Wanted(
         views=views,
         metals=parse_paints(options.metal or [_METAL]),
         length_mm=length_mm,
+        worn_mm=None if options.length is None else length_mm,
         width_mm=width_mm,
         background=options.background,
         pixels=print_pixels(parse_length(options.print_width or _PRINT_WIDTH, "print width"))
         if for_print
         else web_pixels(),
         dpi=PRINT_DPI if for_print else None,
-        wrist=_wrist(options, views),
-        show_wrist=not options.no_form,
+        worn=_worn(options, rule, views),
+        show_form=not options.no_form,
         state=_state(options, rule, views),
     )
 
@@ -176,6 +166,13 @@ def _state(
 
     if options.laid is None:
         return None
+    if options.laid == WORN.name:
+        if views != ("worn",):
+            raise BadInput(
+                "--laid worn is the worn picture, and others were asked for too; leave --laid out, "
+                "or give --view worn alone."
+            )
+        return None
     state = asked_state(rule, options.laid)
     if state != PULLED and views == ("worn",):
         raise BadInput(
@@ -185,35 +182,16 @@ def _state(
     return state
 
 
-def _wrist(options: argparse.Namespace, views: tuple[str, ...]) -> Oval:
-    """The oval that a worn piece is laid round."""
-    from ringwright.base.sizes import parse_length
-    from ringwright.geometry.oval import (
-        LEAST_GIRTH_MM,
-        MOST_GIRTH_MM,
-        MOST_RATIO,
-        Oval,
-    )
+def _worn(options: argparse.Namespace, rule: WeaveRule, views: tuple[str, ...]) -> RestState:
+    """The state of the worn picture."""
+    from ringwright.api.asked import asked_state
 
-    given = options.wrist is not None or options.oval is not None or options.no_form
-    if given and "worn" not in views:
+    body = body_options(options)
+    if "worn" in views:
+        return asked_state(rule, WORN.name, **body)
+    if options.no_form or any(given is not None for given in body.values()):
         raise BadInput(
-            "--wrist, --oval and --no-form are for the worn picture; add --view worn, or leave "
-            "them out."
+            "--wrist, --finger, --neck, --oval and --no-form are for the worn picture; add --view "
+            "worn, or leave them out."
         )
-    try:
-        ratio = defaults.OVAL if options.oval is None else float(options.oval)
-    except ValueError:
-        ratio = 0.0
-    if not 1.0 <= ratio <= MOST_RATIO:
-        raise BadInput(
-            f"--oval {options.oval!r} is not between 1 and {MOST_RATIO:g}; give the width of the "
-            "wrist divided by its depth, e.g. 1.35."
-        )
-    girth_mm = parse_length(options.wrist or _WRIST, "wrist")
-    if not LEAST_GIRTH_MM <= girth_mm <= MOST_GIRTH_MM:
-        raise BadInput(
-            f"--wrist {options.wrist!r} is not between {LEAST_GIRTH_MM:.0f} and "
-            f"{MOST_GIRTH_MM:.0f} mm; give a girth in between."
-        )
-    return Oval(girth_mm, ratio)
+    return WORN

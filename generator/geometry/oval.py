@@ -9,10 +9,6 @@ import numpy as np
 
 from ringwright.base.arrays import Floats
 
-# Long over short axis.
-MOST_RATIO = 2.0
-# From a child's finger to a neck.
-LEAST_GIRTH_MM, MOST_GIRTH_MM = 40.0, 600.0
 _POINTS = 1 << 15
 _NEWTON = 12
 

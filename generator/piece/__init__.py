@@ -1,1 +1,1 @@
-"""Every ring of a whole piece: laid out, half made, worn, as a mesh, measured again."""
+"""Every ring of a whole piece: laid out, half made, as a mesh, measured again."""

@@ -257,8 +257,15 @@ def check_piece(piece: Piece) -> PieceCheck:
     return PieceCheck(smallest, len(pairs.first), tuple(sorted(links)))
 
 
-def expected_links(rule: WeaveRule, piece: Piece) -> tuple[tuple[str, str], ...]:
-    """The names of every two rings of a piece that the rule says are linked."""
+def expected_links(
+    rule: WeaveRule, piece: Piece, closed_after: int = 0
+) -> tuple[tuple[str, str], ...]:
+    """The names of every two rings of a piece that the rule says are linked.
+
+    Parameters
+    ----------
+    closed_after : repeats, after which it is closed into itself; 0 for one with ends
+    """
     there = set(piece.names)
     found = set()
     for name in piece.names:
@@ -268,6 +275,8 @@ def expected_links(rule: WeaveRule, piece: Piece) -> tuple[tuple[str, str], ...]
                 continue
             step = (link.second.image[0], link.second.image[1])
             image = (at[0] + step[0], at[1] + step[1])
+            if closed_after:
+                image = (image[0] % closed_after, image[1])
             other = _name(rule, RingRef(link.second.name, image))
             if other in there:
                 low, high = sorted((name, other))

@@ -11,6 +11,8 @@ from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.progress import Progress, Tally, quiet
 from ringwright.falling.at_rest import AT_REST
 from ringwright.piece.piece import Piece, PieceCheck, check_piece, expected_links
+from ringwright.rest.fit import Fit
+from ringwright.rest.on_body import worn_on
 from ringwright.rest.states import Lying, hung, hung_sheet, let_lie, on_table, spread
 from ringwright.rest.unit import as_the_unit_lies, can_lie, lying_unit
 from ringwright.solver.climb import Unit
@@ -51,17 +53,25 @@ class Laid:
     pulled : the piece as it was, pulled straight
     lying : as it is now
     checked : every pair of rings, measured again as they are now
+    fit : how it fits where it is worn; None where it is not
     """
 
     state: RestState
     pulled: Piece
     lying: Lying
     checked: PieceCheck
+    fit: Fit | None = None
 
     @property
     def piece(self) -> Piece:
         """Its rings as they are now."""
         return self.lying.piece
+
+    def size_mm(self) -> tuple[float, float, float]:
+        """Length, width and thickness; of a worn piece along, across and away from the form."""
+        if self.fit is None:
+            return self.lying.size_mm()
+        return self.fit.along_mm, self.fit.width_mm, self.fit.thickness_mm
 
 
 def laid(
@@ -94,6 +104,12 @@ def laid(
         rounds = of
         on_progress(what, done, of)
 
+    if state.body is not None:
+        found = worn_on(rule, unit, piece, state.body, told)
+        on_progress(what, rounds, rounds)
+        links = expected_links(rule, found.lying.piece, found.fit.closed_after)
+        checked = _sound(rule, found.lying.piece, state, links)
+        return Laid(state, piece, found.lying, checked, found.fit)
     # Only the ends and edges of a piece lie otherwise than an endless one.
     near = None
     if state.lies and can_lie(unit):
@@ -103,7 +119,8 @@ def laid(
     else:
         lying = _WAYS[state](piece, told, near)
     on_progress(what, rounds, rounds)
-    return Laid(state, piece, lying, _sound(rule, lying.piece, state))
+    links = expected_links(rule, lying.piece)
+    return Laid(state, piece, lying, _sound(rule, lying.piece, state, links))
 
 
 def laid_if_asked(
@@ -144,7 +161,8 @@ def _as_middle(rule: WeaveRule, unit: Unit, piece: Piece) -> Laid | None:
         return None
     lies = as_the_unit_lies(rule, piece, found.unit)
     lying = Lying(lies, found.residual, found.rounds, found.settled)
-    return Laid(SPREAD_AS_MIDDLE, piece, lying, _sound(rule, lies, SPREAD_AS_MIDDLE))
+    checked = _sound(rule, lies, SPREAD_AS_MIDDLE, expected_links(rule, lies))
+    return Laid(SPREAD_AS_MIDDLE, piece, lying, checked)
 
 
 def has_ends(rule: WeaveRule) -> bool:
@@ -157,9 +175,11 @@ def upright(piece: Piece) -> Piece:
     return piece.turned(np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [-1.0, 0.0, 0.0]]))
 
 
-def _sound(rule: WeaveRule, piece: Piece, state: RestState) -> PieceCheck:
+def _sound(
+    rule: WeaveRule, piece: Piece, state: RestState, links: tuple[tuple[str, str], ...]
+) -> PieceCheck:
     checked = check_piece(piece)
-    if checked.links != expected_links(rule, piece):
+    if checked.links != links:
         raise RuntimeError("the links of the piece at rest are not those of the rule")
     # As deep as rings at rest may be in each other.
     if checked.smallest_gap_mm < -AT_REST * float(piece.core_radii_mm.max()):

@@ -12,6 +12,7 @@ from ringwright.base.progress import Progress, quiet
 from ringwright.geometry.contact import Rings
 from ringwright.piece.piece import Piece, place_in_weave, woven_piece
 from ringwright.rest.area import area_per_ring_mm2
+from ringwright.rest.fit import Fit
 from ringwright.solver.climb import Unit
 from ringwright.solver.measure import extent
 from ringwright.weaves.rest_states import RestState
@@ -34,6 +35,7 @@ class LyingMeasures:
     area_per_ring_mm2 : of a sheet; None for others
     residual : how far contact forces are from balancing, per unit of the pull
     settled : whether that is at most 1e-6
+    fit : of a piece that goes round a wrist or finger; None where it is not worn
     width_range_mm, thickness_range_mm : of a chain on a table, between which a touch changes it
         (:mod:`ringwright.rest.touch`); None where that was not asked for, or is not known
     """
@@ -44,6 +46,7 @@ class LyingMeasures:
     area_per_ring_mm2: float | None
     residual: float
     settled: bool
+    fit: Fit | None = None
     width_range_mm: tuple[float, float] | None = None
     thickness_range_mm: tuple[float, float] | None = None
 
@@ -59,7 +62,8 @@ def lying_measures(
     """Measure a weave in a state other than pulled straight.
 
     On a table one unit is laid with all its images, where they lie alike; else a short piece is
-    laid or hung, and measured in the middle. A finished piece is measured all over.
+    laid or hung, and measured in the middle; worn, as much of it as goes round. A finished piece is
+    measured all over.
 
     Parameters
     ----------
@@ -80,11 +84,12 @@ def lying_measures(
     if state.lies and can_lie(unit):
         measured = _of_unit(unit, core_radius_mm, state)
         return _with_ranges(measured, unit, core_radius_mm) if ranges else measured
-    repeats = rows = 1
+    rows = _ROWS if rule.family.has_rows else 1
+    if state.body is not None:
+        return _of_worn(rule, unit, core_radius_mm, state, rows, on_progress)
+    repeats = 1
     if rule.family.repeats:
         repeats = max(_FEWEST, math.ceil(_LENGTH / unit.repeat))
-    if rule.family.has_rows:
-        rows = _ROWS
     piece = woven_piece(rule, unit, core_radius_mm, repeats, rows)
     found = laid(rule, unit, piece, state, on_progress)
     middle = _middle(found.piece, repeats, rows)
@@ -92,6 +97,26 @@ def lying_measures(
     width = None if rule.family.has_rows else _span(middle, _Y)
     lying = found.lying
     return LyingMeasures(state, width, _span(middle, _UP), area, lying.residual, lying.settled)
+
+
+def _of_worn(
+    rule: WeaveRule,
+    unit: Unit,
+    core_radius_mm: float,
+    state: RestState,
+    rows: int,
+    on_progress: Progress,
+) -> LyingMeasures:
+    from ringwright.rest.laid import laid
+    from ringwright.rest.on_body import snug
+
+    assert state.body is not None
+    piece = snug(rule, unit, core_radius_mm, state.body, rows)
+    found = laid(rule, unit, piece, state, on_progress)
+    _, width_mm, thickness_mm = found.size_mm()
+    width = None if rule.family.has_rows else width_mm
+    lying = found.lying
+    return LyingMeasures(state, width, thickness_mm, None, lying.residual, lying.settled, found.fit)
 
 
 def _of_unit(unit: Unit, scale: float, state: RestState) -> LyingMeasures:

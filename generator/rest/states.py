@@ -232,5 +232,9 @@ def _with_hook(rings: Rings) -> Rings:
 
 def resting(piece: Piece, rest: Rest, scale: float) -> Lying:
     """A piece where its rings came to rest, ``scale`` being their mean core radius in mm."""
-    laid = replace(piece, centres_mm=rest.rings.centres * scale, axes=rest.rings.axes)
-    return Lying(laid, rest.residual, rest.rounds, rest.settled)
+    return Lying(placed(piece, rest.rings, scale), rest.residual, rest.rounds, rest.settled)
+
+
+def placed(piece: Piece, rings: Rings, scale: float) -> Piece:
+    """A piece with its rings elsewhere, in a unit of length of so many millimetres."""
+    return replace(piece, centres_mm=rings.centres * scale, axes=rings.axes)

@@ -26,7 +26,7 @@ from ringwright.weaves.rule import WeaveRule
 
 # Repeats of a piece that is worn; and how long a part of it is worn to see how much it covers,
 # in core radii.
-_FEWEST, _SAMPLE = 3, 12.0
+FEWEST, _SAMPLE = 3, 12.0
 # Points of a core circle that tell how far it reaches.
 _AROUND = 90
 # On the form itself, and on each larger one on the way there.
@@ -37,6 +37,10 @@ _DEEP, _LEAST_STEP = 1.0, 1.0 / 32.0
 # What does not bend as it lies may do so upside down, or on its edge.
 _WAYS_ROUND = (0, 2, 1, 3)
 _QUARTER = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, -1.0], [0.0, 1.0, 0.0]])
+
+
+class TooLong(BadInput):
+    """A piece goes round more than once."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -107,13 +111,15 @@ def worn(piece: Piece, oval: Oval, told: Tally = uncounted, near: Piece | None =
 
     Raises
     ------
+    TooLong
+        When it goes round more than once.
     BadInput
-        When it is too long to go round once, or does not bend so far.
+        When it does not bend so far.
     """
     flat, scale = in_core_radii(on_table(piece, told, near).piece)
     most_mm = _round_mm(flat, scale, oval)
     if piece.length_mm() > most_mm:
-        raise BadInput(
+        raise TooLong(
             f"a piece of {format_mm(piece.length_mm())} is too long to be worn round "
             f"{format_mm(oval.girth)}, which {format_mm(most_mm)} of it goes round once; take "
             "fewer repeats, or a larger form."
@@ -188,7 +194,7 @@ def fitting(rule: WeaveRule, unit: Unit, core_radius_mm: float, oval: Oval, rows
         When not even three repeats go round it, or it does not bend so far.
     """
     half = 0.5 * oval.girth / (unit.repeat * core_radius_mm)
-    count = max(_FEWEST, min(math.ceil(_SAMPLE / unit.repeat), math.floor(half)))
+    count = max(FEWEST, min(math.ceil(_SAMPLE / unit.repeat), math.floor(half)))
     sample = woven_piece(rule, unit, core_radius_mm, count, rows)
     # As much on the whole as one repeat covers where all of the form is curved alike.
     one_mm, all_mm = _covered_mm(sample, Oval(oval.girth, 1.0))

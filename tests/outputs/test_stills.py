@@ -47,7 +47,8 @@ def small(tmp_path_factory):
     def take(*views):
         folder = tmp_path_factory.mktemp("small")
         options = [part for view in views for part in ("--view", view)]
-        options += ["--metal", "roles", "--length", "30mm", "--out", str(folder / "a")]
+        options += ["--finger", "40mm"] if "worn" in views else []
+        options += ["--metal", "roles", "--length", "40mm", "--out", str(folder / "a")]
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr("ringwright.outputs.stills.stills._WEB_PIXELS", 160)
             assert main(["stills", "one-in-one", *SIZE, *options]) == 0
@@ -96,7 +97,9 @@ class TestFiles:
 
     def test_worn_it_says_how_it_is_laid(self, small):
         still = small("whole", "worn")[1]
-        assert still["inner_girth_mm"] == pytest.approx(165.0, abs=0.05)
+        assert still["inner_girth_mm"] == pytest.approx(40.0, abs=0.05)
+        assert still["laid"]["state"] == "worn"
+        assert (still["laid"]["worn_on"], still["laid"]["goes_round"]) == ("finger", True)
         assert still["smallest_gap_mm"] > -1e-6
         # The alternative text says in words what is open, and what each colour stands for.
         assert f"{still['open_for_clasp_mm']:.2g} mm apart, where the clasp goes" in still["alt"]
@@ -171,6 +174,13 @@ class TestRefusals:
         assert "sheets" in refused(capsys, "barrel", *SIZE, "--width", "20mm", *out)
         assert "--for print" in refused(capsys, "barrel", *SIZE, "--print-width", "9cm", *out)
         assert "--view worn" in refused(capsys, "barrel", *SIZE, "--wrist", "165mm", *out)
+        assert "no way" not in refused(
+            capsys, "barrel", *SIZE, "--view", "whole", "--laid", "worn", *out
+        )
+        both = ["--view", "worn", "--wrist", "165mm", "--neck", "400mm"]
+        assert "worn on one" in refused(capsys, "barrel", *SIZE, *both, *out)
+        neck = ["--view", "worn", "--neck", "400mm"]
+        assert "give --length" in refused(capsys, "barrel", *SIZE, *neck, *out)
         oval = ["--view", "worn", "--oval", "0.5"]
         assert "between 1 and 2" in refused(capsys, "barrel", *SIZE, *oval, *out)
         wrist = ["--view", "worn", "--wrist", "5m"]

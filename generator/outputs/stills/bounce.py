@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 
 from ringwright.base.arrays import Floats, Ints
-from ringwright.geometry.oval import Oval
+from ringwright.outputs.stills.form import Form
 from ringwright.piece.mesh import Mesh
 from ringwright.piece.piece import Piece
 
@@ -24,8 +24,8 @@ _FAR = 1.6
 _OWN_FROM = 2.5
 # How bright the other rings are that it mirrors, where the studio is 1.
 _RINGS_SHINE = 0.42
-# And the wrist.
-_WRIST_SHINES = 0.34
+# And what it is worn on.
+_FORM_SHINES = 0.34
 # How much of the light things take from a surface: all together, and those of each layer above
 # it, whose upper edges are so many core radii up.
 _DARKEST = 0.86
@@ -58,7 +58,7 @@ def mirrored_share(
     camera_mm: Floats,
     roughness: float,
     ground: tuple[Shade, float] | None,
-    wrist: Oval | None,
+    form: Form | None,
 ) -> tuple[Floats, Floats]:
     """How much light a ring's points mirror from the studio, and how much from other rings.
 
@@ -68,7 +68,7 @@ def mirrored_share(
     camera_mm : (3,)
     roughness : of the surface: the rougher, the wider the mirrored cone
     ground : its shade and its height, if there is one
-    wrist : that the piece is laid round, if it is
+    form : that the piece is worn on, if it is
 
     Returns
     -------
@@ -81,7 +81,7 @@ def mirrored_share(
     front = np.flatnonzero(facing > -0.25)
     shares = np.ones((2, len(facing)))
     ray = 2.0 * facing[front, None] * surface.normals[front] - toward[front]
-    shares[:, front] = _shares(piece, ring, surface.vertices[front], ray, roughness, ground, wrist)
+    shares[:, front] = _shares(piece, ring, surface.vertices[front], ray, roughness, ground, form)
     return shares[0], shares[1]
 
 
@@ -92,7 +92,7 @@ def _shares(
     ray: Floats,
     roughness: float,
     ground: tuple[Shade, float] | None,
-    wrist: Oval | None,
+    form: Form | None,
 ) -> tuple[Floats, Floats]:
     """The same from points and the rays mirrored there."""
     cone = 0.10 + 0.75 * roughness
@@ -100,9 +100,9 @@ def _shares(
     rings = _RINGS_SHINE * (1.0 - studio)
     if ground is not None:
         studio = studio * _ground_light(points, ray, *ground)
-    if wrist is not None:
-        past = _open(_clearance_of_wrist(wrist, points, ray), cone)
-        studio = studio * (past + (1.0 - past) * _WRIST_SHINES)
+    if form is not None:
+        past = _open(_clearance_of_form(form, points, ray), cone)
+        studio = studio * (past + (1.0 - past) * _FORM_SHINES)
     return studio, rings
 
 
@@ -112,15 +112,11 @@ def _open(clear: Floats, cone: float) -> Floats:
     return np.asarray(share * share * (3.0 - 2.0 * share))
 
 
-def _clearance_of_wrist(wrist: Oval, points: Floats, ray: Floats) -> Floats:
-    """The least angle between a ray and a wrist; negative inside it."""
-    long, short = wrist.half_axes
+def _clearance_of_form(form: Form, points: Floats, ray: Floats) -> Floats:
+    """The least angle between a ray and a form; negative inside it."""
     least = np.full(len(points), 1.0)
-    for travelled in np.geomspace(0.02, 1.6, 14) * short:
-        here = points[:, :2] + travelled * ray[:, :2]
-        # Near the oval about the distance from it, which is all that is asked for.
-        out = (np.hypot(here[:, 0] / long, here[:, 1] / short) - 1.0) * short
-        least = np.minimum(least, out / travelled)
+    for travelled in np.geomspace(0.02, 1.6, 14) * form.size_mm:
+        least = np.minimum(least, form.outside(points + travelled * ray) / travelled)
     return least
 
 

@@ -17,12 +17,11 @@ from typing import Any
 import numpy as np
 
 from ringwright.base.arrays import Floats, Levels, NamedArrays
-from ringwright.geometry.oval import Oval
 from ringwright.outputs.models.artist import answer, new_plotter
 from ringwright.outputs.stills import studio
 from ringwright.outputs.stills.bounce import Shade, close_points, ground_shade, mirrored_share
+from ringwright.outputs.stills.form import Form, form_of
 from ringwright.outputs.stills.views import Camera
-from ringwright.outputs.stills.wrist import Wrist
 from ringwright.piece.mesh import Mesh, piece_mesh
 from ringwright.piece.piece import Piece
 
@@ -52,8 +51,8 @@ class Scene:
     background : one of ``studio.BACKGROUNDS``
     size : width and height in pixels
     ground_mm : height of the table
-    wrist : that the piece is laid round; None where it is not, or that is not shown
-    hangs : whether it hangs free, with no table to cast a shadow on
+    form : that the piece is worn on; None where it is not, or that is not shown
+    hangs : whether it hangs free, or is worn on what does, with no table to cast a shadow on
     """
 
     piece: Piece
@@ -62,7 +61,7 @@ class Scene:
     background: str
     size: tuple[int, int]
     ground_mm: float
-    wrist: Wrist | None = None
+    form: Form | None = None
     hangs: bool = False
 
 
@@ -75,7 +74,7 @@ def sent(scenes: Sequence[Scene]) -> NamedArrays:
 
 
 def _parts(scene: Scene) -> NamedArrays:
-    piece, camera, wrist = scene.piece, scene.camera, scene.wrist
+    piece, camera, form = scene.piece, scene.camera, scene.form
     return {
         "centres_mm": piece.centres_mm,
         "axes": piece.axes,
@@ -88,13 +87,9 @@ def _parts(scene: Scene) -> NamedArrays:
         "background": np.array(scene.background),
         "size": np.array(scene.size),
         "ground_mm": np.array(scene.ground_mm),
-        "wrist": np.array([] if wrist is None else _numbers(wrist)),
+        "form": np.array([] if form is None else form.numbers()),
         "hangs": np.array(scene.hangs),
     }
-
-
-def _numbers(wrist: Wrist) -> list[float]:
-    return [wrist.oval.girth, wrist.oval.ratio, wrist.low_mm, wrist.high_mm]
 
 
 def child() -> None:
@@ -128,7 +123,6 @@ def _scene(arrays: NamedArrays, index: int) -> Scene:
         part["wire_radii_mm"],
     )
     width, height = part["size"].tolist()
-    girth, ratio, low_mm, high_mm = part["wrist"].tolist() or (0.0, 1.0, 0.0, 0.0)
     return Scene(
         piece,
         tuple(part["paints"].tolist()),
@@ -136,7 +130,7 @@ def _scene(arrays: NamedArrays, index: int) -> Scene:
         str(part["background"]),
         (width, height),
         float(part["ground_mm"]),
-        Wrist(Oval(girth, ratio), low_mm, high_mm) if girth else None,
+        form_of(part["form"].tolist()) if len(part["form"]) else None,
         bool(part["hangs"]),
     )
 
@@ -150,7 +144,7 @@ def _picture(scene: Scene) -> Levels:
     plotter.renderer.AutomaticLightCreationOff()
     _light(plotter, scene.background == studio.DARK)
     shade = None if scene.hangs else _ground(scene)
-    things = [] if scene.wrist is None else [_form(plotter, scene, scene.wrist)]
+    things = [] if scene.form is None else [_form(plotter, scene, scene.form)]
     things += _rings(plotter, scene, shade)
     shadow = None if shade is None else _shadow(plotter, shade, scene.ground_mm)
     colour, cover = _together(plotter, scene.camera, things, shadow)
@@ -163,8 +157,8 @@ def _ground(scene: Scene) -> Shade:
     core_mm = float(scene.piece.core_radii_mm.max())
     cell_mm = _cell_mm(scene)
     points = [close_points(scene.piece, cell_mm)]
-    if scene.wrist is not None:
-        points.append(scene.wrist.points(cell_mm))
+    if scene.form is not None:
+        points.append(scene.form.inside(cell_mm))
         cell_mm *= 2.0
     above = np.concatenate(points) - np.array([0.0, 0.0, scene.ground_mm])
     margin_mm = 8.0 * core_mm + float(above[:, 2].max())
@@ -229,7 +223,7 @@ def _ring(
         scene.camera.stands,
         finish.roughness,
         None if shade is None else (shade, scene.ground_mm),
-        None if scene.wrist is None else scene.wrist.oval,
+        scene.form,
     )
     metal = np.array(finish.colour)
     # What is mirrored twice takes the metal's colour twice.
@@ -261,22 +255,20 @@ def _metal(plotter: Any, parts: list[tuple[Mesh, Floats]], finish: studio.Finish
     return thing
 
 
-def _form(plotter: Any, scene: Scene, wrist: Wrist) -> Any:
-    """The wrist: matt, neutral, with the rings' shadow on it."""
+def _form(plotter: Any, scene: Scene, form: Form) -> Any:
+    """What the piece is worn on: matt, neutral, with the rings' shadow on it."""
     import pyvista
 
     core_mm = float(scene.piece.core_radii_mm.max())
     cell_mm = _cell_mm(scene)
-    mesh = wrist.mesh(2.0 * cell_mm)
-    # The shadow is worked out on the oval rolled flat.
-    rings = close_points(scene.piece, cell_mm)
-    away, _, along = wrist.oval.clearance(rings)
-    flat = np.stack([along, rings[:, 2], away], axis=1)
+    mesh = form.mesh(2.0 * cell_mm)
+    # The shadow is worked out on its surface rolled flat.
+    flat = form.rolled_flat(close_points(scene.piece, cell_mm))
     shade = ground_shade(flat, core_mm, 8.0 * core_mm, cell_mm, (-0.15, -0.5))
-    along = wrist.lengths(mesh.vertices)
-    light = 1.0 - shade.at(np.stack([along, mesh.vertices[:, 2]], axis=1))
-    # Near the table less light comes from below.
-    light *= 1.0 - 0.35 * np.exp(-(mesh.vertices[:, 2] - scene.ground_mm) / (2.5 * core_mm))
+    light = 1.0 - shade.at(form.rolled_flat(mesh.vertices)[:, :2])
+    if not scene.hangs:
+        # Near the table less light comes from below.
+        light *= 1.0 - 0.35 * np.exp(-(mesh.vertices[:, 2] - scene.ground_mm) / (2.5 * core_mm))
     data = pyvista.PolyData.from_regular_faces(mesh.vertices, mesh.faces)
     data.point_data.active_normals = mesh.normals
     colour = np.array(studio.FORM) * light[:, None]

@@ -20,13 +20,17 @@ from ringwright.base.figures import (
     joined,
     read_from,
 )
+from ringwright.geometry.oval import Oval
 from ringwright.metals.metal import RGB
 from ringwright.outputs.stills.stills import Still
 from ringwright.outputs.stills.studio import colour_of
 from ringwright.outputs.stills.words import APPROXIMATION
+from ringwright.rest.fit import Fit
+from ringwright.rest.form import Column
 
 _HOW_WORN = (
-    "bent snugly round the wrist, without ease; the oval's shape is common practice, no source"
+    "at rest: drawn together by its ends, or closed and hung by its weight; the oval's shape is "
+    "common practice, no source"
 )
 _PIXELS, _LONG_MM, _WORN_MM = Unit("pixels"), Unit("mm", 6), Unit("mm", 4)
 
@@ -51,7 +55,7 @@ def _hex(colour: RGB) -> str:
 
 def _of_whole(one: Pictured) -> float | LeftOut:
     still = one.still
-    is_whole = still.repeats is not None and still.worn is None
+    is_whole = still.repeats is not None and _worn(one) is None
     if not is_whole:
         return LEFT_OUT
     return still.scene.piece.length_mm() if still.laid is None else still.laid.pulled.length_mm()
@@ -62,9 +66,21 @@ def _of_piece(one: Pictured, count: int) -> int | LeftOut:
     return LEFT_OUT if one.still.repeats is None else count
 
 
+def _worn(one: Pictured) -> Fit | None:
+    """How a piece fits; None where it is not worn."""
+    return None if one.still.laid is None else one.still.laid.fit
+
+
+def _column(one: Pictured) -> Oval | None:
+    """What a piece is worn round, if that is a wrist or a finger."""
+    fit = _worn(one)
+    return fit.form.oval if fit and isinstance(fit.form, Column) else None
+
+
 _picture = read_from(Pictured)
 _laid = _picture.part(lambda one: one.still.laid, LEFT_OUT)
-_worn = _picture.part(lambda one: one.still.worn, LEFT_OUT)
+_fit = _picture.part(_worn, LEFT_OUT)
+_oval = _picture.part(_column, LEFT_OUT)
 
 
 @dataclass(frozen=True)
@@ -84,38 +100,38 @@ class StillFigures(Figures[Pictured]):
     laid: LaidFigures | LeftOut = _laid(
         LaidFigures.of, "how what is shown lies or hangs; only where that was asked for"
     )
-    wrist_mm: float | LeftOut = _worn(
-        lambda worn: worn.oval.girth,
-        "round the wrist",
+    wrist_mm: float | LeftOut = _oval(
+        lambda oval: oval.girth,
+        "round the wrist or finger",
         Unit("mm"),
     )
-    oval: float | LeftOut = _worn(
-        lambda worn: worn.oval.ratio,
-        "width by depth of the wrist",
+    oval: float | LeftOut = _oval(
+        lambda oval: oval.ratio,
+        "width by depth of that",
     )
-    how: str | LeftOut = _worn(lambda _: _HOW_WORN, "how it is bent")
-    open_for_clasp_mm: float | LeftOut = _worn(
-        lambda worn: worn.open_mm,
+    how: str | LeftOut = _fit(lambda _: _HOW_WORN, "how it is worn")
+    open_for_clasp_mm: float | LeftOut = _fit(
+        lambda fit: LEFT_OUT if fit.open_mm is None else fit.open_mm,
         "left between the ends",
         _WORN_MM,
     )
-    inner_girth_mm: float | LeftOut = _worn(
-        lambda worn: worn.inner_girth_mm,
-        "of the thickest wrist of this shape that no ring enters",
+    inner_girth_mm: float | LeftOut = _fit(
+        lambda fit: LEFT_OUT if fit.inner_girth_mm is None else fit.inner_girth_mm,
+        "of the thickest wrist that it goes round so; of this shape, where it is open",
         _WORN_MM,
     )
-    smallest_gap_mm: float | LeftOut = _worn(
-        lambda worn: worn.smallest_gap_mm,
+    smallest_gap_mm: float | LeftOut = _laid(
+        lambda laid: LEFT_OUT if laid.fit is None else laid.checked.smallest_gap_mm,
         "between any two rings",
         EXACT_MM,
     )
-    turn_per_repeat_deg: tuple[float, float] | LeftOut = _worn(
-        lambda worn: worn.turns_deg,
-        "where the wrist is flattest, and where it is tightest",
+    turn_per_repeat_deg: tuple[float, float] | LeftOut = _fit(
+        lambda fit: fit.turns_deg,
+        "the least and the most that a repeat is turned against the one before",
         Unit("degrees", 4),
     )
-    on_its_edge: bool | LeftOut = _worn(
-        lambda worn: worn.edgewise,
+    on_its_edge: bool | LeftOut = _fit(
+        lambda fit: fit.on_edge,
         "whether it lies on its narrow side",
     )
     repeats: int | LeftOut = _picture(

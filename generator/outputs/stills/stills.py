@@ -12,9 +12,9 @@ from ringwright.answers.verdict import Report
 from ringwright.base.errors import BadInput
 from ringwright.base.progress import Progress, quiet
 from ringwright.colour.looks import COLOUR_WORDS, paint_named
-from ringwright.geometry.oval import Oval
 from ringwright.outputs.stills import words
 from ringwright.outputs.stills.draw import Scene
+from ringwright.outputs.stills.form import Form, form_for
 from ringwright.outputs.stills.studio import ROLES
 from ringwright.outputs.stills.views import (
     CLOSE,
@@ -28,10 +28,9 @@ from ringwright.outputs.stills.views import (
     whole_camera,
     worn_camera,
 )
-from ringwright.outputs.stills.wrist import Wrist
-from ringwright.piece.piece import Piece, piece_of_length, woven_piece
-from ringwright.piece.worn import Worn, worn
-from ringwright.rest.laid import Laid, laid_if_asked, upright
+from ringwright.piece.piece import Piece, piece_of_length, place_in_weave, woven_piece
+from ringwright.rest.laid import Laid, laid, laid_if_asked, upright
+from ringwright.rest.on_body import snug
 from ringwright.solver.measure import extent
 from ringwright.weaves.rest_states import RestState
 
@@ -42,8 +41,6 @@ MOST_PRINT_MM, LEAST_PRINT_MM = 300.0, 20.0
 _UP = np.array([0.0, 0.0, 1.0])
 # So long and wide a part, in core radii of the main ring, runs out of a close-up on all sides.
 _CLOSE_LENGTH, _CLOSE_WIDTH = 44.0, 30.0
-# So far the wrist goes on below and above the chain, in halves of its long axis.
-_BELOW, _ABOVE = 0.5, 0.32
 
 
 @dataclass(frozen=True)
@@ -55,23 +52,25 @@ class Wanted:
     views, metals : in this order; metals, colours as ``#rrggbb``, or ``roles``
     length_mm, width_mm : of the whole piece, as for a preview; the width of a sheet also where it
         is worn, and None for the usual one
+    worn_mm : length of the worn piece; None for as much as goes round
     background : one of ``studio.BACKGROUNDS``
     pixels : width of a picture
     dpi : pixels an inch in print; None for the web
-    wrist : what a worn piece is laid round, in millimetres
-    show_wrist : whether a plain form stands for it
-    state : that the piece is in, but where it is worn; None for the usual one
+    worn : the state of the worn view
+    show_form : whether a plain form stands for what it is worn on
+    state : that the piece is in in the other views; None for the usual one
     """
 
     views: tuple[str, ...]
     metals: tuple[str, ...]
     length_mm: float
+    worn_mm: float | None
     width_mm: float | None
     background: str
     pixels: int
     dpi: int | None
-    wrist: Oval
-    show_wrist: bool
+    worn: RestState
+    show_form: bool
     state: RestState | None
 
 
@@ -83,8 +82,7 @@ class Still:
     ----------
     dpi : pixels an inch in print; None for the web
     repeats : of the whole piece; None for a close-up
-    worn : how it lies round the wrist; None where it does not
-    laid : the state that was asked for; None for pulled straight, and worn
+    laid : the state it is in; None for pulled straight
     """
 
     view: str
@@ -94,7 +92,6 @@ class Still:
     alt: str
     dpi: int | None
     repeats: int | None
-    worn: Worn | None
     laid: Laid | None
 
 
@@ -144,9 +141,9 @@ def stills(report: Report, wanted: Wanted, on_progress: Progress = quiet) -> tup
     Raises
     ------
     BadInput
-        When the length does not fit, or the weave cannot be laid round the wrist.
+        When the length does not fit, or the weave cannot be worn so.
     NoRest
-        As :func:`ringwright.piece.worn.worn` and :func:`ringwright.rest.laid.laid` do.
+        As :func:`ringwright.rest.laid.laid` does.
     """
     views = {
         WHOLE: lambda: _whole(report, wanted, on_progress),
@@ -169,7 +166,6 @@ class _Taken:
     scene: Scene
     shown: list[str]
     repeats: int | None = None
-    worn: Worn | None = None
     laid: Laid | None = None
 
 
@@ -204,24 +200,36 @@ def _in_state(
 
 
 def _worn(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
-    settled = report.settled
-    assert settled is not None
-    bent = worn(report.rule, report.size, settled, wanted.wrist, wanted.width_mm, on_progress)
-    low, high = extent(bent.piece.rings(), _UP)
-    wrist = None
-    if wanted.show_wrist:
-        long_mm, _ = wanted.wrist.half_axes
-        wrist = Wrist(wanted.wrist, low - _BELOW * long_mm, high + _ABOVE * long_mm)
-    scene = _scene(bent.piece, worn_camera(bent.piece, wrist), wanted, wrist)
-    return _Taken(WORN, scene, words.worn_words(bent, wanted.show_wrist), bent.repeats, bent)
+    piece = _to_be_worn(report, wanted)
+    found = laid(report.rule, report.unit, piece, wanted.worn, on_progress)
+    assert found.fit is not None
+    form = form_for(found.piece, found.fit.form) if wanted.show_form else None
+    level = found.fit.closed
+    camera = worn_camera(found.piece, form, level)
+    scene = _scene(found.piece, camera, wanted, form, hangs=level)
+    shown = words.worn_words(found, found.fit, wanted.show_form)
+    return _Taken(WORN, scene, shown, found.fit.repeats, found)
+
+
+def _to_be_worn(report: Report, wanted: Wanted) -> Piece:
+    """A piece of the length that was asked for, or as much as goes round."""
+    rule, unit, scale = report.rule, report.unit, report.size.core_radius_mm
+    if wanted.worn_mm is not None:
+        return piece_of_length(rule, unit, scale, wanted.worn_mm, wanted.width_mm)[0]
+    body, rows = wanted.worn.body, 1
+    assert body is not None
+    if rule.family.has_rows:
+        one, _ = piece_of_length(rule, unit, scale, unit.repeat * scale, wanted.width_mm)
+        rows = 1 + max(place_in_weave(name)[1][1] for name in one.names)
+    return snug(rule, unit, scale, body, rows)
 
 
 def _scene(
-    piece: Piece, camera: Camera, wanted: Wanted, wrist: Wrist | None = None, hangs: bool = False
+    piece: Piece, camera: Camera, wanted: Wanted, form: Form | None = None, hangs: bool = False
 ) -> Scene:
-    ground_mm = extent(piece.rings(), _UP)[0] if wrist is None else wrist.low_mm
+    ground_mm = extent(piece.rings(), _UP)[0] if form is None else form.low_mm
     size = (wanted.pixels, round(wanted.pixels / camera.shape))
-    return Scene(piece, (), camera, wanted.background, size, ground_mm, wrist, hangs)
+    return Scene(piece, (), camera, wanted.background, size, ground_mm, form, hangs)
 
 
 def _part(report: Report) -> Piece:
@@ -241,6 +249,4 @@ def _painted(report: Report, wanted: Wanted, taken: _Taken, metal: str) -> Still
     scene = replace(taken.scene, paints=paints)
     title = words.title(report.rule, metal, taken.view)
     alt = words.described(report.rule, report.size, piece, metal, wanted.background, taken.shown)
-    return Still(
-        taken.view, metal, scene, title, alt, wanted.dpi, taken.repeats, taken.worn, taken.laid
-    )
+    return Still(taken.view, metal, scene, title, alt, wanted.dpi, taken.repeats, taken.laid)

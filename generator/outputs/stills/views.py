@@ -8,7 +8,7 @@ import numpy as np
 
 from ringwright.base.arrays import Bools, Floats
 from ringwright.geometry.circles import plane_basis
-from ringwright.outputs.stills.wrist import Wrist
+from ringwright.outputs.stills.form import Arm, Bust, Form
 from ringwright.piece.piece import Piece
 
 WHOLE, CLOSE, WORN = "whole", "close", "worn"
@@ -154,25 +154,52 @@ def close_camera(piece: Piece) -> Camera:
     return replace(camera, lens=lens)
 
 
-def worn_camera(piece: Piece, wrist: Wrist | None) -> Camera:
-    """A piece round a wrist from in front and above; on the table, without the wrist."""
+def worn_camera(piece: Piece, form: Form | None, level: bool) -> Camera:
+    """A worn piece from in front and above, with as much of the form as one needs to see.
+
+    Parameters
+    ----------
+    form : what it is shown on; None for the piece alone
+    level : whether it is on an arm that is level
+    """
     points = outline_points(piece)
-    if wrist is None:
-        camera = holding(points, toward(-104.0, 40.0), 22.0)
+    seen = points if form is None else np.concatenate([points, _corners(form)])
+    if level:
+        camera = holding(seen, toward(-62.0, 22.0), 24.0, 1.0)
+    elif isinstance(form, Bust):
+        camera = holding(seen, toward(-100.0, 20.0), 24.0, 1.0)
+    elif form is None:
+        camera = holding(seen, toward(-104.0, 40.0), 22.0)
     else:
-        long, short = wrist.oval.half_axes
-        corners = [
-            [x, y, z]
-            for x in (-long, long)
-            for y in (-0.7 * short, 0.7 * short)
-            for z in (wrist.low_mm, wrist.high_mm)
-        ]
-        camera = holding(np.concatenate([points, corners]), toward(-108.0, 24.0), 24.0)
+        camera = holding(seen, toward(-108.0, 24.0), 24.0)
     # The middle of the chain in front is in focus; what is behind runs out of it a little.
     distance = float(np.linalg.norm(camera.stands - camera.looks_at))
     _, _, back = camera.sides
     nearest = float(((points - camera.looks_at) @ back).max())
     return replace(camera, lens=0.007 * distance, nearer=0.9 * nearest)
+
+
+def _corners(form: Form) -> Floats:
+    """Points about a form that a picture holds."""
+    if isinstance(form, Bust):
+        top = form.top_mm + 0.6 * form.radius_mm
+        out = form.radius_mm - np.tan(form.slope) * form.bottom_mm
+        return np.array(
+            [[x, 0.0, top] for x in (-0.6 * form.radius_mm, 0.6 * form.radius_mm)]
+            + [[x, -0.3 * out, form.bottom_mm] for x in (-0.8 * out, 0.8 * out)]
+        )
+    assert isinstance(form, Arm)
+    long, short = form.oval.half_axes
+    if form.level:
+        return np.array([[x, -form.to_mm, z] for x in (-long, long) for z in (-short, short)])
+    return np.array(
+        [
+            [x, y, z]
+            for x in (-long, long)
+            for y in (-0.7 * short, 0.7 * short)
+            for z in (form.from_mm, form.to_mm)
+        ]
+    )
 
 
 def in_sight(piece: Piece, camera: Camera) -> Bools:

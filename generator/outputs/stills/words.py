@@ -8,17 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
-
 from ringwright.answers.laid_figures import unsettled
 from ringwright.answers.second_figures import said_rings
 from ringwright.base.sizes import RingSize, format_mm
 from ringwright.outputs.stills.studio import DARK, LIGHT, ROLES, TRANSPARENT, role_words
 from ringwright.outputs.stills.views import CLOSE, WHOLE, WORN
 from ringwright.piece.piece import Piece
-from ringwright.piece.worn import Worn
+from ringwright.rest.fit import Fit
 from ringwright.rest.laid import Laid
-from ringwright.solver.measure import extent
+from ringwright.weaves.rest_states import NECK
 from ringwright.weaves.rule import WeaveRule
 
 APPROXIMATION = "Metal colours are approximations."
@@ -91,18 +89,36 @@ def _restless(laid: Laid | None) -> list[str]:
     return [f"Its rings are not quite at rest: {unsettled(laid)}."]
 
 
-def worn_words(laid: Worn, form: bool) -> list[str]:
+def worn_words(laid: Laid, fit: Fit, form: bool) -> list[str]:
     """What the view of the worn piece shows."""
-    onto = "round a plain matt form that stands for a wrist" if form else "as round a wrist"
-    edge = ", on its edge, since it does not bend so far on its wide side" if laid.edgewise else ""
-    low, high = extent(laid.piece.rings(), np.array([0.0, 0.0, 1.0]))
-    return [
-        f"A band {high - low:.1f} mm wide, {_counted(laid.repeats, 'repeat')} of "
-        f"{_counted(len(laid.piece), 'ring')} in all, bent snugly {onto}{edge}.",
-        f"The wrist is an oval of {laid.oval.girth:.4g} mm girth, {laid.oval.ratio:.3g} times as "
-        "wide as deep, seen from in front and above.",
-        f"The band's ends are behind and stand {laid.open_mm:.2g} mm apart, where the clasp goes.",
-    ]
+    body = laid.state.body
+    assert body is not None
+    made = f"{_counted(fit.repeats, 'repeat')} of {_counted(len(laid.piece), 'ring')} in all"
+    stands = f"a plain matt form that stands for a {body.part}"
+    stands = stands if form else f"where a {body.part} would be, which is not shown"
+    oval = f", {body.ratio:.3g} times as wide as deep" if body.ratio != 1.0 else ""
+    measure = f"The {body.part} measures {body.girth_mm:.4g} mm round{oval}."
+    if body.part == NECK:
+        seen = [f"A chain {fit.width_mm:.1f} mm wide, {made}, hangs on {stands}.", measure]
+        hangs = f"Its ends are behind, and its lowest ring is {fit.sag_mm:.0f} mm below them."
+        return [*seen, hangs, *_restless(laid)]
+    worn = f"A band {fit.width_mm:.1f} mm wide, {made}, worn round {stands}{_on_edge(fit)}."
+    if fit.room_mm is not None:
+        loose = (
+            f"Closed into itself, it measures {fit.inside_mm:.1f} mm round inside, lies on top and "
+            f"hangs {fit.sag_mm:.1f} mm off below, seen from the side and above."
+        )
+        return [worn, measure, loose, *_restless(laid)]
+    ends = (
+        f"The band's ends are behind and stand {fit.open_mm:.2g} mm apart, where the clasp goes."
+        if fit.goes_round
+        else f"It does not go round: its ends stand {fit.open_mm:.0f} mm apart behind."
+    )
+    return [worn, f"{measure[:-1]}, seen from in front and above.", ends, *_restless(laid)]
+
+
+def _on_edge(fit: Fit) -> str:
+    return ", on its edge, since it does not bend so far on its wide side" if fit.on_edge else ""
 
 
 def _counted(count: int, what: str) -> str:

@@ -69,6 +69,8 @@ class Sweep:
         asked: tuple[object, ...] = (replace(self.rule, path=Path()), self.sizes)
         if self.state != PULLED:
             asked += (self.state.name,)
+        if self.state.body is not None:
+            asked += (self.state.said, self.state.body.ratio)
         return hashlib.sha256(repr(asked).encode()).hexdigest()
 
 
