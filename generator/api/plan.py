@@ -26,10 +26,11 @@ from ringwright.base import defaults
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.paper import asked_paper
 from ringwright.base.progress import Progress, quiet
+from ringwright.base.wording import either, quoted
 from ringwright.colour.metals import Colouring
 from ringwright.making.plan.lengths import MM, asked_units
 from ringwright.making.plan.piece_size import Measure, sized
-from ringwright.making.plan.plan import Asked, Mix, Plan, Rings
+from ringwright.making.plan.plan import Asked, Mix, Plan, Rings, ends_mm
 from ringwright.making.plan.plan import plan as counted
 from ringwright.making.plan.plan_figures import PlanFigures, plan_figures
 from ringwright.making.plan.plan_pdf import PICTURE_PIXELS
@@ -38,6 +39,7 @@ from ringwright.making.plan.write_plan import write_plan
 from ringwright.making.shop.shop import load_shop
 from ringwright.outputs.models.artist import Artist
 from ringwright.outputs.models.picture import sent
+from ringwright.piece.end_kinds import KINDS
 from ringwright.weaves.refusals import refuse_without_rows
 from ringwright.weaves.rule import WeaveRule
 
@@ -146,7 +148,8 @@ def plan(
     clasp: Length | None = None,
     width: Length | None = None,
     shorter: bool = False,
-    clasp_rings: int = defaults.CLASP_RINGS,
+    clasp_rings: int | None = None,
+    ends: str | None = None,
     clasp_price: float | None = None,
     spares: str = _SPARES,
     shop: str | Path | None = None,
@@ -176,8 +179,10 @@ def plan(
     length, wrist, ankle, neck, finger : what the piece is to fit, one of them: its own length, or
         the measure of the body
     ease : what the piece is longer than the body
-    clasp, clasp_rings, clasp_price : the clasp's length, the rings that hold it, its price in the
-        currency of the shop file
+    clasp, clasp_rings, clasp_price : the clasp's length, the rings that hold it, as many as its
+        ends take if left out, and its price in the currency of the shop file
+    ends : ``"one"`` ring at each end, one for every ring of the end to a ``"bar"``, or a
+        ``"taper"``; left out, one where it can hold all that ends there, and else a bar
     width : least width of a sheet, across its rows
     shorter : whether to take the shorter of the two neighbouring whole numbers of repeats
     spares : spare rings of each size, as a share
@@ -230,6 +235,7 @@ def plan(
         second=second,
         shorter=shorter,
         clasp_rings=clasp_rings,
+        ends=ends,
         clasp_price=clasp_price,
         trial=None if trial is None else _pairs(trial),
         anneal=anneal,
@@ -280,6 +286,8 @@ def asked_plan(options: argparse.Namespace) -> AskedPlan:
 def planned(report: Report, wanted: AskedPlan, on_progress: Progress = quiet) -> Planned:
     """The plan of a weave that can be woven."""
     measure = wanted.measure
+    if measure is not None and measure.clasp_mm is not None:
+        measure = replace(measure, ends_mm=ends_mm(report, wanted.asked))
     sizing = None if measure is None else sized(report, measure, on_progress)
     made = counted(report, wanted.rings, sizing, wanted.asked, wanted.mix)
     return Planned(made, wanted.paper)
@@ -290,7 +298,7 @@ def _asked(options: argparse.Namespace) -> Asked:
     from ringwright.making.plan.plan import Asked
     from ringwright.making.shop.shop import MOST_PRICE
 
-    if not 0 <= options.clasp_rings <= _MOST_CLASP_RINGS:
+    if options.clasp_rings is not None and not 0 <= options.clasp_rings <= _MOST_CLASP_RINGS:
         raise BadInput(
             f"--clasp-rings {options.clasp_rings} is out of range; give 0 to {_MOST_CLASP_RINGS}."
         )
@@ -299,10 +307,15 @@ def _asked(options: argparse.Namespace) -> Asked:
         raise BadInput(f"--clasp-price {price:g} is not a price; give 0 to {MOST_PRICE:g}.")
     if price is not None and options.clasp is None:
         raise BadInput("--clasp-price needs --clasp; give the clasp's length too.")
+    if options.ends is not None and options.ends not in KINDS:
+        raise BadInput(f"--ends {quoted(options.ends)} is no way to end; give {either(KINDS)}.")
+    if options.ends is not None and options.clasp is None:
+        raise BadInput("--ends is how a piece takes its clasp; give --clasp, the clasp's length.")
     return Asked(
         width_mm=None if options.width is None else parse_length(options.width, "width"),
         shorter=options.shorter,
         clasp_rings=options.clasp_rings,
+        ends=options.ends,
         spares_percent=parse_percent(options.spares, "spares"),
         clasp_price=price,
         anneal=options.anneal,

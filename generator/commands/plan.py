@@ -26,6 +26,7 @@ from ringwright.commands.shared import (
     target,
 )
 from ringwright.making.plan.lengths import MM, UNITS
+from ringwright.piece.end_kinds import KINDS
 
 if TYPE_CHECKING:
     from ringwright.commands.shared import Commands
@@ -77,9 +78,16 @@ def add(commands: Commands) -> None:
     plan.add_argument(
         "--clasp-rings",
         type=int,
-        default=defaults.CLASP_RINGS,
         metavar="N",
-        help="number of rings at the clasp (default %(default)s)",
+        help=f"number of rings at the clasp (default {defaults.CLASP_RINGS}, or one for each ring "
+        "of the ends: see --ends)",
+    )
+    plan.add_argument(
+        "--ends",
+        metavar="NAME",
+        help=f"how the piece takes its clasp, {either(KINDS)}: one ring at each end, one for every "
+        "ring of the end to a bar or slide clasp, or narrower ring by ring (default: one where "
+        "it goes through all that ends there, else bar)",
     )
     plan.add_argument(
         "--clasp-price", type=float, metavar="AMOUNT", help="price of the clasp, e.g. 4.50"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -95,19 +96,32 @@ def woven_piece(
     repeats : along x, 1 or more
     rows : along a sheet's second vector, 1 or more
     """
-    index = {ring.name: place for place, ring in enumerate(rule.rings)}
     placed = [(start.ring, start.role) for start in rule.start]
     placed += [
         (RingRef(ring.name, image), ring.role)
         for image in _images(rule, repeats, rows)
         for ring in rule.rings
     ]
+    return placed_piece(rule, unit, core_radius_mm, placed)
+
+
+def placed_piece(
+    rule: WeaveRule, unit: Unit, core_radius_mm: float, placed: Sequence[tuple[RingRef, str]]
+) -> Piece:
+    """Rings of a weave, each in its place in it.
+
+    Parameters
+    ----------
+    rule, unit, core_radius_mm : as of :func:`woven_piece`
+    placed : the rings, each with its role
+    """
+    index = {ring.name: place for place, ring in enumerate(rule.rings)}
     at = np.array([index[ref.name] for ref, _ in placed])
     images = np.array([ref.image for ref, _ in placed], np.intp)
     rings = unit.rings
     centres, axes = carried(rings.centres[at], rings.axes[at], images, unit.lattice)
     return Piece(
-        names=tuple(_name(rule, ref) for ref, _ in placed),
+        names=tuple(name_of(rule, ref) for ref, _ in placed),
         roles=tuple(role for _, role in placed),
         centres_mm=centres * core_radius_mm,
         axes=axes,
@@ -127,7 +141,7 @@ def _images(rule: WeaveRule, repeats: int, rows: int) -> list[Image]:
     return [(k1, k2) for k2 in range(rows) for k1 in range(repeats)]
 
 
-def _name(rule: WeaveRule, ref: RingRef) -> str:
+def name_of(rule: WeaveRule, ref: RingRef) -> str:
     """A ring of a piece: ``B.3`` is ring B of the third repeat, ``P.3.2`` that of row 2."""
     k1, k2 = ref.image
     if rule.family.image_numbers == 2:
@@ -277,7 +291,7 @@ def expected_links(
             image = (at[0] + step[0], at[1] + step[1])
             if closed_after:
                 image = (image[0] % closed_after, image[1])
-            other = _name(rule, RingRef(link.second.name, image))
+            other = name_of(rule, RingRef(link.second.name, image))
             if other in there:
                 low, high = sorted((name, other))
                 found.add((low, high))

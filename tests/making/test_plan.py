@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 from PIL import Image
 from scipy.integrate import quad
 
+import ringwright as rw
 from ringwright.answers.ratio_limits import RatioLimits
 from ringwright.answers.verdict import check
 from ringwright.base import defaults
@@ -751,3 +752,53 @@ class TestParsing:
     def test_nothing_of_no_length_is_refused(self, text):
         with pytest.raises(BadInput, match="ease"):
             parse_allowance(text, "ease")
+
+
+ENDED = {"wire": "0.9mm", "inner": "4mm", "length": "90mm", "clasp": "14mm"}
+STRIP = "european-4-in-1-strip-5"
+
+
+class TestEnds:
+    def facts(self, **more):
+        return rw.plan(STRIP, **ENDED, **more).facts()
+
+    def test_a_wide_strip_takes_a_ring_for_each_of_its_last_rings(self):
+        facts = self.facts()
+        assert facts["ends"] == {"kind": "bar", "first": 3, "last": 3, "tapers": []}
+        assert facts["rings_clasp"] == 6
+        (said,) = (step["do"] for step in facts["steps"] if step["step"] == "clasp")
+        assert "6 rings, one for each ring of the ends" in said[0]
+
+    def test_a_taper_is_counted_measured_and_told(self):
+        bar, taper = self.facts(), self.facts(ends="taper")
+        assert taper["ends"]["tapers"] == [[2, 1], [2, 1]]
+        assert taper["rings_clasp"] == 2
+        # Of every further repeat five rings, and six in the tapers.
+        fewer = bar["repeats"] - taper["repeats"]
+        assert taper["rings_in_piece"] == bar["rings_in_piece"] - 5 * fewer + 6
+        planned = taper["fit"]["longer"]
+        assert planned["flat_mm"] == taper["flat_mm"]
+        assert planned["finished_mm"] == pytest.approx(taper["flat_mm"] + 14.0, abs=0.051)
+        assert taper["flat_mm"] >= 90.0 - 14.0
+
+    def test_a_chain_takes_one_ring_at_each_end(self):
+        size = {**ENDED, "inner": "3.2mm"}
+        facts = rw.plan("one-in-one", **size).facts()
+        assert (facts["ends"]["kind"], facts["rings_clasp"]) == ("one", 2)
+        assert rw.plan("one-in-one", **size, clasp_rings=5).facts()["rings_clasp"] == 5
+
+    @pytest.mark.parametrize(
+        ("more", "said"),
+        [
+            ({"ends": "one"}, "no ring of this size goes through all 3 rings"),
+            ({"ends": "knot"}, "give one, bar or taper"),
+            ({"ends": "bar", "clasp": None}, "give --clasp|give clasp"),
+        ],
+    )
+    def test_what_cannot_be_is_refused(self, more, said):
+        with pytest.raises(BadInput, match=said):
+            rw.plan(STRIP, **{**ENDED, **more})
+
+    def test_a_weave_that_does_not_narrow_has_no_taper(self):
+        with pytest.raises(BadInput, match="does not get narrower"):
+            rw.plan("byzantine", **{**ENDED, "inner": "3.8mm"}, ends="taper")

@@ -38,6 +38,7 @@ from ringwright.making.ring.cautions import (
     cautions_for,
 )
 from ringwright.metals.metal import Metal
+from ringwright.piece.end_kinds import BAR, ONE
 
 TITLES = {
     METAL: "The metal",
@@ -124,8 +125,9 @@ def _todo(made: Counted, figures: PieceFigures) -> dict[str, list[str]]:
     todo[WEAVE] = [_weaving_line(figures)]
     if plan.clasp and figures.fit is not None:
         todo[CLASP] = [
-            f"Fit the clasp with {counted(figures.rings_clasp, 'ring')}. The piece then measures "
-            f"{figures.lengths.said(figures.fit.planned.finished_mm, PIECE_MM)}."
+            *_ending_lines(figures),
+            "The piece then measures "
+            f"{figures.lengths.said(figures.fit.planned.finished_mm, PIECE_MM)}.",
         ]
     return todo
 
@@ -165,6 +167,27 @@ def _to_open(batch: RingFigures) -> int:
 
 def _spares(batch: RingFigures) -> int:
     return batch.spares
+
+
+def _ending_lines(figures: PieceFigures) -> list[str]:
+    """How the ends take the clasp."""
+    rings = counted(figures.rings_clasp, "ring")
+    if figures.ends is None or figures.ends.kind == ONE:
+        return [f"Fit the clasp with {rings}."]
+    ends = figures.ends
+    if ends.kind == BAR:
+        return [
+            f"Fit a bar or slide clasp with {rings}, one for each ring of the ends: {ends.first} "
+            f"at the beginning and {ends.last} at the end lie too far apart for one ring. A bar "
+            "of as many loops, in the same distances, keeps the piece flat."
+        ]
+    lines = [
+        f"Taper {at}: weave on as before, but with fewer rings each time, "
+        f"{', then '.join(map(str, layers))}. Leave out each ring that only one other would hold."
+        for at, layers in zip(("the beginning", "the end"), ends.tapers, strict=True)
+        if layers
+    ]
+    return [*lines, f"Fit the clasp with {rings}, through the last ring of each taper."]
 
 
 def _by_size(batches: Sequence[RingFigures], kind: Callable[[RingFigures], int]) -> str:

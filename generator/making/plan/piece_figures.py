@@ -34,7 +34,7 @@ from ringwright.base.figures import (
 from ringwright.base.version import program_version
 from ringwright.base.wording import listed
 from ringwright.making.plan.lengths import Lengths
-from ringwright.making.plan.plan import Batch, Coil, Plan, Rings
+from ringwright.making.plan.plan import Batch, Coil, Ends, Plan, Rings
 from ringwright.making.plan.size_figures import Fitted, TakenFigures
 from ringwright.making.ring.coil import END_TURNS, TAIL_MM, MadeRing
 from ringwright.making.shop.shelf_figures import shelf_figures
@@ -388,6 +388,26 @@ def _working(plan: Plan) -> tuple[float, float] | None:
     return None if low > high else (LIMIT.rounded(low), LIMIT.rounded(high))
 
 
+_ends = read_from(Ends)
+
+
+@dataclass(frozen=True)
+class EndsFigures(Figures[Ends]):
+    """How a piece with a clasp ends."""
+
+    kind: str = _ends(lambda ends: ends.kind, "one ring, bar or taper")
+    first: int = _ends(
+        lambda ends: len(ends.first), "rings of its beginning that are held", RINGS, csv="piece"
+    )
+    last: int = _ends(
+        lambda ends: len(ends.last), "rings of its end that are held", RINGS, csv="piece"
+    )
+    tapers: tuple[tuple[int, ...], ...] = _ends(
+        lambda ends: tuple(tuple(map(len, one.layers)) for one in ends.tapers),
+        "rings of each layer of the tapers at its beginning and its end, outwards; none without",
+    )
+
+
 _of = read_from(Counted)
 
 
@@ -480,6 +500,10 @@ class PieceFigures(Figures[Counted]):
     width_mm: float = _of(lambda made: made.plan.width_mm, "width", PIECE_MM, csv="piece")
     thickness_mm: float | None = _of(
         lambda made: made.plan.report.thickness_mm, "thickness", PIECE_MM, csv="piece"
+    )
+    ends: EndsFigures | None = _of(
+        lambda made: EndsFigures.of(made.plan.ends) if made.plan.ends else None,
+        "how it takes its clasp; null without one",
     )
     closed_into_itself: bool = _of(
         lambda made: made.plan.endless, "whether the last repeat holds the first"

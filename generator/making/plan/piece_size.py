@@ -51,12 +51,14 @@ class Measure:
     ease_mm : added to the measure; 0 for a length
     clasp_mm : what the closed clasp with its rings adds to the length; None for no clasp.
         A body measure without a clasp means a piece closed into itself
+    ends_mm : what tapers at both ends add
     """
 
     place: str
     measure_mm: float
     ease_mm: float
     clasp_mm: float | None
+    ends_mm: float = 0.0
 
     @property
     def wanted_mm(self) -> float:
@@ -281,7 +283,7 @@ class _Sizer:
         return Sizing(measure, shorter, self._sized(measure, high), counted)
 
     def _sized(self, measure: Measure, repeats: int) -> Sized:
-        flat_mm = self._one_mm + (repeats - 1) * self._repeat_mm
+        flat_mm = self._one_mm + (repeats - 1) * self._repeat_mm + measure.ends_mm
         if measure.endless:
             flat_mm = repeats * self._repeat_mm
         finished_mm = flat_mm + (measure.clasp_mm or 0.0)

@@ -35,8 +35,17 @@ from ringwright.making.ring.wire import Bending
 from ringwright.making.shop.shop import Pace, Rates, Shop, ShopWire, StockRing
 from ringwright.metals.flow import DEAD
 from ringwright.metals.metal import Metal
+from ringwright.piece.end_kinds import BAR, ONE, TAPER
+from ringwright.piece.ends import (
+    Taper,
+    end_rings,
+    gathered_by_one,
+    refs_of,
+    taper,
+    with_tapers,
+)
 from ringwright.piece.piece import Piece, piece_of_length, rows_of, woven_piece
-from ringwright.weaves.rule import WeaveRule
+from ringwright.weaves.rule import RingRef, WeaveRule
 
 MAIN = "main"
 # Two wires as near as this are the same reel.
@@ -92,7 +101,10 @@ class Asked:
     ----------
     width_mm : least width of a sheet; None for the usual one
     shorter : take the shorter of the two neighbours instead of the longer
-    clasp_rings : how many hold the clasp; of the main size, where the weave has any of it
+    clasp_rings : how many hold the clasp, of the main size, where the weave has any of it; None
+        for as many as its ends take
+    ends : how the piece ends, one of :data:`ringwright.piece.end_kinds.KINDS`; None for one ring at
+        each end where it can hold all that ends there, and else one for every ring of the end
     spares_percent : of the rings of each size, rounded up
     clasp_price : None where it is not known
     anneal : whether the wire is annealed and pickled first
@@ -102,12 +114,37 @@ class Asked:
 
     width_mm: float | None = None
     shorter: bool = False
-    clasp_rings: int = defaults.CLASP_RINGS
+    clasp_rings: int | None = None
+    ends: str | None = None
     spares_percent: float = defaults.SPARES_PERCENT
     clasp_price: float | None = None
     anneal: bool = False
     units: str = MM
     typed: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Ends:
+    """How a piece with a clasp ends.
+
+    Attributes
+    ----------
+    kind : one of :data:`ringwright.piece.end_kinds.KINDS`
+    first, last : the rings of the piece's beginning and end that the clasp's rings go through
+    tapers : of its beginning and its end; none without
+    """
+
+    kind: str
+    first: tuple[RingRef, ...]
+    last: tuple[RingRef, ...]
+    tapers: tuple[Taper, ...] = ()
+
+    @property
+    def clasp_rings(self) -> int:
+        """How many more rings the clasp takes."""
+        if self.kind == BAR:
+            return len(self.first) + len(self.last)
+        return defaults.CLASP_RINGS
 
 
 @dataclass(frozen=True)
@@ -224,6 +261,7 @@ class Plan:
     batches : the main size first, of several metals that of most rings
     work : in bench order; steps that are not done are left out
     mix : which ring is of which metal, of several; else None
+    ends : how it ends; None without a clasp
     """
 
     report: Report
@@ -239,6 +277,7 @@ class Plan:
     work: tuple[Work, ...]
     rates: Rates
     mix: Mix | None = None
+    ends: Ends | None = None
 
     @property
     def sources(self) -> tuple[Rings, ...]:
@@ -315,14 +354,21 @@ def plan(
     """
     piece, repeats = _laid_out(report, sizing, asked)
     endless = sizing is not None and sizing.measure.endless
-    clasp = sizing is not None and sizing.measure.clasp_mm is not None
+    ends = None
+    if sizing is not None and sizing.measure.clasp_mm is not None:
+        ends = ends_of(report.rule, piece, asked.ends)
+        scale = report.size.core_radius_mm
+        piece = with_tapers(report.rule, report.unit, scale, piece, ends.tapers)
     if mix is not None:
         piece = painted(piece, mix.colouring)
     sources = mix.sources if mix else dict.fromkeys(piece.paints, rings)
     counted, left_off = _counted(report.rule, piece, sources, repeats or 0, endless)
     batches = []
     for n, tally in enumerate(counted):
-        clasp_rings = asked.clasp_rings if clasp and n == 0 else 0
+        clasp_rings = 0
+        if ends is not None and n == 0:
+            told = asked.clasp_rings
+            clasp_rings = ends.clasp_rings if told is None else told
         batches.append(_batch(report, asked, piece, tally, clasp_rings))
     pace = rings.shop.pace if rings.shop else Pace()
     rates = rings.shop.rates if rings.shop else Rates()
@@ -340,6 +386,7 @@ def plan(
         work=_work(batches, pace, rings.stock is None),
         rates=rates,
         mix=mix,
+        ends=ends,
     )
 
 
@@ -357,6 +404,50 @@ def _laid_out(report: Report, sizing: Sizing | None, asked: Asked) -> tuple[Piec
     flat_mm = one_mm + (chosen.repeats - 1) * report.repeat_mm
     piece, repeats = piece_of_length(rule, report.unit, scale, flat_mm, asked.width_mm)
     return piece, repeats
+
+
+def ends_of(rule: WeaveRule, piece: Piece, kind: str | None) -> Ends:
+    """How a piece ends, as asked for or as its rings allow.
+
+    Raises
+    ------
+    BadInput
+        When one ring cannot go through all that ends there, or the weave has no taper.
+    """
+    there = refs_of(piece)
+    both = end_rings(rule, piece)
+    fits = all(gathered_by_one(rule, there, end) for end in both)
+    kind = kind or (ONE if fits else BAR)
+    if kind == ONE and not fits:
+        most = max(len(end) for end in both)
+        raise BadInput(
+            f"no ring of this size goes through all {most} rings that end {rule.name}, which lie "
+            "too far apart; give --ends bar, one ring for each of them, or taper."
+        )
+    if kind != TAPER:
+        return Ends(kind, *both)
+    tapers = [taper(rule, there, end) for end in both]
+    if None in tapers:
+        raise BadInput(
+            f"{rule.name} does not get narrower ring by ring from its end; give --ends "
+            f"{'one' if fits else 'bar'}."
+        )
+    found = tuple(one for one in tapers if one is not None)
+    first, last = (
+        one.layers[-1] if one.layers else end for one, end in zip(found, both, strict=True)
+    )
+    return Ends(TAPER, first, last, found)
+
+
+def ends_mm(report: Report, asked: Asked) -> float:
+    """What tapers at both ends add to the length of a piece."""
+    if asked.ends != TAPER or report.repeat_mm is None:
+        return 0.0
+    rule, unit, scale = report.rule, report.unit, report.size.core_radius_mm
+    least_mm = woven_piece(rule, unit, scale, 1).length_mm()
+    piece, _ = piece_of_length(rule, unit, scale, least_mm, asked.width_mm)
+    tapers = ends_of(rule, piece, TAPER).tapers
+    return with_tapers(rule, unit, scale, piece, tapers).length_mm() - piece.length_mm()
 
 
 def _rows(rule: WeaveRule, piece: Piece) -> int:

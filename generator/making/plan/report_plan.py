@@ -164,6 +164,8 @@ def ring_note(figures: PlanFigures) -> str:
     told = (
         f" Of these, {ends} {'is an end ring' if ends == 1 else 'are end rings'}." if ends else ""
     )
+    if figures.ends is not None and (tapered := sum(map(sum, figures.ends.tapers))):
+        told += f" {counted(tapered, 'ring')} {'is' if tapered == 1 else 'are'} in its tapers."
     return (
         f"{counted(figures.rings_in_piece, 'ring')} in the weave.{told} Spares: "
         f"{number(figures.spares_percent)} %, rounded up."
