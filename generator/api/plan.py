@@ -424,17 +424,20 @@ def _own(options: argparse.Namespace, shop: Shop | None) -> Rings:
     """Rings wound and cut from wire, on the shelf or not."""
     from ringwright.base.sizes import parse_length
     from ringwright.making.plan.plan import Rings
-    from ringwright.making.ring.annealed import annealed
+    from ringwright.making.ring.annealed import annealed, how_to_anneal
     from ringwright.metals.temper import SOFT, temper_key
 
     cut, coil_mm = _cutting(options, shop)
     wire = None if shop is None else _shelf_wire(options, shop)
     if wire is None:
         metal = asked_metal(options, shop.metals if shop else ())
-        bends, temper = asked_bending(options, metal), options.temper
+        temper = options.temper
         if options.anneal:
-            wire_mm = parse_length(options.wire, "wire")
-            temper, bends = annealed(metal, wire_mm, bends if options.trial else None)
+            how_to_anneal(metal)
+            tried = asked_bending(options, metal) if options.trial else None
+            temper, bends = annealed(metal, parse_length(options.wire, "wire"), tried)
+        else:
+            bends = asked_bending(options, metal)
         size, mandrel_mm = _asked_size(options, options.wire, bends, cut)
         return Rings(size, mandrel_mm, cut, coil_mm, metal, temper, bends, shop=shop)
     if options.trial is not None or options.caliper is not None:

@@ -143,11 +143,11 @@ def _wound(metal: Metal, wires: Wires) -> Rings:
     temper, bends = wires.temper, None
     if wire is not None:
         metal, temper, bends = wire.metal, wire.temper, wire.bending
-    elif temper is not None and metal.tempers:
-        bends = bending(metal, temper, size.wire_mm)
     if wires.anneal:
         is_soft = temper is not None and temper_key(temper) == SOFT
         temper, bends = annealed(metal, size.wire_mm, bends if is_soft else None)
+    elif wire is None and temper is not None and metal.tempers:
+        bends = bending(metal, temper, size.wire_mm)
     return Rings(size, None, cut, coil_mm, metal, temper, bends, wire, shop=shop)
 
 

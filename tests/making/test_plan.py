@@ -382,6 +382,64 @@ class TestCautions:
         assert "acid" in by_step["anneal"]
 
 
+def annealed_plan(**more):
+    return rw.plan("one-in-one", **{"wire": "1mm", "inner": "4mm", "length": "60mm", **more})
+
+
+class TestAnnealing:
+    def test_annealed_wire_is_wound_as_soft_wire_is(self):
+        hard, soft, annealed = (
+            annealed_plan(metal="copper", **more).facts()
+            for more in (
+                {"temper": "half hard"},
+                {"temper": "soft"},
+                {"temper": "half hard", "anneal": True},
+            )
+        )
+        mandrels = [one["rings"][0]["mandrel_mm"] for one in (hard, soft, annealed)]
+        assert mandrels[2] == mandrels[1] > mandrels[0]
+        assert annealed["temper"] == "soft"
+
+    @pytest.mark.parametrize(
+        ("metal", "why"),
+        [
+            ("galvanised steel", "zinc fume.*never heat it"),
+            ("titanium", "brittle"),
+            ("304", "1000 C"),
+            ("gold-filled", "lays it bare"),
+        ],
+    )
+    def test_metals_that_are_not_to_be_heated_are_refused_whatever_their_temper(self, metal, why):
+        for temper in ("hard", "half hard"):
+            with pytest.raises(BadInput, match=why):
+                annealed_plan(metal=metal, temper=temper, anneal=True)
+        with pytest.raises(BadInput, match=why):
+            annealed_plan(metals=f"X=copper,Y={metal}", anneal=True)
+
+    def test_without_a_metal_nothing_is_heated(self):
+        with pytest.raises(BadInput, match="anneal needs metal"):
+            annealed_plan(anneal=True)
+
+    def test_a_hard_wire_of_the_shelf_is_soft_then_and_trials_of_it_are_of_no_use(self, tmp_path):
+        shelf = tmp_path / "shop.toml"
+        shelf.write_text(
+            '[[wire]]\nname = "spool"\nsize = "1mm"\nmetal = "copper"\ntemper = "hard"\n'
+            '[[trial]]\nwire = "spool"\nmandrel = "4mm"\ninner = "4.4mm"\n'
+        )
+        told = annealed_plan(wire="spool", shop=shelf, anneal=True).facts()
+        soft = annealed_plan(metal="copper", temper="soft").facts()
+        assert told["rings"][0]["mandrel_mm"] == soft["rings"][0]["mandrel_mm"]
+
+    def test_several_trials_may_be_given(self):
+        one = annealed_plan(trial=("4mm", "4.2mm")).facts()
+        same = annealed_plan(trial=[("4mm", "4.2mm")], caliper="0.03mm").facts()
+        two = annealed_plan(trial=[("4mm", "4.2mm"), ("8mm", "8.9mm")]).facts()
+        mandrels = [one["rings"][0]["mandrel_mm"] for one in (one, same, two)]
+        assert mandrels[0] == mandrels[1] != mandrels[2]
+        with pytest.raises(BadInput, match="a trial is a mandrel and an inner diameter"):
+            annealed_plan(trial=["4mm"])
+
+
 def pdf_text(data):
     return "\n".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages)
 

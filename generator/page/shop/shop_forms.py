@@ -138,7 +138,11 @@ def _trial_form(session: Session) -> None:
     told = {"wire": "", "mandrel": "", "inner": "", "measured": COIL}
     said = _Form(session, told)
     wires = Choice("Wire of the trial", {}, "", partial(told.__setitem__, "wire"))
-    measured = {COIL: "the coil, let go", SAWN: "a ring, sawn and closed", SHEARED: "a ring, cut"}
+    measured = {
+        COIL: "the coil, let go",
+        SAWN: "a ring, sawn and closed",
+        SHEARED: "a ring, cut with shears and closed",
+    }
     Choice("What was measured", measured, COIL, partial(told.__setitem__, "measured"))
     mandrel = said.field("Mandrel of the trial", "mandrel", "what it was wound on, e.g. 3mm")
     inner = said.field("Inside of the trial", "inner", "what the caliper reads, e.g. 3.06mm")
