@@ -167,7 +167,8 @@ def fallen(
         bold = float(
             np.clip(bold * (0.5 if ratio > 1.5 else 2.0 if ratio < 0.8 else 1.0), 1e-3, 1.0)
         )
-        model = curved(stand.gaps, best.forces, scene.free, model.shift, bold, goal.bend)
+        shaped = stand.gaps, best.forces, scene.free, model.shift, bold
+        model = curved(*shaped, best.promise, goal.bend)
         if ratio > 0.05:
             stand = following
         trust = _next_trust(trust, ratio, far)
@@ -229,7 +230,8 @@ def _solved(
     """The step that a pull makes within some gaps, in all unknowns, and their forces."""
     free = scene.free
     matrix, limit = model.matrix[free][:, free], np.full(len(free), trust)
-    found = best_step(pull[free], matrix, gaps.slopes[:, free], gaps.gap, limit)
+    rows = gaps.slopes[:, free]
+    found = best_step(pull[free], matrix, rows, gaps.gap, limit, model.accuracy)
     if found is None:
         return None
     step = np.zeros(len(pull))

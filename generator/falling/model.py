@@ -9,6 +9,7 @@ import numpy as np
 
 from ringwright.base.arrays import Floats, Ints
 from ringwright.falling.gaps import Gaps
+from ringwright.falling.programme import FINEST
 
 # Directions that cost nothing are held by so much.
 HELD = 1e-6
@@ -17,6 +18,8 @@ _FIRMNESS = 100.0
 # A shift this large is no better than each contact's own curvature without what bends up.
 _MOST_SHIFT = 0.5
 _FINER, _COARSER = 64.0, 4.0
+# A step is worked out to such a share of what the last one promised, and no coarser than this.
+_EXACTNESS, _COARSEST = 1e-4, 1e-6
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,18 +31,20 @@ class Model:
     matrix : sparse (5 n, 5 n), positive definite
     extra : (5 n,) what goes with the weight on loaded gaps
     shift : how much was added all along the diagonal
+    accuracy : to which a step is worth working out
     """
 
     matrix: Any
     extra: Floats
     shift: float
+    accuracy: float
 
 
 def straight(size: int, bend: float = 0.0) -> Model:
     """A model for the first look, when no forces are known."""
     from scipy.sparse import identity
 
-    return Model((bend + HELD) * identity(size, format="csc"), np.zeros(size), _MOST_SHIFT)
+    return Model((bend + HELD) * identity(size, format="csc"), np.zeros(size), _MOST_SHIFT, _COARSEST)
 
 
 def curved(
@@ -48,6 +53,7 @@ def curved(
     free: Ints,
     last: float,
     bold: float,
+    promised: float,
     bend: float = 0.0,
 ) -> Model:
     """The contacts' curvature under some forces, made positive definite.
@@ -64,10 +70,12 @@ def curved(
     free : which unknowns may change
     last : the shift of the last round, from where the next is looked for
     bold : share of the second kind of model that is believed
+    promised : what the last step was to gain
     bend : what the goal itself bends by
     """
     from scipy.sparse import diags, identity
 
+    accuracy = min(max(_EXACTNESS * promised, FINEST), _COARSEST)
     used = np.flatnonzero(forces)
     firm, across = _FIRMNESS * forces[used], gaps.slopes[used]
     exact = (gaps.bend(forces, _as_it_is) + across.T @ diags(firm) @ across).tocsc()
@@ -76,10 +84,10 @@ def curved(
     while shift < _MOST_SHIFT:
         matrix = exact + (bend + shift) * one
         if _is_definite(matrix[free][:, free]):
-            return Model(matrix, across.T @ (firm * gaps.gap[used]), shift)
+            return Model(matrix, across.T @ (firm * gaps.gap[used]), shift, accuracy)
         shift *= _COARSER
     soft = bold * gaps.bend(forces, _downhill)
-    return Model(soft + (bend + HELD) * one, np.zeros(gaps.unknowns), _MOST_SHIFT)
+    return Model(soft + (bend + HELD) * one, np.zeros(gaps.unknowns), _MOST_SHIFT, accuracy)
 
 
 def _as_it_is(blocks: Floats) -> Floats:
