@@ -19,7 +19,7 @@ from ringwright.falling.at_rest import AT_REST
 from ringwright.falling.gaps import Gaps, Support, gaps_of
 from ringwright.falling.goal import Goal
 from ringwright.falling.model import Model, curved, straight
-from ringwright.falling.programme import balancing_forces, best_step
+from ringwright.falling.programme import FINEST, balancing_forces, best_step
 from ringwright.falling.safe import safe_share
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.lattice import ALONE, Lattice
@@ -161,6 +161,8 @@ def fallen(
             break
         # A promise of nothing or less is the model's failure, not rest.
         if best.promise < _NOTHING:
+            # What draws loaded gaps shut may do so against the pull; without it no step does.
+            model = replace(straight(len(model.extra), goal.bend), accuracy=FINEST)
             trust *= _SMALLER
             continue
         following, ratio, far = _taken(scene, stand, best, model, trust)

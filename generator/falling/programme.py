@@ -14,7 +14,7 @@ FINEST = 1e-9
 # Where one cannot be had, one so much coarser will do.
 _COARSER = 100.0
 _BALANCED = (1e-13, 1e-11, 1e-9)
-_MOST_ROUNDS = 45
+_MOST_ROUNDS = 60
 # Rows are looked at first up to this gap, in core radii, and the others where a step breaks them,
 # so many times.
 _NEAR, _LOOKS = 0.05, 3
@@ -136,7 +136,7 @@ def _solved(
         status = solver.solve()
         info = solver.result.info
         left = max(info.primal_res, info.dual_res, info.duality_gap)
-        if status == piqp.PIQP_SOLVED or left <= accuracies[-1]:
+        if status == piqp.PIQP_SOLVED or left <= _COARSER * accuracy:
             return np.asarray(solver.result.x), np.asarray(solver.result.z_l)
         if status == piqp.PIQP_PRIMAL_INFEASIBLE:
             break
