@@ -162,7 +162,7 @@ def fallen(
         # A promise of nothing or less is the model's failure, not rest.
         if best.promise < _NOTHING:
             # What draws loaded gaps shut may do so against the pull; without it no step does.
-            model = replace(straight(len(model.extra), goal.bend), accuracy=FINEST)
+            model = straight(len(model.extra), goal.bend, FINEST)
             trust *= _SMALLER
             continue
         following, ratio, far = _taken(scene, stand, best, model, trust)

@@ -40,11 +40,12 @@ class Model:
     accuracy: float
 
 
-def straight(size: int, bend: float = 0.0) -> Model:
+def straight(size: int, bend: float = 0.0, accuracy: float = _COARSEST) -> Model:
     """A model for the first look, when no forces are known."""
     from scipy.sparse import identity
 
-    return Model((bend + HELD) * identity(size, format="csc"), np.zeros(size), _MOST_SHIFT, _COARSEST)
+    matrix = (bend + HELD) * identity(size, format="csc")
+    return Model(matrix, np.zeros(size), _MOST_SHIFT, accuracy)
 
 
 def curved(
