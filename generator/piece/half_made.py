@@ -166,6 +166,30 @@ def with_clasp(state: HalfMade, ends: Sequence[RingRef]) -> HalfMade | None:
     return HalfMade(step, (CLASP, CLASP_RING), there, state.held, unit, _linked(unit), True)
 
 
+def with_bar_rings(state: HalfMade, ends: Sequence[RingRef]) -> HalfMade | None:
+    """The piece with one more ring, of the size of its own, through each ring of its end.
+
+    Parameters
+    ----------
+    state : the last of a piece that hangs
+    ends : the rings at its lower end
+
+    Returns
+    -------
+    HalfMade
+        Its step is that of the last of the new rings; None where one does not hang there alone.
+    """
+    unit: Unit | None = state.unit
+    for ref in ends:
+        place = state.rings.index(ref)
+        unit = None if unit is None else _hung_on(unit, [place], place, state.held)
+    if unit is None:
+        return None
+    new = tuple(RingRef(f"{CLASP_RING.name} {place}") for place in range(1, len(ends) + 1))
+    step = Step(new[-1], (ends[-1],))
+    return HalfMade(step, new, (*state.rings, *new), state.held, unit, _linked(unit), True)
+
+
 def _hung_on(unit: Unit, places: list[int], like: int, held: tuple[int, ...]) -> Unit | None:
     """One ring more around the lowest wire of others, hanging; None where there is no way.
 

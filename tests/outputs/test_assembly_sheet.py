@@ -36,7 +36,7 @@ from ringwright.outputs.assembly_sheet.views import (
     views,
 )
 from ringwright.outputs.models.artist import PictureUnavailable
-from ringwright.piece.half_made import CLASP, CLASP_RING, half_made, with_clasp
+from ringwright.piece.half_made import CLASP, CLASP_RING, half_made, with_bar_rings, with_clasp
 from ringwright.piece.piece import Piece, woven_piece
 from ringwright.rest.laid import laid
 from ringwright.solver.settle import settle
@@ -463,6 +463,31 @@ def test_what_finishing_takes_is_said_and_counted():
     assert "the clasp takes 2 more open rings" in words.bill(strip)
     assert f"(here ring {numbers[last]}) and the clasp" in words.finishing(strip)
     assert "ear wire" not in words.finishing(strip)
+
+
+def test_a_wide_strip_takes_a_ring_for_each_of_its_last_rings():
+    """Its three last rings lie farther apart than a ring of their size reaches."""
+    strip = load_rule("european-4-in-1-strip-5")
+    assert not words.held_by_one(strip)
+    assert "the clasp takes 6 more open rings" in words.bill(strip)
+    _, last = words.end_rings(strip)
+    assert "lie too far apart for one ring" in words.finishing(strip)
+    assert f"clasp of {len(last)} loops" in words.finishing(strip)
+    for narrow in ("european-4-in-1-strip-3", "byzantine", "three-in-three", "spiral-3-in-1"):
+        assert words.held_by_one(load_rule(narrow))
+        assert "too far apart" not in words.finishing(load_rule(narrow))
+
+
+def test_rings_for_a_bar_hang_from_one_ring_of_the_end_each(barrel):
+    rule, states, _, _ = barrel
+    numbers = words.numbered(rule)
+    (end,) = (ref for ref, number in numbers.items() if number in words.end_rings(rule)[1])
+    found = with_bar_rings(states[-1], [end, end])
+    assert found is not None
+    new = set(found.links) - set(states[-1].links)
+    first = len(states[-1].rings)
+    at = found.rings.index(end)
+    assert new == {(at, first), (at, first + 1)}
 
 
 def test_the_paper_can_be_read_back(barrel, tmp_path):

@@ -51,6 +51,7 @@ from ringwright.piece.half_made import (
     HalfMade,
     half_made,
     lies_on_table,
+    with_bar_rings,
     with_clasp,
 )
 from ringwright.piece.piece import woven_piece
@@ -238,7 +239,16 @@ def _clasp(
     if not rule.family.repeats and not rule.ends[1]:
         return None
     numbers: dict[RingRef, int | str] = {**words.numbered(rule)}
-    last = words.end_rings(rule)[1]
+    last = sorted(words.end_rings(rule)[1])
+    if not words.held_by_one(rule):
+        of = {number: ref for ref, number in numbers.items()}
+        barred = with_bar_rings(states[-1], [of[number] for number in last])
+        if barred is None:
+            return None
+        numbers |= dict(zip(barred.new, words.bar_rings(rule), strict=True))
+        line = words.bar_line(rule)
+        view = clasp_view(rule, barred, numbers, core_radius_mm, before)
+        return _More(_CLASP, "The ends", line.text, words.bar_alt(line), view, None)
     ends = [ref for ref, number in numbers.items() if number in last]
     state = with_clasp(states[-1], ends)
     if state is None:

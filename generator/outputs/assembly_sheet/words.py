@@ -13,6 +13,7 @@ from itertools import pairwise
 from ringwright.base.sizes import format_mm
 from ringwright.colour.role_looks import ROLE_LOOKS
 from ringwright.movement.order import Put, first_row, linked, moved, woven
+from ringwright.piece.ends import gathered_by_one
 from ringwright.piece.half_made import lies_on_table
 from ringwright.weaves.rest_states import RestState
 from ringwright.weaves.rule import Overlap, RingRef, StartRing, Step, WeaveRule
@@ -672,6 +673,16 @@ def finishing(rule: WeaveRule, shown: bool = False) -> str:
         if again
         else ""
     )
+    if not held_by_one(rule):
+        off = "" if lies_on_table(rule) else " once it is off the hook"
+        shown_as = f", as in the picture ({_rings(bar_rings(rule))})" if shown else ""
+        return (
+            f"{whole}Measure the piece with its clasp laid on. At its end {_rings(sorted(last))} "
+            "lie too far apart for one ring to hold. Take one more open ring for each of them, put "
+            f"it through that ring alone{shown_as} and a loop of a bar or slide clasp of "
+            f"{len(last)} loops, and close it. Do so at the other end, {_rings(first)}{off}, too. "
+            f"{cares}"
+        )
     ring = f", ring {len(numbered(rule)) + 1} in the picture," if shown else ""
     loop = f" ({CLASP_LETTER})" if shown else ""
     off = "" if lies_on_table(rule) else ", taken off the hook,"
@@ -685,7 +696,47 @@ def finishing(rule: WeaveRule, shown: bool = False) -> str:
 
 def _clasp_rings(rule: WeaveRule) -> int:
     """How many open rings join the piece to its clasp, or to what it hangs from."""
-    return 1 if not rule.family.repeats and not rule.ends[1] else 2
+    if not rule.family.repeats and not rule.ends[1]:
+        return 1
+    if held_by_one(rule):
+        return 2
+    first, last = end_rings(rule)
+    return len(first) + len(last)
+
+
+def held_by_one(rule: WeaveRule) -> bool:
+    """Whether one ring at each end holds all that ends there; of a sheet one in the middle does."""
+    if rule.family.has_rows or not rule.family.repeats:
+        return True
+    of = {number: ref for ref, number in numbered(rule).items()}
+    return all(
+        gathered_by_one(rule, tuple(of.values()), [of[number] for number in ends])
+        for ends in end_rings(rule)
+    )
+
+
+def bar_rings(rule: WeaveRule) -> list[int]:
+    """The numbers of the rings that take a bar at the end of a chain."""
+    count = len(numbered(rule))
+    return [count + 1 + place for place in range(len(end_rings(rule)[1]))]
+
+
+def bar_line(rule: WeaveRule) -> Line:
+    """The step of a bar at the end of a chain that one ring does not hold."""
+    last, rings = sorted(end_rings(rule)[1]), bar_rings(rule)
+    each = ", ".join(
+        f"ring {ring} through ring {end}" for ring, end in zip(rings, last, strict=True)
+    )
+    text = (
+        f"One open ring for each of the last: {each}. Each goes through no other, takes one loop "
+        "of the bar, and is closed."
+    )
+    return Line(text, rings[-1], (*last, *rings[:-1]), (), -1)
+
+
+def bar_alt(line: Line) -> str:
+    """The picture of the bar's step in words."""
+    return f"The end of the piece: every ring of it carries one more ring, {line.ring} the last."
 
 
 def clasp_line(last: Sequence[int], ring: int) -> Line:
