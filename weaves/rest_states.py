@@ -53,6 +53,13 @@ class RestState:
     hangs: bool = False
     body: Body | None = None
 
+    @property
+    def does(self) -> str:
+        """What a piece does in it, as in "as it lies"."""
+        if self.body is not None:
+            return "is worn"
+        return "hangs" if self.hangs else "lies"
+
 
 def worn_by(body: Body) -> RestState:
     """The state of a piece that is worn."""

@@ -187,12 +187,14 @@ def asked_state(
     """
     states = {state.name: state for state in rule.family.states}
     if laid in states and laid == WORN.name:
-        return worn_by(asked_body(rule, wrist, finger, neck, oval))
-    if any(given is not None for given in (wrist, finger, neck, oval)):
-        raise BadInput(
-            "--wrist, --finger, --neck and --oval say what a piece is worn on: add --laid worn, or "
-            "leave them out."
-        )
+        body = asked_body(wrist, finger, neck, oval)
+        if body.part == NECK and rule.family.has_rows:
+            raise BadInput(
+                f"{rule.name} is {rule.family.called}, which is not worn as a necklace; give "
+                "--wrist or --finger."
+            )
+        return worn_by(body)
+    refuse_body(wrist, finger, neck, oval)
     if laid in states:
         return states[laid]
     if laid in NAMES:
@@ -203,8 +205,18 @@ def asked_state(
     raise BadInput(f"--laid {quoted(laid)} is no way to lay a piece; give {either(list(states))}.")
 
 
+def refuse_body(
+    wrist: Length | None, finger: Length | None, neck: Length | None, oval: str | float | None
+) -> None:
+    """Refuse what a piece is worn on, where it is not worn."""
+    if any(given is not None for given in (wrist, finger, neck, oval)):
+        raise BadInput(
+            "--wrist, --finger, --neck and --oval say what a piece is worn on: add --laid worn, or "
+            "leave them out."
+        )
+
+
 def asked_body(
-    rule: WeaveRule,
     wrist: Length | None = None,
     finger: Length | None = None,
     neck: Length | None = None,
@@ -216,11 +228,6 @@ def asked_body(
     if len(given) > 1:
         raise BadInput(f"--{given[0]} and --{given[1]} were both given: a piece is worn on one.")
     part = given[0] if given else WRIST
-    if part == NECK and rule.family.has_rows:
-        raise BadInput(
-            f"{rule.name} is {rule.family.called}, which is not worn as a necklace; give --wrist "
-            "or --finger."
-        )
     if part == NECK and oval is not None:
         raise BadInput("--oval is for a wrist or a finger, and a neck is taken as round.")
     girth = girths[part]

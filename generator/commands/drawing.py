@@ -50,7 +50,7 @@ def add(commands: Commands) -> None:
         type=int,
         metavar="N",
         help="in place of --length: number of repeats, and of rows in a sheet (default "
-        f"{_REPEATS})",
+        f"{_REPEATS}; worn, as many as go round)",
     )
     drawing.add_argument(
         "--width",
@@ -124,8 +124,11 @@ def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
         raise BadInput(
             "--width is given without --length: give both for a sheet, or leave --width out."
         )
-    repeats = _REPEATS if options.repeats is None else options.repeats
-    if repeats < 1:
+    state = asked_state(rule, options.laid, **body_options(options))
+    repeats = options.repeats
+    if repeats is None and (state.body is None or options.length is not None):
+        repeats = _REPEATS
+    if repeats is not None and repeats < 1:
         raise BadInput(f"--repeats {options.repeats} draws nothing; ask for 2 or more.")
     return Wanted(
         repeats=repeats,
@@ -134,5 +137,5 @@ def _wanted(options: argparse.Namespace, rule: WeaveRule) -> Wanted:
         paper=options.paper,
         scale=parse_scale(options.scale),
         with_hidden=not options.no_hidden,
-        state=asked_state(rule, options.laid, **body_options(options)),
+        state=state,
     )

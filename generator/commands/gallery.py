@@ -7,11 +7,20 @@ import sys
 from typing import TYPE_CHECKING
 
 from ringwright.base.exit_status import WOVEN
-from ringwright.commands.shared import add_json, add_out, progress, show, target
-from ringwright.weaves.rest_states import ON_TABLE, PULLED
+from ringwright.commands.shared import (
+    add_body,
+    add_json,
+    add_out,
+    body_options,
+    progress,
+    show,
+    target,
+)
+from ringwright.weaves.rest_states import ON_TABLE, PULLED, WORN
 
 if TYPE_CHECKING:
     from ringwright.commands.shared import Commands
+    from ringwright.weaves.rest_states import Body
 
 
 def add(commands: Commands) -> None:
@@ -35,10 +44,12 @@ def add(commands: Commands) -> None:
     )
     gallery.add_argument(
         "--laid",
-        choices=(PULLED.name, ON_TABLE.name),
+        choices=(PULLED.name, ON_TABLE.name, WORN.name),
         help="how the pieces lie: pulled straight, or on a table as they come to rest, sheets "
-        "spread (default: chains on-table, sheets as if spread, others pulled)",
+        "spread, or worn, as much as goes round (default: chains on-table, sheets as if spread, "
+        "others pulled)",
     )
+    add_body(gallery)
     add_json(gallery)
     gallery.set_defaults(run=run)
 
@@ -50,6 +61,7 @@ def run(options: argparse.Namespace) -> int:
 
     wire_mm = parse_length(options.wire, "wire")
     rules = [load_rule(name) for name in options.weaves] or list_rules()
+    body = _body(options)
     folder, name = target(options.out)
 
     from ringwright.outputs.gallery.gallery import exhibits
@@ -58,7 +70,7 @@ def run(options: argparse.Namespace) -> int:
 
     with progress() as step:
         on_table = None if options.laid is None else options.laid == ON_TABLE.name
-        shown = exhibits(rules, wire_mm, step, on_table)
+        shown = exhibits(rules, wire_mm, step, None if body else on_table, body)
         files, no_picture = write_gallery(shown, folder, name, step)
     if no_picture:
         print(f"ringwright: {no_picture}", file=sys.stderr)
@@ -66,3 +78,14 @@ def run(options: argparse.Namespace) -> int:
         options, GalleryFigures.of(Shown(shown, files)).facts(), lambda: gallery_text(shown, files)
     )
     return WOVEN
+
+
+def _body(options: argparse.Namespace) -> Body | None:
+    """What pieces are worn on; None where they are not."""
+    from ringwright.api.asked import asked_body, refuse_body
+
+    body = body_options(options)
+    if options.laid == WORN.name:
+        return asked_body(**body)
+    refuse_body(**body)
+    return None

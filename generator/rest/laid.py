@@ -12,6 +12,7 @@ from ringwright.base.progress import Progress, Tally, quiet
 from ringwright.falling.at_rest import AT_REST
 from ringwright.piece.piece import Piece, PieceCheck, check_piece, expected_links
 from ringwright.rest.fit import Fit
+from ringwright.rest.form import Column
 from ringwright.rest.on_body import worn_on
 from ringwright.rest.states import Lying, hung, hung_sheet, let_lie, on_table, spread
 from ringwright.rest.unit import as_the_unit_lies, can_lie, lying_unit
@@ -168,6 +169,13 @@ def _as_middle(rule: WeaveRule, unit: Unit, piece: Piece) -> Laid | None:
 def has_ends(rule: WeaveRule) -> bool:
     """Whether a piece is drawn straight by its ends; a sheet is spread, a rosette set down."""
     return not rule.family.has_rows and (rule.family.repeats or any(rule.ends))
+
+
+def seen_round(laid: Laid) -> Piece:
+    """A piece as it lies, but turned so that what is worn goes round in the plane z = 0."""
+    if laid.fit is None or (isinstance(laid.fit.form, Column) and not laid.fit.closed):
+        return laid.piece
+    return laid.piece.turned(np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, -1.0, 0.0]]))
 
 
 def upright(piece: Piece) -> Piece:

@@ -560,3 +560,20 @@ def test_views_are_right_handed_and_first_angle():
         # Below the front view stands what is seen from above, and right of it the left end.
         np.testing.assert_allclose(side.toward, front.up)
         np.testing.assert_allclose(end.toward, -front.right)
+
+
+def test_a_worn_piece_goes_round_in_the_front_view():
+    rule, size = load_rule("one-in-one"), RingSize(1.0, 4.0)
+    report = check(rule, size)
+    state = asked_state(rule, "worn", finger="54mm")
+    drawn = draw(report, Wanted(9, None, None, "A4", None, False, state))
+    assert drawn.laid.fit.closed
+    front, _, end = (placed.figure for placed in drawn.sheet.figures[:3])
+    assert front.caption == "front, as it is worn"
+    # Longer down than across, for it hangs loose; and no wider than two rings.
+    long, high = front.size
+    assert drawn.dimensions["height"] == pytest.approx(high)
+    assert drawn.dimensions["length"] == pytest.approx(long)
+    assert high > long > 54.0 / np.pi
+    assert drawn.dimensions["width"] == pytest.approx(end.size[0])
+    assert drawn.dimensions["width"] < 2.0 * size.outer_mm

@@ -56,6 +56,7 @@ from ringwright.piece.half_made import (
 )
 from ringwright.piece.piece import woven_piece
 from ringwright.rest.laid import laid
+from ringwright.rest.on_body import snug
 from ringwright.solver.climb import Unit
 from ringwright.weaves.rest_states import PULLED, RestState
 from ringwright.weaves.rule import RingRef, WeaveRule
@@ -264,7 +265,11 @@ def _laid(report: Report, state: RestState, before: View, on_progress: Progress)
     rule, unit = report.rule, report.unit
     repeats = max(_FEWEST_LAID, math.ceil(_LONG_LAID / unit.repeat)) if rule.family.repeats else 1
     rows = _FEWEST_LAID if rule.family.has_rows else 1
-    piece = woven_piece(rule, unit, report.size.core_radius_mm, repeats, rows)
+    core_mm = report.size.core_radius_mm
+    if state.body is not None:
+        piece = snug(rule, unit, core_mm, state.body, rows)
+    else:
+        piece = woven_piece(rule, unit, core_mm, repeats, rows)
     found = laid(rule, unit, piece, state, on_progress)
     title, text = words.laid_title(state), words.laid_text(state)
     return _More("laid", title, text, text, laid_view(found, before), None)

@@ -818,12 +818,13 @@ def lay_alt(rule: WeaveRule, line: Line) -> str:
 
 def laid_title(state: RestState) -> str:
     """The heading of the picture of the finished piece in a state."""
-    return "As it hangs" if state.hangs else "As it lies"
+    return f"As it {state.does}"
 
 
 def laid_text(state: RestState) -> str:
     """What the picture of the finished piece in a state shows."""
-    return f"Some repeats of the finished piece, {state.said}, all rings closed."
+    shown = "As much of it as goes round" if state.body else "Some repeats of the finished piece"
+    return f"{shown}, {state.said}, all rings closed."
 
 
 def clasp_alt(line: Line) -> str:

@@ -20,12 +20,16 @@ from ringwright.outputs.drawing.write_dxf import write_dxf
 from ringwright.outputs.drawing.write_pdf import write_pdf
 from ringwright.outputs.drawing.write_svg import write_svg
 from ringwright.piece.piece import Piece, piece_of_length, woven_piece
-from ringwright.rest.laid import Laid, laid_if_asked
+from ringwright.rest.band import repeats_of
+from ringwright.rest.laid import Laid, laid_if_asked, seen_round
+from ringwright.rest.on_body import snug
 from ringwright.weaves.rest_states import PULLED, RestState
 
 # More rings than this are no longer told apart on one sheet of paper.
 MOST_DRAWN = 600
 KINDS = ("svg", "pdf", "dxf")
+# Of a sheet that goes round.
+_ROWS = 3
 
 
 @dataclass(frozen=True)
@@ -34,7 +38,8 @@ class Wanted:
 
     Attributes
     ----------
-    repeats : along x, and as many rows of a sheet; not used with a length
+    repeats : along x, and as many rows of a sheet; not used with a length. None for a worn piece:
+        as many as go round
     length_mm, width_mm : at least so long and, for a sheet, so wide; or None
     paper : "A4" or "letter"
     scale : of the views, None for the largest that fits
@@ -42,7 +47,7 @@ class Wanted:
     state : that the piece is in
     """
 
-    repeats: int
+    repeats: int | None
     length_mm: float | None
     width_mm: float | None
     paper: str
@@ -88,7 +93,9 @@ def draw(report: Report, wanted: Wanted, on_progress: Progress = quiet) -> Drawn
         )
     state, unit, core_mm = wanted.state, report.unit, size.core_radius_mm
     at_rest = laid_if_asked(rule, unit, piece, state, on_progress)
-    piece = piece if at_rest is None else at_rest.piece
+    if at_rest is not None:
+        piece = seen_round(at_rest)
+        repeats = repeats if at_rest.fit is None else at_rest.fit.repeats
     views = view_figures(rule, unit, core_mm, piece, wanted.with_hidden, state)
     ring = ring_figure(size)
     dimensions = {one.name: one.value_mm for figure in (*views, ring) for one in figure.dimensions}
@@ -114,6 +121,10 @@ def write(drawn: Drawn, folder: Path, name: str) -> dict[str, str]:
 
 def _piece(report: Report, wanted: Wanted) -> tuple[Piece, int]:
     rule, unit, scale = report.rule, report.unit, report.size.core_radius_mm
+    if wanted.repeats is None:
+        assert wanted.state.body is not None
+        piece = snug(rule, unit, scale, wanted.state.body, _ROWS if rule.family.has_rows else 1)
+        return piece, repeats_of(piece)
     if wanted.length_mm is not None or not rule.family.repeats:
         return piece_of_length(rule, unit, scale, wanted.length_mm or 0.0, wanted.width_mm)
     rows = wanted.repeats if rule.family.has_rows else 1
@@ -140,8 +151,11 @@ def _title(
     rule, size = report.rule, report.size
     measures = {one.name: one.text for view in views for one in view.dimensions}
     others = said_rings(rule, size)
+    # Along its own line, where it goes round.
+    fit = None if at_rest is None else at_rest.fit
+    length_mm = piece.length_mm() if fit is None else fit.along_mm
     shown = f"first of {1 + len(others)} sizes" if others else "all rings alike"
-    order = ("repeat", "row", "width", "thickness")
+    order = ("repeat", "row", "height", "width", "thickness")
     return Title(
         name=rule.name,
         summary=rule.summary,
@@ -154,7 +168,7 @@ def _title(
             ("measures", ", ".join(measures[name] for name in order if name in measures)),
             (
                 "drawn",
-                f"{shown_text(piece, repeats)}, {piece.length_mm():.2f} mm long"
+                f"{shown_text(piece, repeats)}, {length_mm:.2f} mm long"
                 + ("" if at_rest is None else f", {title_words(at_rest)}"),
             ),
         ),

@@ -84,16 +84,19 @@ def view_figures(
     unit, core_radius_mm : the settled unit and its unit of length
     piece : some repeats of it
     with_hidden : whether hidden lines are drawn
-    state : that the piece is in; if there is a table, it is z = 0
+    state : that the piece is in; if there is a table, it is z = 0. What is worn goes round in the
+        plane that the front view shows, and its dimensions are length, height and width
     """
-    is_pulled = state == PULLED
+    is_pulled, is_worn = state == PULLED, state.body is not None
     # The plane of a sheet is the rule's own; one row of it may be thinner some other way.
     upright = rule.family.has_rows or not is_pulled
     front, side, end = three_views(0.0 if upright else flattest(all_round(unit)))
     # The room that further repeats take up follows from the unit pulled straight.
     has_room = is_pulled and not unit.lattice.kind.is_flat
     box = _box(unit if has_room else None, core_radius_mm, piece, front)
-    pairs = _same_rings(rule, piece, at_edge=is_pulled)
+    # Round a form, no repeat lies along x from the one before.
+    pairs = {} if is_worn else _same_rings(rule, piece, at_edge=is_pulled)
+    wide, thick = ("height", "width") if is_worn else ("width", "thickness")
     places = front.flat(piece.centres_mm)
 
     def corner(view: View, which: int) -> Floats:
@@ -102,7 +105,7 @@ def view_figures(
     def figure(view: View, caption: str, dimensions: list[Dimension]) -> Figure:
         low, high = corner(view, 0), corner(view, 1)
         strokes = _lines(piece.rings(), view, with_hidden)
-        if rule.family.has_axis:
+        if rule.family.has_axis and not is_worn:
             strokes += _axis(view, low, high, float(piece.wire_radii_mm.max()))
         if has_room:
             strokes += _envelope(view, low, high)
@@ -111,19 +114,19 @@ def view_figures(
         return Figure(view.name, caption, tuple(strokes), tuple(dimensions), low, high)
 
     low, high = corner(front, 0), corner(front, 1)
-    seen = [_span("width", low, high, True, float(low[0]), -_BESIDE_MM)]
+    seen = [_span(wide, low, high, True, float(low[0]), -_BESIDE_MM)]
     if "repeat" in pairs:
         first, second = (_point(places[row]) for row in pairs["repeat"])
         seen.append(Dimension("repeat", first, second, False, float(high[1]), _BESIDE_MM))
     if "row" in pairs:
         first, second = (_point(places[row]) for row in pairs["row"])
         seen.append(Dimension("row", first, second, True, float(high[0]), _BESIDE_MM))
-    views = [figure(front, "front, as it hangs" if state.hangs else "front, as it lies", seen)]
+    views = [figure(front, f"front, as it {state.does}", seen)]
     low, high = corner(side, 0), corner(side, 1)
     seen = [_span("length", low, high, False, float(low[1]), -_BESIDE_MM)]
     views.append(figure(side, "side", seen))
     low, high = corner(end, 0), corner(end, 1)
-    seen = [_span("thickness", low, high, False, float(low[1]), -_BESIDE_MM)]
+    seen = [_span(thick, low, high, False, float(low[1]), -_BESIDE_MM)]
     views.append(figure(end, "end", seen))
     return views[0], views[1], views[2]
 

@@ -10,10 +10,11 @@ from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize
 from ringwright.piece.piece import Piece, woven_piece
-from ringwright.rest.laid import Laid, laid_if_asked
+from ringwright.rest.laid import Laid, laid_if_asked, seen_round
+from ringwright.rest.on_body import snug
 from ringwright.solver.climb import Unit
 from ringwright.solver.tightest import known_tightest
-from ringwright.weaves.rest_states import PULLED
+from ringwright.weaves.rest_states import PULLED, WORN, Body, worn_by
 from ringwright.weaves.rule import WeaveRule
 
 # For a rule that tells no common range: so much above its smallest aspect ratio.
@@ -45,7 +46,11 @@ class Exhibit:
 
 
 def exhibits(
-    rules: Sequence[WeaveRule], wire_mm: float, on_progress: Progress, on_table: bool | None = False
+    rules: Sequence[WeaveRule],
+    wire_mm: float,
+    on_progress: Progress,
+    on_table: bool | None = False,
+    body: Body | None = None,
 ) -> tuple[Exhibit, ...]:
     """Settle every weave.
 
@@ -55,16 +60,18 @@ def exhibits(
     on_progress : called with (what, done, of)
     on_table : whether they lie on a table, sheets spread; else they are pulled straight. None for
         as their families are pictured
+    body : what they are worn on, as much of them as goes round it; None where they are not. What is
+        not worn is as ``on_table`` says
     """
     found = []
     for done, rule in enumerate(rules):
         on_progress("weaves", done, len(rules))
-        found.append(_exhibit(rule, wire_mm, on_table))
+        found.append(_exhibit(rule, wire_mm, on_table, body))
     on_progress("weaves", len(rules), len(rules))
     return tuple(found)
 
 
-def _exhibit(rule: WeaveRule, wire_mm: float, on_table: bool | None) -> Exhibit:
+def _exhibit(rule: WeaveRule, wire_mm: float, on_table: bool | None, body: Body | None) -> Exhibit:
     common = rule.common_aspect_ratio
     if common is not None:
         ratio, limit = (common.low + common.high) / 2, None
@@ -81,10 +88,14 @@ def _exhibit(rule: WeaveRule, wire_mm: float, on_table: bool | None) -> Exhibit:
     piece = shown_piece(report)
     state = {None: None, False: PULLED, True: rule.family.lies}[on_table]
     try:
+        if body is not None and WORN in rule.family.states:
+            rows = shown_repeats(rule, report.unit)[1]
+            piece = snug(rule, report.unit, size.core_radius_mm, body, rows)
+            state = worn_by(body)
         found = laid_if_asked(rule, report.unit, piece, state)
     except (NoRest, BadInput) as trouble:
         return Exhibit(rule, size, report, None, trouble.typed)
-    return Exhibit(rule, size, report, piece if found is None else found.piece, None, found)
+    return Exhibit(rule, size, report, piece if found is None else seen_round(found), None, found)
 
 
 def shown_piece(report: Report) -> Piece:

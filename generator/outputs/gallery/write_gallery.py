@@ -184,6 +184,8 @@ flexing; it is found, not proved, and was computed when the rule was written.</p
 def _how(shown: Sequence[Exhibit]) -> str:
     """How the pieces lie, in words."""
     laid = {one.laid is not None for one in shown if one.piece is not None}
+    if any(one.laid is not None and one.laid.fit is not None for one in shown):
+        return "as it is worn, or as its table says,"
     if laid == {True, False}:
         return "as it lies on a table, or pulled straight where its table does not say how it lies,"
     return "as it lies on a table" if laid == {True} else "pulled straight"
