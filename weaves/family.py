@@ -102,11 +102,6 @@ class Family:
         return self.lattice.is_straight
 
     @property
-    def goes_round_wrist(self) -> bool:
-        """Whether it is laid round a wrist: what bends is, and a sheet along its rows."""
-        return self.bends or self.has_rows
-
-    @property
     def counted(self) -> str:
         """The state in which its lengths and widths are counted, in words."""
         if not self.repeats:

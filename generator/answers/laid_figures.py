@@ -79,8 +79,7 @@ def laid_lines(laid: Laid) -> list[tuple[str, str]]:
     drawn_out = laid.state == ON_TABLE and long > laid.pulled.length_mm() + _SEEN_MM
     ends = " with its ends drawn out" if drawn_out else ""
     said = f"{long:.1f} mm long{ends}, {wide:.2f} mm wide, {thick:.2f} mm thick"
-    name = "as it hangs" if laid.state.hangs else "as it lies"
-    lines = [(name, f"{laid.state.said}: {said}")]
+    lines = [(f"as it {laid.state.does}", f"{laid.state.said}: {said}")]
     return lines + _unsettled_lines(laid)
 
 

@@ -106,7 +106,7 @@ def _range_lines(found: LyingMeasures) -> list[str]:
 
 def lying_text(found: LyingMeasures) -> str:
     """How a weave lies or hangs, in words."""
-    name = "as it hangs" if found.state.hangs else "as it lies"
+    name = f"as it {found.state.does}"
     wide = "" if found.width_mm is None else f"{found.width_mm:.2f} mm wide, "
     lines = [figure_line(name, f"{wide}{found.thickness_mm:.2f} mm thick, {found.state.said}")]
     lines += _range_lines(found)

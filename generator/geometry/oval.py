@@ -34,18 +34,6 @@ class Oval:
         half = self.girth / (4.0 * float(ellipe(1.0 - 1.0 / self.ratio**2)))
         return half, half / self.ratio
 
-    @property
-    def tightest_radius(self) -> float:
-        """Radius of curvature at the ends of the long axis."""
-        long, short = self.half_axes
-        return short**2 / long
-
-    @property
-    def flattest_radius(self) -> float:
-        """Radius of curvature at the ends of the short axis."""
-        long, short = self.half_axes
-        return long**2 / short
-
     def scaled(self, factor: float) -> Oval:
         """The same oval, so many times as large."""
         return Oval(self.girth * factor, self.ratio)
@@ -69,13 +57,6 @@ class Oval:
         """The ellipse's angle after each length from behind, counter-clockwise."""
         angles, table = self._table
         return np.interp(lengths, table, angles)
-
-    def curvature(self, lengths: Floats) -> Floats:
-        """One over the radius of curvature there."""
-        long, short = self.half_axes
-        angles = self.angles_at(lengths)
-        speed = np.hypot(long * np.sin(angles), short * np.cos(angles))
-        return np.asarray(long * short / speed**3)
 
     def frames(self, lengths: Floats) -> tuple[Floats, Floats, Floats]:
         """Points on the oval, and there the unit vectors onward and outward, (n, 3) each."""

@@ -10,11 +10,15 @@ from scipy.optimize import brentq
 
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
+from ringwright.falling.fall import fallen
+from ringwright.falling.goal import Goal
+from ringwright.geometry.contact import Rings
 from ringwright.geometry.oval import Oval
 from ringwright.piece.piece import expected_links, woven_piece
 from ringwright.piece.verify import second_opinion
 from ringwright.rest.band import band, hung_line, strip
 from ringwright.rest.on_body import worn_on
+from ringwright.rest.start import nudged
 from ringwright.solver.settle import settle
 from ringwright.weaves import load_rule
 from ringwright.weaves.rest_states import Body
@@ -126,6 +130,42 @@ def test_a_band_that_fits_lies_on_all_round(simple):
     # Every ring about as far from the bar's axis as a tight string of that length.
     away = np.hypot(centres[:, 0], centres[:, 2])
     assert away.mean() == pytest.approx(16 * SIZE.inner_mm / math.tau, rel=0.03)
+
+
+def test_a_chain_between_two_nails_hangs_as_a_catenary():
+    # Its ends are held level, d apart; the rest, s long between the held centres, is a catenary:
+    # s = 2 a sinh(d / 2a), and its middle hangs a (cosh(d / 2a) - 1) below (Routh, as above).
+    radius, wire, count, apart = 1.0, 0.15, 15, 15.0
+    pitch = 2.0 * (radius - wire)
+    length = (count - 1) * pitch
+    a = brentq(lambda a: 2.0 * a * math.sinh(apart / (2.0 * a)) - length, 1.0, 100.0)
+    at = a * np.arcsinh((np.arange(count) - (count - 1) / 2.0) * pitch / a)
+    sag = a * (math.cosh(apart / (2.0 * a)) - 1.0)
+    # It begins as a parabola, a little slack.
+    fine = np.linspace(-0.5 * apart, 0.5 * apart, 20_001)
+
+    def parabola(depth):
+        z = depth * ((2.0 * fine / apart) ** 2 - 1.0)
+        return z, np.append(0.0, np.cumsum(np.hypot(np.diff(fine), np.diff(z))))
+
+    depth = brentq(lambda depth: parabola(depth)[1][-1] - 0.985 * length, 0.1, 30.0)
+    low, lengths = parabola(depth)
+    way = np.linspace(0.0, lengths[-1], count)
+    x, z = np.interp(way, lengths, fine), np.interp(way, lengths, low)
+    onward = np.stack([np.ones(count), 0.0 * x, 8.0 * depth * x / apart**2], axis=1)
+    onward /= np.linalg.norm(onward, axis=1)[:, None]
+    across = np.array([0.0, 1.0, 0.0])
+    axes = np.where(np.arange(count)[:, None] % 2, np.cross(onward, across), across)
+    rings = Rings(
+        np.stack([x, 0.0 * x, z], axis=1), axes, np.full(count, radius), np.full(count, wire)
+    )
+    held = (np.arange(count) == 0) | (np.arange(count) == count - 1)
+    goal = Goal(np.tile([0.0, 0.0, -1.0 / count], (count, 1)))
+    rest = fallen(nudged(rings), goal, held=held)
+    assert rest.settled
+    low = rest.rings.centres[:, 2]
+    assert low[[0, -1]].mean() - low.min() == pytest.approx(sag, rel=0.03)
+    assert rest.rings.centres[:, 0] == pytest.approx(at, abs=0.05 * pitch)
 
 
 def test_what_is_too_short_to_close_has_ends(simple):

@@ -2,13 +2,15 @@
 
 import pytest
 
+from ringwright.answers.lying_figures import Looked, LyingFigures, lying_text
+from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
 from ringwright.rest import measures
 from ringwright.rest import unit as unit_module
 from ringwright.rest.measures import lying_measures
 from ringwright.solver.settle import settle
 from ringwright.weaves import load_rule
-from ringwright.weaves.rest_states import HUNG, HUNG_BY_ROW, ON_TABLE, SPREAD
+from ringwright.weaves.rest_states import HUNG, HUNG_BY_ROW, ON_TABLE, SPREAD, Body, worn_by
 
 SIZE = RingSize(1.2, 5.1)
 
@@ -61,3 +63,25 @@ def test_a_sheet_has_an_area_for_each_ring_and_no_width(monkeypatch):
 def test_a_chain_hangs_as_wide_as_its_rings_at_least():
     found = measured("one_in_one", HUNG)
     assert found.width_mm > SIZE.inner_mm + 2 * SIZE.wire_mm - 1e-3
+
+
+def test_worn_as_much_as_goes_round_is_measured():
+    rule, size = load_rule("one_in_one"), RingSize(1.0, 4.0)
+    unit = settle(rule, size).unit
+    found = lying_measures(rule, unit, size.core_radius_mm, worn_by(Body("finger", 54.0)))
+    assert found.settled
+    assert found.fit.goes_round
+    # With its gap it goes round just the finger, and one more repeat would be too much.
+    assert found.fit.inside_mm + found.fit.open_mm == pytest.approx(54.0)
+    assert found.fit.open_mm < 2.0 * size.inner_mm
+    facts = LyingFigures.of(Looked(found)).facts()
+    assert (facts["laid"], facts["worn_girth_mm"]) == ("worn", 54.0)
+    assert facts["worn_repeats"] == found.fit.repeats
+    assert "for the clasp" in lying_text(found)
+
+
+def test_a_necklace_is_measured_by_its_length_alone():
+    rule, size = load_rule("one_in_one"), RingSize(1.0, 4.0)
+    unit = settle(rule, size).unit
+    with pytest.raises(BadInput, match="as long as one likes"):
+        lying_measures(rule, unit, size.core_radius_mm, worn_by(Body("neck", 360.0)))
