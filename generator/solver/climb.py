@@ -46,6 +46,8 @@ _LEAST_PENALTY = 3.0
 # this gained in so many rounds without overlap is rest.
 _CREEP = 3e-7
 _CREEP_ROUNDS = 30
+# Overlaps below this are rounding.
+_LEAST_OVERLAP = 1e-15
 # Where the model of a step cannot be solved, the next is to be so much smaller.
 _SMALLER = 0.3
 # How straight the first look of a careful climb's step takes the goal to be, and how firmly
@@ -458,10 +460,15 @@ def _eased(stand: _Stand, wanted: Unit, goal: Goal, trust: float) -> Unit:
     size = gradients.shape[1]
     limit = trust * goal.freedom(unit)
     limit[-1] = 0.0
-    solved = quadratic_programme(np.zeros(size), np.eye(size), gradients, -gap, limit)
+    # Told in overlaps: of motions of a millionth and less the solver takes any for the least.
+    scale = max(-float(gap.min(initial=0.0)), _LEAST_OVERLAP)
+    solved = quadratic_programme(
+        np.zeros(size), np.eye(size), gradients, -gap / scale, limit / scale
+    )
     if solved is None:
         return wanted
-    return stepped(wanted, solved[0] * _safe_share(stand, solved[0]), None)
+    step = scale * solved[0]
+    return stepped(wanted, step * _safe_share(stand, step), None)
 
 
 @dataclass(frozen=True, eq=False)
