@@ -10,6 +10,9 @@ from ringwright.base.arrays import Bools, Floats
 
 # Shares of an overlap to undo in one step, tried in turn.
 _EASINGS = (1.0, 0.5, 0.1, 0.0)
+# How accurate DAQP is to be, and how little two rows may differ: rings that lie along each other
+# give many rows nearly alike, and where it takes these for the same it goes round in a circle.
+_EXACT, _ALIKE = 1e-11, 1e-13
 # How accurate the interior-point solver is to be, tried in turn: many rows alike can keep
 # it from the last digits.
 _ACCURACIES = (1e-12, 1e-9)
@@ -42,7 +45,7 @@ def quadratic_programme(
         eased = np.where(least > 0.0, least * share, least)
         lower = np.concatenate([-limit, eased])
         x, _, flag, info = daqp.solve(
-            model, -slope, gradients, upper, lower, kind, primal_tol=1e-11
+            model, -slope, gradients, upper, lower, kind, primal_tol=_EXACT, sing_tol=_ALIKE
         )
         found = None
         if flag == 1 and np.isfinite(x).all():
