@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,6 +22,10 @@ _DIFFERENT = 0.4
 # strip it goes at a slant or not at all.
 _LEANS = ((0.0, 0.0), (0.5, 0.0), (-0.5, 0.0), (0.0, 0.5), (0.0, -0.5))
 _LITTLE, _ROUNDS = 10, 60
+# Points of a thread at which its room is looked at first, and how much that may be out by rounding;
+# so many places are then looked at as a whole at once.
+_POINTS = np.arange(16) * (2 * np.pi / 16)
+_ROUNDING, _AT_ONCE = 1e-9, 64
 
 
 @dataclass(frozen=True)
@@ -117,14 +121,37 @@ def _roomiest(unit: Unit, ring: int) -> list[tuple[Floats, Floats]]:
     outward = np.vstack([out for out, _ in placed])
     centres = (rings.centres[ring] + np.array(spots)[:, None] + outward).reshape(-1, 3)
     axes = np.tile(np.vstack([axis for _, axis in placed]), (len(spots), 1))
-    room = np.where(_goes_through(rings, ring, centres, axes), _room(unit, centres, axes), 0.0)
+    through = np.flatnonzero(_goes_through(rings, ring, centres, axes))
+    centres, axes = centres[through], axes[through]
     found: list[tuple[Floats, Floats]] = []
-    for k in np.argsort(-room, kind="stable"):
-        if room[k] <= 0.0 or len(found) == _TRIES:
+    for k in _by_room(unit, centres, axes):
+        if len(found) == _TRIES:
             break
         if all(_differ(centres[k], axes[k], *other) for other in found):
             found.append((centres[k], axes[k]))
     return found
+
+
+def _by_room(unit: Unit, centres: Floats, axes: Floats) -> Iterator[int]:
+    """The places that have room, from the roomiest on; of equal ones the first comes first.
+
+    To find the room in a place takes long, and few places are wanted. There is at most as much as
+    at some points of a ring there, so only those are looked at that may have the most.
+    """
+    if len(centres) == 0:
+        return
+    others = _Others.of(unit, centres)
+    most = others.room_at_points(centres, axes)
+    order = np.argsort(-most, kind="stable")
+    known: list[tuple[float, int]] = []
+    for start in range(0, len(order), _AT_ONCE):
+        some = order[start : start + _AT_ONCE]
+        room = others.room(centres[some], axes[some])
+        known = sorted([*known, *zip((-room).tolist(), some.tolist(), strict=True)])
+        after = order[start + _AT_ONCE : start + _AT_ONCE + 1]
+        least = float(most[after].max(initial=0.0))
+        while known and -known[0][0] > least:
+            yield known.pop(0)[1]
 
 
 def _leaning(axis: Floats, towards: Floats, rise: float, twist: float) -> tuple[Floats, Floats]:
@@ -158,29 +185,58 @@ def _goes_through(rings: Rings, ring: int, centres: Floats, axes: Floats) -> Boo
     return np.asarray(numbers != 0)
 
 
-def _room(unit: Unit, centres: Floats, axes: Floats) -> Floats:
-    """Gap round a thread in each of these places, (k,)."""
-    rings, lattice = unit.rings, unit.lattice
-    widest = float((rings.core_radii + rings.wire_radii).max()) + 2.0
-    spread = float(np.linalg.norm(centres - centres.mean(axis=0), axis=1).max())
-    near = lattice.images_near(rings.centres.mean(axis=0), spread + widest, 0.0)
-    images = np.unique(np.concatenate([near, -near]), axis=0)
-    count, around = len(rings.centres), len(images)
-    every = np.tile(np.arange(count), around)
-    others, normals = carried(
-        rings.centres[every], rings.axes[every], np.repeat(images, count, axis=0), lattice
-    )
-    place = np.repeat(np.arange(len(centres)), len(every))
-    other = np.tile(np.arange(len(every)), len(centres))
-    found = distance_minima(
-        centres[place],
-        axes[place],
-        np.ones(len(place)),
-        others[other],
-        normals[other],
-        rings.core_radii[every][other],
-    )
-    gap = found.distance - rings.wire_radii[every][other[found.pair]]
-    room = np.full(len(centres), np.inf)
-    np.minimum.at(room, place[found.pair], gap)
-    return room
+@dataclass(frozen=True, eq=False)
+class _Others:
+    """The rings of a weave, in every image that may come near a place in question."""
+
+    centres: Floats
+    axes: Floats
+    core_radii: Floats
+    wire_radii: Floats
+
+    @staticmethod
+    def of(unit: Unit, places: Floats) -> _Others:
+        """Those about places, of which there is one at least."""
+        rings, lattice = unit.rings, unit.lattice
+        widest = float((rings.core_radii + rings.wire_radii).max()) + 2.0
+        spread = float(np.linalg.norm(places - places.mean(axis=0), axis=1).max())
+        near = lattice.images_near(rings.centres.mean(axis=0), spread + widest, 0.0)
+        images = np.unique(np.concatenate([near, -near]), axis=0)
+        count = len(rings.centres)
+        every = np.tile(np.arange(count), len(images))
+        centres, axes = carried(
+            rings.centres[every], rings.axes[every], np.repeat(images, count, axis=0), lattice
+        )
+        return _Others(centres, axes, rings.core_radii[every], rings.wire_radii[every])
+
+    def room(self, centres: Floats, axes: Floats) -> Floats:
+        """Gap round a thread in each of these places, (k,)."""
+        count = len(self.core_radii)
+        place = np.repeat(np.arange(len(centres)), count)
+        other = np.tile(np.arange(count), len(centres))
+        found = distance_minima(
+            centres[place],
+            axes[place],
+            np.ones(len(place)),
+            self.centres[other],
+            self.axes[other],
+            self.core_radii[other],
+        )
+        gap = found.distance - self.wire_radii[other[found.pair]]
+        room = np.full(len(centres), np.inf)
+        np.minimum.at(room, place[found.pair], gap)
+        return room
+
+    def room_at_points(self, centres: Floats, axes: Floats) -> Floats:
+        """At least that gap, (k,): its least value at some points of the thread."""
+        u, v = plane_basis(axes)
+        room = np.full(len(centres), np.inf)
+        for angle in _POINTS:
+            point = centres + np.cos(angle) * u + np.sin(angle) * v
+            offset = point[:, None] - self.centres
+            height = np.einsum("kni,ni->kn", offset, self.axes)
+            square = np.einsum("kni,kni->kn", offset, offset) - height**2
+            beside = np.sqrt(np.maximum(square, 0.0)) - self.core_radii
+            gap = np.sqrt(beside**2 + height**2) - self.wire_radii
+            np.minimum(room, gap.min(axis=1), out=room)
+        return room + _ROUNDING
