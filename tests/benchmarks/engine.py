@@ -16,10 +16,12 @@ import numpy as np
 
 from ringwright.falling.goal import outermost
 from ringwright.piece.piece import Piece
+from ringwright.rest.start import in_core_radii
+from ringwright.rest.states import edges_of
 from ringwright.solver.measure import extent
 
 STEP_S, GRAVITY = 0.001, 9.81
-# As of the pull at a chain's ends, in weights of a ring.
+# As of the pull at a chain's ends, or at a ring of a sheet's edge, in weights of a ring.
 PULL = 100.0
 # How far an end ring's centre may be from the outermost one's.
 AT_THE_END = 0.3
@@ -54,13 +56,25 @@ def size_mm(piece: Piece) -> tuple[float, float, float]:
 
 
 def end_pulls(piece: Piece) -> Any:
-    """(n,) shares of the pull along x, as ``on_table`` pulls."""
+    """(n, 3) shares of the pull along x, as ``on_table`` pulls."""
     low, high = outermost(piece.centres_mm[:, 0] / piece.core_radii_mm.mean(), AT_THE_END)
-    return high / high.sum() - low / low.sum()
+    return np.outer(high / high.sum() - low / low.sum(), [1.0, 0.0, 0.0])
+
+
+def edge_pulls(piece: Piece) -> Any:
+    """(n, 3) about 1 on every ring of a sheet's edges, outwards, as ``spread`` pulls at first."""
+    rings = in_core_radii(piece)[0]
+    low_x, high_x, low_y, high_y = edges = edges_of(piece, rings)
+    long, wide, _ = np.ptp(rings.centres, axis=0)
+    tension = min(edge.sum() for edge in edges) / math.sqrt(long * wide)
+    pulls = np.zeros((len(piece), 3))
+    pulls[:, 0] = tension * wide * (high_x / high_x.sum() - low_x / low_x.sum())
+    pulls[:, 1] = tension * long * (high_y / high_y.sum() - low_y / low_y.sum())
+    return pulls
 
 
 def engine(mujoco: Any, piece: Piece, pulls: Any, capsules: int) -> Fallen:
-    """The piece fallen onto a table in the engine, drawn out at its ends.
+    """The piece fallen onto a table in the engine, drawn out at its ends or edges.
 
     Its speeds are set to zero whenever its energy of motion has passed a peak, which leads to rest
     sooner than any damper does, and to the same rest ("kinetic damping": Cundall, "Explicit finite
@@ -68,13 +82,13 @@ def engine(mujoco: Any, piece: Piece, pulls: Any, capsules: int) -> Fallen:
 
     Parameters
     ----------
-    pulls : (n,) from :func:`end_pulls`
+    pulls : (n, 3) from :func:`end_pulls` or :func:`edge_pulls`
     capsules : how many make a ring
     """
     model = _model(mujoco, piece, capsules)
     data = mujoco.MjData(model)
     weights = GRAVITY * model.body_mass[1:]
-    data.xfrc_applied[1:, 0] = PULL * float(weights.mean()) * pulls
+    data.xfrc_applied[1:, :3] = PULL * float(weights.mean()) * pulls
     start, moving, calm, energies = time.process_time(), 0.0, 0, [math.inf]
     while data.time < LONGEST_S and calm < CALM:
         for _ in range(round(LOOK_S / STEP_S)):
@@ -83,7 +97,7 @@ def engine(mujoco: Any, piece: Piece, pulls: Any, capsules: int) -> Fallen:
             if moving < before:
                 data.qvel[:], moving = 0.0, 0.0
         heights = float(weights @ data.xpos[1:, 2]) / float(weights.mean())
-        energies.append((heights - PULL * float(pulls @ data.xpos[1:, 0])) / len(piece))
+        energies.append((heights - PULL * float(np.sum(pulls * data.xpos[1:]))) / len(piece))
         gain = energies[-min(3, len(energies))] - energies[-1]
         calm = calm + 1 if abs(gain) < STILL else 0
     took_s = time.process_time() - start

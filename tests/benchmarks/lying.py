@@ -1,86 +1,162 @@
-"""Whole pieces brought to rest on a table, beside a rigid-body engine's fall of the same rings.
+"""Whole pieces brought to rest, beside a rigid-body engine's fall of the same rings.
 
-    python -m tests.benchmarks.lying            some pieces, the engine for those of up to 150 rings
-    python -m tests.benchmarks.lying --long     larger ones too
+    python -m tests.benchmarks.lying            pieces beside the engine, growth, large units
+    python -m tests.benchmarks.lying --quick    the smallest pieces alone
 
 Needs ``pip install mujoco`` for the engine, which the package itself does not; without it the
 program's own figures are printed alone. In the engine a ring is twelve capsules, without friction,
-under the same weight and the same pull at the ends (:mod:`tests.benchmarks.engine`). Processor time
-is told, so that other work does not count; lengths are in millimetres. Whether the two agree is for
-:mod:`tests.benchmarks.lying_agrees`, with rings of four times as many capsules.
+under the same weight and the same pull at ends or edges (:mod:`tests.benchmarks.engine`). Processor
+time is told, so that other work does not count; the program's is of all that is done once the
+weave is settled: one unit at rest, then the piece, then every pair measured. Lengths are in
+millimetres. Whether the two agree is for :mod:`tests.benchmarks.lying_agrees`, with rings of four
+times as many capsules.
 """
 
 from __future__ import annotations
 
 import argparse
+import resource
 import time
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
 
 from ringwright.base.sizes import RingSize
-from ringwright.piece.piece import Piece, check_piece, woven_piece
-from ringwright.rest.states import on_table, spread
-from ringwright.solver.settle import settle
+from ringwright.piece.piece import woven_piece
+from ringwright.rest.laid import Laid, laid
+from ringwright.rest.unit import lying_unit
+from ringwright.solver.settle import Settled, settle
+from ringwright.solver.shapes import with_two_repeats
 from ringwright.weaves import load_rule
-from tests.benchmarks.engine import end_pulls, engine, size_mm
+from ringwright.weaves.rest_states import ON_TABLE, SPREAD, RestState
+from tests.benchmarks.engine import edge_pulls, end_pulls, engine, size_mm
 
 SIZE = RingSize(0.9, 3.2)
-# Weave, repeats, rows, and how it is laid down.
-PIECES = (
-    ("barrel", 8, 1, on_table),
-    ("byzantine", 4, 1, on_table),
-    ("european_4_in_1_strip_5", 10, 1, on_table),
-    ("european_4_in_1", 5, 5, spread),
-    ("barrel", 27, 1, on_table),
-    ("european_4_in_1", 10, 10, spread),
-)
-LARGE = (
-    ("barrel", 54, 1, on_table),
-    ("barrel", 100, 1, on_table),
-    ("european_4_in_1", 32, 32, spread),
-)
-MOST_FOR_ENGINE = 150
 CAPSULES = 12
 
 
-def woven(name: str, repeats: int, rows: int) -> Piece:
-    rule = load_rule(name)
-    settled = settle(rule, SIZE)
+@dataclass(frozen=True)
+class Case:
+    """A weave in so many repeats and rows, and how it is laid down."""
+
+    name: str
+    repeats: int
+    rows: int
+    state: RestState
+
+
+BESIDE = (
+    Case("barrel", 7, 1, ON_TABLE),
+    Case("barrel", 27, 1, ON_TABLE),
+    Case("european_4_in_1", 8, 13, SPREAD),
+)
+ALONE = (Case("byzantine", 4, 1, ON_TABLE), Case("european_4_in_1_strip_5", 10, 1, ON_TABLE))
+CHAINS = tuple(Case("barrel", repeats, 1, ON_TABLE) for repeats in (27, 54, 100, 200))
+SHEETS = tuple(Case("european_4_in_1", along, along, SPREAD) for along in (10, 14, 20, 28, 32))
+# How often two repeats are taken as one, and how many rings of barrel that makes.
+DOUBLED = (3, 4)
+
+
+@lru_cache
+def settled_of(name: str) -> Settled:
+    settled = settle(load_rule(name), SIZE)
     assert settled is not None
-    return woven_piece(rule, settled.unit, SIZE.core_radius_mm, repeats, rows)
+    return settled
 
 
-def line(what: str, size_mm: tuple[float, float, float], took: float, more: str) -> None:
-    long, wide, thick = size_mm
-    print(f"  {what:8} {took:7.1f} s   {long:8.3f} x {wide:7.3f} x {thick:6.3f} mm   {more}")
+def at_rest(case: Case) -> tuple[Laid, float]:
+    """The piece at rest, and the processor time for it and its unit."""
+    rule, unit = load_rule(case.name), settled_of(case.name).unit
+    piece = woven_piece(rule, unit, SIZE.core_radius_mm, case.repeats, case.rows)
+    lying_unit.cache_clear()
+    start = time.process_time()
+    found = laid(rule, unit, piece, case.state)
+    return found, time.process_time() - start
+
+
+def line(what: str, size: tuple[float, float, float], took: float, more: str) -> None:
+    long, wide, thick = size
+    print(
+        f"  {what:8} {took:7.1f} s   {long:8.3f} x {wide:8.3f} x {thick:6.3f} mm   {more}",
+        flush=True,
+    )
+
+
+def deep(overlap_mm: float) -> str:
+    """The worst penetration, as a share of the wire too."""
+    wire = 100.0 * overlap_mm / SIZE.wire_mm
+    return f"worst penetration {overlap_mm:.0e} mm, {wire:.1g} % of the wire"
+
+
+def compared(mujoco: Any, case: Case) -> None:
+    """Print a piece at rest, and, with the engine, its fall of the same piece."""
+    found, took = at_rest(case)
+    print(f"{case.name}, {len(found.piece)} rings, {case.state.name}")
+    overlap_mm = max(0.0, -found.checked.smallest_gap_mm)
+    more = f"residual {found.lying.residual:.0e}, {found.lying.rounds} rounds"
+    line("rest", found.lying.size_mm(), took, f"{deep(overlap_mm)}, {more}")
+    if mujoco is not None:
+        pulls = end_pulls if case.state == ON_TABLE else edge_pulls
+        end = engine(mujoco, found.pulled, pulls(found.pulled), CAPSULES)
+        more = f"{deep(end.overlap_mm)}, gains {end.gain:.0e} a second"
+        line("engine", size_mm(end.piece), end.took_s, more)
+
+
+def growth(what: str, cases: tuple[Case, ...]) -> None:
+    """Print how long more and more rings take, and the exponent of the power that fits best."""
+    counts, times = [], []
+    for case in cases:
+        found, took = at_rest(case)
+        counts.append(len(found.piece))
+        times.append(took)
+        print(
+            f"  {counts[-1]:5} rings {took:7.1f} s   {found.lying.rounds} rounds, "
+            f"residual {found.lying.residual:.0e}",
+            flush=True,
+        )
+    exponent = np.polyfit(np.log(counts), np.log(times), 1)[0]
+    print(f"{what}: time grows by the power {exponent:.2f} of the number of rings")
+
+
+def units() -> None:
+    """Print how long barrel takes with many rings as one unit."""
+    rule, count = load_rule("barrel"), 0
+    for doubled in DOUBLED:
+        for _ in range(doubled - count):
+            rule = with_two_repeats(rule)
+        count = doubled
+        start = time.process_time()
+        settled = settle(rule, SIZE)
+        took = time.process_time() - start
+        assert settled is not None
+        residual = settled.certificate.residual
+        print(f"barrel, {len(rule.rings)} rings as one unit: {took:.1f} s, residual {residual:.0e}")
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.lying")
     parser.add_argument("--quick", action="store_true")
-    parser.add_argument("--long", action="store_true")
     asked = parser.parse_args()
     try:
         import mujoco
     except ImportError:
         mujoco = None
         print("the engine is not installed: pip install mujoco")
-    pieces = PIECES[:4] if asked.quick else PIECES + LARGE * asked.long
-    for name, repeats, rows, lay in pieces:
-        piece = woven(name, repeats, rows)
-        print(f"{name}, {len(piece)} rings, {lay.__name__}", flush=True)
-        start = time.process_time()
-        lying = lay(piece)
-        took = time.process_time() - start
-        gap = check_piece(lying.piece).smallest_gap_mm
-        line(
-            "rest",
-            lying.size_mm(),
-            took,
-            f"residual {lying.residual:.0e}, overlap {max(0.0, -gap):.0e} mm",
-        )
-        if mujoco is not None and len(piece) <= MOST_FOR_ENGINE and lay is on_table:
-            end = engine(mujoco, piece, end_pulls(piece), CAPSULES)
-            more = f"gains {end.gain:.0e} a second, overlap {end.overlap_mm:.0e} mm"
-            line("engine", size_mm(end.piece), end.took_s, more)
+    # What is imported and compiled at first is not counted.
+    at_rest(Case("european_4_in_1", 6, 6, SPREAD))
+    for case in BESIDE[:1] if asked.quick else BESIDE:
+        compared(mujoco, case)
+    if asked.quick:
+        return
+    for case in ALONE:
+        compared(None, case)
+    growth("chain", CHAINS)
+    growth("sheet", SHEETS)
+    units()
+    most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 2**20
+    print(f"memory at most {most:.2f} GiB")
 
 
 if __name__ == "__main__":

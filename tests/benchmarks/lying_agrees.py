@@ -58,7 +58,7 @@ def energy(piece: Piece, pulls: Floats) -> float:
     scale = float(piece.core_radii_mm.mean())
     mass = piece.core_radii_mm * piece.wire_radii_mm**2
     height = float(mass @ piece.centres_mm[:, 2]) / float(mass.mean())
-    return (height - PULL * float(pulls @ piece.centres_mm[:, 0])) / scale / len(piece)
+    return (height - PULL * float(np.sum(pulls * piece.centres_mm))) / scale / len(piece)
 
 
 def gaps(piece: Piece) -> dict[tuple[int, int], float]:
@@ -97,8 +97,8 @@ def line(what: str, piece: Piece, beside: Piece, more: str = "") -> float:
 def taken_over(piece: Piece, pulls: Floats) -> Piece:
     """The program's fall from somewhere else, by the same rings at the ends."""
     start, scale = in_core_radii(piece)
-    x, up = np.eye(3)[[0, 2]]
-    goal = Goal(np.outer(pulls, x) - np.outer(weights(start) / PULL, up))
+    up = np.array([0.0, 0.0, 1.0])
+    goal = Goal(pulls - np.outer(weights(start) / PULL, up))
     rest = fallen(set_down(start), goal, (table,)).rings
     return replace(piece, centres_mm=rest.centres * scale, axes=rest.axes)
 
