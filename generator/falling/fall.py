@@ -28,6 +28,9 @@ from ringwright.geometry.linearise import moved
 _FIRST_TRUST, _WIDEST_TRUST, _LEAST_TRUST = 0.1, 0.5, 1e-9
 # Where a step gains what it promised, the next may be so much larger.
 _TRUE = 4.0
+# Along a valley every step of some size fails: the next are to stay short of it, which is
+# forgotten by and by.
+_SHORT_OF, _FORGOTTEN = 0.7, 1.25
 # Where the model of a step cannot be solved, the next is to be so much smaller.
 _SMALLER = 0.3
 # A step well within its bound leaves the next so many times its own size.
@@ -143,7 +146,7 @@ def fallen(
     loose = np.ones(count, bool) if held is None else ~held
     free = np.append(np.repeat(loose, 5), np.full(values, not lattice_held))
     scene = _Scene(goal, supports, np.flatnonzero(free))
-    trust, bold, done = _FIRST_TRUST, 1.0, 0
+    trust, failing, bold, done = _FIRST_TRUST, np.inf, 1.0, 0
     stand, model = scene.stand(rings, lattice, trust), straight(5 * count + values, goal.bend)
     while done < rounds:
         told(done, rounds)
@@ -173,7 +176,7 @@ def fallen(
         model = curved(*shaped, best.promise, goal.bend)
         if ratio > 0.05:
             stand = following
-        trust = _next_trust(trust, ratio, far)
+        trust, failing = _next_trust(trust, failing, ratio, far)
     return Rest(stand.gaps.rings, stand.gaps.lattice, _residual(scene, stand.gaps), done)
 
 
@@ -199,14 +202,17 @@ def _taken(
     return following, (before - following.cost(best.penalty)) / best.promise, far
 
 
-def _next_trust(trust: float, ratio: float, far: float) -> float:
+def _next_trust(trust: float, failing: float, ratio: float, far: float) -> tuple[float, float]:
+    """How far the next step may go, and how far it had better not: a step so far has failed."""
     if ratio < 0.2:
-        return 0.4 * min(trust, far)
+        failed = min(trust, far)
+        return 0.4 * failed, failed
+    failing *= _FORGOTTEN
     if ratio <= 0.4:
-        return trust
+        return trust, failing
     more = _TRUE if abs(ratio - 1.0) < 0.1 else 2.0
     wider = more * trust if far > 0.5 * trust else max(_ROOM * far, _LEAST_ROOM)
-    return min(wider, _WIDEST_TRUST)
+    return min(wider, _SHORT_OF * failing, _WIDEST_TRUST), failing
 
 
 def _best(scene: _Scene, stand: _Stand, model: Model, trust: float) -> _Step | None:
