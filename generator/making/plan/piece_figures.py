@@ -170,6 +170,9 @@ class RingFigures(Figures[Batch]):
         csv="rings",
         summed=True,
     )
+    packs: int | None = _ring(
+        lambda batch: batch.packs, "to buy; null where they are not sold by the pack", csv="rings"
+    )
     mandrel_mm: float | None = _ring(
         lambda batch: batch.mandrel_mm, "to wind on; null if not known", TOOL_MM, csv="rings"
     )

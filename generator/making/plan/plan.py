@@ -192,6 +192,7 @@ class Batch:
         mandrel was named, is there, or nothing is known of the shelf
     wire_g : the wire cut for them; None for bought rings or an unknown metal
     cost : of the wire or the bought rings; None where no price is known
+    stock : the bought rings; None for one's own, and where none of that size are known
     """
 
     name: str
@@ -210,6 +211,12 @@ class Batch:
     wire_g: float | None
     ring_g: float | None
     cost: float | None
+    stock: StockRing | None = None
+
+    @property
+    def packs(self) -> int | None:
+        """Packs of bought rings; None where they are not sold by the pack."""
+        return None if self.stock is None else self.stock.packs(self.to_make)
 
     @property
     def in_piece(self) -> int:
@@ -234,16 +241,26 @@ class Batch:
 
 @dataclass(frozen=True)
 class Work:
-    """Time for one step: so many rings at the maker's own pace; None where she gave none."""
+    """Time for one step.
+
+    Attributes
+    ----------
+    times, of : how often it is done, and to what: ``ring``, ``setting`` (a wire on a mandrel),
+        ``load`` of the tumbler or ``piece``
+    seconds_each : at the maker's own pace; None where she gave none
+    is_usual : whether it is the usual pace in place of her own: common practice, no source
+    """
 
     step: str
-    rings: int
+    times: int
+    of: str
     seconds_each: float | None
+    is_usual: bool
 
     @property
     def seconds(self) -> float | None:
         """For all of them."""
-        return None if self.seconds_each is None else self.rings * self.seconds_each
+        return None if self.seconds_each is None else self.times * self.seconds_each
 
 
 @dataclass(frozen=True, eq=False)
@@ -383,7 +400,7 @@ def plan(
         width_mm=_width_mm(report, piece),
         sizing=sizing,
         batches=tuple(batches),
-        work=_work(batches, pace, rings.stock is None),
+        work=_work(batches, pace, rings.stock is None, ends is not None),
         rates=rates,
         mix=mix,
         ends=ends,
@@ -550,7 +567,7 @@ def _batch(report: Report, asked: Asked, piece: Piece, tally: _Tally, clasp_ring
     if rings.stock is not None:
         stock = rings.stock if name == MAIN else _other_stock(rings, size)
         cost = None if stock is None else stock.price(needed + spares)
-        return Batch(*of, None, None, None, (), None, None, ring_g, cost)
+        return Batch(*of, None, None, None, (), None, None, ring_g, cost, stock)
     wire, bends, mandrel_mm = rings.wire, rings.bends, rings.mandrel_mm
     if name != MAIN:
         wire, bends, mandrel_mm = *_other_wire(rings, size.wire_mm), None
@@ -642,15 +659,30 @@ def _coils(found: Winding, made: MadeRing, springs: bool) -> tuple[Coil, ...]:
 # --- time -----------------------------------------------------------------------------
 
 
-def _work(batches: Sequence[Batch], pace: Pace, own: bool) -> tuple[Work, ...]:
-    """Seconds a ring: every ring is wound and cut, then closed, or opened and woven in."""
+def _work(batches: Sequence[Batch], pace: Pace, own: bool, clasp: bool) -> tuple[Work, ...]:
+    """Every step of the workshop: rings are made and closed, or opened and woven in.
+
+    Parameters
+    ----------
+    own : whether rings are wound and cut, not bought
+    clasp : whether the piece has one
+    """
     made = sum(batch.to_make for batch in batches)
     opened = sum(batch.rings_open + batch.clasp_rings for batch in batches)
     closed = sum(batch.rings_closed for batch in batches)
-    steps = [Work("wind", made, pace.wind_s), Work("cut", made, pace.cut_s)] if own else []
-    steps += [
-        Work("close", closed, pace.close_s),
-        Work("open", opened, pace.open_s),
-        Work("weave", opened, pace.weave_s),
+    metals = len({batch.source.metal for batch in batches})
+    steps = [
+        ("setup", len(batches) if own else 0, "setting"),
+        ("wind", made if own else 0, "ring"),
+        ("cut", made if own else 0, "ring"),
+        ("deburr", made if own else 0, "ring"),
+        # Metals are not tumbled together: the softer ones would take marks and dust of the others.
+        ("tumble", metals if own else 0, "load"),
+        ("close", closed, "ring"),
+        ("open", opened, "ring"),
+        ("sort", made, "ring"),
+        ("weave", opened, "ring"),
+        ("clasp", 1 if clasp else 0, "piece"),
+        ("pack", 1, "piece"),
     ]
-    return tuple(work for work in steps if work.rings)
+    return tuple(Work(step, times, of, *pace.of(step)) for step, times, of in steps if times)

@@ -9,8 +9,8 @@ from functools import cached_property
 from ringwright.base.figures import (
     MINUTES,
     MONEY,
+    PERCENT,
     RATIO,
-    RINGS,
     SECONDS,
     Figures,
     read_from,
@@ -26,9 +26,11 @@ HOW_FOUND = {
     "once it is let go; none is longer on the mandrel than the longest coil; about one turn of "
     "each is lost at its ends, and the tail is held and never wound (common practice, no source)",
     "wire": "each coil's wire rounded up to a whole millimetre; mass from the metal's density",
-    "time": "your own seconds per ring: every ring is wound and cut; closed rings are closed; "
-    "open rings are opened and woven in, which includes closing them",
-    "price": "markup times material and work",
+    "time": "your own paces; for a step you gave none for the usual one (common practice, no "
+    "source), where there is one. Every ring is wound, cut, deburred and sorted; closed rings are "
+    "closed; open rings are opened and woven in, which includes closing them",
+    "price": "overhead is a share of material, clasp and work; the wholesale price is markup times "
+    "all of these, and the retail price so many times that",
 }
 
 _work = read_from(Work)
@@ -39,9 +41,20 @@ class WorkFigures(Figures[Work]):
     """Time for one step."""
 
     step: str = _work(lambda work: work.step, "the step")
-    rings: int = _work(lambda work: work.rings, "rings it is done to", RINGS, csv="time")
+    times: int = _work(lambda work: work.times, "how often it is done", csv="time")
+    done_to: str = _work(
+        lambda work: work.of,
+        "to what: ring, setting (a wire on a mandrel), load of the tumbler, or piece",
+    )
     seconds_each: float | None = _work(
-        lambda work: work.seconds_each, "the maker's own pace", SECONDS, csv="time"
+        lambda work: work.seconds_each,
+        "each time; null where no pace is known",
+        SECONDS,
+        csv="time",
+    )
+    is_usual: bool = _work(
+        lambda work: work.is_usual,
+        "whether that is the usual pace (common practice, no source), not the maker's own",
     )
     minutes: int | None = _work(
         lambda work: None if work.seconds is None else round(work.seconds / 60.0),
@@ -111,16 +124,31 @@ class _Cost:
         return tuple(name for name, part in self.parts.items() if part is None)
 
     @property
-    def total(self) -> float | None:
+    def overhead(self) -> float | None:
         if self.missing:
             return None
-        total: float = MONEY.rounded(float(sum(part or 0.0 for part in self.parts.values())))
+        share = self.plan.rates.overhead_percent / 100.0
+        overhead: float = MONEY.rounded(share * sum(part or 0.0 for part in self.parts.values()))
+        return overhead
+
+    @property
+    def total(self) -> float | None:
+        if self.overhead is None:
+            return None
+        parts = (self.overhead, *self.parts.values())
+        total: float = MONEY.rounded(float(sum(part or 0.0 for part in parts)))
         return total
 
     @property
     def price(self) -> float | None:
         # Half a hundredth goes up, as on paper.
         return None if self.total is None else self.total * self.plan.rates.markup + 1e-9
+
+    @property
+    def retail(self) -> float | None:
+        if self.price is None:
+            return None
+        return float(MONEY.rounded(self.price)) * self.plan.rates.retail + 1e-9
 
 
 _cost = read_from(_Cost)
@@ -143,11 +171,29 @@ class CostFigures(Figures[_Cost]):
     )
     per_hour: float | None = _cost(lambda cost: cost.plan.rates.per_hour, "of work", MONEY)
     work: float | None = _cost(lambda cost: cost.parts["work"], "work", MONEY, csv="cost")
+    overhead_percent: float = _cost(
+        lambda cost: cost.plan.rates.overhead_percent, "of material, clasp and work", PERCENT
+    )
+    overhead: float | None = _cost(
+        lambda cost: cost.overhead, "rent, tools, power, fees", MONEY, csv="cost"
+    )
     total: float | None = _cost(
         lambda cost: cost.total, "all of these; null where one is missing", MONEY, csv="cost"
     )
     markup: float = _cost(lambda cost: cost.plan.rates.markup, "the price over the total", RATIO)
-    price: float | None = _cost(lambda cost: cost.price, "markup times total", MONEY, csv="cost")
+    price: float | None = _cost(
+        lambda cost: cost.price, "wholesale: markup times total", MONEY, csv="cost"
+    )
+    retail: float = _cost(
+        lambda cost: cost.plan.rates.retail, "the retail price over the wholesale price", RATIO
+    )
+    retail_is_usual: bool = _cost(
+        lambda cost: not cost.plan.rates.retail_is_own,
+        "whether that is common practice, no source, not the maker's own",
+    )
+    retail_price: float | None = _cost(
+        lambda cost: cost.retail, "so many times the wholesale price", MONEY, csv="cost"
+    )
     missing: tuple[str, ...] = _cost(lambda cost: cost.missing, "what is not known")
 
 

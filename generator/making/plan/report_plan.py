@@ -24,11 +24,13 @@ from ringwright.making.plan.bench_steps import kind_in_words
 from ringwright.making.plan.lengths import Lengths
 from ringwright.making.plan.piece_figures import WHOLE_MM, WIRE_MM, CoilFigures
 from ringwright.making.plan.piece_size import LENGTH
-from ringwright.making.plan.plan_figures import PlanFigures
+from ringwright.making.plan.plan_figures import PlanFigures, WorkFigures
 from ringwright.making.plan.size_figures import FitFigures, SizedFigures, TakenFigures
 
 # What rings are called where they are those of all sizes.
 _ALL = "all"
+# What steps are called that are no plain words.
+_STEPS = {"setup": "set up"}
 _FEWER_SECONDS = "give your seconds per ring under [pace] in a shop file"
 
 
@@ -166,6 +168,9 @@ def ring_note(figures: PlanFigures) -> str:
     )
     if figures.ends is not None and (tapered := sum(map(sum, figures.ends.tapers))):
         told += f" {counted(tapered, 'ring')} {'is' if tapered == 1 else 'are'} in its tapers."
+    for batch in figures.rings:
+        if batch.packs is not None:
+            told += f" To buy of {batch.rings_from}: {counted(batch.packs, 'pack')}."
     return (
         f"{counted(figures.rings_in_piece, 'ring')} in the weave.{told} Spares: "
         f"{number(figures.spares_percent)} %, rounded up."
@@ -204,14 +209,21 @@ def time_lines(figures: PlanFigures) -> list[str]:
     """Time by step, and in all."""
     time = figures.time
     lines = [
-        f"{step.step} {counted(step.rings, 'ring')} at {number(step.seconds_each)} s: "
+        f"{_name(step)} {counted(step.times, step.done_to)} at {number(step.seconds_each)} s: "
         f"{step.minutes} min"
         for step in time.steps
-        if step.minutes is not None
+        if step.minutes is not None and not step.is_usual
     ]
+    usual = [f"{_name(step)} {step.minutes}" for step in time.steps if step.is_usual]
+    if usual:
+        lines.append(f"{', '.join(usual)} min: usual paces (common practice, no source)")
     if time.missing:
         return [*lines, f"not known: {', '.join(time.missing)}; {_FEWER_SECONDS}"]
     return [*lines, f"in all {time.in_words}"]
+
+
+def _name(step: WorkFigures) -> str:
+    return _STEPS.get(step.step, step.step)
 
 
 def cost_lines(figures: PlanFigures) -> list[str]:
@@ -220,6 +232,8 @@ def cost_lines(figures: PlanFigures) -> list[str]:
     sign = cost.currency
     items = [("material", cost.material, ""), ("clasp", cost.clasp, "")]
     items.append(("work", cost.work, f" at {money(cost.per_hour, sign)} per hour"))
+    if cost.overhead_percent:
+        items.append(("overhead", cost.overhead, f", {number(cost.overhead_percent)} %"))
     lines = [
         f"{name}{more}: {money(value, sign)}" for name, value, more in items if value is not None
     ]
@@ -233,7 +247,10 @@ def cost_lines(figures: PlanFigures) -> list[str]:
     return [
         *lines,
         f"total cost: {money(cost.total, sign)}",
-        f"suggested price, at {number(cost.markup)} times the cost: {money(cost.price, sign)}",
+        f"wholesale price, at {number(cost.markup)} times the cost: {money(cost.price, sign)}",
+        f"retail price, at {number(cost.retail)} times that"
+        f"{' (common practice, no source)' if cost.retail_is_usual else ''}: "
+        f"{money(cost.retail_price, sign)}",
     ]
 
 

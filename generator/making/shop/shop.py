@@ -8,6 +8,7 @@ plain numbers in the one currency of ``[rates]``.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +16,7 @@ from typing import TypeVar
 
 from ringwright.base import defaults
 from ringwright.base.errors import BadInput
-from ringwright.base.sizes import RingSize, parse_length, parse_seconds
+from ringwright.base.sizes import RingSize, parse_length, parse_percent, parse_seconds
 from ringwright.base.toml_file import Node, read_toml, text_of, toml_of
 from ringwright.base.wording import quoted
 from ringwright.making.ring.coil import USUAL_CUT, Cut, saw
@@ -35,12 +36,24 @@ MOST_STOCK_RINGS = 200
 MOST_METALS = 40
 MOST_TRIALS = 200
 MOST_PRICE = 1e7
+MOST_IN_PACK = 100_000
 # Diameters that differ by less are typed alike.
 _SAME_MM = 1e-6
 # Of a maker's own metal no colour is asked.
 _GREY = (0.7, 0.7, 0.7)
 
 CURRENCY = "EUR"
+# Seconds that nobody has to time: common practice, no source.
+USUAL_PACE_S: Mapping[str, float] = {
+    "setup": 300.0,
+    "deburr": 0.5,
+    "tumble": 600.0,
+    "sort": 0.5,
+    "clasp": 180.0,
+    "pack": 300.0,
+}
+# Shops sell for twice what they pay: common practice, no source.
+USUAL_RETAIL = 2.0
 
 
 @dataclass(frozen=True)
@@ -88,7 +101,13 @@ class ShopMandrel:
 
 @dataclass(frozen=True)
 class StockRing:
-    """Rings bought ready cut; ``size`` is that of the closed ring."""
+    """Rings bought ready cut; ``size`` is that of the closed ring.
+
+    Attributes
+    ----------
+    price_per_100, price_per_pack : at most one of them; None where no price is known
+    pack_of : how many are in a pack; None where they are sold by the piece
+    """
 
     name: str
     size: RingSize
@@ -96,10 +115,22 @@ class StockRing:
     temper: str
     price_per_100: float | None
     colour: str
+    pack_of: int | None = None
+    price_per_pack: float | None = None
+
+    def packs(self, rings: int) -> int | None:
+        """Whole packs that hold so many; None where they are sold by the piece."""
+        return None if self.pack_of is None else math.ceil(rings / self.pack_of)
 
     def price(self, rings: int) -> float | None:
-        """What so many cost; None where no price is known."""
-        return None if self.price_per_100 is None else self.price_per_100 * rings / 100.0
+        """What so many cost, in whole packs where they are sold so; None without a price."""
+        packs = self.packs(rings)
+        if packs is not None and self.price_per_pack is not None:
+            return packs * self.price_per_pack
+        if self.price_per_100 is None:
+            return None
+        bought = rings if packs is None or self.pack_of is None else packs * self.pack_of
+        return self.price_per_100 * bought / 100.0
 
     def mass_g(self) -> float:
         """What one weighs."""
@@ -123,23 +154,48 @@ class Rates:
     Attributes
     ----------
     per_hour : None where the file gives none
-    markup : factor on material and work together
+    overhead_percent : of material, clasp and work: rent, tools, power, fees
+    markup : the wholesale price over the cost, overhead included
+    retail : the retail price over the wholesale price
+    retail_is_own : whether the maker said so; else it is common practice, no source
     """
 
     currency: str = CURRENCY
     per_hour: float | None = None
+    overhead_percent: float = 0.0
     markup: float = 1.0
+    retail: float = USUAL_RETAIL
+    retail_is_own: bool = False
 
 
 @dataclass(frozen=True)
 class Pace:
-    """The maker's own seconds per ring; None for what the file leaves out."""
+    """The maker's own seconds; None for what the file leaves out.
+
+    Attributes
+    ----------
+    wind_s, cut_s, deburr_s, sort_s, close_s, open_s, weave_s : for one ring
+    setup_s : for one wire on one mandrel, until the first coil is begun
+    tumble_s : for one load, of one metal, that somebody stands by
+    clasp_s, pack_s : for one piece
+    """
 
     wind_s: float | None = None
     cut_s: float | None = None
     open_s: float | None = None
     close_s: float | None = None
     weave_s: float | None = None
+    setup_s: float | None = None
+    deburr_s: float | None = None
+    tumble_s: float | None = None
+    sort_s: float | None = None
+    clasp_s: float | None = None
+    pack_s: float | None = None
+
+    def of(self, step: str) -> tuple[float | None, bool]:
+        """Seconds for a step, and whether they are the usual ones in place of the maker's own."""
+        own: float | None = getattr(self, f"{step}_s")
+        return (USUAL_PACE_S.get(step), step in USUAL_PACE_S) if own is None else (own, False)
 
 
 @dataclass(frozen=True)
@@ -237,6 +293,8 @@ _STOCK_KEYS = {
     "metal": "the name of a metal",
     "temper": 'how hard it is, e.g. "soft" or "half hard"',
     "price_per_100": _A_PRICE,
+    "pack_of": f"a whole number from 1 to {MOST_IN_PACK}",
+    "price_per_pack": _A_PRICE,
     "colour": "a colour",
 }
 _METAL_KEYS = {
@@ -277,9 +335,17 @@ _PRINTER_KEYS = {
 _RATES_KEYS = {
     "currency": "a sign or short name for money",
     "per_hour": _A_PRICE,
+    "overhead": 'a share, e.g. "15%"',
     "markup": "a number from 1 to 100",
+    "retail": "a number from 1 to 100",
 }
-_PACE_KEYS = dict.fromkeys(("wind", "cut", "open", "close", "weave"), 'a time, e.g. "6s"')
+_PACE_KEYS = dict.fromkeys(
+    (
+        *("setup", "wind", "cut", "deburr", "tumble", "sort"),
+        *("open", "close", "weave", "clasp", "pack"),
+    ),
+    'a time, e.g. "6s"',
+)
 
 
 class _Node(Node):
@@ -313,6 +379,11 @@ class _Node(Node):
         """A time."""
         what = self.key.rpartition(".")[2]
         return self.read(lambda text: parse_seconds(text, what))
+
+    def percent(self) -> float:
+        """A share, per cent."""
+        what = self.key.rpartition(".")[2]
+        return self.read(lambda text: parse_percent(text, what))
 
     def price(self) -> float:
         """A price."""
@@ -591,7 +662,7 @@ def _mandrels(table: Mapping[str, _Node]) -> tuple[ShopMandrel, ...]:
 def _stock_rings(table: Mapping[str, _Node], metals: Collection[Metal]) -> tuple[StockRing, ...]:
     rings: dict[str, StockRing] = {}
     for item in _listed(table, "stock_ring", MOST_STOCK_RINGS):
-        optional = ("name", "inner", "outer", "temper", "price_per_100", "colour")
+        optional = set(_STOCK_KEYS) - {"wire", "metal"}
         keys = item.table(_STOCK_KEYS, optional=optional)
         size = _stock_size(item, keys)
         metal = _known_metal(keys["metal"], metals)
@@ -602,10 +673,25 @@ def _stock_rings(table: Mapping[str, _Node], metals: Collection[Metal]) -> tuple
             name = keys["name"].own_name(rings)
         elif name in rings:
             raise item.fault(f"is {quoted(name)} again: give one of them a name of its own")
-        price = keys["price_per_100"].price() if "price_per_100" in keys else None
+        price, pack_of, per_pack = _stock_price(item, keys)
         colour = keys["colour"].text("a colour", 40) if "colour" in keys else ""
-        rings[name] = StockRing(name, size, metal, temper, price, colour)
+        rings[name] = StockRing(name, size, metal, temper, price, colour, pack_of, per_pack)
     return tuple(rings.values())
+
+
+def _stock_price(
+    item: _Node, keys: Mapping[str, _Node]
+) -> tuple[float | None, int | None, float | None]:
+    """Of a hundred rings, how many are in a pack, and of a pack."""
+    per_100, per_pack = (
+        keys[key].price() if key in keys else None for key in ("price_per_100", "price_per_pack")
+    )
+    if per_100 is not None and per_pack is not None:
+        raise item.fault("has a price per 100 and one per pack: leave one out")
+    if per_pack is not None and "pack_of" not in keys:
+        raise item.fault("has a price per pack: say how many are in it with pack_of")
+    pack_of = keys["pack_of"].whole(1, MOST_IN_PACK) if "pack_of" in keys else None
+    return per_100, pack_of, per_pack
 
 
 def _stock_size(item: _Node, keys: Mapping[str, _Node]) -> RingSize:
@@ -650,7 +736,10 @@ def _rates(node: _Node) -> Rates:
     return Rates(
         keys["currency"].text(_RATES_KEYS["currency"], 8) if "currency" in keys else CURRENCY,
         keys["per_hour"].price() if "per_hour" in keys else None,
+        keys["overhead"].percent() if "overhead" in keys else 0.0,
         keys["markup"].number(1.0, 100.0) if "markup" in keys else 1.0,
+        keys["retail"].number(1.0, 100.0) if "retail" in keys else USUAL_RETAIL,
+        "retail" in keys,
     )
 
 

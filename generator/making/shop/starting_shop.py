@@ -3,6 +3,7 @@
 import textwrap
 
 from ringwright.base import defaults
+from ringwright.making.shop.shop import USUAL_PACE_S
 from ringwright.metals.all_metals import METALS
 from ringwright.metals.temper import TEMPERS
 
@@ -83,6 +84,7 @@ inner = "3/16in"
 metal = "aluminium 5356"
 price_per_100 = 2.5
 colour = "bright"
+# Sold by the pack: pack_of = 250, with price_per_pack = 6.0 in place of price_per_100.
 
 # --- how rings are cut -----------------------------------------------------------------
 # The width of the saw cut. Delete this table if you cut with shears or cutters.
@@ -115,10 +117,14 @@ nozzle = "{defaults.typed(defaults.NOZZLE_MM)}"
 layer_height = "{defaults.typed(defaults.LAYER_MM)}"
 clearance = "{defaults.typed(defaults.CLEARANCE_MM)}"
 
+# overhead is a share of material, clasp and work, for rent, tools, power and fees; markup is the
+# wholesale price over the cost, retail the retail price over the wholesale price.
 [rates]
 currency = "EUR"
 per_hour = 20.0
+overhead = "10%"
 markup = 1.5
+retail = 2.0
 
 # Your own seconds for one ring; time yourself over twenty.
 [pace]
@@ -127,4 +133,13 @@ cut = "3s"
 open = "5s"
 close = "6s"
 weave = "20s"
+# These have usual times (common practice, no source) until you give your own: deburr and sort
+# for one ring, setup for one wire on one mandrel, tumble for what you stand by of one load,
+# clasp and pack for one piece.
+# setup = "{USUAL_PACE_S["setup"] / 60.0:g}min"
+# deburr = "{USUAL_PACE_S["deburr"]:g}s"
+# tumble = "{USUAL_PACE_S["tumble"] / 60.0:g}min"
+# sort = "{USUAL_PACE_S["sort"]:g}s"
+# clasp = "{USUAL_PACE_S["clasp"] / 60.0:g}min"
+# pack = "{USUAL_PACE_S["pack"] / 60.0:g}min"
 """

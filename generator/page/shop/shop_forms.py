@@ -40,7 +40,9 @@ _SINGLE = {
         {
             "currency": ("Currency", "e.g. EUR"),
             "per_hour": ("An hour of work", "a number"),
-            "markup": ("Markup", "a factor, 1 or more"),
+            "overhead": ("Overhead", "a share of the cost, e.g. 10%"),
+            "markup": ("Wholesale over cost", "a factor, 1 or more"),
+            "retail": ("Retail over wholesale", "a factor, 1 or more"),
         },
     ),
     "Printer": (
@@ -53,7 +55,7 @@ _SINGLE = {
         },
     ),
 }
-_NUMBERS = frozenset({"per_hour", "markup"})
+_NUMBERS = frozenset({"per_hour", "markup", "retail"})
 
 
 def changed(session: Session, why: str, edit: Callable[[str], str]) -> str:
