@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -73,17 +74,26 @@ def fit_of(piece: Piece, form: Column | Cone, closed: bool) -> Fit:
     form : a column, or a bust with the ends of the piece at z = 0
     closed : whether its last repeat is linked with its first
     """
+    from scipy.ndimage import maximum_filter1d, minimum_filter1d, uniform_filter1d
+
     number = np.array([place_in_weave(name)[1][0] for name in piece.names])
     whole, number = piece.of(number >= 0), number[number >= 0]
     repeats = int(number.max()) + 1
     middle = np.array([whole.centres_mm[number == one].mean(axis=0) for one in range(repeats)])
+    nearby = _nearby(whole, middle)
+    if closed and nearby > 1:
+        # The line about which it winds.
+        middle = uniform_filter1d(middle, nearby, axis=0, mode="wrap")
     onward = np.gradient(middle, axis=0)
     if closed:
         onward = np.roll(middle, -1, axis=0) - np.roll(middle, 1, axis=0)
     out = form.away(middle).outward
     across = cross(out, onward / np.linalg.norm(onward, axis=1)[:, None])
-    inner, outer = _reach(whole, number, middle, out)
-    left, right = _reach(whole, number, middle, across)
+    mode = "wrap" if closed else "nearest"
+    (inner, outer), (left, right) = (
+        (minimum_filter1d(low, nearby, mode=mode), maximum_filter1d(high, nearby, mode=mode))
+        for low, high in (_reach(whole, number, middle, ways) for ways in (out, across))
+    )
     inside = middle + inner[:, None] * out
     along_mm, inside_mm = _length(middle, closed), _length(inside, closed)
     open_mm, room_mm, inner_girth_mm, goes_round = None, None, None, True
@@ -118,6 +128,16 @@ def fit_of(piece: Piece, form: Column | Cone, closed: bool) -> Fit:
         width_mm=width_mm,
         thickness_mm=thickness_mm,
     )
+
+
+def _nearby(piece: Piece, middle: Floats) -> int:
+    """How many repeats are as long as two rings, where one is shorter than a ring.
+
+    What winds reaches out another way in each of them, and lies no farther in than they all do.
+    """
+    repeat_mm = float(np.linalg.norm(np.diff(middle, axis=0), axis=1).mean())
+    ring_mm = 2.0 * float((piece.core_radii_mm + piece.wire_radii_mm).max())
+    return 1 if repeat_mm >= ring_mm else min(math.ceil(2.0 * ring_mm / repeat_mm), len(middle))
 
 
 def _reach(piece: Piece, number: Ints, middle: Floats, ways: Floats) -> tuple[Floats, Floats]:
