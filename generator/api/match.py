@@ -7,6 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from ringwright.api.asked import Length, Second, WeaveLike, asked_mm, asked_rule, asked_width_mm
+from ringwright.api.piece import asked_colouring
+from ringwright.api.several_metals import shares_of
 from ringwright.base.errors import BadInput
 from ringwright.base.progress import Progress, quiet
 from ringwright.making.shop.match import Fit, Match
@@ -61,6 +63,9 @@ def match(
     width: Length | None = None,
     second: Second | None = None,
     *,
+    metals: str | None = None,
+    pattern: str | None = None,
+    grid: str | Path | None = None,
     workers: int | None = 0,
     on_progress: Progress = quiet,
 ) -> Matched:
@@ -71,6 +76,7 @@ def match(
     weave, second : as in ``rw.check``
     shop : your shop file
     length, width : least length of the piece, and for a sheet its least width
+    metals, pattern, grid : which ring is of which metal, as in ``rw.plan``; else as the rule says
     workers : processes; 0 is this process alone, None one per core
     on_progress : called with (what, done, of)
 
@@ -97,4 +103,6 @@ def match(
     length_mm, width_mm = asked_mm(length, "length"), asked_width_mm(rule, width)
     if workers is not None and not 0 <= workers <= MOST_WORKERS:
         raise BadInput(f"--workers {workers} is outside 1 to {MOST_WORKERS}; give one per core.")
-    return Matched(matched(rule, shelf, length_mm, width_mm, on_progress, workers))
+    colouring = asked_colouring(rule, metals, pattern, grid, shelf.metals)
+    shares = None if colouring is None else shares_of(colouring, shelf)
+    return Matched(matched(rule, shelf, length_mm, width_mm, on_progress, workers, shares))

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from ringwright.base.sizes import RingSize
     from ringwright.making.plan.plan import Mix, Rings
     from ringwright.making.ring.coil import Cut
+    from ringwright.making.shop.piece_counts import Share
     from ringwright.making.shop.shop import Shop, ShopWire, StockRing
     from ringwright.metals.metal import Metal
 
@@ -106,6 +107,22 @@ def mix_of_stock(colouring: Colouring, stock: StockRing, shop: Shop) -> Mix:
             shop=shop,
         )
     return Mix(colouring, sources)
+
+
+def shares_of(colouring: Colouring, shop: Shop) -> dict[str, Share]:
+    """The rings of each metal, by its name.
+
+    Raises
+    ------
+    BadInput
+        When a colour is no metal.
+    """
+    from ringwright.making.shop.piece_counts import Share
+
+    paints: dict[str, list[str]] = {}
+    for paint, metal in _metals(colouring, shop).items():
+        paints.setdefault(metal.name, []).append(paint)
+    return {name: Share(colouring, tuple(some)) for name, some in paints.items()}
 
 
 def _metals(colouring: Colouring, shop: Shop | None) -> Mapping[str, Metal]:

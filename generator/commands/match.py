@@ -9,6 +9,7 @@ from ringwright.base.exit_status import NOT_WOVEN, WOVEN
 from ringwright.commands.shared import (
     SIZES,
     add_json,
+    add_metals,
     add_second,
     add_width,
     checked_workers,
@@ -42,6 +43,7 @@ def add(commands: Commands) -> None:
         "--length", required=True, metavar="LENGTH", help="least length of the piece, e.g. 180mm"
     )
     add_width(match)
+    add_metals(match)
     add_second(match)
     match.add_argument(
         "--workers", type=int, metavar="N", help="number of processes (default: one per core)"
@@ -61,6 +63,9 @@ def run(options: argparse.Namespace) -> int:
             options.length,
             options.width,
             options.second,
+            metals=options.metals,
+            pattern=options.pattern,
+            grid=options.grid,
             workers=checked_workers(options.workers),
             on_progress=step,
         )

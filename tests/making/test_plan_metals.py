@@ -170,3 +170,43 @@ def test_the_cautions_of_every_metal_stand_on_the_plan_once():
     texts = [one["text"] for one in facts["cautions"]]
     assert len(texts) == len(set(texts))
     assert any(re.match("Nickel silver is alloyed with nickel", text) for text in texts)
+
+
+class TestMatch:
+    """What is on the shelf is judged for the rings of its own metal."""
+
+    SHELF = SHOP + '\n[[mandrel]]\nsize = "3mm"\n'
+
+    def found(self, tmp_path, **metals):
+        path = tmp_path / "shelf.toml"
+        path.write_text(self.SHELF, encoding="utf-8")
+        return rw.match("one-in-one", path, length="60mm", **metals).facts()
+
+    def test_each_choice_counts_the_rings_of_its_metal_alone(self, tmp_path):
+        one = self.found(tmp_path)
+        two = self.found(tmp_path, metals="open=copper,closed=yellow brass")
+        assert (one["metals"], two["metals"]) == ([], ["copper", "yellow brass"])
+        whole = {fit["rings_from"]: fit for fit in one["fits"]}
+        for fit in two["fits"]:
+            all_of_it = whole[fit["rings_from"]]
+            assert fit["metal"] in two["metals"]
+            assert fit["length_mm"] == all_of_it["length_mm"]
+            assert fit["mass_g"] < all_of_it["mass_g"]
+            opened = fit["metal"] == "copper"
+            assert fit["rings_open"] == (all_of_it["rings_open"] if opened else 0)
+            assert fit["rings_closed"] == (0 if opened else all_of_it["rings_closed"])
+        red, yellow = (
+            next(fit for fit in two["fits"] if fit["stock_ring"] == name)
+            for name in ("red rings", "yellow rings")
+        )
+        assert red["cost"] == pytest.approx(0.04 * red["rings_open"])
+        assert yellow["cost"] == pytest.approx(0.07 * yellow["rings_closed"])
+        assert "white reel on 3mm" in [one["what"] for one in two["left_out"]]
+
+    def test_a_metal_that_is_not_on_the_shelf_is_named(self, tmp_path):
+        two = self.found(tmp_path, metals="open=copper,closed=titanium grade 1")
+        assert {one["what"]: one["why"] for one in two["left_out"]}["titanium grade 1"] == (
+            "nothing on the shelf is of this metal"
+        )
+        with pytest.raises(rw.BadInput, match="is of titanium grade 1, of which"):
+            self.found(tmp_path, metals="open=titanium grade 1,closed=titanium grade 1")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from concurrent.futures import as_completed
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
@@ -16,12 +16,13 @@ from ringwright.answers.verdict import check, limits_of
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import HIGHEST_RATIO, LOWEST_RATIO, RingSize
-from ringwright.base.wording import quoted_path
+from ringwright.base.wording import either, quoted_path
 from ringwright.base.workers import worker_count, worker_pool
 from ringwright.making.ring.coil import MadeRing, made_ring, winding
 from ringwright.making.shop.mandrel_choice import MandrelChoice, mandrel_choice
-from ringwright.making.shop.piece_counts import Layout, laid_out
+from ringwright.making.shop.piece_counts import Layout, Share, laid_out
 from ringwright.making.shop.shop import Shop, ShopMandrel, ShopWire, StockRing
+from ringwright.metals.metal import Metal
 from ringwright.outputs.sweep.sweep import tightest_alone
 from ringwright.solver.tightest import Tightest, has_one_limit, known_tightest
 from ringwright.weaves.rule import WeaveRule
@@ -74,10 +75,18 @@ class Candidate:
         return verdict, all(limits.verdict(ratio) == verdict for ratio in self.ratios)
 
     @property
+    def metal(self) -> Metal:
+        """Of its wire, or of the bought rings."""
+        if self.wire is not None:
+            return self.wire.metal
+        if self.stock is None:
+            raise ValueError("a candidate is of a wire or of bought rings")
+        return self.stock.metal
+
+    @property
     def density_g_per_cm3(self) -> float:
         """Of its metal."""
-        owner = self.wire or self.stock
-        return owner.metal.density_g_per_cm3 if owner else math.nan
+        return self.metal.density_g_per_cm3
 
 
 @dataclass(frozen=True)
@@ -128,6 +137,7 @@ class Match:
     Attributes
     ----------
     left_out : what makes no ring at all, and why
+    shares : the metals of a piece in several, of which each choice counts its own rings; else none
     limits, mandrels, to_buy, rings_to_buy : empty where other rings are fixed in millimetres
     mandrels : for each wire the mandrel wanted and its neighbours on the shelf
     to_buy : for each wire the mandrel wanted and its neighbours in 0.5 mm steps; the first
@@ -146,6 +156,7 @@ class Match:
     mandrels: tuple[tuple[ShopWire, MandrelChoice], ...]
     to_buy: tuple[tuple[ShopWire, MandrelChoice], ...]
     rings_to_buy: tuple[RingsToBuy, ...]
+    shares: tuple[str, ...] = ()
 
     def cautions(self) -> tuple[str, ...]:
         """What to know about the metals of all rings that can be woven."""
@@ -217,6 +228,7 @@ def match(
     width_mm: float | None = None,
     on_progress: Progress = quiet,
     workers: int | None = None,
+    shares: Mapping[str, Share] | None = None,
 ) -> Match:
     """Judge everything on the shelf for a weave, best first.
 
@@ -227,6 +239,8 @@ def match(
     ----------
     length_mm, width_mm : of the piece, as for a preview
     workers : processes, one per core if None; with 0 all is done in this one
+    shares : of a piece in several metals the rings of each, by its name: what is on the shelf is
+        judged for the rings of its own metal alone; None where all rings are of one
 
     Raises
     ------
@@ -235,7 +249,12 @@ def match(
         worker is lost.
     """
     found, left_out = candidates(shop)
-    asked = [(rule, one.size, length_mm, width_mm) for one in found]
+    if shares is not None:
+        found, left_out = _of_metals(shop, found, left_out, shares)
+    asked = [
+        (rule, one.size, length_mm, width_mm, shares[one.metal.name] if shares else None)
+        for one in found
+    ]
     try:
         outcomes = _outcomes(rule, asked, on_progress, workers)
     except BrokenProcessPool as error:
@@ -267,7 +286,31 @@ def match(
         mandrels=tuple(_choices(shop, limits, mandrels_mm)) if mandrels_mm else (),
         to_buy=tuple(to_buy),
         rings_to_buy=() if working or rule.has_fixed_rings else _rings_to_buy(fits),
+        shares=tuple(shares or ()),
     )
+
+
+def _of_metals(
+    shop: Shop,
+    found: Sequence[Candidate],
+    left_out: Sequence[tuple[str, str]],
+    shares: Mapping[str, Share],
+) -> tuple[tuple[Candidate, ...], tuple[tuple[str, str], ...]]:
+    """The candidates of these metals, and what is left out for want of any."""
+    kept = tuple(one for one in found if one.metal.name in shares)
+    there = {one.metal.name for one in kept}
+    none = [(name, "nothing on the shelf is of this metal") for name in shares if name not in there]
+    if not kept:
+        raise BadInput(
+            f"nothing in the shop file {quoted_path(shop.path)} is of {either(list(shares))}, of "
+            "which the rings are to be"
+        )
+    other = [
+        (one.name, f"of {one.metal.name}, of which the piece has no ring")
+        for one in found
+        if one.metal.name not in shares
+    ]
+    return kept, (*left_out, *none, *other)
 
 
 def _rank(fit: Fit) -> tuple[int, bool, float, float, str]:
@@ -288,7 +331,7 @@ def _way_to(mandrels_mm: Sequence[float], choice: MandrelChoice) -> float:
 
 # --- settling -------------------------------------------------------------------------
 
-_Asked = tuple[WeaveRule, RingSize, float, float | None]
+_Asked = tuple[WeaveRule, RingSize, float, float | None, Share | None]
 # The limits are None where the rule cannot be laid out with such a ring at all.
 _Outcome = tuple[RatioLimits | None, Layout | None, str]
 
@@ -322,6 +365,7 @@ def _laid_out(
     size: RingSize,
     length_mm: float,
     width_mm: float | None,
+    share: Share | None,
     limit: Tightest | None,
 ) -> _Outcome:
     try:
@@ -336,7 +380,7 @@ def _laid_out(
         return limits, None, FAR_TOO_LOOSE
     try:
         report = check(rule, size, limit=limit)
-        return limits, laid_out(report, length_mm, width_mm), ""
+        return limits, laid_out(report, length_mm, width_mm, share), ""
     except (NoRest, BadInput) as error:
         return limits, None, error.typed
 
@@ -349,7 +393,7 @@ def _fit(shop: Shop, one: Candidate, limits: RatioLimits, layout: Layout | None,
     wire_mm = mass_g = cost = None
     if layout is not None:
         mass_g = layout.metal_mm3 * one.density_g_per_cm3 / 1000.0
-        if one.made is not None and one.wire is not None:
+        if one.made is not None and one.wire is not None and layout.main_rings:
             wire_mm = winding(one.made, layout.main_rings, shop.coil_mm).wire_mm
             # Rings of other sizes are counted by their metal, at this wire's price.
             section_mm2 = math.pi * one.wire.wire_mm**2 / 4.0

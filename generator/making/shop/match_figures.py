@@ -73,6 +73,7 @@ class FitFigures(Figures[_Ranked]):
     rings_from: str = _fit(
         lambda one: one.fit.candidate.name, "what to take off the shelf", WORDS, head="rings from"
     )
+    metal: str = _fit(lambda one: one.fit.candidate.metal.name, "its metal")
     wire: str | None = _fit(
         lambda one: one.fit.candidate.wire.name if one.fit.candidate.wire else None,
         "the wire to wind; null for bought rings",
@@ -217,6 +218,10 @@ class MatchFigures(Figures[Match]):
     )
     length_mm: float = _of(lambda found: found.length_mm, "least length of the piece", EXACT_MM)
     currency: str = _of(lambda found: found.shop.rates.currency, "of every amount")
+    metals: tuple[str, ...] = _of(
+        lambda found: found.shares,
+        "of a piece in several, of which each way counts its own rings; else empty",
+    )
     fits: tuple[FitFigures, ...] = _of(
         lambda found: tuple(
             FitFigures.of(_Ranked(rank, fit)) for rank, fit in enumerate(found.fits, start=1)

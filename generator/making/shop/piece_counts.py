@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ringwright.answers.verdict import Report
-from ringwright.piece.piece import piece_of_length
+from ringwright.colour.metals import Colouring, painted
+from ringwright.piece.piece import Piece, piece_of_length
 from ringwright.solver.measure import extent
 
 
@@ -43,8 +44,28 @@ class Layout:
         return self.rings_open + self.rings_closed
 
 
-def laid_out(report: Report, length_mm: float, width_mm: float | None = None) -> Layout:
+@dataclass(frozen=True)
+class Share:
+    """The rings of one metal in a piece of several.
+
+    Attributes
+    ----------
+    colouring : which ring is of which
+    paints : what the metal is called there
+    """
+
+    colouring: Colouring
+    paints: tuple[str, ...]
+
+
+def laid_out(
+    report: Report, length_mm: float, width_mm: float | None = None, share: Share | None = None
+) -> Layout:
     """The shortest piece of whole repeats that is at least so long and, a sheet, so wide.
+
+    Parameters
+    ----------
+    share : of which rings and metal are counted; None for all
 
     Raises
     ------
@@ -55,19 +76,19 @@ def laid_out(report: Report, length_mm: float, width_mm: float | None = None) ->
     piece, repeats = piece_of_length(
         rule, report.unit, report.size.core_radius_mm, length_mm, width_mm
     )
+    length_of_all_mm = piece.length_mm()
+    across_mm = _width_mm(report, piece)
+    if share is not None:
+        paints = painted(piece, share.colouring).metals
+        piece = piece.of(np.array([paint in share.paints for paint in paints]))
     other = {ring.name for ring in rule.rings if ring.size is not None}
     others = [name.split(".")[0] in other for name in piece.names]
     metal = 2.0 * math.pi**2 * piece.core_radii_mm * piece.wire_radii_mm**2
-    across_mm = report.width_mm or 0.0
-    if rule.family.has_rows:
-        # As many rows as were asked for; the report knows one repeat only.
-        low, high = extent(piece.rings(), np.array([0.0, 1.0, 0.0]))
-        across_mm = high - low
     return Layout(
         repeat_mm=report.repeat_mm,
         width_mm=across_mm,
         thickness_mm=report.thickness_mm or 0.0,
-        length_mm=piece.length_mm(),
+        length_mm=length_of_all_mm,
         repeats=repeats,
         rings_open=piece.roles.count("open"),
         rings_closed=piece.roles.count("closed"),
@@ -75,3 +96,11 @@ def laid_out(report: Report, length_mm: float, width_mm: float | None = None) ->
         other_metal_mm3=float(metal[others].sum()),
         metal_mm3=float(metal.sum()),
     )
+
+
+def _width_mm(report: Report, piece: Piece) -> float:
+    if not report.rule.family.has_rows:
+        return report.width_mm or 0.0
+    # As many rows as were asked for; the report knows one repeat only.
+    low, high = extent(piece.rings(), np.array([0.0, 1.0, 0.0]))
+    return high - low

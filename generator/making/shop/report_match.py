@@ -9,7 +9,7 @@ from ringwright.answers.ratio_limits import AT_LIMIT, VERY_TIGHT, WORKING
 from ringwright.base.figures import cells, heads, of_words, or_blank
 from ringwright.base.sizes import format_mm
 from ringwright.base.terminal import figure_line, table_lines, wrapped
-from ringwright.base.wording import counted
+from ringwright.base.wording import counted, listed
 from ringwright.making.shop.mandrel_figures import ChoiceFigures
 from ringwright.making.shop.match import Match
 from ringwright.making.shop.match_figures import FitFigures, LeftOutFigures, MatchFigures
@@ -72,6 +72,11 @@ def _table(figures: MatchFigures) -> list[str]:
 def _remarks(found: Match, fits: Sequence[FitFigures]) -> list[str]:
     """What some verdicts, and the wire and its cost, mean."""
     said = []
+    if found.shares:
+        said.append(
+            f"The piece is of {listed(found.shares)}: rings, wire, mass and cost are those of the "
+            "rings of each metal alone. Take rings of one inside for all of them."
+        )
     if not all(fit.sure for fit in fits):
         said.append(
             "~ depends on the springback, which is not known exactly enough: wind a trial ring "
