@@ -44,6 +44,8 @@ _TIMID, _BOLDEST = 1.4, 1.9
 # A step that gains a smaller share of its promise is bent, so many times at most, or until the
 # overlap left is such a share of what it promises.
 _POOR, _BENDS, _CLEAN = 0.5, 3, 0.1
+# Where a step costs more than it gains, so many more are taken from its end before it is given up.
+_LANDINGS = 2
 # A contact that carries so much is followed when a step is put right.
 _CARRIES = 1e-5
 # So often at most a step is put right.
@@ -173,7 +175,7 @@ def fallen(
             np.clip(bold * (0.5 if ratio > 1.5 else 2.0 if ratio < 0.8 else 1.0), 1e-3, 1.0)
         )
         shaped = stand.gaps, best.forces, scene.free, model.shift, bold
-        model = curved(*shaped, best.promise, goal.bend)
+        model = curved(*shaped, best.promise, goal.bend, stiff=ratio > _TIMID)
         if ratio > 0.05:
             stand = following
         trust, failing = _next_trust(trust, failing, ratio, far)
@@ -188,18 +190,52 @@ def _taken(
     A step that falls short is bent to the contacts, and one that gains more than promised is
     made longer: where a model bends q times as much as the energy does, 2 - 1 / q is gained.
     """
-    following = _followed(scene, stand, best, min(2.0 * trust, _WIDEST_TRUST))
+    reach = min(2.0 * trust, _WIDEST_TRUST)
+    following = _followed(scene, stand, best, reach)
     before, far = stand.cost(best.penalty), float(np.abs(best.step).max())
     ratio = (before - following.cost(best.penalty)) / best.promise
     if ratio < _POOR:
         following = _bent(scene, stand, best, model, trust, following)
+        if following.cost(best.penalty) > before:
+            following = _landed(scene, following, best, model, before)
     elif ratio > _TIMID:
         step = best.step * min(1.0 / (2.0 - min(ratio, _BOLDEST)), trust / far)
         step *= safe_share(stand.gaps, step, stand.reach)
-        longer = _followed(scene, stand, replace(best, step=step), min(2.0 * trust, _WIDEST_TRUST))
-        if longer.cost(best.penalty) < following.cost(best.penalty):
+        enough = following.cost(best.penalty)
+        longer = _followed(scene, stand, replace(best, step=step), reach)
+        longer = _landed(scene, longer, best, model, enough)
+        if longer.cost(best.penalty) < enough:
             following, far = longer, float(np.abs(step).max())
     return following, (before - following.cost(best.penalty)) / best.promise, far
+
+
+def _landed(scene: _Scene, end: _Stand, best: _Step, model: Model, enough: float) -> _Stand:
+    """The best place that a few more steps lead to from where a step ends.
+
+    Where contacts nearly depend on one another, rings that slide far along them end beside
+    where they rest on them, and only forces found there bring them back: a step that costs
+    first and gains afterwards (the watchdog of Nocedal and Wright, *Numerical Optimization*,
+    2nd ed., 2006, section 15.6).
+
+    Parameters
+    ----------
+    enough : a cost that needs no further step
+    """
+    reached, at = end, end
+    for _ in range(_LANDINGS):
+        if reached.cost(best.penalty) < enough:
+            break
+        look = _best(scene, at, model, _FIRST_TRUST)
+        if look is None:
+            break
+        shaped = at.gaps, look.forces, scene.free, model.shift, 1.0
+        there = curved(*shaped, best.promise, scene.goal.bend)
+        step = _best(scene, at, there, _FIRST_TRUST)
+        if step is None:
+            break
+        at = _followed(scene, at, step, 2.0 * _FIRST_TRUST)
+        reached = min(reached, at, key=lambda one: one.cost(best.penalty))
+    return reached
 
 
 def _next_trust(trust: float, failing: float, ratio: float, far: float) -> tuple[float, float]:
@@ -261,7 +297,8 @@ def _followed(scene: _Scene, stand: _Stand, best: _Step, trust: float) -> _Stand
     brings both back to touching is added.
     """
     ends = [scene.stand(*_stepped(stand.gaps, best.step), trust)]
-    carrying = np.flatnonzero(best.forces > _CARRIES)
+    # Points fixed beside the nearest one are farther off: both cannot touch.
+    carrying = np.flatnonzero((best.forces > _CARRIES) & stand.gaps.leads)
     for _ in range(_RIGHTINGS):
         gaps = ends[-1].gaps
         rows = np.union1d(np.flatnonzero(gaps.gap < 0.0), gaps.again(stand.gaps, carrying))

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from ringwright.base.arrays import Floats, Ints
+from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.falling.touches import Touches
 from ringwright.geometry.contact import Pairs, Rings, close_pairs
 from ringwright.geometry.lattice import Lattice
@@ -80,6 +80,12 @@ class Gaps:
     def overlap(self) -> float:
         """How deep the deepest overlap is, 0 where there is none."""
         return max(0.0, -float(self.gap.min(initial=0.0)))
+
+    @cached_property
+    def leads(self) -> Bools:
+        """(m,) True where a row's place is free to slide, or no other one of its place is."""
+        slides = np.concatenate([self.rows.slides, *(part.slides for part in self.touches)])
+        return np.asarray(slides | (self.of_places(1.0 * slides)[self.place] == 0.0))
 
     def again(self, before: Gaps, rows: Ints) -> Ints:
         """The rows of now that are those of an earlier look, at rings that have moved a little."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -17,6 +17,8 @@ HELD = 1e-6
 _FIRMNESS = 100.0
 # A shift this large is no better than each contact's own curvature without what bends up.
 _MOST_SHIFT = 0.5
+# Where more than this is too stiff, the weight is made larger, if so much less will do then.
+_LARGE, _FIRMER, _MUCH = 1e-3, 1e4, 1e3
 _FINER, _COARSER = 64.0, 4.0
 # A step is worked out to such a share of what the last one promised, and no coarser than this.
 _EXACTNESS, _COARSEST = 1e-4, 1e-6
@@ -30,7 +32,7 @@ class Model:
     ----------
     matrix : sparse (5 n, 5 n), positive definite
     extra : (5 n,) what goes with the weight on loaded gaps
-    shift : how much was added all along the diagonal
+    shift : how much had to be added all along the diagonal under the lesser weight
     accuracy : to which a step is worth working out
     """
 
@@ -56,6 +58,7 @@ def curved(
     bold: float,
     promised: float,
     bend: float = 0.0,
+    stiff: bool = False,
 ) -> Model:
     """The contacts' curvature under some forces, made positive definite.
 
@@ -73,22 +76,46 @@ def curved(
     bold : share of the second kind of model that is believed
     promised : what the last step was to gain
     bend : what the goal itself bends by
+    stiff : whether the last model was too stiff. Rings that slide far for little gain creep under
+        a shift that is there for contacts that carry little; then a hundred times the weight is
+        put on the loaded gaps, if that needs next to no shift
     """
-    from scipy.sparse import diags, identity
+    from scipy.sparse import identity
 
     accuracy = min(max(_EXACTNESS * promised, FINEST), _COARSEST)
-    used = np.flatnonzero(forces)
-    firm, across = _FIRMNESS * forces[used], gaps.slopes[used]
-    exact = (gaps.bend(forces, _as_it_is) + across.T @ diags(firm) @ across).tocsc()
-    one = identity(gaps.unknowns, format="csc")
-    shift = max(last / _FINER, HELD)
-    while shift < _MOST_SHIFT:
-        matrix = exact + (bend + shift) * one
-        if _is_definite(matrix[free][:, free]):
-            return Model(matrix, across.T @ (firm * gaps.gap[used]), shift, accuracy)
-        shift *= _COARSER
+    bent, one = _Bent(gaps, forces, free, bend), identity(gaps.unknowns, format="csc")
+    shift, found = max(last / _FINER, HELD), None
+    while shift < _MOST_SHIFT and found is None:
+        found = bent.held(_FIRMNESS, shift)
+        shift *= 1.0 if found else _COARSER
+    shift = min(shift, _MOST_SHIFT)
+    if stiff and shift > _LARGE:
+        found = bent.held(_FIRMER, shift / _MUCH) or found
+    if found is not None:
+        return replace(found, shift=shift, accuracy=accuracy)
     soft = bold * gaps.bend(forces, _downhill)
     return Model(soft + (bend + HELD) * one, np.zeros(gaps.unknowns), _MOST_SHIFT, accuracy)
+
+
+class _Bent:
+    """The curvature as it is, held by weights on the loaded gaps."""
+
+    def __init__(self, gaps: Gaps, forces: Floats, free: Ints, bend: float) -> None:
+        self._used = np.flatnonzero(forces)
+        self._gap, self._forces = gaps.gap[self._used], forces[self._used]
+        self._across, self._free = gaps.slopes[self._used], free
+        self._exact, self._bend = gaps.bend(forces, _as_it_is), bend
+
+    def held(self, firmness: float, shift: float) -> Model | None:
+        """The model of some weights and shift, None where it is not positive definite."""
+        from scipy.sparse import diags, identity
+
+        firm = firmness * self._forces
+        matrix = self._exact + self._across.T @ diags(firm) @ self._across
+        matrix = (matrix + (self._bend + shift) * identity(matrix.shape[0])).tocsc()
+        if not _is_definite(matrix[self._free][:, self._free]):
+            return None
+        return Model(matrix, self._across.T @ (firm * self._gap), shift, FINEST)
 
 
 def _as_it_is(blocks: Floats) -> Floats:
