@@ -63,8 +63,9 @@ def _build(session: Session) -> None:
         state = words("").classes("state").props("role=status")
         session.on_busy.listen(state.set_text)
         to_help = button(tabs.HELP, lambda: None, kind="quiet")
-    with ui.element("main").classes("bench"):
-        # On a phone the model stays in sight while these are scrolled, but not below them.
+    with ui.element("div").classes("bench"):
+        # Where the model stands above all this, it stays in sight while it is scrolled, but not
+        # below it.
         with ui.element("div").classes("choose"):
             with ui.element("section").classes("wish").props("aria-label='Weave and ring'"):
                 weave_choice.build(session)
@@ -72,9 +73,11 @@ def _build(session: Session) -> None:
                 metal.build(session)
                 choose_units.build(session)
             with ui.element("section").classes("look").props("aria-label='Model'"):
-                model.build(session)
+                stage = model.Stage(session)
             with ui.element("section").classes("answer").props("aria-label='Answer'"):
                 answer_view.build(session)
+            with ui.element("section").classes("shown").props("aria-label='What is looked at'"):
+                stage.dress()
         with ui.element("section").classes("more").props("aria-label='More'"):
             open_panel = tabs.build(session)
     to_help.on("click", lambda _: open_panel(tabs.HELP))

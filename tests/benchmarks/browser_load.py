@@ -48,7 +48,7 @@ class Maker:
 
 def slider(page: str) -> tuple[int, str]:
     """Element and listener of the ratio slider, from the page's source."""
-    at = page.index('"high":12.0')
+    at = page.index('"step":0.001')
     element = re.findall(r'"(\d+)":\{"tag":"nicegui-slide"', page[:at])[-1]
     listener = re.search(r'"listener_id":"([^"]+)","type":"slid"', page[at:])
     assert listener is not None

@@ -212,6 +212,16 @@ def test_a_weave_is_found_by_any_of_its_names(bench: Bench) -> None:
     assert seen.count() == 0
     find.fill("")
     seen.get_by_text("barrel", exact=True).wait_for()
+    # Only those that the ring works in, which each of them says.
+    listed = page.get_by_label("Which weaves are listed")
+    listed.select_option("goes")
+    page.locator(".weave:visible", has_text="too tight").first.wait_for(state="hidden")
+    told = page.locator(".weave:visible .goes").all_inner_texts()
+    assert len(told) > 3
+    assert {one.split()[-1] for one in told} == {"works"}
+    listed.select_option("sheet")
+    seen.get_by_text("european 4 in 1", exact=True).wait_for()
+    page.locator(".weave:visible", has_text="barrel").wait_for(state="hidden")
     assert page.troubles == []
     page.close()
 

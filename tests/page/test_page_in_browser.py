@@ -14,6 +14,7 @@ from tests.browser import (
     Served,
     drag_to,
     opened,
+    ratio,
     serve,
     sound,
     verdict,
@@ -31,6 +32,22 @@ def test_dragging_to_an_impossible_size_and_back(browser: Any, served: Served) -
     marks.first.wait_for()
     assert "mm" in marks.first.inner_text()
     assert "overlap" in page.get_attribute(".look canvas", "aria-label")
+    # The scale stops at sizes that are sold, unless any size is asked for.
+    page.wait_for_function("new URL(location).searchParams.get('inner') === '1.5mm'")
+    assert page.locator(".chip").inner_text() == "Cannot be woven: ratio 1.67, 1.5 mm inside"
+    ratio(page).press("ArrowLeft")
+    page.wait_for_function("new URL(location).searchParams.get('inner') === '1.25mm'")
+    page.get_by_label("Any size").check()
+    drag_to(page, 1.6)
+    page.wait_for_function("new URL(location).searchParams.get('inner') === '1.44mm'")
+    page.get_by_label("Any size").uncheck()
+    # What works is one press away, and named.
+    works = page.get_by_role("button", name="Make it work")
+    named = works.inner_text().rpartition(": ")[2].removesuffix(" inside").replace(" ", "")
+    works.click()
+    verdict(page, "In the working range")
+    works.wait_for(state="hidden")
+    assert f"inner={named}" in page.url
     drag_to(page, 4.0)
     verdict(page, "range")
     assert marks.count() == 0
@@ -110,16 +127,16 @@ def test_server_killed_and_restarted_with_the_page_open(browser: Any) -> None:
     port = int(first.address.rstrip("/").rpartition(":")[2])
     page = opened(browser, first.address + START)
     drag_to(page, 4.5)
-    page.wait_for_function("new URL(location).searchParams.get('inner') === '4.05mm'")
+    page.wait_for_function("new URL(location).searchParams.get('inner') === '4mm'")
     first.kill()
     page.wait_for_timeout(1500)
     again = serve(port)
     page.wait_for_function(
         """[...document.querySelectorAll('.answer tr')].some(
-          (row) => /^Aspect ratio\\s+4\\.5/.test(row.innerText))""",
+          (row) => /^Aspect ratio\\s+4\\.44/.test(row.innerText))""",
         timeout=60_000,
     )
-    assert "inner=4.05mm" in page.url
+    assert "inner=4mm" in page.url
     page.close()
     assert again.close() == 0
 
@@ -131,4 +148,12 @@ def test_nothing_serious_against_it(
 ) -> None:
     page = opened(browser, served.address + START, size, color_scheme=scheme)
     sound(page)
+    assert page.locator("main").count() == 1
+    # The model, the verdict on it and the scale stay in sight while choices are scrolled.
+    for place in ("h1", ".answer", ".shown"):
+        page.locator(place).evaluate("(one) => one.scrollIntoView()")
+        page.wait_for_timeout(50)
+        for part in (".look canvas", ".chip span", ".scale-bar"):
+            box = page.locator(part).bounding_box()
+            assert -1 <= box["y"] <= size[1] - box["height"], (place, part, box)
     page.close()

@@ -143,7 +143,7 @@ def test_repeats_fall_into_place_after_every_size(browser: Any, served: Served) 
     # Rings pulled straight lie flat and stand up in turn; on a table all lean.
     page.wait_for_function(f"{LEAST_FLAT} > 0.5")
     drag_to(page, 4.0)
-    page.wait_for_function(SAYS, arg="inner diameter 3.6 mm")
+    page.wait_for_function(SAYS, arg="inner diameter 3.5 mm")
     page.wait_for_function(SAYS, arg="lying on a table")
     page.get_by_role("radio", name="Pulled straight").check()
     page.wait_for_function(SAYS, arg="pulled straight")

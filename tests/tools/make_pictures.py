@@ -32,6 +32,7 @@ _BARREL = ["barrel", "--wire", "0.9mm", "--inner", "3.2mm"]
 _SHEET_PAGE = 2
 _ASKED = "?weave=barrel&wire=0.9mm&inner=3.2mm"
 _WINDOW = (1280, 860)
+_LIES = "document.querySelector('.look canvas').ariaLabel.includes('lying on a table')"
 _MODEL_MS = 2500
 _QUALITY = 80
 _MEASURES = ("repeat_mm", "width_mm", "thickness_mm")
@@ -164,6 +165,7 @@ def _page_drawn(folder: Path) -> Image:
     with _page() as page:
         # The model comes a little later than the answer.
         page.wait_for_load_state("networkidle")
+        page.wait_for_function(_LIES)
         page.wait_for_timeout(_MODEL_MS)
         page.screenshot(path=folder / "page.png")
     return _image(folder / "page.png")

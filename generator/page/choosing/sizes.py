@@ -5,6 +5,8 @@ from __future__ import annotations
 from contextlib import suppress
 from dataclasses import replace
 
+from nicegui import ui
+
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import MM_PER_INCH, RingSize, parse_length
 from ringwright.page.choosing import second_rings
@@ -15,7 +17,11 @@ from ringwright.page.widgets.elements import Choice, Field, Slider, heading
 from ringwright.page.worked_out.ring_from_mandrel import ring_of
 
 _WIRES_MM = (0.3, 3.5)
-_RATIOS = (1.5, 12.0)
+# What wire is sold in by the millimetre: common practice, no source.
+_WIRES_SOLD_MM = (
+    *(0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.2, 1.3, 1.4, 1.5, 1.6, 1.8, 2.0, 2.3, 2.5, 3.0),
+    3.5,
+)
 _MANDRELS_MM = (0.5, 20.0)
 # What sliders go in, in millimetres and in inches.
 _WIRE_STEP = {"mm": 0.05, INCH: 0.001}
@@ -26,14 +32,17 @@ _BY_INNER, _BY_MANDREL = "inner", "mandrel"
 def build(session: Session) -> None:
     """Fields and sliders for the wire, and for the ring one way or the other."""
     heading("Ring")
-    _Wire(session)
-    by = Choice(
-        "Ring given by",
-        {_BY_INNER: "its inner diameter", _BY_MANDREL: "its mandrel"},
-        _way(session.wanted),
-        lambda way: session.change(**_other_way(session, way)),
-    )
-    inner, mandrel = _Inner(session), _Mandrel(session)
+    with ui.element("div").classes("pair"):
+        with ui.element("div"):
+            _Wire(session)
+        with ui.element("div"):
+            by = Choice(
+                "Ring given by",
+                {_BY_INNER: "its inner diameter", _BY_MANDREL: "its mandrel"},
+                _way(session.wanted),
+                lambda way: session.change(**_other_way(session, way)),
+            )
+            inner, mandrel = _Inner(session), _Mandrel(session)
     second_rings.build(session)
 
     def refresh() -> None:
@@ -108,6 +117,7 @@ class _Wire:
         said = wanted.units.wire(wire_mm)
         self._field.complain("", f"{said}. Type e.g. 0.9mm, 18awg, 20swg or 0.04in")
         self._slider.bounds(*self._bounds())
+        self._slider.stop_at(self._stops())
         self._slider.put(self._place(wire_mm), said)
 
     @property
@@ -121,6 +131,15 @@ class _Wire:
             return -gauges[0], -gauges[-1], 1
         low, high = (_in_unit(end, self._unit) for end in _WIRES_MM)
         return low, high, _WIRE_STEP[self._unit]
+
+    def _stops(self) -> list[float]:
+        """What is on the shelf, or is sold; a gauge is."""
+        if self._unit in GAUGES:
+            return []
+        shelf = {one.wire_mm for one in self._session.shop.wires}
+        if not shelf and self._unit == INCH:
+            return []
+        return sorted(self._place(one) for one in shelf or _WIRES_SOLD_MM)
 
     def _place(self, wire_mm: float) -> float:
         if self._unit in GAUGES:
@@ -139,7 +158,7 @@ class _Wire:
 
 
 class _Inner:
-    """The inner diameter, and the aspect ratio on a slider."""
+    """The inner diameter; it is dragged on the scale below the model."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -149,21 +168,10 @@ class _Inner:
             lambda text: session.change(inner=text.strip(), mandrel=""),
             autocomplete="off",
         )
-        self._slider = Slider(
-            *("Aspect ratio", *_RATIOS, 0.01, _begin(session).aspect_ratio, self._drag),
-            lambda value: f"{value:.2f}",
-        )
         session.on_wanted.listen(self.refresh)
-
-    def _drag(self, ratio: float) -> None:
-        wanted = self._session.wanted
-        with suppress(BadInput):
-            wire_mm = parse_length(wanted.wire, "wire")
-            self._session.change(inner=typed(ratio * wire_mm, wanted.lengths), mandrel="")
 
     def show(self, visible: bool) -> None:
         self._field.field.set_visibility(visible)
-        self._slider.field.set_visibility(visible)
 
     def refresh(self) -> None:
         wanted = self._session.wanted
@@ -172,7 +180,7 @@ class _Inner:
         self._field.put(wanted.inner)
         try:
             inner_mm = parse_length(wanted.inner, "inner diameter")
-            size = wanted.size()
+            wanted.size()
         except BadInput as trouble:
             # What is wrong with the wire is said at the wire.
             with suppress(BadInput):
@@ -181,7 +189,6 @@ class _Inner:
             return
         said = wanted.units.length(inner_mm)
         self._field.complain("", f"{said}. Type e.g. 3.2mm or 1/8in")
-        self._slider.put(round(size.aspect_ratio, 3))
 
 
 class _Mandrel:

@@ -2,16 +2,42 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
+
 from nicegui import app, ui
 
+from ringwright.answers.ratio_limits import AT_LIMIT, CANNOT, LOOSE, VERY_TIGHT, WORKING
 from ringwright.answers.weave_figures import common_text
+from ringwright.base.errors import BadInput
+from ringwright.making.shop.match import candidates
 from ringwright.page.choosing.draw_weaves import FOLDER, picture_name
 from ringwright.page.session import Session
 from ringwright.page.widgets.elements import VALUE, heading, words
+from ringwright.page.worked_out.stops import limits_at_hand
 from ringwright.weaves import WeaveRule, list_rules, other_weave, rules_named_like
 
 # Where the pictures are on the server.
 PICTURES = "/weave-pictures"
+# Which are listed.
+_ALL, _GOES, _SHELF = "all", "goes", "shelf"
+_WHICH = {
+    _ALL: "All weaves",
+    _GOES: "Those this ring works in",
+    _SHELF: "Those something in my shop works in",
+    "chain": "Chains",
+    "screw": "Chains that wind",
+    "sheet": "Sheets",
+    "tube": "Tubes",
+    "piece": "Single pieces",
+}
+# Whether a ring goes with a weave, by more than its colour.
+_SIGNS = {
+    WORKING: "\u2713 works",
+    VERY_TIGHT: "\u25d1 very tight",
+    AT_LIMIT: "\u25d0 at the limit",
+    CANNOT: "\u2715 too tight",
+    LOOSE: "\u25cb loose",
+}
 # Scrolls the list, and nothing else, to the weave that is chosen if it is out of sight.
 _IN_SIGHT = """requestAnimationFrame(() => {
   const list = document.querySelector(".weaves");
@@ -34,27 +60,49 @@ def build(session: Session) -> None:
     """The weaves of the library, as a list of pictures of which one is chosen."""
     heading("Weave")
     rows, choices, followed = {}, {}, ""
-    find = ui.element("input").props(
-        "type=search placeholder='Find by name' aria-label='Find a weave'"
-    )
+    with ui.element("div").classes("finding"):
+        find = ui.element("input").props(
+            "type=search placeholder='Find by name' aria-label='Find a weave'"
+        )
+        which = ui.element("select").props("aria-label='Which weaves are listed'")
+    with which:
+        for value, said in _WHICH.items():
+            words(said, "option").props["value"] = value
     elsewhere = words("").props("role=status")
     elsewhere.set_visibility(False)
     with ui.element("div").classes("weaves").props("role=radiogroup aria-label='Weave'"):
         own = _OwnRow(session)
         for rule in list_rules():
-            rows[rule.name], choices[rule.name] = _row(session, rule)
+            rows[rule.name] = _Row(session, rule)
+            choices[rule.name] = rows[rule.name].choice
+    typed, listed = "", _ALL
 
-    def narrow(text: str) -> None:
+    def narrow() -> None:
+        text = typed
         other = other_weave(text)
         like = rules_named_like(text)
         # Of a weave that is not here, those that come near are shown.
         shown = {rule.name for rule in like} if other is None else set(other.near)
+        found = shown.intersection(name for name, row in rows.items() if row.is_one_of(listed))
         for name, row in rows.items():
-            row.set_visibility(name in shown)
-        elsewhere.set_visibility(other is not None or not like)
-        elsewhere.set_text(
-            f"{text.strip()} {other.said}." if other else "No weave here goes by this name."
-        )
+            row.element.set_visibility(name in found)
+        elsewhere.set_visibility(other is not None or not found)
+        if other:
+            elsewhere.set_text(f"{text.strip()} {other.said}.")
+        elif like:
+            elsewhere.set_text(f"None of {len(like)} is listed: {_WHICH[listed].lower()}.")
+        else:
+            elsewhere.set_text("No weave here goes by this name.")
+
+    def find_typed(text: str) -> None:
+        nonlocal typed
+        typed = text
+        narrow()
+
+    def list_others(value: str) -> None:
+        nonlocal listed
+        listed = value
+        narrow()
 
     def follow() -> None:
         """Choose what is wanted, as when the page goes back to a choice that was kept."""
@@ -65,28 +113,70 @@ def build(session: Session) -> None:
                 choice.props["checked"] = is_chosen
                 choice.update()
         own.follow()
+        for row in rows.values():
+            row.judge()
+        if listed != _ALL:
+            narrow()
         if session.wanted.weave != followed:
             followed = session.wanted.weave
             with session.layout:
                 ui.run_javascript(_IN_SIGHT)
 
     session.on_wanted.listen(follow)
-    find.on("input", lambda event: narrow(str(event.args)), js_handler=VALUE)
+    session.on_shop.listen(follow)
+    find.on("input", lambda event: find_typed(str(event.args)), js_handler=VALUE)
+    which.on("change", lambda event: list_others(str(event.args)), js_handler=VALUE)
+    follow()
 
 
-def _row(session: Session, rule: WeaveRule) -> tuple[ui.element, ui.element]:
-    with ui.element("label").classes("weave") as row:
-        choice = ui.element("input").props("type=radio name=weave")
-        choice.props["value"] = rule.name
-        if rule.name == session.wanted.weave:
-            choice.props["checked"] = True
-        picture = ui.element("img").props("alt='' loading=lazy width=90 height=60")
-        picture.props["src"] = f"{PICTURES}/{picture_name(rule)}"
-        with ui.element("span"):
-            words(rule.name.replace("-", " "), "b")
-            words(f"ratio {common_text(rule.common_aspect_ratio)}", "small")
-    choice.on("change", lambda _: session.change(weave=rule.name))
-    return row, choice
+class _Row:
+    """A weave of the list, and whether the ring that is chosen goes with it."""
+
+    def __init__(self, session: Session, rule: WeaveRule) -> None:
+        self._session, self._rule = session, rule
+        self._limits = limits_at_hand(rule)
+        with ui.element("label").classes("weave") as self.element:
+            self.choice = ui.element("input").props("type=radio name=weave")
+            self.choice.props["value"] = rule.name
+            if rule.name == session.wanted.weave:
+                self.choice.props["checked"] = True
+            picture = ui.element("img").props("alt='' loading=lazy width=90 height=60")
+            picture.props["src"] = f"{PICTURES}/{picture_name(rule)}"
+            with ui.element("span"):
+                words(rule.name.replace("-", " "), "b")
+                self._goes = words("", "small").classes("goes")
+                words(f"ratio {common_text(rule.common_aspect_ratio)}", "small")
+        self.choice.on("change", lambda _: session.change(weave=rule.name))
+        self._verdict = ""
+
+    def judge(self) -> None:
+        """Say whether it goes with the ring that is chosen, as far as its file tells."""
+        verdict = ""
+        if self._limits is not None:
+            with suppress(BadInput):
+                verdict = self._limits.verdict(self._session.wanted.size().aspect_ratio)
+        if verdict != self._verdict:
+            self._verdict = verdict
+            self._goes.set_text(_SIGNS.get(verdict, ""))
+
+    def is_one_of(self, listed: str) -> bool:
+        """Whether it is among those that are listed."""
+        if listed == _GOES:
+            return self._verdict == WORKING
+        if listed == _SHELF:
+            return self._is_on_the_shelf()
+        return listed in (_ALL, self._rule.family.name)
+
+    def _is_on_the_shelf(self) -> bool:
+        """Whether some wire of the shop on some mandrel, or a bought ring, works."""
+        limits = self._limits
+        if limits is None:
+            return False
+        try:
+            found, _ = candidates(self._session.shop)
+        except BadInput:
+            return False
+        return any(one.judged(limits)[0] == WORKING for one in found)
 
 
 class _OwnRow:

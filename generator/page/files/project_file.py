@@ -10,6 +10,7 @@ from dataclasses import dataclass, fields, replace
 from ringwright.base.errors import BadInput
 from ringwright.base.paper import PAPERS
 from ringwright.base.toml_file import Node, toml_of
+from ringwright.base.wording import quoted
 from ringwright.jigs import JIGS
 from ringwright.making.shop.shop import MOST_BYTES as MOST_SHOP_BYTES
 from ringwright.page.files.command_lines import TOPICS, jig_options
@@ -21,7 +22,6 @@ from ringwright.weaves.reading.keys import MOST_BYTES as MOST_RULE_BYTES
 # Room for a rule and a shop of their greatest sizes, with what has to be escaped in them.
 MOST_BYTES = 640 * 1024
 FILE = "project.toml"
-_FILE = f"project file '{FILE}'"
 _KIND = "project file"
 # Only this page writes such files, so older ones need no other reading yet.
 _FORMAT = 1
@@ -147,15 +147,20 @@ def _escaped(letter: str) -> str:
 # --- reading --------------------------------------------------------------------------
 
 
-def project_from_text(text: str) -> Project:
+def project_from_text(text: str, name: str = FILE) -> Project:
     """The project that a file's text tells.
+
+    Parameters
+    ----------
+    name : what the file is called, for complaints
 
     Raises
     ------
     BadInput
         When it is no project file, or something in it cannot be.
     """
-    document = _Node(_FILE, "", toml_of(text, _FILE, MOST_BYTES, _KIND))
+    file = f"project file {quoted(name)}"
+    document = _Node(file, "", toml_of(text, file, MOST_BYTES, _KIND))
     table = document.table(_KEYS, optional=set(_KEYS) - {"format", "piece"})
     table["format"].whole(_FORMAT, _FORMAT)
     rule_text = table["weave"].long_text(MOST_RULE_BYTES) if "weave" in table else ""
@@ -199,7 +204,7 @@ def _wanted(node: _Node, own: WeaveRule | None) -> Wanted:
         if own is None or own.name != wanted.weave:
             named_rule(wanted.weave)
     except BadInput as trouble:
-        raise BadInput(f"{_FILE}: {node.key}: {trouble.within}") from None
+        raise BadInput(f"{node.file}: {node.key}: {trouble.within}") from None
     return wanted
 
 

@@ -151,6 +151,11 @@ class TabFolder:
         """What was made last of a topic."""
         return self._runs.get(topic)
 
+    @property
+    def must_wait(self) -> bool:
+        """Whether a command that is to be run now waits for others."""
+        return self._rooms.errands.is_full
+
     async def make(self, topic: str, command: Command, on_progress: Progress) -> Run:
         """Run a command, unless its files are there already.
 

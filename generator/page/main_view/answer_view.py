@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from nicegui import ui
 
 from ringwright.answers.advice import advice
@@ -22,16 +24,19 @@ def build(session: Session) -> None:
     verdict = words("").classes("verdict").props("role=status")
     motion = words("").classes("motion").props("role=status")
     session.on_motion.listen(lambda: motion.set_text(session.motion))
-    scale.build(session)
+    scale.build_key(session)
     holder = ui.element("div")
     counted_rows.build(session)
 
     def wait() -> None:
         if session.answer is None:
             verdict.set_text(session.trouble or "Checking …")
+            # Figures of another size than is wanted now.
+            holder.classes(add="stale")
 
     def show() -> None:
         holder.clear()
+        holder.classes(remove="stale")
         found = session.answer
         if found is None:
             verdict.set_text(session.trouble)
@@ -48,24 +53,26 @@ def build(session: Session) -> None:
     session.on_answer.listen(show)
 
 
-def build_short(session: Session) -> None:
-    """The verdict once more, where the model stays in sight and the answer does not.
+def build_short(session: Session, at_hand: Callable[[], str]) -> None:
+    """The verdict once more, on the model, which stays in sight where the answer does not.
 
     For the eye alone: it is said aloud where the answer is.
+
+    Parameters
+    ----------
+    at_hand : a verdict and what the size is, by what is known before an answer is there
     """
     with ui.element("div").classes("chip").props("aria-hidden=true"):
         said = words("", "span")
 
     def show() -> None:
-        found = session.answer
         if session.motion:
             said.set_text("Moving, not settled")
-            return
-        if found is None:
-            said.set_text("Cannot be read" if session.trouble else "Checking …")
-            return
-        ratio = found.figures.aspect_ratio
-        said.set_text(f"{found.figures.verdict.capitalize()}, ratio {ratio:.2f}")
+        elif session.trouble and session.answer is None:
+            said.set_text("Cannot be read")
+        else:
+            is_sure = session.answer is not None
+            said.set_text(f"{at_hand() or 'Checking'}{'' if is_sure else ' …'}")
 
     session.on_wanted.listen(show)
     session.on_answer.listen(show)

@@ -11,7 +11,7 @@ from nicegui import ui
 
 from ringwright.base.errors import BadInput
 from ringwright.page.choosing import view_choice
-from ringwright.page.main_view import answer_view
+from ringwright.page.main_view import answer_view, scale
 from ringwright.page.main_view.by_hand import ByHand
 from ringwright.page.serving.jobs import Superseded
 from ringwright.page.session import Session
@@ -29,24 +29,37 @@ from ringwright.weaves.rest_states import PULLED as PULLED_STATE
 from ringwright.weaves.rule import WeaveRule
 
 _TOPIC = "how it lies"
-_SIDES: dict[str, Side] = {"From the side": "front", "From above": "top", "From the end": "end"}
+_SIDES: dict[str, Side] = {"Side": "front", "Above": "top", "End": "end"}
 
 
-def build(session: Session) -> None:
-    """The view, buttons for where it is looked at from, and what is looked at in which colours."""
-    with ui.element("div").classes("stage"):
-        answer_view.build_short(session)
-        model = _Model(session)
-        view = model.view
-        with ui.element("div").classes("row"):
-            button("See all", lambda: view.look_from("start"))
-            model.hand.build_switch(view)
-            for text, side in _SIDES.items():
-                button(text, partial(view.look_from, side), kind="quiet")
-    model.hand.build_more()
-    model.begin(view_choice.build(session))
+class Stage:
+    """The view, the verdict on it, and the scale and buttons below it."""
+
+    def __init__(self, session: Session) -> None:
+        """Put it on the page; :meth:`dress` brings it to life."""
+        with ui.element("div").classes("stage"):
+            with ui.element("div").classes("stage-view") as place:
+                self._model = model = _Model(session)
+            view = model.view
+            sizes = scale.Scale(session)
+            with place:
+                answer_view.build_short(session, sizes.verdict)
+            with ui.element("div").classes("row"):
+                button("See all", lambda: view.look_from("start"))
+                model.hand.build_switch(view)
+                for text, side in _SIDES.items():
+                    one = button(text, partial(view.look_from, side), kind="quiet")
+                    one.props["title"] = _FROM[text]
+                sizes.build_free()
+            model.hand.build_more()
+        self._session = session
+
+    def dress(self) -> None:
+        """What is looked at, and in which colours."""
+        self._model.begin(view_choice.build(self._session))
 
 
+_FROM = {"Side": "From the side", "Above": "From above", "End": "From the end"}
 # Rings that are shown, the whole piece if it is that, and how it is to be laid.
 _Asked = tuple[Shown, Whole | None, str]
 

@@ -74,16 +74,16 @@ class _Keeping:
             ui.download.content(project_text(project_of(self._session)), FILE, "application/toml")
         self._say("The project is saved where your browser keeps downloads.")
 
-    def _open(self, text: str) -> None:
+    def _open(self, text: str, name: str) -> None:
         try:
-            project = project_from_text(text)
+            project = project_from_text(text, name)
         except BadInput as trouble:
             self._complain(f"Not opened: {trouble}")
             return
         open_project(self._session, project)
         self._say(f"The project is open: {project.wanted.weave}.")
 
-    def _open_rule(self, text: str) -> None:
+    def _open_rule(self, text: str, _: str) -> None:
         session = self._session
         try:
             session.own_rule = own_rule(text)

@@ -95,6 +95,11 @@ class Turns:
             _settle(self._drop(client, topic).answer, Superseded())
 
     @property
+    def is_full(self) -> bool:
+        """Whether what is asked for now has to wait."""
+        return not self._free
+
+    @property
     def waiting(self) -> int:
         """How many questions wait for their turn."""
         return sum(len(topics) for topics in self._waiting.values())
@@ -232,6 +237,11 @@ class Slow:
             return task
 
         return await self._turns.ask(client, topic, start)
+
+    @property
+    def is_full(self) -> bool:
+        """Whether what is asked for now has to wait for its turn."""
+        return self._turns.is_full
 
     def give_up(self, client: str, topic: str) -> None:
         """End what is at work on a client's topic, if there is anything, or waits."""

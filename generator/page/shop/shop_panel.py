@@ -115,7 +115,7 @@ class _Bar:
     def _complain(self, trouble: str) -> None:
         self.say(trouble, is_trouble=True)
 
-    def _opened(self, text: str) -> None:
+    def _opened(self, text: str, _: str) -> None:
         try:
             shop_from_text(text, self._session.shop.path)
         except BadInput as trouble:

@@ -26,6 +26,8 @@ _LOOKS = (
 )
 # Longer texts than any size or name needs are not looked at.
 LONGEST, LONGEST_PAINT = 60, 400
+# An address that the page makes has fewer parts.
+_MOST_PARTS = 40
 # Between rings of several sizes.
 SEPARATOR = ";"
 
@@ -125,7 +127,7 @@ class Wanted:
 
 def from_query(text: str) -> Wanted:
     """The choice an address tells; what it does not tell is as at the beginning."""
-    return from_mapping(dict(parse_qsl(text, max_num_fields=40)))
+    return from_mapping(dict(_parts(text)))
 
 
 def from_mapping(given: Mapping[str, str]) -> Wanted:
@@ -165,5 +167,14 @@ def beside_from_query(text: str) -> tuple[Wanted, ...]:
     BadInput
         As :func:`from_mapping` does.
     """
-    told = parse_qsl(text, max_num_fields=40)
-    return tuple(from_query(one) for name, one in told if name == BESIDE)
+    return tuple(from_query(one) for name, one in _parts(text) if name == BESIDE)
+
+
+def _parts(text: str) -> list[tuple[str, str]]:
+    try:
+        return parse_qsl(text, max_num_fields=_MOST_PARTS)
+    except ValueError:
+        raise BadInput(
+            f"The address has more than {_MOST_PARTS} parts; the page begins as it does without "
+            "them."
+        ) from None

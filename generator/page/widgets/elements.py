@@ -147,6 +147,11 @@ class Slider:
         for key, one in (("low", low), ("high", high), ("step", step)):
             self.input.props[key] = one
 
+    def stop_at(self, stops: Sequence[float]) -> None:
+        """Let it stop at these values alone; everywhere where there are none."""
+        if self.input.props.get("stops") != list(stops):
+            self.input.props["stops"] = list(stops)
+
     def put(self, value: float, said: str | None = None) -> None:
         """Show another value; ``said`` where it stands only near to what is meant."""
         said = self._shown(value) if said is None else said

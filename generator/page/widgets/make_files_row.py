@@ -107,7 +107,7 @@ class MakeFilesRow:
             self._say(str(trouble), wrong=True)
             return
         self._at_work(True)
-        self._say("Waiting for its turn")
+        self._say("Waiting for its turn" if self.session.room.must_wait else "Beginning")
         self.session.begin(self._make(command))
 
     async def made(self, command: Command, on_progress: Progress) -> Run:

@@ -17,7 +17,7 @@ MOST_MESSAGE = 950_000
 def file_pick(
     text: str,
     most_bytes: int,
-    on_text: Callable[[str], object],
+    on_text: Callable[[str, str], object],
     on_trouble: Callable[[str], object],
 ) -> None:
     """Offer to open a text file.
@@ -26,15 +26,15 @@ def file_pick(
     ----------
     text : the words on the button
     most_bytes : larger files are not even read
-    on_text : told what is in the file
+    on_text : told what is in the file, and what it is called
     on_trouble : told a sentence where it was too large
     """
 
     def opened(event: Any) -> None:
         told = event.args if isinstance(event.args, dict) else {}
-        found = told.get("text")
-        if isinstance(found, str):
-            on_text(found)
+        found, name = told.get("text"), told.get("name")
+        if isinstance(found, str) and isinstance(name, str):
+            on_text(found, name)
         else:
             on_trouble(f"That file is empty or larger than {most_bytes} bytes.")
 
@@ -44,7 +44,7 @@ def file_pick(
         # It is escaped twice on the way, which makes it longer.
         " const sent = new TextEncoder().encode(JSON.stringify(JSON.stringify(text)));"
         f" const fits = text && sent.length < {MOST_MESSAGE};"
-        " event.target.value = ''; emit({text: fits ? text : null}); }"
+        " event.target.value = ''; emit({text: fits ? text : null, name: file.name}); }"
     )
     with ui.element("label").classes("push quiet file"):
         words(text, "span")

@@ -90,7 +90,8 @@ class WorkOutButton(Generic[T]):
 
     async def _work(self, answer: Answer) -> None:
         self._at_work(True)
-        self._said.set_text("Waiting for its turn")
+        full = self._session.desk.slow.is_full
+        self._said.set_text("Waiting for its turn" if full else "Beginning")
         # The rule laid in the shape that it takes at this size.
         desk, shown, rule = self._session.desk, answer.shown, answer.report.rule
         try:
