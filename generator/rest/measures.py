@@ -111,7 +111,7 @@ def _of_worn(
     from ringwright.rest.on_body import snug
 
     assert state.body is not None
-    piece = snug(rule, unit, core_radius_mm, state.body, rows)
+    piece = snug(rule, unit, core_radius_mm, state.body, rows, on_progress)
     found = laid(rule, unit, piece, state, on_progress)
     _, width_mm, thickness_mm = found.size_mm()
     width = None if rule.family.has_rows else width_mm

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ringwright.base.errors import BadInput
-from ringwright.base.progress import Tally, uncounted
+from ringwright.base.progress import Progress, Tally, quiet, uncounted
 from ringwright.geometry.oval import Oval
 from ringwright.piece.piece import Piece
 from ringwright.rest.band import ARM, band, repeats_of, strip
@@ -77,7 +77,14 @@ def worn_on(rule: WeaveRule, unit: Unit, piece: Piece, body: Body, told: Tally =
     return Worn(lying, fit_of(lying.piece, Column(oval, np.eye(3), np.zeros(3)), closed=False))
 
 
-def snug(rule: WeaveRule, unit: Unit, core_radius_mm: float, body: Body, rows: int = 1) -> Piece:
+def snug(
+    rule: WeaveRule,
+    unit: Unit,
+    core_radius_mm: float,
+    body: Body,
+    rows: int = 1,
+    on_progress: Progress = quiet,
+) -> Piece:
     """The longest piece of whole repeats that goes round a wrist or a finger with its ends open.
 
     Parameters
@@ -85,6 +92,7 @@ def snug(rule: WeaveRule, unit: Unit, core_radius_mm: float, body: Body, rows: i
     unit : settled, in units of the core radius
     core_radius_mm : that unit in millimetres
     rows : of a sheet
+    on_progress : called with (what, done, of)
 
     Raises
     ------
@@ -96,7 +104,16 @@ def snug(rule: WeaveRule, unit: Unit, core_radius_mm: float, body: Body, rows: i
             "a necklace is as long as one likes, and no length was given: give --length, where "
             "there is one, or --wrist or --finger in place of --neck."
         )
-    return fitting(rule, unit, core_radius_mm, Oval(body.girth_mm, body.ratio), rows)
+    what, rounds = f"{rule.name}, how much goes round", 0
+
+    def told(done: int, of: int) -> None:
+        nonlocal rounds
+        rounds = of
+        on_progress(what, done, of)
+
+    found = fitting(rule, unit, core_radius_mm, Oval(body.girth_mm, body.ratio), rows, told)
+    on_progress(what, rounds, rounds)
+    return found
 
 
 def _lies_alike(unit: Unit) -> bool:

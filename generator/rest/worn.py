@@ -178,7 +178,14 @@ def _may_begin(rings: Rings, links: dict[LinkKey, int]) -> bool:
     return linked_pairs(Unit(rings, ALONE)) == links
 
 
-def fitting(rule: WeaveRule, unit: Unit, core_radius_mm: float, oval: Oval, rows: int = 1) -> Piece:
+def fitting(
+    rule: WeaveRule,
+    unit: Unit,
+    core_radius_mm: float,
+    oval: Oval,
+    rows: int = 1,
+    told: Tally = uncounted,
+) -> Piece:
     """The longest piece of whole repeats that goes round a form, a wire to spare between its ends.
 
     Parameters
@@ -187,6 +194,7 @@ def fitting(rule: WeaveRule, unit: Unit, core_radius_mm: float, oval: Oval, rows
     core_radius_mm : that unit in millimetres
     oval : the form, in millimetres
     rows : of a sheet
+    told : called with (done, of) in every round
 
     Raises
     ------
@@ -197,14 +205,14 @@ def fitting(rule: WeaveRule, unit: Unit, core_radius_mm: float, oval: Oval, rows
     count = max(FEWEST, min(math.ceil(_SAMPLE / unit.repeat), math.floor(half)))
     sample = woven_piece(rule, unit, core_radius_mm, count, rows)
     # As much on the whole as one repeat covers where all of the form is curved alike.
-    one_mm, all_mm = _covered_mm(sample, Oval(oval.girth, 1.0))
+    one_mm, all_mm = _covered_mm(sample, Oval(oval.girth, 1.0), told)
     room_mm = oval.girth - all_mm - 2.0 * float(sample.wire_radii_mm.max())
     return woven_piece(rule, unit, core_radius_mm, count + math.floor(room_mm / one_mm), rows)
 
 
-def _covered_mm(sample: Piece, form: Oval) -> tuple[float, float]:
+def _covered_mm(sample: Piece, form: Oval, told: Tally) -> tuple[float, float]:
     """How much of a form one repeat of a piece covers, and all of it, metal to metal."""
-    laid = worn(sample, form).piece
+    laid = worn(sample, form, told).piece
     _, _, along = form.clearance(laid.rings().core_points(_AROUND).reshape(-1, 3))
     wires = np.repeat(laid.wire_radii_mm, _AROUND)
     _, _, middle = form.clearance(laid.centres_mm)

@@ -267,7 +267,7 @@ def _laid(report: Report, state: RestState, before: View, on_progress: Progress)
     rows = _FEWEST_LAID if rule.family.has_rows else 1
     core_mm = report.size.core_radius_mm
     if state.body is not None:
-        piece = snug(rule, unit, core_mm, state.body, rows)
+        piece = snug(rule, unit, core_mm, state.body, rows, on_progress)
     else:
         piece = woven_piece(rule, unit, core_mm, repeats, rows)
     found = laid(rule, unit, piece, state, on_progress)

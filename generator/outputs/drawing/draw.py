@@ -85,7 +85,7 @@ def draw(report: Report, wanted: Wanted, on_progress: Progress = quiet) -> Drawn
         When it does not come to rest as it is to be laid.
     """
     rule, size = report.rule, report.size
-    piece, repeats = _piece(report, wanted)
+    piece, repeats = _piece(report, wanted, on_progress)
     if len(piece) > MOST_DRAWN:
         raise BadInput(
             f"{len(piece)} rings are more than one sheet of paper can show, which is "
@@ -119,11 +119,12 @@ def write(drawn: Drawn, folder: Path, name: str) -> dict[str, str]:
     return {kind: str(folder / f"{name}.{kind}") for kind in KINDS}
 
 
-def _piece(report: Report, wanted: Wanted) -> tuple[Piece, int]:
+def _piece(report: Report, wanted: Wanted, on_progress: Progress) -> tuple[Piece, int]:
     rule, unit, scale = report.rule, report.unit, report.size.core_radius_mm
     if wanted.repeats is None:
         assert wanted.state.body is not None
-        piece = snug(rule, unit, scale, wanted.state.body, _ROWS if rule.family.has_rows else 1)
+        rows = _ROWS if rule.family.has_rows else 1
+        piece = snug(rule, unit, scale, wanted.state.body, rows, on_progress)
         return piece, repeats_of(piece)
     if wanted.length_mm is not None or not rule.family.repeats:
         return piece_of_length(rule, unit, scale, wanted.length_mm or 0.0, wanted.width_mm)

@@ -200,7 +200,7 @@ def _in_state(
 
 
 def _worn(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
-    piece = _to_be_worn(report, wanted)
+    piece = _to_be_worn(report, wanted, on_progress)
     found = laid(report.rule, report.unit, piece, wanted.worn, on_progress)
     assert found.fit is not None
     form = form_for(found.piece, found.fit.form) if wanted.show_form else None
@@ -211,7 +211,7 @@ def _worn(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
     return _Taken(WORN, scene, shown, found.fit.repeats, found)
 
 
-def _to_be_worn(report: Report, wanted: Wanted) -> Piece:
+def _to_be_worn(report: Report, wanted: Wanted, on_progress: Progress) -> Piece:
     """A piece of the length that was asked for, or as much as goes round."""
     rule, unit, scale = report.rule, report.unit, report.size.core_radius_mm
     if wanted.worn_mm is not None:
@@ -221,7 +221,7 @@ def _to_be_worn(report: Report, wanted: Wanted) -> Piece:
     if rule.family.has_rows:
         one, _ = piece_of_length(rule, unit, scale, unit.repeat * scale, wanted.width_mm)
         rows = 1 + max(place_in_weave(name)[1][1] for name in one.names)
-    return snug(rule, unit, scale, body, rows)
+    return snug(rule, unit, scale, body, rows, on_progress)
 
 
 def _scene(

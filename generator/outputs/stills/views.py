@@ -165,7 +165,7 @@ def worn_camera(piece: Piece, form: Form | None, level: bool) -> Camera:
     points = outline_points(piece)
     seen = points if form is None else np.concatenate([points, _corners(form)])
     if level:
-        camera = holding(seen, toward(-62.0, 22.0), 24.0, 1.0)
+        camera = holding(seen, toward(-48.0, 26.0), 24.0, 1.0)
     elif isinstance(form, Bust):
         camera = holding(seen, toward(-100.0, 20.0), 24.0, 1.0)
     elif form is None:
