@@ -23,6 +23,7 @@ from ringwright.weaves import load_rule
 HERE = Path(__file__).parents[1]
 SIZE = RingSize(0.9, 3.7)
 WEAVES = ("one-in-one", "european-4-in-1", HERE / "rules" / "mixed.toml")
+PER_RING = ("wind", "cut", "deburr", "sort", "close", "open", "weave")
 METALS = ("copper", "yellow brass", "fine silver", "titanium grade 1")
 
 
@@ -44,9 +45,16 @@ def shops(draw):
                 "[[wire]]", f'size = "{wire}"', f'metal = "{metal}"', f'temper = "{temper}"',
                 f"price_per_{per} = {prices[metal][1]!r}",
             ]  # fmt: skip
+    rates = {key: draw(st.floats(1.0, 40.0)) for key in ("per_hour", "markup", "retail")}
+    rates["overhead"] = draw(st.floats(0.0, 60.0))
+    pace = {step: draw(st.floats(0.1, 30.0)) for step in PER_RING}
+    pace |= {step: draw(st.floats(1.0, 900.0)) for step in ("setup", "tumble", "clasp", "pack")}
+    lines += ["[rates]", f'overhead = "{rates["overhead"]!r}%"']
+    lines += [f"{key} = {rates[key]!r}" for key in ("per_hour", "markup", "retail")]
+    lines += ["[pace]", *(f'{step} = "{seconds!r}s"' for step, seconds in pace.items())]
     kerf, coil = draw(st.floats(0.1, 0.5)), draw(st.floats(30.0, 150.0))
     lines += ["[saw]", f'kerf = "{kerf!r}mm"', f'coil = "{coil!r}mm"']
-    return "\n".join(lines), prices, coil
+    return "\n".join(lines), (prices, rates, pace), coil
 
 
 COLOURS = st.one_of(
@@ -69,14 +77,14 @@ COLOURS = st.one_of(
 def test_totals_are_those_of_the_pieces_own_rings(
     weave, shop_said, colours, length_mm, spares, clasp_rings
 ):
-    text, prices, coil_mm = shop_said
+    text, (prices, rates, pace), coil_mm = shop_said
     report, shop = report_of(weave), shop_from_text(text, Path("shop.toml"))
     rule = report.rule
     colouring = parse_metals(colours, rule) if "=" in colours else parse_pattern(colours)
     mix = mix_of_wires(colouring, Wires(SIZE, "0.9mm", None, None, shop, shop.cut, shop.coil_mm))
     measure = checked_measure("length", length_mm, None, 12.0)
     sizing = sized(report, measure)
-    asked = Asked(spares_percent=spares, clasp_rings=clasp_rings)
+    asked = Asked(spares_percent=spares, clasp_rings=clasp_rings, clasp_price=7.25)
     made = plan(report, next(iter(mix.sources.values())), sizing, asked, mix)
 
     # The piece afresh, ring by ring.
@@ -123,3 +131,24 @@ def test_totals_are_those_of_the_pieces_own_rings(
     assert sum(one["rings"] for one in by_metal) == facts["rings_to_make"]
     assert sum(one["wire_m"] for one in by_metal) == pytest.approx(wire_m, abs=0.004)
     assert {one["metal"] for one in by_metal} == set(piece.metals)
+
+    # Time, by hand: closed rings are closed, all others and the clasp's opened and woven in.
+    opened = piece.roles.count("open") + clasp_rings
+    done = dict.fromkeys(("wind", "cut", "deburr", "sort"), facts["rings_to_make"])
+    done |= {"close": piece.roles.count("closed"), "open": opened, "weave": opened}
+    done |= {"setup": len(kinds), "tumble": len(set(piece.metals)), "clasp": 1, "pack": 1}
+    minutes = {step: times * pace[step] / 60.0 for step, times in done.items() if times}
+    steps = facts["time"]["steps"]
+    assert {one["step"] for one in steps} == set(minutes)
+    assert all(abs(one["minutes"] - minutes[one["step"]]) <= 0.5 + 1e-9 for one in steps)
+    assert facts["time"]["minutes"] == sum(one["minutes"] for one in steps)
+    # Money, of the figures that are shown, each rounded to a hundredth.
+    money = facts["cost"]
+    assert money["work"] == pytest.approx(
+        facts["time"]["minutes"] / 60.0 * rates["per_hour"], abs=0.0051
+    )
+    spent = money["material"] + money["work"] + 7.25
+    assert money["overhead"] == pytest.approx(spent * rates["overhead"] / 100.0, abs=0.0051)
+    assert money["total"] == pytest.approx(spent + money["overhead"], abs=1e-6)
+    assert money["price"] == pytest.approx(money["total"] * rates["markup"], abs=0.0051)
+    assert money["retail_price"] == pytest.approx(money["price"] * rates["retail"], abs=0.0051)
