@@ -246,9 +246,17 @@ class _Share:
 
     @property
     def cost(self) -> float | None:
-        costs = [batch.cost for batch in self.batches]
-        known = [cost for cost in costs if cost is not None]
-        return sum(known) if len(known) == len(costs) else None
+        return shown_cost(self.batches)
+
+
+def shown_cost(batches: Sequence[Batch]) -> float | None:
+    """What batches cost, each rounded as it is shown, so that shown sums add up."""
+    total = 0.0
+    for batch in batches:
+        if batch.cost is None:
+            return None
+        total += MONEY.rounded(batch.cost)
+    return total
 
 
 _share = read_from(_Share)

@@ -337,11 +337,6 @@ class Plan:
         return sum(batch.wire_length_mm for batch in self.batches)
 
     @property
-    def material_cost(self) -> float | None:
-        """Of wire or bought rings; None where any price is missing."""
-        return _sum([batch.cost for batch in self.batches])
-
-    @property
     def seconds(self) -> float | None:
         """For all steps; None where the pace of any is missing."""
         return _sum([work.seconds for work in self.work])

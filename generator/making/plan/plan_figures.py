@@ -16,7 +16,7 @@ from ringwright.base.figures import (
     read_from,
 )
 from ringwright.making.plan.bench_steps import TITLES, Step, bench_steps
-from ringwright.making.plan.piece_figures import Counted, PieceFigures
+from ringwright.making.plan.piece_figures import Counted, PieceFigures, shown_cost
 from ringwright.making.plan.plan import Plan, Work
 from ringwright.making.ring.cautions import Caution
 
@@ -114,7 +114,7 @@ class _Cost:
         per_hour = self.plan.rates.per_hour
         known = self.minutes is not None and per_hour is not None
         work = (self.minutes or 0) / 60.0 * (per_hour or 0.0) if known else None
-        parts = {"material": self.plan.material_cost, "work": work}
+        parts = {"material": shown_cost(self.plan.batches), "work": work}
         if self.plan.clasp:
             parts["clasp"] = self.plan.asked.clasp_price
         return {name: MONEY.rounded(part) for name, part in parts.items()}
