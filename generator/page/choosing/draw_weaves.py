@@ -34,7 +34,8 @@ def fingerprint(rule: WeaveRule) -> str:
     """A text that changes with whatever changes the picture."""
     common = rule.common_aspect_ratio
     span = None if common is None else (common.low, common.high)
-    seen = (rule.family.name, rule.family.pictured, rule.rings, rule.start, rule.links, span)
+    state = rule.family.pictured.said
+    seen = (rule.family.name, state, rule.rings, rule.start, rule.links, span)
     return hashlib.sha256(repr(seen).encode()).hexdigest()[:16]
 
 
