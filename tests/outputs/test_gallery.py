@@ -1,6 +1,7 @@
 """The gallery: one picture and one page of all weaves."""
 
 import json
+import math
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
@@ -16,6 +17,7 @@ from ringwright.outputs.gallery.gallery_figures import ExhibitFigures
 from ringwright.outputs.gallery.write_gallery import exhibit_rows, gallery_text, write_gallery
 from ringwright.outputs.models import artist
 from ringwright.weaves import load_rule
+from ringwright.weaves.rest_states import Body
 from ringwright.weaves.writing import rule_text
 from tests.tools.source_tree import ROOT
 
@@ -150,6 +152,17 @@ def test_on_a_table_pieces_are_shown_as_they_come_to_rest(tmp_path, monkeypatch)
     lying = replace(barrel.laid.lying, settled=False, residual=2e-3)
     restless = replace(barrel, laid=replace(barrel.laid, lying=lying))
     assert "not quite at rest: barrel: after" in gallery_text([restless], files)
+
+
+def test_worn_as_much_is_shown_as_goes_round_and_the_rest_as_usual():
+    rules = [load_rule("one-in-one"), load_rule("japanese-flower")]
+    chain, flower = exhibits(rules, 1.2, lambda *_: None, None, Body("finger", 54.0))
+    assert chain.laid.fit.goes_round
+    assert ExhibitFigures.of(chain).laid.state == "worn"
+    assert "for the clasp" in dict(exhibit_rows(chain))["as it is worn"]
+    assert flower.laid is None
+    # Round the finger, in the plane of the picture.
+    assert np.hypot(*chain.piece.centres_mm[:, :2].T).min() > 54.0 / math.tau
 
 
 def test_the_smallest_ratio_is_that_of_the_tightest_shape():
