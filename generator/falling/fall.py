@@ -16,7 +16,7 @@ import numpy as np
 from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.base.progress import Tally, uncounted
 from ringwright.falling.at_rest import AT_REST
-from ringwright.falling.gaps import Gaps, Support, gaps_of
+from ringwright.falling.gaps import Gaps, Support, free_block, free_columns, gaps_of
 from ringwright.falling.goal import Goal
 from ringwright.falling.model import Model, curved, straight
 from ringwright.falling.programme import FINEST, balancing_forces, best_step
@@ -273,8 +273,8 @@ def _solved(
 ) -> tuple[Floats, Floats] | None:
     """The step that a pull makes within some gaps, in all unknowns, and their forces."""
     free = scene.free
-    matrix, limit = model.matrix[free][:, free], np.full(len(free), trust)
-    rows = gaps.slopes[:, free]
+    matrix, limit = free_block(model.matrix, free), np.full(len(free), trust)
+    rows = free_columns(gaps.slopes, free)
     found = best_step(pull[free], matrix, rows, gaps.gap, limit, model.accuracy)
     if found is None:
         return None
@@ -348,7 +348,7 @@ def _least_motion(gaps: Gaps, rows: Ints, free: Ints) -> Floats | None:
 
     if not len(rows):
         return None
-    slopes = gaps.slopes[rows][:, free]
+    slopes = free_columns(gaps.slopes[rows], free)
     # Rows alike would make it singular without the little that is added.
     square = (slopes @ slopes.T + 1e-6 * identity(len(rows))).tocsc()
     motion = np.zeros(gaps.unknowns)

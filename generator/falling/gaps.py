@@ -172,3 +172,14 @@ def pair_numbers(pairs: Pairs, count: int) -> Ints:
     k1, k2 = (pairs.image + _FARTHEST_IMAGE).T
     image = k1 * (2 * _FARTHEST_IMAGE) + k2
     return np.asarray((image * count + pairs.first) * count + pairs.second)
+
+
+def free_columns(matrix: Any, free: Ints) -> Any:
+    """Those columns of a sparse matrix that belong to unknowns that may change."""
+    # Most often all may, and to pick them takes long.
+    return matrix if len(free) == matrix.shape[1] else matrix[:, free]
+
+
+def free_block(matrix: Any, free: Ints) -> Any:
+    """The rows and columns of a sparse square matrix of unknowns that may change."""
+    return matrix if len(free) == matrix.shape[1] else matrix[free][:, free]

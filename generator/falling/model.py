@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from ringwright.base.arrays import Floats, Ints
-from ringwright.falling.gaps import Gaps
+from ringwright.falling.gaps import Gaps, free_block
 from ringwright.falling.programme import FINEST
 
 # Directions that cost nothing are held by so much.
@@ -113,7 +113,8 @@ class _Bent:
         firm = firmness * self._forces
         matrix = self._exact + self._across.T @ diags(firm) @ self._across
         matrix = (matrix + (self._bend + shift) * identity(matrix.shape[0])).tocsc()
-        if not _is_definite(matrix[self._free][:, self._free]):
+        matrix.sort_indices()
+        if not _is_definite(free_block(matrix, self._free)):
             return None
         return Model(matrix, self._across.T @ (firm * self._gap), shift, FINEST)
 

@@ -28,7 +28,11 @@ def safe_share(gaps: Gaps, step: Floats, reach: float) -> float:
     farthest = float(reach_of_step(rings, step).max(initial=0.0))
     change = float(np.abs(step[5 * len(rings.centres) :]).sum())
     images_on = 1 + int(np.abs(gaps.rows.pairs.image).max(initial=0))
-    pairs = close_pairs(bare, 2.0 * farthest + images_on * change, lattice)
+    most = 2.0 * farthest + images_on * change
+    thinnest = 2.0 * float(rings.wire_radii.min(initial=np.inf))
+    if lattice.kind.is_flat and most <= _SAFE_SHARE * (thinnest - gaps.overlap()):
+        return 1.0
+    pairs = close_pairs(bare, most, lattice)
     if not len(pairs.first):
         return 1.0
     wires = rings.wire_radii[pairs.first] + rings.wire_radii[pairs.second]
