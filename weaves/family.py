@@ -106,7 +106,7 @@ class Family:
         """The state in which its lengths and widths are counted, in words."""
         if not self.repeats:
             return "at rest"
-        return "pulled along its rows" if self.has_rows else PULLED.said
+        return SPREAD.said if self.has_rows else PULLED.said
 
     @property
     def pictured(self) -> RestState:

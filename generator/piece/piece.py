@@ -192,6 +192,7 @@ def piece_of_length(
     core_radius_mm: float,
     length_mm: float,
     width_mm: float | None = None,
+    counted: Unit | None = None,
 ) -> tuple[Piece, int]:
     """The shortest piece of whole repeats that is at least ``length_mm`` long.
 
@@ -199,6 +200,7 @@ def piece_of_length(
     ----------
     width_mm : for a sheet, it is also at least so wide, across its rows; when left out,
         25 mm or one repeat, whichever is more
+    counted : the unit in the state in which it is to be so long and wide; ``unit`` when left out
 
     Returns
     -------
@@ -209,16 +211,8 @@ def piece_of_length(
     BadInput
         When the length is shorter than one repeat, or needs more than 20,000 rings.
     """
-    if not rule.family.repeats:
-        return woven_piece(rule, unit, core_radius_mm, 1), 1
-    one = woven_piece(rule, unit, core_radius_mm, 1)
-    repeats = _count(rule, "length", length_mm, unit.repeat * core_radius_mm, one.length_mm())
-    rows = 1
-    if rule.family.has_rows:
-        pitch_mm = float(unit.lattice.values[2]) * core_radius_mm
-        low, high = extent(one.rings(), np.array([0.0, 1.0, 0.0]))
-        across_mm = max(defaults.WIDTH_MM, pitch_mm) if width_mm is None else width_mm
-        rows = _count(rule, "width", across_mm, pitch_mm, high - low)
+    counted = unit if counted is None else counted
+    repeats, rows = repeats_and_rows(rule, counted, core_radius_mm, length_mm, width_mm)
     count = repeats * rows * len(rule.rings) * rule.around + len(rule.start)
     if count > MOST_RINGS:
         raise BadInput(
@@ -226,6 +220,37 @@ def piece_of_length(
             f"{MOST_RINGS}; ask for a shorter length."
         )
     return woven_piece(rule, unit, core_radius_mm, repeats, rows), repeats
+
+
+def repeats_and_rows(
+    rule: WeaveRule,
+    unit: Unit,
+    core_radius_mm: float,
+    length_mm: float,
+    width_mm: float | None = None,
+) -> tuple[int, int]:
+    """The fewest repeats that reach a length, and rows of a sheet that reach a width.
+
+    Parameters
+    ----------
+    unit : in the state in which the piece is to be so long and wide
+    width_mm : as of :func:`piece_of_length`
+
+    Raises
+    ------
+    BadInput
+        When the length or the width is shorter than one repeat.
+    """
+    if not rule.family.repeats:
+        return 1, 1
+    one = woven_piece(rule, unit, core_radius_mm, 1)
+    repeats = _count(rule, "length", length_mm, unit.repeat * core_radius_mm, one.length_mm())
+    if not rule.family.has_rows:
+        return repeats, 1
+    pitch_mm = float(unit.lattice.values[2]) * core_radius_mm
+    low, high = extent(one.rings(), np.array([0.0, 1.0, 0.0]))
+    across_mm = max(defaults.WIDTH_MM, pitch_mm) if width_mm is None else width_mm
+    return repeats, _count(rule, "width", across_mm, pitch_mm, high - low)
 
 
 def _count(rule: WeaveRule, what: str, wanted_mm: float, repeat_mm: float, one_mm: float) -> int:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from ringwright.answers.advice import warning
+from ringwright.answers.count_figures import HungFigures, for_either, safe_words
 from ringwright.base import defaults
 from ringwright.base.figures import (
     COILS,
@@ -332,6 +333,16 @@ class Counted:
         """The rings of each size, the main size first."""
         return tuple(map(RingFigures.of, self.plan.batches))
 
+    @property
+    def rings_in_piece(self) -> int:
+        """Of the weave, the clasp's not counted."""
+        return sum(batch.in_piece for batch in self.plan.batches)
+
+    @property
+    def rings_hung(self) -> list[int | None]:
+        """What a sheet would take hung by each of its edges."""
+        return [count.rings for count in self.plan.if_hung]
+
     @cached_property
     def is_wound(self) -> bool:
         """Whether rings are wound and cut, not bought."""
@@ -510,7 +521,7 @@ class PieceFigures(Figures[Counted]):
     )
     width_mm: float = _of(lambda made: made.plan.width_mm, "width", PIECE_MM, csv="piece")
     thickness_mm: float | None = _of(
-        lambda made: made.plan.report.thickness_mm, "thickness", PIECE_MM, csv="piece"
+        lambda made: made.plan.thickness_mm, "thickness", PIECE_MM, csv="piece"
     )
     ends: EndsFigures | None = _of(
         lambda made: EndsFigures.of(made.plan.ends) if made.plan.ends else None,
@@ -521,7 +532,7 @@ class PieceFigures(Figures[Counted]):
     )
     rings_drawn: int = _of(lambda made: len(made.plan.piece), "in the picture", RINGS)
     rings_in_piece: int = _of(
-        lambda made: sum(batch.in_piece for batch in made.plan.batches),
+        lambda made: made.rings_in_piece,
         "of the weave, the clasp's not counted",
         RINGS,
         head="rings in the weave",
@@ -558,6 +569,21 @@ class PieceFigures(Figures[Counted]):
     )
     rings_to_make: int = _of(
         lambda made: made.plan.to_make, "in all, spares included", RINGS, csv="piece"
+    )
+    if_hung: tuple[HungFigures, ...] = _of(
+        lambda made: tuple(map(HungFigures.of, made.plan.if_hung)),
+        "what a sheet of this length and width takes hung by each edge; of others empty",
+    )
+    rings_for_either: int | None = _of(
+        lambda made: for_either(made.rings_in_piece, made.rings_hung),
+        "of the weave, enough as it is counted and hung; null where that cannot be told",
+        RINGS,
+    )
+    safe_to_buy_by: str = _of(
+        lambda made: safe_words(
+            made.plan.report.rule, "rings", made.rings_in_piece, made.rings_hung
+        ),
+        "which count, in words",
     )
     rings: tuple[RingFigures, ...] = _of(lambda made: made.rings, "by size, the first size first")
     cut: CutFigures | None = _of(

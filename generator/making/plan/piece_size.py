@@ -14,6 +14,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ringwright.answers.count_figures import safe_words
 from ringwright.answers.verdict import Report
 from ringwright.base import defaults
 from ringwright.base.errors import BadInput
@@ -21,6 +22,9 @@ from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import format_mm
 from ringwright.movement.loops import FEWEST, closed_loop
 from ringwright.piece.piece import MOST_RINGS, woven_piece
+from ringwright.rest.counts import Count, counted_state, counted_unit, if_hung
+from ringwright.rest.unit import lying_unit
+from ringwright.weaves.rest_states import RestState
 
 LENGTH, WRIST, ANKLE, NECK, FINGER = "length", "wrist", "ankle", "neck", "finger"
 
@@ -33,7 +37,7 @@ _ROUNDS = 8
 MOST_SIZES = 40
 
 COMPUTED = "computed: rings closed into a loop of this many repeats and pulled to their widest"
-FLAT = "computed: repeats pulled straight, end rings included"
+FLAT = "computed: repeats {counted}, end rings included"
 FITTED = "approximation: the loss inside is read between loops that were computed"
 BAND = "approximation: the loss inside is taken as pi times the thickness, as for a solid band"
 _CLASP_BENDS = "; the clasp is taken to bend as the weave does"
@@ -77,7 +81,7 @@ class Sized:
 
     Attributes
     ----------
-    flat_mm : over the end rings, pulled straight; of a piece closed into itself all repeats
+    flat_mm : over the end rings, pulled straight or, a sheet, spread; of a piece closed into itself all repeats
     finished_mm : that and the clasp
     inner_mm : round the inside when closed; None for a finished length
     lost_mm : how much shorter that is than ``finished_mm``; None for a finished length
@@ -106,12 +110,25 @@ class Sizing:
     shorter : the longest that is not more than wanted; None where there is none
     longer : the shortest that is at least what is wanted
     counted : the state in which lengths are counted, in words
+    repeat_mm : one repeat in that state
+    state : that state
+    if_hung : what a sheet takes that is to be as long as the longer one has to be, hung
+    safe : which count is safe to buy by, in words
     """
 
     measure: Measure
     shorter: Sized | None
     longer: Sized
     counted: str
+    repeat_mm: float
+    state: RestState
+    if_hung: tuple[Count, ...]
+    safe: str
+
+    def least_mm(self, taken: Sized) -> float:
+        """How long a piece has to lie flat, of one of the neighbours at the most that one."""
+        spare_mm = taken.reaches_mm - self.measure.wanted_mm
+        return taken.flat_mm - max(0.0, spare_mm)
 
 
 @dataclass(frozen=True)
@@ -211,8 +228,12 @@ class _Sizer:
             )
         self._report = report
         self._scale = report.size.core_radius_mm
-        self._repeat_mm = report.repeat_mm
-        self._one_mm = woven_piece(report.rule, report.unit, self._scale, 1).length_mm()
+        unit = counted_unit(report.rule, report.unit)
+        self._repeat_mm = unit.repeat * self._scale
+        self._one_mm = woven_piece(report.rule, unit, self._scale, 1).length_mm()
+        self._thickness_mm = report.thickness_mm or 0.0
+        if report.rule.family.has_rows:
+            self._thickness_mm = lying_unit(report.unit).thickness() * self._scale
         self._loops: dict[int, float | None] = {}
         self._on_progress = on_progress
 
@@ -245,6 +266,10 @@ class _Sizer:
         return max(self._fewest, round(one.finished_mm / self._repeat_mm))
 
     @property
+    def _counted(self) -> str:
+        return self._report.rule.family.counted
+
+    @property
     def _fewest(self) -> int:
         """The fewest repeats that may close: more than any that was found not to."""
         return 1 + max((n for n, lost in self._loops.items() if lost is None), default=FEWEST - 1)
@@ -274,13 +299,21 @@ class _Sizer:
                 "a smaller piece."
             )
         shorter = self._sized(measure, low) if low >= fewest else None
-        counted = self._report.rule.family.counted
         if shorter is None and not measure.endless:
             self._refuse_short(measure)
         if shorter is not None and shorter.reaches_mm >= measure.wanted_mm - 1e-6:
             # It fits exactly: the same piece on both sides.
-            return Sizing(measure, shorter, shorter, counted)
-        return Sizing(measure, shorter, self._sized(measure, high), counted)
+            return self._sizing(measure, shorter, shorter)
+        return self._sizing(measure, shorter, self._sized(measure, high))
+
+    def _sizing(self, measure: Measure, shorter: Sized | None, longer: Sized) -> Sizing:
+        rule, unit = self._report.rule, self._report.unit
+        repeat_mm = self._repeat_mm
+        spare_mm = max(0.0, longer.reaches_mm - measure.wanted_mm)
+        hung = if_hung(rule, unit, self._scale, longer.flat_mm - spare_mm)
+        safe = safe_words(rule, "repeats", longer.repeats, [one.repeats for one in hung])
+        state, said = counted_state(rule), self._counted
+        return Sizing(measure, shorter, longer, said, repeat_mm, state, hung, safe)
 
     def _sized(self, measure: Measure, repeats: int) -> Sized:
         flat_mm = self._one_mm + (repeats - 1) * self._repeat_mm + measure.ends_mm
@@ -289,10 +322,10 @@ class _Sizer:
         finished_mm = flat_mm + (measure.clasp_mm or 0.0)
         clasped = measure.clasp_mm is not None
         if measure.place == LENGTH:
-            how = FLAT + (_CLASP_ADDS if clasped else "")
+            how = FLAT.format(counted=self._counted) + (_CLASP_ADDS if clasped else "")
             return Sized(repeats, flat_mm, finished_mm, None, None, how)
         bends = [(n, lost) for n, lost in sorted(self._loops.items()) if lost is not None]
-        loss = LoopLoss(tuple(bends), self._report.thickness_mm or 0.0)
+        loss = LoopLoss(tuple(bends), self._thickness_mm)
         lost_mm, how = loss.of(repeats if measure.endless else finished_mm / self._repeat_mm)
         if clasped:
             how = (FITTED if how == COMPUTED else how) + _CLASP_BENDS

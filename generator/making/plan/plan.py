@@ -45,6 +45,7 @@ from ringwright.piece.ends import (
     with_tapers,
 )
 from ringwright.piece.piece import Piece, piece_of_length, rows_of, woven_piece
+from ringwright.rest.counts import Count, counted_unit, if_hung
 from ringwright.weaves.rule import RingRef, WeaveRule
 
 MAIN = "main"
@@ -274,6 +275,8 @@ class Plan:
     repeats : None for a finished piece without repeats
     rows : of a sheet; else 1
     width_mm : over the outsides, of a sheet with all its rows
+    thickness_mm : of the weave, a sheet's as it lies spread
+    if_hung : what a sheet takes that is to be so long and wide as it hangs, by either edge
     sizing : the neighbours of whole repeats; None for a finished piece
     batches : the main size first, of several metals that of most rings
     work : in bench order; steps that are not done are left out
@@ -289,6 +292,8 @@ class Plan:
     repeats: int | None
     rows: int
     width_mm: float
+    thickness_mm: float | None
+    if_hung: tuple[Count, ...]
     sizing: Sizing | None
     batches: tuple[Batch, ...]
     work: tuple[Work, ...]
@@ -393,6 +398,8 @@ def plan(
         repeats=repeats,
         rows=_rows(report.rule, piece),
         width_mm=_width_mm(report, piece),
+        thickness_mm=_thickness_mm(report, piece),
+        if_hung=_if_hung(report, sizing, asked),
         sizing=sizing,
         batches=tuple(batches),
         work=_work(batches, pace, rings.stock is None, ends is not None),
@@ -412,10 +419,19 @@ def _laid_out(report: Report, sizing: Sizing | None, asked: Asked) -> tuple[Piec
         raise BadInput(
             "there is no shorter piece of whole repeats for this measure; leave out --shorter."
         )
-    one_mm = woven_piece(rule, report.unit, scale, 1).length_mm()
-    flat_mm = one_mm + (chosen.repeats - 1) * report.repeat_mm
-    piece, repeats = piece_of_length(rule, report.unit, scale, flat_mm, asked.width_mm)
-    return piece, repeats
+    # A sheet is drawn as it is counted.
+    unit = counted_unit(rule, report.unit)
+    one_mm = woven_piece(rule, unit, scale, 1).length_mm()
+    flat_mm = one_mm + (chosen.repeats - 1) * unit.repeat * scale
+    return piece_of_length(rule, unit, scale, flat_mm, asked.width_mm)
+
+
+def _if_hung(report: Report, sizing: Sizing | None, asked: Asked) -> tuple[Count, ...]:
+    if sizing is None:
+        return ()
+    chosen = sizing.shorter if asked.shorter and sizing.shorter else sizing.longer
+    least_mm, scale = sizing.least_mm(chosen), report.size.core_radius_mm
+    return if_hung(report.rule, report.unit, scale, least_mm, asked.width_mm)
 
 
 def ends_of(rule: WeaveRule, piece: Piece, kind: str | None) -> Ends:
@@ -470,11 +486,21 @@ def _rows(rule: WeaveRule, piece: Piece) -> int:
 def _width_mm(report: Report, piece: Piece) -> float:
     if not report.rule.family.has_rows:
         return report.width_mm or 0.0
+    return _across_mm(piece, (0.0, 1.0, 0.0))
+
+
+def _thickness_mm(report: Report, piece: Piece) -> float | None:
+    if not report.rule.family.has_rows:
+        return report.thickness_mm
+    return _across_mm(piece, (0.0, 0.0, 1.0))
+
+
+def _across_mm(piece: Piece, way: tuple[float, float, float]) -> float:
     import numpy as np
 
     from ringwright.solver.measure import extent
 
-    low, high = extent(piece.rings(), np.array([0.0, 1.0, 0.0]))
+    low, high = extent(piece.rings(), np.array(way))
     return high - low
 
 

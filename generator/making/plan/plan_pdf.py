@@ -22,6 +22,7 @@ from ringwright.making.plan.report_plan import (
     counted_line,
     fit_line,
     heading_lines,
+    hung_and_safe,
     limits_line,
     metal_line,
     metal_table,
@@ -70,7 +71,7 @@ def _write(sheet: _Sheet, figures: PlanFigures, picture: bytes | None, share: fl
         sheet.note(figures.warning)
     if figures.fit:
         sheet.words(_sentence(fit_line(figures.fit, figures.lengths)), bold=True)
-        sheet.words(counted_line(figures.fit).capitalize() + ".")
+        sheet.words(" ".join(map(_sentence, (counted_line(figures.fit), *hung_and_safe(figures)))))
     if picture is not None:
         sheet.picture(picture, share)
         sheet.words(_caption(figures))

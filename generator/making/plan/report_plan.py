@@ -6,6 +6,7 @@ import textwrap
 from dataclasses import dataclass
 from typing import Any
 
+from ringwright.answers.count_figures import hung_lines
 from ringwright.base.figures import (
     PIECE_MM,
     RING_MM,
@@ -50,7 +51,7 @@ def heading_lines(figures: PlanFigures) -> list[str]:
         limits_line(figures),
     ]
     if fit := figures.fit:
-        lines += [fit_line(fit, figures.lengths), counted_line(fit)]
+        lines += [fit_line(fit, figures.lengths), counted_line(fit), *hung_and_safe(figures)]
     return lines
 
 
@@ -93,6 +94,11 @@ def fit_line(fit: FitFigures, lengths: Lengths = _IN_MM) -> str:
 def counted_line(fit: FitFigures) -> str:
     """The state in which lengths are counted."""
     return f"lengths are counted {fit.counted}"
+
+
+def hung_and_safe(figures: PlanFigures) -> list[str]:
+    """What a sheet of that size takes hung, and which count is safe to buy by."""
+    return [*hung_lines(figures.if_hung), f"safe to buy by: {figures.safe_to_buy_by}"]
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from ringwright.answers.count_figures import HungFigures, for_either
 from ringwright.answers.second_figures import SecondFigures, second_figures
 from ringwright.answers.verdict import Report
 from ringwright.base.figures import EXACT, EXACT_MM, PIECE_MM, REPEATS, Figures, Unit, read_from
@@ -83,6 +84,12 @@ class FitFigures(Figures[Fitted]):
     counted: str = _fit(
         lambda fitted: fitted.sizing.counted, "the state in which lengths are counted"
     )
+    counted_in: str = _fit(
+        lambda fitted: fitted.sizing.state.name, "that state, as --laid has it"
+    )
+    counted_repeat_mm: float = _fit(
+        lambda fitted: fitted.sizing.repeat_mm, "one repeat in that state", EXACT_MM
+    )
     shorter: SizedFigures | None = _fit(
         lambda fitted: SizedFigures.of(fitted.sizing.shorter) if fitted.sizing.shorter else None,
         "the next piece of whole repeats below",
@@ -90,6 +97,24 @@ class FitFigures(Figures[Fitted]):
     longer: SizedFigures = _fit(
         lambda fitted: SizedFigures.of(fitted.sizing.longer), "and the next above"
     )
+
+
+@dataclass(frozen=True)
+class MeasureFigures(FitFigures):
+    """A measure, its neighbours, and what a sheet takes hung."""
+
+    if_hung: tuple[HungFigures, ...] = _fit(
+        lambda fitted: tuple(map(HungFigures.of, fitted.sizing.if_hung)),
+        "of a sheet, a row of usual width: what it takes hung by each edge; of others empty",
+    )
+    repeats_for_either: int | None = _fit(
+        lambda fitted: for_either(
+            fitted.sizing.longer.repeats, [one.repeats for one in fitted.sizing.if_hung]
+        ),
+        "enough in the state counted in and hung by either edge; null where that cannot be told",
+        REPEATS,
+    )
+    safe_to_buy_by: str = _fit(lambda fitted: fitted.sizing.safe, "which count, in words")
 
 
 @dataclass(frozen=True)
@@ -135,7 +160,7 @@ class SizeFigures(Figures[Measured]):
     thickness_mm: float | None = _of(
         lambda found: found.report.thickness_mm, "of the chain", Unit("mm", 6)
     )
-    sizes: tuple[FitFigures, ...] = _of(
-        lambda found: tuple(FitFigures.of(Fitted(sizing)) for sizing in found.sizings),
+    sizes: tuple[MeasureFigures, ...] = _of(
+        lambda found: tuple(MeasureFigures.of(Fitted(sizing)) for sizing in found.sizings),
         "the measures, in the order asked for",
     )

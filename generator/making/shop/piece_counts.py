@@ -10,6 +10,7 @@ import numpy as np
 from ringwright.answers.verdict import Report
 from ringwright.colour.metals import Colouring, painted
 from ringwright.piece.piece import Piece, piece_of_length
+from ringwright.rest.counts import counted_unit
 from ringwright.solver.measure import extent
 
 
@@ -73,8 +74,9 @@ def laid_out(
         When the length is shorter than one repeat, or needs more than 20,000 rings.
     """
     rule = report.rule
+    unit, scale = report.unit, report.size.core_radius_mm
     piece, repeats = piece_of_length(
-        rule, report.unit, report.size.core_radius_mm, length_mm, width_mm
+        rule, unit, scale, length_mm, width_mm, counted_unit(rule, unit)
     )
     length_of_all_mm = piece.length_mm()
     across_mm = _width_mm(report, piece)

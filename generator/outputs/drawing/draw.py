@@ -21,6 +21,7 @@ from ringwright.outputs.drawing.write_pdf import write_pdf
 from ringwright.outputs.drawing.write_svg import write_svg
 from ringwright.piece.piece import Piece, piece_of_length, woven_piece
 from ringwright.rest.band import repeats_of
+from ringwright.rest.counts import counted_unit
 from ringwright.rest.laid import Laid, laid_if_asked, seen_round
 from ringwright.rest.on_body import snug
 from ringwright.weaves.rest_states import PULLED, RestState
@@ -127,7 +128,8 @@ def _piece(report: Report, wanted: Wanted, on_progress: Progress) -> tuple[Piece
         piece = snug(rule, unit, scale, wanted.state.body, rows, on_progress)
         return piece, repeats_of(piece)
     if wanted.length_mm is not None or not rule.family.repeats:
-        return piece_of_length(rule, unit, scale, wanted.length_mm or 0.0, wanted.width_mm)
+        least_mm = wanted.length_mm or 0.0, wanted.width_mm
+        return piece_of_length(rule, unit, scale, *least_mm, counted_unit(rule, unit))
     rows = wanted.repeats if rule.family.has_rows else 1
     if wanted.repeats * rows * len(rule.rings) * rule.around > MOST_DRAWN:
         raise BadInput(

@@ -19,6 +19,7 @@ from ringwright.outputs.models.write_glb import write_glb
 from ringwright.outputs.models.write_step import write_step
 from ringwright.outputs.models.write_stl import write_stl
 from ringwright.piece.piece import Piece, PieceCheck, check_piece, expected_links, piece_of_length
+from ringwright.rest.counts import counted_unit
 from ringwright.solver.climb import Unit
 from ringwright.weaves.rule import WeaveRule
 
@@ -148,7 +149,7 @@ def laid_piece(
     Parameters
     ----------
     unit : the settled unit
-    least_mm : the piece is at least this long and, for a sheet, this wide
+    least_mm : the piece is at least this long and, a sheet spread, this wide
     colouring : which ring is of which metal; by role when None
 
     Raises
@@ -156,7 +157,9 @@ def laid_piece(
     BadInput
         When the length or a grid of metals does not fit.
     """
-    piece, repeats = piece_of_length(rule, unit, size.core_radius_mm, *least_mm)
+    piece, repeats = piece_of_length(
+        rule, unit, size.core_radius_mm, *least_mm, counted_unit(rule, unit)
+    )
     return (piece if colouring is None else painted(piece, colouring)), repeats
 
 

@@ -29,6 +29,7 @@ from ringwright.outputs.stills.views import (
     worn_camera,
 )
 from ringwright.piece.piece import Piece, piece_of_length, place_in_weave, woven_piece
+from ringwright.rest.counts import counted_unit
 from ringwright.rest.laid import Laid, laid, laid_if_asked, upright
 from ringwright.rest.on_body import snug
 from ringwright.solver.measure import extent
@@ -171,13 +172,14 @@ class _Taken:
 
 def _whole(report: Report, wanted: Wanted, on_progress: Progress) -> _Taken:
     width_mm = wanted.width_mm or wanted.length_mm / 4.0
+    rule, unit, scale = report.rule, report.unit, report.size.core_radius_mm
     piece, repeats = piece_of_length(
-        report.rule, report.unit, report.size.core_radius_mm, wanted.length_mm, width_mm
+        rule, unit, scale, wanted.length_mm, width_mm, counted_unit(rule, unit)
     )
     piece, laid = _in_state(report, piece, wanted.state, on_progress)
     hangs = laid is not None and laid.state.hangs
     camera = hung_camera(piece) if hangs else whole_camera(piece)
-    shown = words.whole_words(report.rule, piece, repeats, laid)
+    shown = words.whole_words(rule, piece, repeats, laid)
     return _Taken(WHOLE, _scene(piece, camera, wanted, hangs=hangs), shown, repeats, laid=laid)
 
 
