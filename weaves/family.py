@@ -112,11 +112,9 @@ class Family:
     def pictured(self) -> RestState:
         """The state in which pictures show it where none is asked for.
 
-        On a table where all its repeats lie alike, so that it takes a few seconds. The edges of a
-        sheet would take longer, and are shown as its middle.
+        On a table, which takes a few seconds. The edges of a sheet would take longer, and are shown
+        as its middle.
         """
-        if not (self.repeats and self.lattice.is_flat):
-            return PULLED
         return SPREAD_AS_MIDDLE if self.has_rows else self.lies
 
     @property

@@ -47,7 +47,9 @@ def safe_words(rule: WeaveRule, what: str, counted: int, hung: Sequence[int | No
     if not rule.family.repeats:
         return "the piece as it is: it has one size"
     if not rule.family.has_rows:
-        return "the longer piece: pulled straight is the longest it gets, and slack only shortens it"
+        return (
+            "the longer piece: pulled straight is the longest it gets, and slack only shortens it"
+        )
     enough = for_either(counted, hung)
     if enough is not None:
         return f"{enough} {what}, enough for it spread or hung by either edge"

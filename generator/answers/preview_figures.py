@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ringwright.answers.check_figures import CheckFigures
+from ringwright.answers.count_figures import HungFigures, for_either, safe_words
 from ringwright.answers.laid_figures import LaidFigures
 from ringwright.answers.verdict import Report
 from ringwright.base.figures import (
@@ -22,7 +23,9 @@ from ringwright.base.figures import (
 )
 from ringwright.colour.metals import MetalCount, metal_counts
 from ringwright.piece.piece import Piece, PieceCheck
+from ringwright.rest.counts import Counted
 from ringwright.rest.laid import Laid
+from ringwright.weaves.rest_states import PULLED
 
 _metal = read_from(MetalCount)
 
@@ -82,14 +85,16 @@ class Previewed:
     Attributes
     ----------
     piece : pulled straight
+    counted : in which state it is as large as asked
     checked : the piece pulled straight, measured again
     files : path of each kind; None for a picture that could not be drawn
     every_ring : whether the rings are given one by one
-    laid : the state that was asked for; None for pulled straight
+    laid : the state it is shown in; None for pulled straight
     """
 
     piece: Piece
     repeats: int
+    counted: Counted
     checked: PieceCheck
     files: Mapping[str, str | None]
     every_ring: bool = False
@@ -97,7 +102,7 @@ class Previewed:
 
     @property
     def shown(self) -> Piece:
-        """The piece in the state that was asked for."""
+        """The piece in the state it is shown in."""
         return self.piece if self.laid is None else self.laid.piece
 
 
@@ -121,8 +126,37 @@ class PreviewFigures(Figures[Previewed]):
     length_mm: float = _of(
         lambda made: made.piece.length_mm(), "over the end rings, pulled straight", EXACT_MM
     )
+    shown_in: str = _of(
+        lambda made: PULLED.name if made.laid is None else made.laid.state.name,
+        "the state in which the models and the picture show it, as --laid has it",
+    )
+    counted_in: str = _of(
+        lambda made: made.counted.state.name,
+        "the state in which it is as long as asked, and a sheet as wide, as --laid has it",
+    )
+    counted_length_mm: float = _of(
+        lambda made: made.counted.length_mm, "over the end rings in that state", EXACT_MM
+    )
+    counted_width_mm: float | None = _of(
+        lambda made: made.counted.width_mm, "of a sheet, likewise; null for others", EXACT_MM
+    )
+    if_hung: tuple[HungFigures, ...] = _of(
+        lambda made: tuple(map(HungFigures.of, made.counted.if_hung)),
+        "what a sheet as large as asked takes hung by each edge; of others empty",
+    )
+    rings_for_either: int | None = _of(
+        lambda made: for_either(len(made.piece), made.counted.rings_hung),
+        "enough as it is counted and hung; null where that cannot be told",
+        RINGS,
+    )
+    safe_to_buy_by: str = _of(
+        lambda made: safe_words(
+            made.counted.rule, "rings", len(made.piece), made.counted.rings_hung
+        ),
+        "which count, in words",
+    )
     laid: LaidFigures | LeftOut = _laid(
-        LaidFigures.of, "how it lies or hangs; only where that was asked for"
+        LaidFigures.of, "how it lies or hangs; only where it is not shown pulled straight"
     )
     pairs_checked: int = _of(
         lambda made: made.checked.pairs, "pairs of near rings that were measured again"

@@ -216,6 +216,23 @@ def refuse_body(
         )
 
 
+def asked_shown_state(
+    rule: WeaveRule,
+    laid: str | None,
+    wrist: Length | None = None,
+    finger: Length | None = None,
+    neck: Length | None = None,
+    oval: str | float | None = None,
+) -> RestState | None:
+    """The state in which a piece is to be shown; None for as its family is pictured.
+
+    Parameters and errors are those of :func:`asked_state`.
+    """
+    if laid is None and all(given is None for given in (wrist, finger, neck, oval)):
+        return None
+    return asked_state(rule, laid or PULLED.name, wrist, finger, neck, oval)
+
+
 def asked_body(
     wrist: Length | None = None,
     finger: Length | None = None,

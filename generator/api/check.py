@@ -20,6 +20,7 @@ from ringwright.api.asked import (
     WeaveLike,
     asked_rule,
     asked_size,
+    asked_shown_state,
     asked_state,
 )
 from ringwright.base.figures import joined
@@ -131,7 +132,7 @@ class Check:
         pattern: str | None = None,
         grid: str | Path | None = None,
         chord_error: Length = USUAL_CHORD_ERROR,
-        laid: str = PULLED.name,
+        laid: str | None = None,
         wrist: Length | None = None,
         finger: Length | None = None,
         neck: Length | None = None,
@@ -146,7 +147,8 @@ class Check:
         metals, pattern, grid : which ring is of which metal, at most one of them: by role
             or ring, in turns, or from a picture or table of a sheet
         chord_error : farthest the triangles may lie from the true ring
-        laid : ``"pulled"`` straight, ``"on-table"``, a sheet ``"spread"``, ``"hung"`` or ``"worn"``
+        laid : ``"pulled"`` straight, ``"on-table"``, a sheet ``"spread"``, ``"hung"`` or ``"worn"``;
+            when left out on a table, a sheet as if spread, and pulled straight what would take long
         wrist, finger, neck, oval : what it is worn on, a wrist of 165 mm when left out; and
             how many times as wide as deep that is
         on_progress : called with (what, done, of)
@@ -174,7 +176,7 @@ class Check:
 
         wanted = asked_piece(
             self.report.rule, length, width, metals, pattern, grid, chord_error,
-            asked_state(self.report.rule, laid, wrist, finger, neck, oval),
+            asked_shown_state(self.report.rule, laid, wrist, finger, neck, oval),
         )  # fmt: skip
         return laid_piece(self.report, wanted, on_progress)
 

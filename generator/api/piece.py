@@ -36,10 +36,11 @@ from ringwright.outputs.models.preview import (
     write_kind,
 )
 from ringwright.piece.piece import Piece, PieceCheck
+from ringwright.rest.counts import counted_piece
 from ringwright.rest.laid import Laid, laid_if_asked
 from ringwright.solver.climb import Unit
 from ringwright.weaves.refusals import refuse_without_rows
-from ringwright.weaves.rest_states import PULLED, RestState
+from ringwright.weaves.rest_states import RestState
 from ringwright.weaves.rule import WeaveRule
 
 
@@ -52,13 +53,13 @@ class AskedPiece:
     least_mm : least length, and least width of a sheet, if one was given
     chord_error_mm : farthest the triangles may lie from the true ring
     colouring : which ring is of which metal; None for colours by role
-    state : in which it is
+    state : in which it is; None for as its family is pictured
     """
 
     least_mm: tuple[float, float | None]
     chord_error_mm: float
     colouring: Colouring | None
-    state: RestState
+    state: RestState | None
 
 
 def asked_piece(
@@ -69,7 +70,7 @@ def asked_piece(
     pattern: str | None = None,
     grid: str | Path | None = None,
     chord_error: Length = USUAL_CHORD_ERROR,
-    state: RestState = PULLED,
+    state: RestState | None = None,
 ) -> AskedPiece:
     """Read what a piece is to be; the parameters are those of :meth:`Check.piece`.
 
@@ -297,4 +298,8 @@ def laid(report: Report, wanted: AskedPiece, on_progress: Progress = quiet) -> W
     piece, repeats = laid_out(report.rule, report.size, report.unit, wanted)
     checked = sound_piece(report.rule, piece)
     at_rest = laid_if_asked(report.rule, report.unit, piece, wanted.state, on_progress)
-    return WholePiece(report, wanted, Previewed(piece, repeats, checked, {}, laid=at_rest))
+    counted = counted_piece(
+        report.rule, report.unit, report.size.core_radius_mm, piece, wanted.least_mm
+    )
+    made = Previewed(piece, repeats, counted, checked, {}, laid=at_rest)
+    return WholePiece(report, wanted, made)

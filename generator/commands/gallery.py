@@ -46,8 +46,7 @@ def add(commands: Commands) -> None:
         "--laid",
         choices=(PULLED.name, ON_TABLE.name, WORN.name),
         help="how the pieces lie: pulled straight, or on a table as they come to rest, sheets "
-        "spread, or worn, as much as goes round (default: chains on-table, sheets as if spread, "
-        "others pulled)",
+        "spread, or worn, as much as goes round (default: on-table, sheets as if spread)",
     )
     add_body(gallery)
     add_json(gallery)

@@ -45,7 +45,7 @@ def add(commands: Commands) -> None:
         "--length", required=True, metavar="LENGTH", help="least length of the piece, e.g. 170mm"
     )
     add_width(preview)
-    add_laid(preview)
+    add_laid(preview, "on-table, sheets as if spread, pulled what would take long")
     add_out(preview)
     preview.add_argument(
         "--chord-error",
@@ -63,7 +63,7 @@ def run(options: argparse.Namespace) -> int:
     """Run the command; returns its exit status."""
     from ringwright.answers.preview_figures import preview_facts
     from ringwright.answers.report import report_text
-    from ringwright.api.asked import asked_state
+    from ringwright.api.asked import asked_shown_state
     from ringwright.api.piece import asked_piece, laid, laid_out
     from ringwright.outputs.models.artist import Artist
     from ringwright.outputs.models.picture import sent
@@ -79,7 +79,7 @@ def run(options: argparse.Namespace) -> int:
         options.pattern,
         options.grid,
         options.chord_error,
-        asked_state(rule, options.laid, **body_options(options)),
+        asked_shown_state(rule, options.laid, **body_options(options)),
     )
     # Before anything is worked out, which can take a while.
     target(options.out)

@@ -72,7 +72,7 @@ def add(commands: Commands) -> None:
         help="least width of a sheet (default: a quarter of its length; "
         f"{defaults.typed(defaults.WIDTH_MM)} for the worn view)",
     )
-    add_laid(stills, "chains on-table, sheets as if spread, others pulled")
+    add_laid(stills, "on-table, sheets as if spread, pulled what would take long")
     stills.add_argument(
         "--no-form",
         action="store_true",

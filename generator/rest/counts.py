@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ringwright.piece.piece import repeats_and_rows, rows_of, woven_piece
+import numpy as np
+
+from ringwright.piece.piece import Piece, repeats_and_rows, rows_of, woven_piece
 from ringwright.rest.hanging import HANGINGS, hanging_unit
-from ringwright.rest.unit import lying_unit
+from ringwright.rest.unit import as_the_unit_lies, lying_unit
 from ringwright.solver.climb import Unit
+from ringwright.solver.measure import extent
 from ringwright.weaves.rest_states import HUNG_BY_ROW, PULLED, SPREAD, RestState
 from ringwright.weaves.rule import WeaveRule
 
@@ -28,6 +31,28 @@ class Count:
     rings: int | None
 
 
+@dataclass(frozen=True)
+class Counted:
+    """In which state a piece is as long and wide as asked, and what it takes in others.
+
+    Attributes
+    ----------
+    length_mm, width_mm : over the outsides in that state; the width of a sheet alone
+    if_hung : what a sheet as large as asked takes hung, by either edge
+    """
+
+    rule: WeaveRule
+    state: RestState
+    length_mm: float
+    width_mm: float | None
+    if_hung: tuple[Count, ...]
+
+    @property
+    def rings_hung(self) -> list[int | None]:
+        """What it would take hung by each of its edges."""
+        return [count.rings for count in self.if_hung]
+
+
 def counted_state(rule: WeaveRule) -> RestState:
     """The state in which pieces of a weave are counted: a sheet spread, all else pulled."""
     return SPREAD if rule.family.has_rows else PULLED
@@ -41,6 +66,29 @@ def counted_unit(rule: WeaveRule, unit: Unit) -> Unit:
     unit : settled, pulled straight
     """
     return lying_unit(unit).unit if rule.family.has_rows else unit
+
+
+def counted_piece(
+    rule: WeaveRule,
+    unit: Unit,
+    core_radius_mm: float,
+    piece: Piece,
+    least_mm: tuple[float, float | None],
+) -> Counted:
+    """In which state a piece is counted, and what a sheet as large takes hung.
+
+    Parameters
+    ----------
+    unit : settled, pulled straight
+    piece : of that unit
+    least_mm : the length and, of a sheet, the width that was asked for
+    """
+    if not rule.family.has_rows:
+        return Counted(rule, counted_state(rule), piece.length_mm(), None, ())
+    spread = as_the_unit_lies(rule, piece, counted_unit(rule, unit))
+    low, high = extent(spread.rings(), np.array([0.0, 1.0, 0.0]))
+    hung = if_hung(rule, unit, core_radius_mm, *least_mm)
+    return Counted(rule, counted_state(rule), spread.length_mm(), high - low, hung)
 
 
 def if_hung(
@@ -66,8 +114,7 @@ def if_hung(
     if not rule.family.has_rows:
         return ()
     return tuple(
-        _count(rule, unit, state, core_radius_mm, length_mm, width_mm)
-        for state in HANGINGS
+        _count(rule, unit, state, core_radius_mm, length_mm, width_mm) for state in HANGINGS
     )
 
 

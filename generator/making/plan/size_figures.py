@@ -84,9 +84,7 @@ class FitFigures(Figures[Fitted]):
     counted: str = _fit(
         lambda fitted: fitted.sizing.counted, "the state in which lengths are counted"
     )
-    counted_in: str = _fit(
-        lambda fitted: fitted.sizing.state.name, "that state, as --laid has it"
-    )
+    counted_in: str = _fit(lambda fitted: fitted.sizing.state.name, "that state, as --laid has it")
     counted_repeat_mm: float = _fit(
         lambda fitted: fitted.sizing.repeat_mm, "one repeat in that state", EXACT_MM
     )
