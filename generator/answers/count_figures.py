@@ -47,9 +47,7 @@ def safe_words(rule: WeaveRule, what: str, counted: int, hung: Sequence[int | No
     if not rule.family.repeats:
         return "the piece as it is: it has one size"
     if not rule.family.has_rows:
-        return (
-            "the longer piece: pulled straight is the longest it gets, and slack only shortens it"
-        )
+        return "the longer piece: pulled straight is as long as it gets, and slack shortens it"
     enough = for_either(counted, hung)
     if enough is not None:
         return f"{enough} {what}, enough for it spread or hung by either edge"
@@ -71,6 +69,7 @@ def hung_lines(hung: Sequence[HungFigures], with_rows: bool = True) -> list[str]
         counts = [(one.repeats, "repeats")]
         counts += [(one.rows, "rows"), (one.rings, "rings")] if with_rows else []
         known = [f"{count} {what}" for count, what in counts if count is not None]
-        lines.append(f"{one.said}: {', '.join(known) or 'no count'}")
+        said = f"as large {one.said}" if with_rows else one.said
+        lines.append(f"{said}: {', '.join(known) or 'no count'}")
     wanted = [one.rings if with_rows else one.repeats for one in hung]
     return lines + ([f"no count: {UNTOLD}"] if None in wanted else [])

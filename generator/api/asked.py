@@ -22,6 +22,7 @@ from ringwright.weaves.rest_states import (
     NAMES,
     NECK,
     PARTS,
+    PULLED,
     WORN,
     WRIST,
     Body,

@@ -19,8 +19,8 @@ from ringwright.api.asked import (
     Second,
     WeaveLike,
     asked_rule,
-    asked_size,
     asked_shown_state,
+    asked_size,
     asked_state,
 )
 from ringwright.base.figures import joined
@@ -147,8 +147,8 @@ class Check:
         metals, pattern, grid : which ring is of which metal, at most one of them: by role
             or ring, in turns, or from a picture or table of a sheet
         chord_error : farthest the triangles may lie from the true ring
-        laid : ``"pulled"`` straight, ``"on-table"``, a sheet ``"spread"``, ``"hung"`` or ``"worn"``;
-            when left out on a table, a sheet as if spread, and pulled straight what would take long
+        laid : ``"pulled"`` straight, ``"on-table"``, a sheet ``"spread"``, ``"hung"`` or
+            ``"worn"``; when left out on a table, a sheet as if spread, and pulled straight what would take long
         wrist, finger, neck, oval : what it is worn on, a wrist of 165 mm when left out; and
             how many times as wide as deep that is
         on_progress : called with (what, done, of)

@@ -40,6 +40,7 @@ from ringwright.making.shop.shop import load_shop
 from ringwright.outputs.models.artist import Artist
 from ringwright.outputs.models.picture import sent
 from ringwright.piece.end_kinds import KINDS
+from ringwright.rest.laid import laid_if_asked
 from ringwright.weaves.refusals import refuse_without_rows
 from ringwright.weaves.rule import WeaveRule
 
@@ -100,7 +101,7 @@ class Planned:
         return plan_text(self.figures)
 
     def save_all(
-        self, out: str | Path, artist: Artist | None = None
+        self, out: str | Path, artist: Artist | None = None, on_progress: Progress = quiet
     ) -> tuple[PlanFigures, str | None]:
         """Write ``folder/name.pdf``, ``.csv`` and ``.json``, all of them whole or none.
 
@@ -108,6 +109,7 @@ class Planned:
         ----------
         out : ``folder/name``, without an ending
         artist : a drawing process that is ready; one is started when left out
+        on_progress : called with (what, done, of), while it is worked out how the piece lies
 
         Returns
         -------
@@ -121,9 +123,11 @@ class Planned:
         """
         if artist is None:
             with Artist("ringwright.outputs.models.picture") as own:
-                return self.save_all(out, own)
-        artist.begin(sent(self.plan.piece, PICTURE_PIXELS))
-        return write_plan(self.plan, *asked_out(out), self.paper, artist)
+                return self.save_all(out, own, on_progress)
+        report, piece = self.plan.report, self.plan.piece
+        laid = laid_if_asked(report.rule, report.unit, piece, None, on_progress)
+        artist.begin(sent(piece if laid is None else laid.piece, PICTURE_PIXELS))
+        return write_plan(self.plan, *asked_out(out), self.paper, artist, laid)
 
     def __repr__(self) -> str:
         return f"<Planned {self.plan.report.rule.name}: {len(self.plan.piece)} rings>"

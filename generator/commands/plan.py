@@ -147,7 +147,7 @@ def run(options: argparse.Namespace) -> int:
         report = checked(wanted.rule, wanted.rings.size, step)
         if report.can_be_woven:
             found = planned(report, wanted, step)
-            figures, no_picture = found.save_all(options.out, artist)
+            figures, no_picture = found.save_all(options.out, artist, step)
     if not report.can_be_woven:
         return show_unwoven(options, report, shelf_figures(report, wanted.rings.shop))
     if no_picture:

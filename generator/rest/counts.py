@@ -21,8 +21,8 @@ class Count:
 
     Attributes
     ----------
-    repeats, rows, rings : of the piece, rows as makers count them, end rings included; None what hangs on its width, where
-        its weight alone does not say how wide it hangs
+    repeats, rows, rings : of the piece, rows as makers count them, end rings included; None for
+        what its width decides, where its weight alone does not say how wide it hangs
     """
 
     state: RestState

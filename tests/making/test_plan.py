@@ -50,6 +50,8 @@ from ringwright.metals.metal_names import metal_named
 from ringwright.movement.loops import closed_loop
 from ringwright.outputs.models.artist import PictureUnavailable
 from ringwright.piece.piece import piece_of_length
+from ringwright.rest.counts import counted_unit
+from ringwright.rest.unit import lying_unit
 from ringwright.weaves import load_rule
 from ringwright.weaves.rule import CommonRange
 
@@ -148,7 +150,8 @@ class TestSize:
         report = report_of("sheet")
         found = sized(report, checked_measure("ankle", 200.0, None, None))
         assert found.longer.how == BAND
-        assert found.longer.lost_mm == pytest.approx(math.pi * report.thickness_mm)
+        thick_mm = lying_unit(report.unit).thickness() * report.size.core_radius_mm
+        assert found.longer.lost_mm == pytest.approx(math.pi * thick_mm)
 
     def test_grading_says_which_sizes_are_read_between_computed_loops(self):
         report = report_of("chain")
@@ -190,8 +193,9 @@ class TestCounts:
         width = 20.0 if kind == "sheet" else None
         report = report_of(kind)
         found = planned(kind, width_mm=width)
+        unit = counted_unit(report.rule, report.unit)
         piece, repeats = piece_of_length(
-            report.rule, report.unit, report.size.core_radius_mm, 120.0, width
+            report.rule, unit, report.size.core_radius_mm, 120.0, width
         )
         assert found.repeats == repeats
         assert found.piece.names == piece.names
@@ -792,10 +796,29 @@ class TestCommands:
         assert "longer" in said
         assert "Lengths are counted pulled straight." in said
 
-    def test_a_sheet_is_counted_pulled_along_its_rows(self, capsys):
+    def test_a_sheet_is_counted_spread_and_hung_beside_it(self, capsys):
         sheet = [str(HERE / "rules" / "sheet.toml"), "--wire", "1mm", "--inner", "4.2mm"]
+        assert main(["size", *sheet, "--length", "60mm", "--json"]) == 0
+        (fit,) = json.loads(capsys.readouterr().out)["sizes"]
+        assert (fit["counted"], fit["counted_in"]) == ("spread on a table", "spread")
+        by_row, by_ends = fit["if_hung"]
+        # Hung by its first row it grows longer the other way, and so shorter this way.
+        assert by_row["repeats"] > fit["longer"]["repeats"] >= by_ends["repeats"]
+        assert fit["repeats_for_either"] == by_row["repeats"]
+        assert str(by_row["repeats"]) in fit["safe_to_buy_by"]
         assert main(["size", *sheet, "--length", "60mm"]) == 0
-        assert "Lengths are counted pulled along its rows." in capsys.readouterr().out
+        said = capsys.readouterr().out
+        assert "Lengths are counted spread on a table." in said
+        assert f"hung from its first row: {by_row['repeats']} repeats" in said
+        assert fit["safe_to_buy_by"] in " ".join(said.split())
+
+    def test_a_sheet_s_plan_says_how_many_rings_are_enough_for_either(self):
+        found = planned("sheet", width_mm=20.0)
+        facts, said = plan_figures(found).facts(), " ".join(plan_text(plan_figures(found)).split())
+        hung = [one["rings"] for one in facts["if_hung"]]
+        assert facts["rings_for_either"] == max(facts["rings_in_piece"], *hung)
+        assert f"safe to buy by: {facts['rings_for_either']} rings" in said
+        assert facts["thickness_mm"] == pytest.approx(found.thickness_mm, abs=0.051)
 
     @pytest.mark.parametrize(
         ("more", "said"),

@@ -99,6 +99,10 @@ class TestAsPicturesShowIt:
         assert laid_if_asked(rule, unit, piece, PULLED) is None
         assert laid_if_asked(rule, unit, piece, HUNG).state == HUNG
 
+    def test_what_turns_lies_on_it_too(self):
+        rule, unit, piece = woven("spiral_4_in_1", 1)
+        assert laid_if_asked(rule, unit, piece, None).state == ON_TABLE
+
     def test_all_of_a_sheet_lies_as_its_middle(self):
         rule, unit, piece = woven("european_4_in_1", 4, 3)
         found = laid_if_asked(rule, unit, piece, None)
@@ -113,8 +117,6 @@ class TestAsPicturesShowIt:
             assert np.ptp(found.piece.centres_mm[kinds == kind, 2]) < 1e-9
 
     def test_what_would_take_long_or_does_not_rest_stays_pulled_straight(self, barrel, monkeypatch):
-        rule, unit, piece = woven("spiral_4_in_1", 1)
-        assert laid_if_asked(rule, unit, piece, None) is None
         rule, unit, piece = barrel
         monkeypatch.setattr(module, "MOST_AS_USUAL", 5)
         assert laid_if_asked(rule, unit, piece, None) is None

@@ -81,7 +81,8 @@ class Sized:
 
     Attributes
     ----------
-    flat_mm : over the end rings, pulled straight or, a sheet, spread; of a piece closed into itself all repeats
+    flat_mm : over the end rings, pulled straight or, a sheet, spread; of a piece closed into
+        itself all repeats
     finished_mm : that and the clasp
     inner_mm : round the inside when closed; None for a finished length
     lost_mm : how much shorter that is than ``finished_mm``; None for a finished length

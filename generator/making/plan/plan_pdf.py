@@ -10,6 +10,7 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 
+from ringwright.answers.laid_figures import title_words
 from ringwright.base import defaults
 from ringwright.base.figures import PIECE_MM
 from ringwright.base.paper import FAMILY, new_pdf
@@ -32,6 +33,7 @@ from ringwright.making.plan.report_plan import (
     size_table,
     time_lines,
 )
+from ringwright.rest.laid import Laid
 
 BODY_PT, TABLE_PT, HEAD_PT, TITLE_PT = 11.0, 12.0, 13.0, 22.0
 MOST_PAGES = 2
@@ -47,7 +49,12 @@ _LINE_MM, _ROW_MM, _HEAD_MM, _GAP_MM = 4.7, 5.8, 7.4, 2.6
 _WARNING = "\N{WARNING SIGN}"
 
 
-def plan_pdf(figures: PlanFigures, picture: bytes | None, paper: str = defaults.PAPER) -> bytes:
+def plan_pdf(
+    figures: PlanFigures,
+    picture: bytes | None,
+    paper: str = defaults.PAPER,
+    laid: Laid | None = None,
+) -> bytes:
     """The plan as a PDF file.
 
     Parameters
@@ -55,16 +62,20 @@ def plan_pdf(figures: PlanFigures, picture: bytes | None, paper: str = defaults.
     figures : of :func:`ringwright.making.plan.plan_figures.plan_figures`
     picture : a PNG of ``PICTURE_PIXELS``, or None where none could be drawn
     paper : a name in ``PAPERS`` of ``base/paper``
+    laid : how the piece lies in the picture; None for as the figures have it
     """
+    caption = _caption(figures, laid)
     for share in _PICTURE_SHARES:
         sheet = _Sheet(paper, f"{figures.weave}: cutting plan", figures.program)
-        _write(sheet, figures, picture, share)
+        _write(sheet, figures, picture, share, caption)
         if sheet.pdf.page <= MOST_PAGES or picture is None:
             break
     return sheet.finished()
 
 
-def _write(sheet: _Sheet, figures: PlanFigures, picture: bytes | None, share: float) -> None:
+def _write(
+    sheet: _Sheet, figures: PlanFigures, picture: bytes | None, share: float, caption: str
+) -> None:
     sheet.title(figures.weave, heading_lines(figures)[0])
     sheet.words(_sentence(limits_line(figures)))
     if figures.warning:
@@ -74,7 +85,7 @@ def _write(sheet: _Sheet, figures: PlanFigures, picture: bytes | None, share: fl
         sheet.words(" ".join(map(_sentence, (counted_line(figures.fit), *hung_and_safe(figures)))))
     if picture is not None:
         sheet.picture(picture, share)
-        sheet.words(_caption(figures))
+        sheet.words(caption)
     if figures.fit:
         _write_table(sheet, size_table(figures.fit, figures.lengths))
         sheet.words(figures.fit.planned.how.capitalize() + ".")
@@ -106,16 +117,19 @@ def _write_table(sheet: _Sheet, table: Table) -> None:
     sheet.table(table.heads, table.rows)
 
 
-def _caption(figures: PlanFigures) -> str:
+def _caption(figures: PlanFigures, laid: Laid | None) -> str:
+    sizes = figures.flat_mm, figures.width_mm, figures.thickness_mm
+    lies = "" if figures.fit is None else f", {figures.fit.counted}"
+    if laid is not None:
+        sizes, lies = laid.lying.size_mm(), f", {title_words(laid)}"
     long_mm, wide_mm, thick_mm = (
-        figures.lengths.said(value, PIECE_MM)
-        for value in (figures.flat_mm, figures.width_mm, figures.thickness_mm)
+        figures.lengths.said(PIECE_MM.rounded(value), PIECE_MM) for value in sizes
     )
     drawn = f"{figures.rings_drawn} rings, {long_mm} long"
-    size = f"{wide_mm} wide, {thick_mm} thick"
+    size = f"{wide_mm} wide, {thick_mm} thick{lies}"
     flat = ""
     if figures.closed_into_itself:
-        flat = ", drawn flat; when it is closed into itself, the last end ring is the first"
+        flat = ", drawn straight; when it is closed into itself, the last end ring is the first"
     if len(figures.metals) > 1:
         return f"{drawn}, {size}{flat}. Rings are in the colours of their metals."
     return (

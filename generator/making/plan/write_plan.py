@@ -14,13 +14,14 @@ from ringwright.making.plan.plan_figures import PlanFigures, plan_figures
 from ringwright.making.plan.plan_pdf import plan_pdf
 from ringwright.making.plan.report_plan import CSV_HEADS, csv_rows
 from ringwright.outputs.models.artist import Artist, PictureUnavailable
+from ringwright.rest.laid import Laid
 
 KINDS = ("pdf", "csv", "json")
 CHART = "chart"
 
 
 def write_plan(
-    plan: Plan, folder: Path, name: str, paper: str, artist: Artist
+    plan: Plan, folder: Path, name: str, paper: str, artist: Artist, laid: Laid | None = None
 ) -> tuple[PlanFigures, str | None]:
     """Write ``folder/name.pdf``, ``.csv`` and ``.json``, and ``name-chart.pdf`` for a pattern.
 
@@ -28,6 +29,7 @@ def write_plan(
     ----------
     paper : a name in ``PAPERS`` of ``base/paper``
     artist : who has begun to draw the plan's piece
+    laid : how it lies in the picture; None for as the plan has it
 
     Returns
     -------
@@ -53,7 +55,7 @@ def write_plan(
             picture = artist.picture()
         except PictureUnavailable as reason:
             no_picture = str(reason)
-        hidden["pdf"].write_bytes(plan_pdf(figures, picture, paper))
+        hidden["pdf"].write_bytes(plan_pdf(figures, picture, paper, laid))
         if pattern is not None:
             drawn = chart_pdf(pattern, figures.weave, figures.program, paper)
             batch.new(f"{name}-chart.pdf").write_bytes(drawn)
