@@ -148,7 +148,8 @@ class Check:
             or ring, in turns, or from a picture or table of a sheet
         chord_error : farthest the triangles may lie from the true ring
         laid : ``"pulled"`` straight, ``"on-table"``, a sheet ``"spread"``, ``"hung"`` or
-            ``"worn"``; when left out on a table, a sheet as if spread, and pulled straight what would take long
+            ``"worn"``; when left out on a table, a sheet as if spread, and pulled straight what
+            would take long
         wrist, finger, neck, oval : what it is worn on, a wrist of 165 mm when left out; and
             how many times as wide as deep that is
         on_progress : called with (what, done, of)

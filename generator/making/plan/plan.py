@@ -375,7 +375,8 @@ def plan(
     if sizing is not None and sizing.measure.clasp_mm is not None:
         ends = ends_of(report.rule, piece, asked.ends)
         scale = report.size.core_radius_mm
-        piece = with_tapers(report.rule, report.unit, scale, piece, ends.tapers)
+        unit = counted_unit(report.rule, report.unit)
+        piece = with_tapers(report.rule, unit, scale, piece, ends.tapers)
     if mix is not None:
         piece = painted(piece, mix.colouring)
     sources = mix.sources if mix else dict.fromkeys(piece.paints, rings)
@@ -471,7 +472,8 @@ def ends_mm(report: Report, asked: Asked) -> float:
     """What tapers at both ends add to the length of a piece."""
     if asked.ends != TAPER or report.repeat_mm is None:
         return 0.0
-    rule, unit, scale = report.rule, report.unit, report.size.core_radius_mm
+    rule, scale = report.rule, report.size.core_radius_mm
+    unit = counted_unit(rule, report.unit)
     least_mm = woven_piece(rule, unit, scale, 1).length_mm()
     piece, _ = piece_of_length(rule, unit, scale, least_mm, asked.width_mm)
     tapers = ends_of(rule, piece, TAPER).tapers
