@@ -798,7 +798,7 @@ class TestCommands:
 
     def test_a_sheet_is_counted_spread_and_hung_beside_it(self, capsys):
         sheet = [str(HERE / "rules" / "sheet.toml"), "--wire", "1mm", "--inner", "4.2mm"]
-        assert main(["size", *sheet, "--length", "60mm", "--json"]) == 0
+        assert main(["size", *sheet, "--length", "160mm", "--json"]) == 0
         (fit,) = json.loads(capsys.readouterr().out)["sizes"]
         assert (fit["counted"], fit["counted_in"]) == ("spread on a table", "spread")
         by_row, by_ends = fit["if_hung"]
@@ -806,7 +806,7 @@ class TestCommands:
         assert by_row["repeats"] > fit["longer"]["repeats"] >= by_ends["repeats"]
         assert fit["repeats_for_either"] == by_row["repeats"]
         assert str(by_row["repeats"]) in fit["safe_to_buy_by"]
-        assert main(["size", *sheet, "--length", "60mm"]) == 0
+        assert main(["size", *sheet, "--length", "160mm"]) == 0
         said = capsys.readouterr().out
         assert "Lengths are counted spread on a table." in said
         assert f"hung from its first row: {by_row['repeats']} repeats" in said

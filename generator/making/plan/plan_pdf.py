@@ -14,6 +14,7 @@ from ringwright.answers.laid_figures import title_words
 from ringwright.base import defaults
 from ringwright.base.figures import PIECE_MM
 from ringwright.base.paper import FAMILY, new_pdf
+from ringwright.making.plan.piece_size import LENGTH
 from ringwright.making.plan.plan_figures import PlanFigures
 from ringwright.making.plan.report_plan import (
     Table,
@@ -81,14 +82,17 @@ def _write(
     if figures.warning:
         sheet.note(figures.warning)
     if figures.fit:
-        sheet.words(_sentence(fit_line(figures.fit, figures.lengths)), bold=True)
-        sheet.words(" ".join(map(_sentence, (counted_line(figures.fit), *hung_and_safe(figures)))))
+        fits = fit_line(figures.fit, figures.lengths), counted_line(figures.fit)
+        sheet.words(" ".join(map(_sentence, fits)), bold=True)
+        counted = [*hung_and_safe(figures)]
+        # Of a finished length it says no more than what stands above.
+        counted += [] if figures.fit.place == LENGTH else [figures.fit.planned.how]
+        sheet.words(" ".join(map(_sentence, counted)))
     if picture is not None:
         sheet.picture(picture, share)
         sheet.words(caption)
     if figures.fit:
         _write_table(sheet, size_table(figures.fit, figures.lengths))
-        sheet.words(figures.fit.planned.how.capitalize() + ".")
     _write_table(sheet, ring_table(figures))
     sheet.words(ring_note(figures))
     if figures.cut:
