@@ -918,6 +918,12 @@ class TestEnds:
         with pytest.raises(BadInput, match=said):
             rw.plan(STRIP, **{**ENDED, **more})
 
+    def test_the_rings_of_a_tubes_end_come_together_in_the_clasp(self):
+        facts = rw.plan("roundmaille", **{**ENDED, "inner": "5mm"}).facts()
+        assert facts["ends"]["first"] == facts["ends"]["last"] == facts["rings_clasp"] / 2
+        (said,) = (step["do"] for step in facts["steps"] if step["step"] == "clasp")
+        assert "together in the clasp's loop" in said[0]
+
     def test_a_weave_that_does_not_narrow_has_no_taper(self):
         with pytest.raises(BadInput, match="does not get narrower"):
             rw.plan("byzantine", **{**ENDED, "inner": "3.8mm"}, ends="taper")

@@ -125,7 +125,7 @@ def _todo(made: Counted, figures: PieceFigures) -> dict[str, list[str]]:
     todo[WEAVE] = [_weaving_line(figures)]
     if plan.clasp and figures.fit is not None:
         todo[CLASP] = [
-            *_ending_lines(figures),
+            *_ending_lines(figures, plan.report.rule.family.closes_round),
             "The piece then measures "
             f"{figures.lengths.said(figures.fit.planned.finished_mm, PIECE_MM)}.",
         ]
@@ -169,12 +169,19 @@ def _spares(batch: RingFigures) -> int:
     return batch.spares
 
 
-def _ending_lines(figures: PieceFigures) -> list[str]:
+def _ending_lines(figures: PieceFigures, is_tube: bool) -> list[str]:
     """How the ends take the clasp."""
     rings = counted(figures.rings_clasp, "ring")
     if figures.ends is None or figures.ends.kind == ONE:
         return [f"Fit the clasp with {rings}."]
     ends = figures.ends
+    if ends.kind == BAR and is_tube:
+        return [
+            f"Fit the clasp with {rings}, one for each ring of the ends: {ends.first} at the "
+            f"beginning and {ends.last} at the end stand too far apart for one ring. Bring those "
+            "of an end together in the clasp's loop, under a cap if you like (common practice, no "
+            "source)."
+        ]
     if ends.kind == BAR:
         return [
             f"Fit a bar or slide clasp with {rings}, one for each ring of the ends: {ends.first} "
