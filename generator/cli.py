@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import importlib
 import json
 import os
 import signal
@@ -17,61 +18,37 @@ from ringwright.base.errors import BadInput, NoRest, NotWritten
 from ringwright.base.exit_status import BAD_INPUT, INTERRUPTED, NOT_WOVEN, NOT_WRITTEN, WOVEN
 from ringwright.base.system import is_closed_pipe, print_any_letter
 from ringwright.base.version import program_version
-from ringwright.commands import (
-    assembly,
-    check,
-    drawing,
-    gallery,
-    guide,
-    jig,
-    jigs,
-    json_schema,
-    launcher,
-    limits,
-    match,
-    new_weave,
-    place,
-    plan,
-    preview,
-    regauge,
-    ring,
-    serve,
-    shop_file,
-    size,
-    stills,
-    sweep,
-    weaves,
-)
 
 # In the order of the work, which is also that of --help.
 _COMMANDS = (
-    weaves,
-    check,
-    limits,
-    preview,
-    stills,
-    drawing,
-    assembly,
-    sweep,
-    match,
-    plan,
-    size,
-    regauge,
-    ring,
-    shop_file,
-    jigs,
-    jig,
-    new_weave,
-    place,
-    gallery,
-    json_schema,
-    serve,
-    launcher,
-    guide,
+    "weaves",
+    "check",
+    "limits",
+    "preview",
+    "stills",
+    "drawing",
+    "assembly",
+    "sweep",
+    "match",
+    "plan",
+    "size",
+    "regauge",
+    "ring",
+    "shop-file",
+    "jigs",
+    "jig",
+    "new-weave",
+    "place",
+    "gallery",
+    "json-schema",
+    "serve",
+    "launcher",
+    "guide",
 )
 
 
-def _parser() -> argparse.ArgumentParser:
+def _parser(given: Sequence[str] = ()) -> argparse.ArgumentParser:
+    """What reads the command line; where that begins with a command, no other one is loaded."""
     parser = Parser(
         prog="ringwright",
         description="Says whether a chainmail weave closes in your wire and ring size and how it "
@@ -85,8 +62,10 @@ def _parser() -> argparse.ArgumentParser:
         "--version", action=_Version, nargs=0, help="show program's version number and exit"
     )
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for command in _COMMANDS:
-        command.add(commands)
+    alone = [name for name in given[:1] if name in _COMMANDS]
+    for name in alone or _COMMANDS:
+        module = importlib.import_module(f"ringwright.commands.{name.replace('-', '_')}")
+        module.add(commands)
     return parser
 
 
@@ -133,7 +112,7 @@ def _answered(given: Sequence[str], interrupted: Callable[[], bool]) -> int:
     as_json = "--json" in given
     try:
         _refuse_hyphens(given)
-        options = _parser().parse_args(given)
+        options = _parser(given).parse_args(given)
         status = int(options.run(options))
         sys.stdout.flush()
         return status
