@@ -16,6 +16,7 @@ from ringwright.piece.piece import Piece
 
 _POINTS = 360
 _CLOSER = 3
+_AROUND = np.linspace(0.0, 2 * np.pi, _POINTS, endpoint=False)
 
 
 @dataclass(frozen=True)
@@ -41,8 +42,11 @@ def second_opinion(piece: Piece) -> SecondOpinion:
         others = i + 1 + np.flatnonzero(apart <= bound[i] + bound[i + 1 :] + bound[i])
         if not others.size:
             continue
-        smallest = min(smallest, float(_gaps(piece, i, others).min()))
-        for j in others[_passes_through(piece, i, others)]:
+        frame = _frame(piece, i)
+        own = np.broadcast_to(_points(piece, i, frame, _AROUND), (len(others), _POINTS, 3))
+        seen = _in_frame(piece, own, others)
+        smallest = min(smallest, float(_gaps(piece, i, frame, others, seen).min()))
+        for j in others[_passes_through(piece, others, seen)]:
             low, high = sorted((piece.names[i], piece.names[j]))
             links.append((low, high))
     return SecondOpinion(smallest, tuple(sorted(links)))
@@ -71,28 +75,46 @@ def _in_frame(piece: Piece, points: Floats, others: Ints) -> tuple[Floats, Float
     return height, np.sqrt(np.maximum(square - height**2, 0.0))
 
 
-def _gaps(piece: Piece, ring: int, others: Ints) -> Floats:
-    """The smallest gap from a ring to each other, (m,), by sampling ever more closely."""
-    angles = np.broadcast_to(
-        np.linspace(0.0, 2 * np.pi, _POINTS, endpoint=False), (len(others), _POINTS)
-    )
-    spacing, frame = 2 * np.pi / _POINTS, _frame(piece, ring)
-    for _ in range(1 + _CLOSER):
-        height, off_axis = _in_frame(piece, _points(piece, ring, frame, angles), others)
-        distance = np.hypot(off_axis - piece.core_radii_mm[others][:, None], height)
+def _gaps(
+    piece: Piece,
+    ring: int,
+    frame: tuple[Floats, Floats],
+    others: Ints,
+    seen: tuple[Floats, Floats],
+) -> Floats:
+    """The smallest gap from a ring to each other, (m,), by sampling ever more closely.
+
+    Parameters
+    ----------
+    seen : height and distance from the others' axes of the ring's points all round
+    """
+    angles = np.broadcast_to(_AROUND, (len(others), _POINTS))
+    spacing = 2 * np.pi / _POINTS
+    distance = _from_circles(piece, others, seen)
+    for _ in range(_CLOSER):
         best = angles[np.arange(len(others)), distance.argmin(axis=1)]
         angles = best[:, None] + np.linspace(-spacing, spacing, 101)
         spacing /= 50
+        points = _points(piece, ring, frame, angles)
+        distance = _from_circles(piece, others, _in_frame(piece, points, others))
     wires = piece.wire_radii_mm[ring] + piece.wire_radii_mm[others]
     return np.asarray(distance.min(axis=1) - wires)
 
 
-def _passes_through(piece: Piece, ring: int, others: Ints) -> Bools:
-    """Whether a ring passes an odd number of times through each other's disc, (m,)."""
-    angles = np.linspace(0.0, 2 * np.pi, _POINTS, endpoint=False)
-    own = _points(piece, ring, _frame(piece, ring), angles)
-    points = np.broadcast_to(own, (len(others), _POINTS, 3))
-    height, off_axis = _in_frame(piece, points, others)
+def _from_circles(piece: Piece, others: Ints, seen: tuple[Floats, Floats]) -> Floats:
+    """How far points are from the core circle of each other ring, (m, points)."""
+    height, off_axis = seen
+    return np.asarray(np.hypot(off_axis - piece.core_radii_mm[others][:, None], height))
+
+
+def _passes_through(piece: Piece, others: Ints, seen: tuple[Floats, Floats]) -> Bools:
+    """Whether a ring passes an odd number of times through each other's disc, (m,).
+
+    Parameters
+    ----------
+    seen : as above
+    """
+    height, off_axis = seen
     following, off_following = np.roll(height, -1, axis=1), np.roll(off_axis, -1, axis=1)
     crosses = (height > 0.0) != (following > 0.0)
     step = np.where(crosses, height - following, 1.0)
