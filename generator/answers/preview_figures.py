@@ -24,7 +24,7 @@ from ringwright.base.figures import (
 from ringwright.colour.metals import MetalCount, metal_counts
 from ringwright.piece.piece import Piece, PieceCheck
 from ringwright.rest.counts import Counted
-from ringwright.rest.laid import Laid
+from ringwright.rest.laid import Laid, seen_round
 from ringwright.weaves.rest_states import PULLED
 
 _metal = read_from(MetalCount)
@@ -102,8 +102,8 @@ class Previewed:
 
     @property
     def shown(self) -> Piece:
-        """The piece in the state it is shown in."""
-        return self.piece if self.laid is None else self.laid.piece
+        """The piece in the state it is shown in; worn, it goes round in the plane z = 0."""
+        return self.piece if self.laid is None else seen_round(self.laid)
 
 
 _of = read_from(Previewed)

@@ -58,12 +58,19 @@ def sent(
     size: tuple[int, int] = (1600, 900),
     close_up_only: bool = False,
     table: bool = True,
+    long_mm: float | None = None,
 ) -> NamedArrays:
-    """What the drawing process needs to know; see :func:`write_png`."""
+    """What the drawing process needs to know; see :func:`write_png`.
+
+    Parameters
+    ----------
+    long_mm : how long the legend says it is; None for as it lies along x
+    """
     return {
         "size": np.array(size),
         "close_up_only": np.array(close_up_only),
         "table": np.array(table),
+        "long_mm": np.array(piece.length_mm() if long_mm is None else long_mm),
         "roles": np.array(piece.roles),
         "metals": np.array(piece.metals, dtype=np.str_),
         "centres_mm": piece.centres_mm,
@@ -91,7 +98,7 @@ def _draw_sent(arrays: NamedArrays) -> bytes:
     width, height = arrays["size"].tolist()
     if arrays["close_up_only"]:
         return png_bytes(_close_up(piece, width, height, bool(arrays["table"])))
-    return _draw(piece, width, height, bool(arrays["table"]))
+    return _draw(piece, width, height, bool(arrays["table"]), float(arrays["long_mm"]))
 
 
 @dataclass(frozen=True)
@@ -142,13 +149,13 @@ _UP = np.array([0.0, 0.0, 1.0])
 _VIEW_ANGLE = np.radians(16.0)
 
 
-def _draw(piece: Piece, width: int, height: int, table: bool) -> bytes:
+def _draw(piece: Piece, width: int, height: int, table: bool, long_mm: float) -> bytes:
     """The PNG's bytes: the whole piece on top, a close-up below, a legend at the bottom."""
     top, bottom = round(_TOP_SHARE * height), round(_LEGEND_SHARE * height)
     rows = [
         _whole(piece, width, top),
         _close_up(piece, width, height - top - bottom, table),
-        _legend(piece, width, bottom),
+        _legend(piece, width, bottom, long_mm),
     ]
     picture = np.concatenate(rows)
     # A hairline on either side of the close-up, so that its cut edges look meant.
@@ -202,7 +209,7 @@ def _close_up(piece: Piece, width: int, height: int, table: bool) -> Floats:
     return shot(plotter)
 
 
-def _legend(piece: Piece, width: int, height: int) -> Floats:
+def _legend(piece: Piece, width: int, height: int, long_mm: float) -> Floats:
     """Which colour means what, in words too, and how long the piece is."""
     import pyvista
 
@@ -235,7 +242,7 @@ def _legend(piece: Piece, width: int, height: int) -> Floats:
     if rest:
         write(f"and {rest} more", column, "left")
     rings = "ring" if len(piece) == 1 else "rings"
-    write(f"{len(piece)} {rings}, {piece.length_mm():.1f} mm long", 0.975 * width, "right")
+    write(f"{len(piece)} {rings}, {long_mm:.1f} mm long", 0.975 * width, "right")
     plotter.reset_camera_clipping_range()
     return shot(plotter)
 

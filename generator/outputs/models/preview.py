@@ -134,7 +134,11 @@ def write_kind(
 
 def drawn(made: Previewed) -> NamedArrays:
     """What the process that draws the picture needs to know."""
-    return sent(made.shown, table=made.laid is None or not made.laid.state.hangs)
+    laid = made.laid
+    # What goes round is as long as its own line.
+    fit = None if laid is None else laid.fit
+    long_mm = None if fit is None else fit.along_mm
+    return sent(made.shown, table=laid is None or laid.state.lies, long_mm=long_mm)
 
 
 def laid_piece(
