@@ -10,6 +10,7 @@ from ringwright.base.figures import LEFT_OUT, REPEATS, Figures, LeftOut, Unit, r
 from ringwright.base.terminal import FURTHER, figure_line, wrapped
 from ringwright.base.wording import counted
 from ringwright.rest.fit import Fit
+from ringwright.rest.hanging import UNTOLD
 from ringwright.rest.measures import LyingMeasures
 
 _MM2_PER_CM2, _MM2_PER_SQ_INCH = 100.0, 25.4**2
@@ -25,8 +26,10 @@ class Looked:
     found: LyingMeasures | None
 
 
-def _area(found: LyingMeasures, hangs: bool) -> float | LeftOut:
+def _area(found: LyingMeasures, hangs: bool) -> float | LeftOut | None:
     area = found.area_per_ring_mm2
+    if found.untold and hangs:
+        return None
     return LEFT_OUT if area is None or found.state.hangs is not hangs else area
 
 
@@ -61,11 +64,16 @@ class LyingFigures(Figures[Looked]):
         "the same of the thickness",
         MEASURED_MM,
     )
-    spread_area_per_ring_mm2: float | LeftOut = _lying(
+    spread_area_per_ring_mm2: float | LeftOut | None = _lying(
         lambda found: _area(found, hangs=False), "of a sheet spread, for each of its rings", _AREA
     )
-    hung_area_per_ring_mm2: float | LeftOut = _lying(
-        lambda found: _area(found, hangs=True), "of a sheet hung, for each of its rings", _AREA
+    hung_area_per_ring_mm2: float | LeftOut | None = _lying(
+        lambda found: _area(found, hangs=True),
+        "of a sheet hung flat, for each of its rings; null where that cannot be told",
+        _AREA,
+    )
+    hung_area_untold: str | LeftOut = _lying(
+        lambda found: UNTOLD if found.untold else LEFT_OUT, "why it cannot, where it cannot"
     )
     worn_repeats: int | LeftOut = _fit(lambda fit: fit.repeats, "so many go round it", REPEATS)
     worn_girth_mm: float | LeftOut = _lying(
@@ -121,6 +129,8 @@ def lying_text(found: LyingMeasures) -> str:
                 f"{area:.2f} mm2: {per_cm2:.2f} per square cm, {per_inch:.1f} per square inch",
             )
         )
+    if found.untold:
+        lines += wrapped(figure_line("a ring takes", f"no figure: {UNTOLD}"), further=FURTHER)
     if not found.settled:
         lines += wrapped(
             figure_line(

@@ -38,6 +38,8 @@ class LyingMeasures:
     fit : of a piece that goes round a wrist or finger; None where it is not worn
     width_range_mm, thickness_range_mm : of a chain on a table, between which a touch changes it
         (:mod:`ringwright.rest.touch`); None where that was not asked for, or is not known
+    untold : whether it is a hung sheet whose weight alone does not say how wide it hangs; then its
+        area is None
     """
 
     state: RestState
@@ -49,6 +51,7 @@ class LyingMeasures:
     fit: Fit | None = None
     width_range_mm: tuple[float, float] | None = None
     thickness_range_mm: tuple[float, float] | None = None
+    untold: bool = False
 
 
 def lying_measures(
@@ -61,7 +64,8 @@ def lying_measures(
 ) -> LyingMeasures:
     """Measure a weave in a state other than pulled straight.
 
-    On a table one unit is laid with all its images, where they lie alike; else a short piece is
+    On a table one unit is laid with all its images, where they lie alike, and a sheet hangs flat so
+    (:mod:`ringwright.rest.hanging`); else a short piece is
     laid or hung, and measured in the middle; worn, as much of it as goes round. A finished piece is
     measured all over.
 
@@ -84,6 +88,8 @@ def lying_measures(
     if state.lies and can_lie(unit):
         measured = _of_unit(unit, core_radius_mm, state)
         return _with_ranges(measured, unit, core_radius_mm) if ranges else measured
+    if state.hangs and rule.family.has_rows:
+        return _of_hanging(unit, core_radius_mm, state)
     rows = _ROWS if rule.family.has_rows else 1
     if state.body is not None:
         return _of_worn(rule, unit, core_radius_mm, state, rows, on_progress)
@@ -117,6 +123,18 @@ def _of_worn(
     width = None if rule.family.has_rows else width_mm
     lying = found.lying
     return LyingMeasures(state, width, thickness_mm, None, lying.residual, lying.settled, found.fit)
+
+
+def _of_hanging(unit: Unit, scale: float, state: RestState) -> LyingMeasures:
+    from ringwright.rest.hanging import hanging_unit
+
+    found = hanging_unit(unit, state)
+    along, _, across = found.unit.lattice.values.tolist()
+    area = abs(along * across) * scale**2 / len(unit.rings.centres) if found.told else None
+    thick = _span(found.unit.rings, _UP) * scale
+    return LyingMeasures(
+        state, None, thick, area, found.residual, found.settled, untold=not found.told
+    )
 
 
 def _of_unit(unit: Unit, scale: float, state: RestState) -> LyingMeasures:

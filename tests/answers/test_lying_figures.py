@@ -47,6 +47,16 @@ def test_hung_the_area_has_a_key_of_its_own():
     assert lying_text(hung).startswith("  as it hangs")
 
 
+def test_an_area_that_only_friction_decides_is_no_figure():
+    folds = LyingMeasures(HUNG_BY_ROW, None, 3.25, None, 3e-8, True, untold=True)
+    facts = LyingFigures.of(Looked(folds)).facts()
+    assert facts["hung_area_per_ring_mm2"] is None
+    assert "friction" in facts["hung_area_untold"]
+    assert "no figure" in lying_text(folds)
+    assert "per square" not in lying_text(folds)
+    assert "hung_area_untold" not in LyingFigures.of(Looked(SHEET)).facts()
+
+
 def test_what_is_not_at_rest_is_said():
     rough = LyingMeasures(ON_TABLE, 6.0, 5.0, None, 2e-4, False)
     assert "not quite at rest" in lying_text(rough)
