@@ -50,6 +50,15 @@ def test_dragging_to_an_impossible_size_and_back(browser: Any, served: Served) -
     assert f"inner={named}" in page.url
     drag_to(page, 4.0)
     verdict(page, "range")
+    # By mouse, in the scale's own place.
+    box = ratio(page).bounding_box()
+    before = page.url
+    page.mouse.move(box["x"] + 0.7 * box["width"], box["y"] + box["height"] / 2)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 0.6 * box["width"], box["y"] + box["height"] / 2, steps=4)
+    page.mouse.up()
+    page.wait_for_function("(before) => location.href !== before", arg=before)
+    verdict(page, "range")
     assert marks.count() == 0
     assert "at rest" in page.get_attribute(".look canvas", "aria-label")
     assert page.troubles == []
