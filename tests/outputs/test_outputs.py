@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from ringwright.base.errors import BadInput
 from ringwright.colour.looks import LOOKS
-from ringwright.outputs.models import artist
+from ringwright.outputs.models import artist, picture
 from ringwright.outputs.models.artist import PictureUnavailable
 from ringwright.outputs.models.picture import write_png
 from ringwright.outputs.models.write_glb import write_glb
@@ -433,6 +433,19 @@ def test_a_picture_shows_both_roles_in_each_of_its_three_parts(png_path):
     # A light ground with dark text in the legend.
     assert np.median(shown) > 220
     assert shown[249:].min() < 90
+
+
+def test_the_shadow_of_many_rings_is_coarser(piece, monkeypatch):
+    rings = np.arange(len(piece))
+    low, high = np.array([-20.0, -20.0]), np.array([60.0, 20.0])
+    table_mm = float(piece.centres_mm[:, 2].min() - piece.core_radii_mm.max())
+    fine = picture._shadow(piece, rings, table_mm, low, high)
+    # As of sixteen times as many as have it fine.
+    monkeypatch.setattr(picture, "_FINE_SHADOWS", len(piece) / 16)
+    coarse = picture._shadow(piece, rings, table_mm, low, high)
+    assert fine.shape[0] == pytest.approx(4 * coarse.shape[0], abs=4)
+    # A cell is dark as a whole, so the shadow's edge is up to a cell farther out.
+    assert 0.01 < fine.mean() < coarse.mean() < 2.0 * fine.mean()
 
 
 def test_a_picture_is_the_same_each_time(piece, png_path, tmp_path):

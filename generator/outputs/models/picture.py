@@ -146,6 +146,8 @@ _LAMP = np.array([-0.25, 0.30, 1.0])
 # How much of its light a point loses where another ring touches it.
 _DARKEST = 0.85
 _UP = np.array([0.0, 0.0, 1.0])
+# Of so many rings the shadow is drawn as fine as it gets.
+_FINE_SHADOWS = 300
 _VIEW_ANGLE = np.radians(16.0)
 
 
@@ -450,7 +452,8 @@ def _shadow(piece: Piece, rings: Ints, table_mm: float, low: Floats, high: Float
     from scipy.ndimage import gaussian_filter
 
     core_mm = float(piece.core_radii_mm.max())
-    cell_mm = core_mm / 14.0
+    # Many rings are drawn small, and their shadow need not be as fine.
+    cell_mm = core_mm / 14.0 * max(1.0, len(rings) / _FINE_SHADOWS) ** 0.5
     columns, rows = np.ceil((high - low) / cell_mm).astype(int)
     # Fine enough to leave no hole between the points.
     points = piece_mesh(piece, cell_mm**2 / (16.0 * core_mm), rings).vertices
