@@ -54,7 +54,7 @@ BESIDE = (
 )
 ALONE = (Case("byzantine", 4, 1, ON_TABLE), Case("european_4_in_1_strip_5", 10, 1, ON_TABLE))
 CHAINS = tuple(Case("barrel", repeats, 1, ON_TABLE) for repeats in (27, 54, 100, 200))
-SHEETS = tuple(Case("european_4_in_1", along, along, SPREAD) for along in (10, 14, 20, 28, 32))
+SHEETS = tuple(Case("european_4_in_1", along, along, SPREAD) for along in (10, 14, 20, 28, 31))
 # How often two repeats are taken as one, and how many rings of barrel that makes.
 DOUBLED = (3, 4)
 
