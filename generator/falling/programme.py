@@ -11,6 +11,8 @@ from ringwright.base.arrays import Floats, Ints
 # Shares of an overlap to undo in one step, tried in turn.
 _EASINGS = (1.0, 0.3, 0.0)
 FINEST = 1e-9
+# What rounding leaves grows with the unknowns: a finer solution is not to be had.
+_ROUNDING = 1e-12
 # Where one cannot be had, one so much coarser will do.
 _COARSER = 100.0
 _BALANCED = (1e-13, 1e-11, 1e-9)
@@ -74,6 +76,7 @@ def _eased(
 ) -> tuple[Floats, Floats] | None:
     """The best step by some rows, with as much of their overlap undone as can be."""
     rows, need = slopes[used].tocsc(), -gap[used]
+    accuracy = max(accuracy, _ROUNDING * len(pull))
     accuracies = (accuracy, _COARSER * accuracy)
     for share in _EASINGS:
         least = np.where(need > 0.0, need * share, need)
