@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from ringwright.base.arrays import Floats
@@ -12,6 +14,8 @@ _DIRECTIONS = 720
 # Between two of these so many are looked along, and again between two of those, so often: that is
 # quicker than to load a library for it. A size counts as less by more than this.
 _BETWEEN, _CLOSER, _LESS = 128, 5, 1e-9
+# Ways through are equally thin to this; which of them is the least is only rounding.
+_AS_THIN = 1e-7
 # Repeats of a turning chain that show its whole cross-section.
 _TURNS = 72
 
@@ -55,7 +59,8 @@ def all_round(unit: Unit) -> Rings:
 def width_and_thickness(rings: Rings) -> tuple[float, float]:
     """Size across a chain along x: the thinnest way through it, and the size at right angles.
 
-    The thickness is how high the chain stands when it lies flat on a table.
+    The thickness is how high the chain stands when it lies flat on a table. Where it is as thin
+    over a range of angles, the width is the least of them.
 
     Returns
     -------
@@ -66,11 +71,24 @@ def width_and_thickness(rings: Rings) -> tuple[float, float]:
 
 
 def flattest(rings: Rings) -> float:
-    """The angle about x, from z towards -y, along which rings are thinnest, in radians."""
+    """The angle about x, from z towards -y, along which rings are thinnest, in radians.
+
+    Of angles along which they are equally thin, the one across which they are narrowest.
+    """
     # Flat ways through are often the exact directions of the rule, so ties go to these.
     angles = np.asarray(np.arange(_DIRECTIONS) * (np.pi / _DIRECTIONS), dtype=float)
+    step = np.pi / _DIRECTIONS
     best = float(angles[np.argmin(_sizes_through(rings, angles).round(9))])
-    return _refined(rings, best, np.pi / _DIRECTIONS)
+    best = _refined(lambda at: _sizes_through(rings, at), best, step)
+    thinnest = _through(rings, best)
+
+    def widths(at: Floats) -> Floats:
+        flat = _sizes_through(rings, at) < thinnest + _AS_THIN
+        return np.asarray(np.where(flat, _sizes_through(rings, at + np.pi / 2), np.inf))
+
+    every = np.append(angles, best)
+    narrowest = float(every[np.argmin(widths(every).round(9))])
+    return _refined(widths, narrowest, step)
 
 
 def _through(rings: Rings, angle: float) -> float:
@@ -86,11 +104,11 @@ def _sizes_through(rings: Rings, angles: Floats) -> Floats:
     return high - low
 
 
-def _refined(rings: Rings, angle: float, step: float) -> float:
+def _refined(sizes: Callable[[Floats], Floats], angle: float, step: float) -> float:
     """The angle of the least size within one step of ``angle``, if it is truly less than there."""
     middle, span = angle, step
     for _ in range(_CLOSER):
         between = middle + np.linspace(-span, span, _BETWEEN + 1)
-        sizes = _sizes_through(rings, between)
-        middle, span = float(between[np.argmin(sizes)]), 2.0 * span / _BETWEEN
-    return middle if _through(rings, middle) < _through(rings, angle) - _LESS else angle
+        middle, span = float(between[np.argmin(sizes(between))]), 2.0 * span / _BETWEEN
+    refined, before = sizes(np.array([middle, angle]))
+    return middle if refined < before - _LESS else angle

@@ -207,6 +207,21 @@ class TestMeasure:
         width, thickness = width_and_thickness(ring)
         assert (width, thickness) == pytest.approx((2.2, 0.2), abs=1e-6)
 
+    @pytest.mark.parametrize("roll", [0.0, 0.3, 1.234, 2.5])
+    def test_of_ways_equally_thin_the_narrowest_counts(self, roll):
+        # A hoop about x with a small one on either side of it, 2.2 away: the hoop alone decides
+        # the thickness as long as the small ones reach no farther, up to sin a = (2 - 0.5) / 2.2.
+        away = 2.2 * np.array([0.0, np.cos(roll), np.sin(roll)])
+        rings = Rings(
+            np.stack([0.0 * away, away, -away]),
+            np.tile([1.0, 0.0, 0.0], (3, 1)),
+            np.array([2.0, 0.5, 0.5]),
+            np.full(3, 0.1),
+        )
+        width, thickness = width_and_thickness(rings)
+        narrow = 2 * (np.sqrt(2.2**2 - 1.5**2) + 0.5 + 0.1)
+        assert (width, thickness) == pytest.approx((narrow, 4.2), abs=2e-6)
+
 
 def test_an_answer_is_eight_lines_and_all_of_it_is_there_for_whoever_asks_why():
     rule, size = load_rule("barrel"), RingSize(1.1, 4.2)
