@@ -11,7 +11,7 @@ from ringwright.base.terminal import FURTHER, figure_line, wrapped
 from ringwright.base.wording import counted
 from ringwright.rest.fit import Fit
 from ringwright.rest.hanging import UNTOLD
-from ringwright.rest.measures import LyingMeasures
+from ringwright.rest.measures import LyingMeasures, SheetAreas
 
 _MM2_PER_CM2, _MM2_PER_SQ_INCH = 100.0, 25.4**2
 _AREA = Unit("mm2", 4)
@@ -26,11 +26,8 @@ class Looked:
     found: LyingMeasures | None
 
 
-def _area(found: LyingMeasures, hangs: bool) -> float | LeftOut | None:
-    area = found.area_per_ring_mm2
-    if found.untold and hangs:
-        return None
-    return LEFT_OUT if area is None or found.state.hangs is not hangs else area
+def _sheet(looked: Looked) -> SheetAreas | None:
+    return None if looked.found is None else looked.found.areas
 
 
 def _worn(looked: Looked) -> Fit | None:
@@ -38,6 +35,7 @@ def _worn(looked: Looked) -> Fit | None:
 
 
 _lying = read_from(Looked).part(lambda looked: looked.found, LEFT_OUT)
+_areas = read_from(Looked).part(_sheet, LEFT_OUT)
 _fit = read_from(Looked).part(_worn, LEFT_OUT)
 
 
@@ -64,16 +62,18 @@ class LyingFigures(Figures[Looked]):
         "the same of the thickness",
         MEASURED_MM,
     )
-    spread_area_per_ring_mm2: float | LeftOut | None = _lying(
-        lambda found: _area(found, hangs=False), "of a sheet spread, for each of its rings", _AREA
+    spread_area_per_ring_mm2: float | LeftOut = _areas(
+        lambda areas: areas.spread_mm2, "of a sheet spread, for each of its rings", _AREA
     )
-    hung_area_per_ring_mm2: float | LeftOut | None = _lying(
-        lambda found: _area(found, hangs=True),
-        "of a sheet hung flat, for each of its rings; null where that cannot be told",
+    hung_area_per_ring_mm2: tuple[float | None, float | None] | LeftOut = _areas(
+        lambda areas: areas.hung_mm2,
+        "of a sheet hung flat by its first row, and by the ends of its rows; null where that "
+        "cannot be told",
         _AREA,
     )
-    hung_area_untold: str | LeftOut = _lying(
-        lambda found: UNTOLD if found.untold else LEFT_OUT, "why it cannot, where it cannot"
+    hung_area_untold: str | LeftOut = _areas(
+        lambda areas: UNTOLD if None in areas.hung_mm2 else LEFT_OUT,
+        "why it cannot, where it cannot",
     )
     worn_repeats: int | LeftOut = _fit(lambda fit: fit.repeats, "so many go round it", REPEATS)
     worn_girth_mm: float | LeftOut = _lying(
@@ -112,6 +112,26 @@ def _range_lines(found: LyingMeasures) -> list[str]:
     return [figure_line("with a touch", f"{', '.join(said)}, all as good as at rest")] * bool(said)
 
 
+def _area_lines(areas: SheetAreas) -> list[str]:
+    """What a ring of a sheet takes in each of its states."""
+    row, ends = areas.hung_mm2
+    lines = []
+    for name, area in (
+        ("a ring takes, spread", areas.spread_mm2),
+        ("hung by its row", row),
+        ("hung by the ends", ends),
+    ):
+        if area is None:
+            continue
+        per_cm2, per_inch = _MM2_PER_CM2 / area, _MM2_PER_SQ_INCH / area
+        said = f"{area:.2f} mm2: {per_cm2:.2f} per square cm, {per_inch:.1f} per square inch"
+        lines.append(figure_line(name, said))
+    if None in areas.hung_mm2:
+        name = "hung" if row is ends is None else "hung by the ends" if row else "hung by its row"
+        lines += wrapped(figure_line(name, f"no figure: {UNTOLD}"), further=FURTHER)
+    return lines
+
+
 def lying_text(found: LyingMeasures) -> str:
     """How a weave lies or hangs, in words."""
     name = f"as it {found.state.does}"
@@ -121,16 +141,8 @@ def lying_text(found: LyingMeasures) -> str:
     if found.fit is not None:
         said = f"{counted(found.fit.repeats, 'repeat')}: {fit_words(found.fit)}"
         lines += wrapped(figure_line("as much of it", said), further=FURTHER)
-    if (area := found.area_per_ring_mm2) is not None:
-        per_cm2, per_inch = _MM2_PER_CM2 / area, _MM2_PER_SQ_INCH / area
-        lines.append(
-            figure_line(
-                "a ring takes",
-                f"{area:.2f} mm2: {per_cm2:.2f} per square cm, {per_inch:.1f} per square inch",
-            )
-        )
-    if found.untold:
-        lines += wrapped(figure_line("a ring takes", f"no figure: {UNTOLD}"), further=FURTHER)
+    if found.areas is not None:
+        lines += _area_lines(found.areas)
     if not found.settled:
         lines += wrapped(
             figure_line(

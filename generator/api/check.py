@@ -279,7 +279,7 @@ def check(
     lying = None
     if state != PULLED and report.can_be_woven:
         lying = lying_measures(
-            rule, report.unit, size.core_radius_mm, state, on_progress, ranges=True
+            rule, report.unit, size.core_radius_mm, state, on_progress, in_full=True
         )
     return Check(report, shelf_figures(report, shelf), lying)
 

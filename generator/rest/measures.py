@@ -15,13 +15,27 @@ from ringwright.rest.area import area_per_ring_mm2
 from ringwright.rest.fit import Fit
 from ringwright.solver.climb import Unit
 from ringwright.solver.measure import extent
-from ringwright.weaves.rest_states import RestState
+from ringwright.weaves.rest_states import SPREAD, RestState
 from ringwright.weaves.rule import WeaveRule
 
 # About so long a piece, in core radii of the main ring, and so many rows of a sheet, where a weave
 # is measured on a piece; a repeat and a row at each end do not count.
 _LENGTH, _FEWEST, _ROWS = 16.0, 4, 5
 _Y, _UP = np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
+
+
+@dataclass(frozen=True)
+class SheetAreas:
+    """What a ring of a sheet takes, in square millimetres, away from the edges.
+
+    Attributes
+    ----------
+    spread_mm2 : on a table, the largest
+    hung_mm2 : by its first row, and by the ends of its rows; None where weight does not tell
+    """
+
+    spread_mm2: float
+    hung_mm2: tuple[float | None, float | None]
 
 
 @dataclass(frozen=True)
@@ -40,6 +54,7 @@ class LyingMeasures:
         (:mod:`ringwright.rest.touch`); None where that was not asked for, or is not known
     untold : whether it is a hung sheet whose weight alone does not say how wide it hangs; then its
         area is None
+    areas : of a sheet on a table or hung, in all its states; None where that was not asked for
     """
 
     state: RestState
@@ -52,6 +67,7 @@ class LyingMeasures:
     width_range_mm: tuple[float, float] | None = None
     thickness_range_mm: tuple[float, float] | None = None
     untold: bool = False
+    areas: SheetAreas | None = None
 
 
 def lying_measures(
@@ -60,7 +76,7 @@ def lying_measures(
     core_radius_mm: float,
     state: RestState,
     on_progress: Progress = quiet,
-    ranges: bool = False,
+    in_full: bool = False,
 ) -> LyingMeasures:
     """Measure a weave in a state other than pulled straight.
 
@@ -74,7 +90,8 @@ def lying_measures(
     unit : settled, in units of the core radius
     core_radius_mm : that unit in millimetres
     on_progress : called with (what, done, of)
-    ranges : also between which figures a touch changes a chain on a table, which takes longer
+    in_full : also between which figures a touch changes a chain on a table, and the areas of a
+        sheet in its other states, which takes longer
 
     Raises
     ------
@@ -87,9 +104,10 @@ def lying_measures(
 
     if state.lies and can_lie(unit):
         measured = _of_unit(unit, core_radius_mm, state)
-        return _with_ranges(measured, unit, core_radius_mm) if ranges else measured
+        return _in_full(measured, unit, core_radius_mm) if in_full else measured
     if state.hangs and rule.family.has_rows:
-        return _of_hanging(unit, core_radius_mm, state)
+        measured = _of_hanging(unit, core_radius_mm, state)
+        return _in_full(measured, unit, core_radius_mm) if in_full else measured
     rows = _ROWS if rule.family.has_rows else 1
     if state.body is not None:
         return _of_worn(rule, unit, core_radius_mm, state, rows, on_progress)
@@ -148,6 +166,24 @@ def _of_unit(unit: Unit, scale: float, state: RestState) -> LyingMeasures:
         width, area = None, abs(along * across) * scale**2 / len(unit.rings.centres)
     thick = found.thickness() * scale
     return LyingMeasures(state, width, thick, area, found.residual, found.settled)
+
+
+def _in_full(found: LyingMeasures, unit: Unit, scale: float) -> LyingMeasures:
+    if unit.lattice.kind.has_rows:
+        return replace(found, areas=_areas(unit, scale))
+    return _with_ranges(found, unit, scale)
+
+
+def _areas(unit: Unit, scale: float) -> SheetAreas | None:
+    from ringwright.rest.hanging import HANGINGS
+    from ringwright.rest.unit import can_lie
+
+    if not can_lie(unit):
+        return None
+    spread = _of_unit(unit, scale, SPREAD).area_per_ring_mm2
+    assert spread is not None
+    row, ends = (_of_hanging(unit, scale, state).area_per_ring_mm2 for state in HANGINGS)
+    return SheetAreas(spread, (row, ends))
 
 
 def _with_ranges(found: LyingMeasures, unit: Unit, scale: float) -> LyingMeasures:

@@ -9,11 +9,12 @@ import ringwright as rw
 from ringwright.answers.lying_figures import Looked, LyingFigures, lying_text
 from ringwright.base.figures import LEFT_OUT
 from ringwright.commands.json_schema import schema_of
-from ringwright.rest.measures import LyingMeasures
+from ringwright.rest.measures import LyingMeasures, SheetAreas
 from ringwright.weaves.rest_states import HUNG_BY_ROW, ON_TABLE, SPREAD
 
 CHAIN = LyingMeasures(ON_TABLE, 6.125, 5.5, None, 3e-8, True)
-SHEET = LyingMeasures(SPREAD, None, 3.25, 12.5, 3e-8, True)
+AREAS = SheetAreas(12.5, (10.0, 8.0))
+SHEET = LyingMeasures(SPREAD, None, 3.25, 12.5, 3e-8, True, areas=AREAS)
 
 
 def test_a_chain_is_told_by_width_and_thickness():
@@ -32,29 +33,40 @@ def test_a_chain_is_told_by_width_and_thickness():
 def test_a_sheet_is_told_by_what_a_ring_takes():
     facts = LyingFigures.of(Looked(SHEET)).facts()
     assert facts["spread_area_per_ring_mm2"] == 12.5
-    assert not {"lying_width_mm", "hung_area_per_ring_mm2"} & facts.keys()
-    said = lying_text(SHEET)
+    assert facts["hung_area_per_ring_mm2"] == [10.0, 8.0]
+    assert not {"lying_width_mm", "hung_area_untold"} & facts.keys()
+    spread, by_row, by_ends = lying_text(SHEET).splitlines()[1:]
     # 100 / 12.5, and a square inch is 645.16 mm2.
-    assert "8.00 per square cm" in said
-    assert "51.6 per square inch" in said
+    assert "8.00 per square cm" in spread
+    assert "51.6 per square inch" in spread
+    assert "10.00 per square cm" in by_row
+    assert "12.50 per square cm" in by_ends
 
 
-def test_hung_the_area_has_a_key_of_its_own():
-    hung = LyingMeasures(HUNG_BY_ROW, None, 3.25, 10.0, 3e-8, True)
+def test_a_hung_sheet_tells_the_same_areas():
+    hung = LyingMeasures(HUNG_BY_ROW, None, 3.25, 10.0, 3e-8, True, areas=AREAS)
     facts = LyingFigures.of(Looked(hung)).facts()
-    assert facts["hung_area_per_ring_mm2"] == 10.0
-    assert "spread_area_per_ring_mm2" not in facts
+    assert facts["hung_area_per_ring_mm2"] == [10.0, 8.0]
     assert lying_text(hung).startswith("  as it hangs")
 
 
-def test_an_area_that_only_friction_decides_is_no_figure():
-    folds = LyingMeasures(HUNG_BY_ROW, None, 3.25, None, 3e-8, True, untold=True)
+@pytest.mark.parametrize(
+    ("hung", "named"),
+    [
+        ((None, None), "hung  "),
+        ((10.0, None), "hung by the ends"),
+        ((None, 8.0), "hung by its row"),
+    ],
+)
+def test_an_area_that_only_friction_decides_is_no_figure(hung, named):
+    folds = replace(SHEET, areas=SheetAreas(12.5, hung))
     facts = LyingFigures.of(Looked(folds)).facts()
-    assert facts["hung_area_per_ring_mm2"] is None
+    assert facts["hung_area_per_ring_mm2"] == list(hung)
     assert "friction" in facts["hung_area_untold"]
-    assert "no figure" in lying_text(folds)
-    assert "per square" not in lying_text(folds)
-    assert "hung_area_untold" not in LyingFigures.of(Looked(SHEET)).facts()
+    said = lying_text(folds)
+    assert said.count("per square cm") == 1 + sum(area is not None for area in hung)
+    (untold,) = [line for line in said.splitlines() if "no figure" in line]
+    assert untold.strip().startswith(named)
 
 
 def test_what_is_not_at_rest_is_said():
