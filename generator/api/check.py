@@ -170,7 +170,7 @@ class Check:
         --------
         >>> import ringwright as rw
         >>> rw.check("one-in-one", wire="1mm", inner="4mm").piece(length="50mm")
-        <WholePiece one-in-one: 13 rings, 54.0 mm long>
+        <WholePiece one-in-one: 13 rings, 54.0 mm long, lying on a table>
         """
         from ringwright.api.piece import asked_piece
         from ringwright.api.piece import laid as laid_piece

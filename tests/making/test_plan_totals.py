@@ -18,6 +18,7 @@ from ringwright.making.plan.plan_figures import plan_figures
 from ringwright.making.shop.shop import shop_from_text
 from ringwright.metals.metal_names import metal_named
 from ringwright.piece.piece import piece_of_length
+from ringwright.rest.counts import counted_unit
 from ringwright.weaves import load_rule
 
 HERE = Path(__file__).parents[1]
@@ -90,7 +91,8 @@ def test_totals_are_those_of_the_pieces_own_rings(
     # The piece afresh, ring by ring.
     width_mm = None
     flat_mm = sizing.longer.flat_mm
-    piece, _ = piece_of_length(rule, report.unit, SIZE.core_radius_mm, flat_mm, width_mm)
+    unit = counted_unit(rule, report.unit)
+    piece, _ = piece_of_length(rule, unit, SIZE.core_radius_mm, flat_mm, width_mm)
     piece = painted(piece, colouring)
     grams, kinds = {}, {}
     for ring, metal in enumerate(piece.metals):
