@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from concurrent.futures import Future, as_completed
+import threading
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor, Future, as_completed
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
 from ringwright.answers.verdict import Report
 from ringwright.base.progress import Progress
+from ringwright.base.sizes import RingSize
 from ringwright.base.workers import worker_count, worker_pool
 from ringwright.geometry.contact import close_pairs
 from ringwright.geometry.speed import expect
@@ -19,9 +23,10 @@ from ringwright.movement.eye import Eye, eye_left, of_all_alike
 from ringwright.movement.loads import LEAST, Load, contacts_loaded, loads, pushes_slant
 from ringwright.movement.loops import Loop, closed_loops, smallest_loops
 from ringwright.movement.play import Play, crumpled, guided
-from ringwright.movement.symmetry import Symmetry, alike, symmetries
+from ringwright.movement.symmetry import Symmetry, alike, is_even, symmetries
 from ringwright.solver.climb import Unit
 from ringwright.solver.placement import placed_unit
+from ringwright.weaves.rule import WeaveRule
 
 # What is asked, and of which direction, ring, step or length.
 _Key = tuple[str, str | int]
@@ -91,29 +96,62 @@ class Limits:
         ]
 
 
+@dataclass(frozen=True, eq=False)
+class Helpers:
+    """Processes that answer questions with this one; ``count`` may be 0."""
+
+    pool: Executor
+    count: int
+
+
+@contextmanager
+def helpers(rule: WeaveRule, size: RingSize, workers: int | None) -> Iterator[Helpers]:
+    """Helpers for a weave, started while it is still being settled.
+
+    Parameters
+    ----------
+    workers : how many processes answer, one per core if None; with 0 this one alone
+    """
+    # Two questions at most about each ring, and some about all of them.
+    count = max(worker_count(workers, 2 * len(rule.rings) + 4) - 1, 0)
+    with worker_pool(count) as pool:
+        for _ in range(count):
+            pool.submit(_begun, _work(placed_unit(rule, size)))
+        yield Helpers(pool, count)
+
+
+def _work(unit: Unit) -> int:
+    """About how much each process has to do, as for ``expect``."""
+    return len(close_pairs(unit.rings, _FAR, unit.lattice).first) * _LOOKS
+
+
+def _begun(work: int) -> None:
+    """What a helper does first: it loads this module, and what so much work is worth loading."""
+    expect(work)
+
+
 def limits(
     report: Report,
     on_progress: Progress,
+    helping: Helpers,
     repeats: int | None = None,
-    workers: int | None = 0,
 ) -> Limits:
     """Ask every question of a settled weave.
 
     Parameters
     ----------
     report : of a size that can be woven
-    repeats : also close a chain of so many into a bracelet, 3 or more
     on_progress : called with (what, done, of)
-    workers : processes to share the questions out to, one per core if None; with 0 this one
+    helping : of :func:`helpers`
+    repeats : also close a chain of so many into a bracelet, 3 or more
     """
     unit, rule, settled = report.unit, report.rule, report.settled
     # Of the rule's placement: what rests may lean a little to one side, and has the same lay.
     same = symmetries(placed_unit(rule, report.size))
     groups = alike(same)
     ways = _ways(unit, same)
-    asked = _questions(report, groups, ways, repeats)
-    near = len(close_pairs(unit.rings, _FAR, unit.lattice).first)
-    found = _answered(asked, near * _LOOKS, on_progress, workers)
+    asked = _questions(report, groups, ways, repeats, is_even(same))
+    found = _answered(asked, _work(unit), on_progress, helping)
     bends, joints, loops, bracelets = [], [], [], []
     for number, directions in enumerate(ways):
         joint, smallest = (each[number] for each in found["loop", _ALL])
@@ -143,7 +181,11 @@ def limits(
 
 
 def _questions(
-    report: Report, groups: Sequence[Sequence[int]], ways: Sequence[list[str]], repeats: int | None
+    report: Report,
+    groups: Sequence[Sequence[int]],
+    ways: Sequence[list[str]],
+    repeats: int | None,
+    even: bool,
 ) -> dict[_Key, Callable[[], Any]]:
     """All there is to ask, none hanging on another's answer; those that take longest first."""
     unit, rule = report.unit, report.rule
@@ -151,10 +193,10 @@ def _questions(
     # Directions are asked about together: what climbs side by side takes less time.
     directions = [one for one, *_ in ways]
     if directions:
-        asked["loop", _ALL] = partial(_joints_and_loops, unit, directions)
+        asked["loop", _ALL] = partial(_joints_and_loops, unit, directions, even)
         if repeats is not None:
             asked["bracelet", _ALL] = partial(
-                closed_loops, unit, [(direction, repeats) for direction in directions]
+                closed_loops, unit, [(direction, repeats) for direction in directions], even
             )
     values = unit.lattice.kind.distances
     for value in values:
@@ -162,7 +204,7 @@ def _questions(
     for group in groups:
         asked["eye", group[0]] = partial(eye_left, unit, group[0])
     if directions:
-        asked["bend", _ALL] = partial(tightest_bends, unit, directions)
+        asked["bend", _ALL] = partial(tightest_bends, unit, directions, even)
     for number in range(len(rule.steps)):
         asked["step", number] = partial(way_in, rule, report.size, report.tightest, number)
     for value in values:
@@ -171,31 +213,47 @@ def _questions(
 
 
 def _answered(
-    asked: dict[_Key, Callable[[], Any]], work: int, on_progress: Progress, workers: int | None
+    asked: dict[_Key, Callable[[], Any]], work: int, on_progress: Progress, helping: Helpers
 ) -> dict[_Key, Any]:
     """The answers to all questions, whichever was ready first; ``work`` as for ``expect``.
 
-    This process is one of those that answer: it takes the questions from behind.
+    This process is one of those that answer: it takes the questions from behind, and a helper
+    gets the next one from the front as soon as it is free.
     """
     total = len(asked)
     answers: dict[_Key, Any] = {}
+    left = deque(asked)
+    handed: dict[Future[Any], _Key] = {}
+    taking = threading.Lock()
+
+    def hand(_: Future[Any] | None = None) -> None:
+        with taking:
+            if not left:
+                return
+            key = left.popleft()
+            try:
+                one = helping.pool.submit(_answer, asked[key], work)
+            except RuntimeError:
+                # The helper is gone, which its own question tells; this one is still to be asked.
+                left.appendleft(key)
+                return
+            handed[one] = key
+        # With the lock let go: of what is done already this calls at once.
+        one.add_done_callback(hand)
+
     on_progress("limits", 0, total)
-    with worker_pool(max(worker_count(workers, total) - 1, 0)) as pool:
-        waiting: dict[Future[Any], _Key] = {}
-        for key, question in asked.items():
-            one = pool.submit(_answer, question, work)
-            waiting[one] = key
-            # Without other processes it is answered by now.
-            if one.done():
-                on_progress("limits", len(waiting), total)
-        for one, key in reversed(list(waiting.items())):
-            if one.cancel():
-                del waiting[one]
-                answers[key] = _answer(asked[key], work)
-                on_progress("limits", len(answers) + sum(map(Future.done, waiting)), total)
-        for one in as_completed(waiting):
-            answers[waiting[one]] = one.result()
-            on_progress("limits", len(answers), total)
+    for _ in range(helping.count):
+        hand()
+    while True:
+        with taking:
+            key = left.pop() if left else None
+        if key is None:
+            break
+        answers[key] = _answer(asked[key], work)
+        on_progress("limits", len(answers) + sum(map(Future.done, list(handed))), total)
+    for one in as_completed(handed):
+        answers[handed[one]] = one.result()
+        on_progress("limits", len(answers), total)
     return answers
 
 
@@ -205,11 +263,11 @@ def _answer(question: Callable[[], Any], work: int) -> Any:
 
 
 def _joints_and_loops(
-    unit: Unit, directions: Sequence[str]
+    unit: Unit, directions: Sequence[str], even: bool
 ) -> tuple[list[Bend], list[Loop | None]]:
     """The bends of one joint, and the smallest closed rings, which are looked for from there."""
-    joints = joint_bends(unit, directions)
-    return joints, smallest_loops(unit, joints)
+    joints = joint_bends(unit, directions, even)
+    return joints, smallest_loops(unit, joints, even)
 
 
 def _given(found: dict[_Key, Any], value: int) -> Given | None:

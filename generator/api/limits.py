@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ringwright.answers.check_figures import CheckFigures
-from ringwright.answers.limits import Limits
+from ringwright.answers.limits import Limits, helpers
 from ringwright.answers.limits import limits as found_limits
 from ringwright.answers.limits_figures import limits_facts
 from ringwright.answers.report import report_text
@@ -122,6 +122,9 @@ def limits(
     rule, size = asked_rule(weave, second), asked_size(wire, inner, ratio, outer)
     if repeats is not None and not 3 <= repeats <= MOST_REPEATS:
         raise BadInput(f"--repeats {repeats} does not make a bracelet; give 3 to {MOST_REPEATS}.")
-    report = with_partners(settled(rule, size, on_progress, meshes, workers=workers), on_progress)
-    found = found_limits(report, on_progress, repeats, workers) if report.can_be_woven else None
+    with helpers(rule, size, workers) as helping:
+        report = settled(rule, size, on_progress, meshes, workers=workers)
+        report = with_partners(report, on_progress)
+        woven = report.can_be_woven
+        found = found_limits(report, on_progress, helping, repeats) if woven else None
     return HowFar(report, found)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import multiprocessing
 import os
 import sys
@@ -110,6 +111,8 @@ def begin_worker(watched: Connection, held: Connection) -> None:
     import signal
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    # All that a worker has to say it has said by then; taking libraries apart takes a while.
+    atexit.register(os._exit, 0)
     # A worker's own copy of the writing end would keep the pipe open for all others.
     held.close()
     threading.Thread(target=_end_with, args=(watched,), daemon=True).start()

@@ -57,7 +57,7 @@ def tightest_bend(unit: Unit, direction: str) -> Bend:
     return tightest_bends(unit, [direction])[0]
 
 
-def tightest_bends(unit: Unit, directions: Sequence[str]) -> list[Bend]:
+def tightest_bends(unit: Unit, directions: Sequence[str], even: bool = False) -> list[Bend]:
     """Bend a straight chain evenly about an axis until its rings allow no more.
 
     The repeat is turned about a far axis and the turn per repeat made as large as it
@@ -69,9 +69,12 @@ def tightest_bends(unit: Unit, directions: Sequence[str]) -> list[Bend]:
     ----------
     unit : a settled unit of a chain
     directions : ``"up"`` or ``"sideways"``, or both
+    even : whether the unit is alike to both sides of each; then it is itself bent to one alone
     """
     starts = _starts(unit)
     ways = [(start, sense) for sense in _SENSES for start in starts]
+    if even:
+        ways.remove((unit, _SENSES[1]))
     return _tighter(directions, _bent(ways, directions, _OPEN))
 
 
@@ -80,9 +83,11 @@ def joint_bend(unit: Unit, direction: str) -> Bend:
     return joint_bends(unit, [direction])[0]
 
 
-def joint_bends(unit: Unit, directions: Sequence[str]) -> list[Bend]:
+def joint_bends(unit: Unit, directions: Sequence[str], even: bool = False) -> list[Bend]:
     """The same of one joint: of one repeat against the next, whatever the others would do."""
     ways = [(start, sense) for start in _starts(unit) for sense in _SENSES]
+    if even:
+        ways.remove((unit, _SENSES[1]))
     return _tighter(directions, _bent(ways, directions, _ONE_JOINT))
 
 
@@ -108,7 +113,7 @@ def _bent(
     ]
     starts = [(one, farthest(one, 1)) for one in straight]
     # Folded flat on itself is the most that a joint can do.
-    ends = climbs(starts, rounds=300, tolerance=1e-9, enough=math.pi)
+    ends = climbs(starts, rounds=300, tolerance=1e-7, enough=math.pi)
     return [ends[at : at + len(ways)] for at in range(0, len(ends), len(ways))]
 
 

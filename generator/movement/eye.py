@@ -21,7 +21,7 @@ _DIFFERENT = 0.4
 # Slants at which it goes through, as rise and twist (radians): between six wires in the eye of a
 # strip it goes at a slant or not at all.
 _LEANS = ((0.0, 0.0), (0.5, 0.0), (-0.5, 0.0), (0.0, 0.5), (0.0, -0.5))
-_LITTLE, _ROUNDS = 10, 60
+_LITTLE, _ROUNDS = 5, 60
 # Points of a thread at which its room is looked at first, and how much that may be out by rounding;
 # so many places are then looked at as a whole at once.
 _POINTS = np.arange(16) * (2 * np.pi / 16)

@@ -70,15 +70,20 @@ def closed_loop(unit: Unit, direction: str, repeats: int) -> Loop | None:
     return closed_loops(unit, [(direction, repeats)])[0]
 
 
-def closed_loops(unit: Unit, wanted: Sequence[tuple[str, int]]) -> list[Loop | None]:
+def closed_loops(
+    unit: Unit, wanted: Sequence[tuple[str, int]], even: bool = False
+) -> list[Loop | None]:
     """Several of them; each as :func:`closed_loop` by itself, together in less time.
 
     Parameters
     ----------
     unit : as above
     wanted : direction and repeats of each
+    even : as for :func:`ringwright.movement.bend.tightest_bends`
     """
     ways = [(sense, seed) for seed in _SEEDS for sense in (1, -1)]
+    if even:
+        ways.remove((-1, 0))
     starts = [
         Start(sense * AXES[direction], seed, repeats)
         for direction, repeats in wanted
@@ -104,7 +109,7 @@ def smallest_loop(unit: Unit, joint: Bend) -> Loop | None:
     return smallest_loops(unit, [joint])[0]
 
 
-def smallest_loops(unit: Unit, joints: Sequence[Bend]) -> list[Loop | None]:
+def smallest_loops(unit: Unit, joints: Sequence[Bend], even: bool = False) -> list[Loop | None]:
     """The closed rings of fewest repeats that the solver can lay; None where it finds none.
 
     Parameters
@@ -112,12 +117,13 @@ def smallest_loops(unit: Unit, joints: Sequence[Bend]) -> list[Loop | None]:
     unit : as above
     joints : the tightest bend of one joint in each direction that is asked for, which no ring of
         three repeats or more exceeds
+    even : as for :func:`ringwright.movement.bend.tightest_bends`
     """
     found: list[Loop | None] = [None] * len(joints)
     for more in range(_MORE):
         waiting = [at for at, loop in enumerate(found) if loop is None]
         wanted = [(joints[at].direction, _fewest(joints[at]) + more) for at in waiting]
-        for at, loop in zip(waiting, closed_loops(unit, wanted), strict=True):
+        for at, loop in zip(waiting, closed_loops(unit, wanted, even), strict=True):
             found[at] = loop
     return found
 
@@ -156,7 +162,7 @@ def widest(unit: Unit, starts: Sequence[Start]) -> list[Unit | None]:
         by_seed[seed] = shaken(unit, seed, steps=2) if seed else unit
     closed = _bent_round([(by_seed[one.seed], one) for one in starts])
     there = [(at, one) for at, one in enumerate(closed) if one is not None]
-    ends = climbs([(one, _rod_inside(one)) for _, one in there], rounds=200, tolerance=1e-9)
+    ends = climbs([(one, _rod_inside(one)) for _, one in there], rounds=200, tolerance=1e-7)
     found: list[Unit | None] = [None] * len(starts)
     for (at, _), end in zip(there, ends, strict=True):
         found[at] = end.unit if is_clear(end.unit) else None
@@ -177,7 +183,7 @@ def _bent_round(starts: Sequence[tuple[Unit, Start]]) -> list[Unit | None]:
     straight = [bent_unit(unit, one.axis, 0.0, one.repeats) for _, unit, one in bending]
     turns = [one.turn for *_, one in bending]
     bends = [(one, farthest(one, 1)) for one in straight]
-    ends = climbs(bends, rounds=200, tolerance=1e-9, enough=turns)
+    ends = climbs(bends, rounds=200, tolerance=1e-7, enough=turns)
     for (at, *_), turn, end in zip(bending, turns, ends, strict=True):
         found[at] = _closed(end.unit, turn) if end.unit.lattice.values[1] >= turn else None
     return found
@@ -193,7 +199,7 @@ def _laid_round(starts: Sequence[tuple[int, tuple[Unit, Start]]]) -> list[tuple[
     thin = [(at, unit, turn, laid) for at, unit, turn, laid in tried if laid is not None]
     wanted = [float(unit.rings.wire_radii.mean()) for _, unit, *_ in thin]
     growing = [(laid, thickest(laid)) for *_, laid in thin]
-    grown = climbs(growing, rounds=200, tolerance=1e-9, enough=wanted)
+    grown = climbs(growing, rounds=200, tolerance=1e-7, enough=wanted)
     return [
         (at, _closed(end.unit.with_wire_radii(unit.rings.wire_radii), turn))
         for (at, unit, turn, _), much, end in zip(thin, wanted, grown, strict=True)

@@ -87,7 +87,7 @@ def pushed(unit: Unit, value: int = 0) -> list[Unit]:
     """
     starts = [unit, *all_shaken(unit, range(1, _SHAKEN + 1), _STEPS_SHAKEN)]
     starts += _thinned(unit, value)
-    ends = climbs([(start, farthest(start, value, -1.0)) for start in starts], tolerance=1e-9)
+    ends = climbs([(start, farthest(start, value, -1.0)) for start in starts], tolerance=1e-7)
     return sorted(
         (end.unit for end in ends if end.converged), key=lambda one: one.lattice.values[value]
     )

@@ -75,6 +75,14 @@ def alike(symmetries: Sequence[Symmetry]) -> list[list[int]]:
     return [[int(ring) for ring in np.flatnonzero(of == first)] for first in np.unique(of)]
 
 
+def is_even(symmetries: Sequence[Symmetry]) -> bool:
+    """Whether a chain is alike to both sides, up and down as well as to the left and right."""
+    sides = np.eye(3)[1:]
+    return all(
+        any(np.abs(one.turn @ side + side).max() < 1e-6 for one in symmetries) for side in sides
+    )
+
+
 def _turns(kind: LatticeKind) -> list[Floats]:
     """The matrices that are tried, the one that changes nothing first."""
     axis = np.array([0.0, 0.0, 1.0] if kind.has_rows else [1.0, 0.0, 0.0])

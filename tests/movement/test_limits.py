@@ -28,7 +28,7 @@ from ringwright.movement.loads import contacts_loaded, loads, pushes_slant
 from ringwright.movement.loops import Start, closed_loop, smallest_loop, widest
 from ringwright.movement.play import crumpled, guided
 from ringwright.movement.rod import rod_gaps
-from ringwright.movement.symmetry import alike, symmetries
+from ringwright.movement.symmetry import alike, is_even, symmetries
 from ringwright.solver.climb import Unit
 from ringwright.solver.placement import linked_pairs, placed_unit
 from ringwright.solver.settle import settle
@@ -296,6 +296,17 @@ class TestBend:
         assert bend.converged
         end = bent_tightly(unit, "up", 1).unit
         assert deepest(repeated(end, 3)) < 1e-7
+
+    @pytest.mark.parametrize(
+        ("name", "even"), [("barrel", True), ("two-in-two", True), ("half-persian-3-in-1", False)]
+    )
+    def test_what_is_alike_to_both_sides_bends_as_far_to_one_as_to_the_other(self, name, even):
+        rule, size = load_rule(name), RingSize(1.0, 4.4)
+        assert is_even(symmetries(placed_unit(rule, size))) is even
+        if even:
+            unit = settle(rule, size).unit
+            one, other = (bent_tightly(unit, "up", sense).unit for sense in (1, -1))
+            assert one.lattice.values[1] == pytest.approx(other.lattice.values[1], rel=1e-5)
 
     def test_one_joint_bends_farther_than_the_chain_all_along(self, usual):
         bend, joint = (find(usual, "up") for find in (tightest_bend, joint_bend))
