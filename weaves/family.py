@@ -32,6 +32,7 @@ class Family:
     name : as rule files and JSON have it
     lattice : how the images of a unit lie; most of what is asked here follows from it
     called : what one would call the thing that is made
+    among : what its weaves are called together, where they can be listed alone
     whole : the word for all of it, where something lies "along the ..."
     repeat : the word for what is woven again and again
     parts : on an assembly sheet, the headings of what is woven first and of all further of it
@@ -42,6 +43,7 @@ class Family:
     name: str
     lattice: LatticeKind
     called: str
+    among: str
     whole: str
     repeat: str
     parts: tuple[str, str]
@@ -145,6 +147,7 @@ CHAIN = Family(
     name="chain",
     lattice=lattice_kind.CHAIN,
     called="a chain",
+    among="Chains",
     whole="chain",
     repeat="repeat",
     parts=("First repeat", "The repeating part"),
@@ -153,6 +156,7 @@ SCREW = Family(
     name="screw",
     lattice=lattice_kind.SCREW,
     called="a chain that turns as it goes on",
+    among="Chains that wind",
     whole="piece",
     repeat="repeat",
     parts=("First repeat", "The repeating part"),
@@ -161,6 +165,7 @@ SHEET = Family(
     name="sheet",
     lattice=lattice_kind.SHEET,
     called="a sheet",
+    among="Sheets",
     whole="piece",
     repeat="row",
     parts=("First row", "Every further row"),
@@ -171,6 +176,7 @@ TUBE = Family(
     name="tube",
     lattice=lattice_kind.TUBE,
     called="a tube",
+    among="Tubes",
     whole="piece",
     repeat="round",
     parts=("First round", "The repeating part"),
@@ -179,6 +185,7 @@ PIECE = Family(
     name="piece",
     lattice=lattice_kind.PIECE,
     called="a finished piece",
+    among="Single pieces",
     whole="piece",
     repeat="piece",
     parts=("The piece", ""),

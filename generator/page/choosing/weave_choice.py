@@ -15,6 +15,7 @@ from ringwright.page.session import Session
 from ringwright.page.widgets.elements import VALUE, heading, words
 from ringwright.page.worked_out.stops import limits_at_hand
 from ringwright.weaves import WeaveRule, list_rules, other_weave, rules_named_like
+from ringwright.weaves.family import FAMILIES
 
 # Where the pictures are on the server.
 PICTURES = "/weave-pictures"
@@ -24,11 +25,7 @@ _WHICH = {
     _ALL: "All weaves",
     _GOES: "Those this ring works in",
     _SHELF: "Those something in my shop works in",
-    "chain": "Chains",
-    "screw": "Chains that wind",
-    "sheet": "Sheets",
-    "tube": "Tubes",
-    "piece": "Single pieces",
+    **{family.name: family.among for family in FAMILIES.values()},
 }
 # Whether a ring goes with a weave, by more than its colour.
 _SIGNS = {
