@@ -152,7 +152,8 @@ def faults(page: Any) -> list[str]:
 def sound(page: Any) -> None:
     """Nothing serious against the page as it stands, nothing cut off at the side, all that is
     pressed large enough for a finger, and nothing gone wrong so far."""
-    assert faults(page) == []
+    found = faults(page)
+    assert found == [], found
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     assert page.evaluate(_SMALL) == []
     assert page.troubles == []
