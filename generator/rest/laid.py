@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ringwright.base.errors import BadInput, NoRest
-from ringwright.base.progress import Progress, Tally, quiet
+from ringwright.base.progress import Progress, Tally, quiet, tallied
 from ringwright.falling.at_rest import AT_REST
 from ringwright.piece.piece import Piece, PieceCheck, check_piece, expected_links
 from ringwright.rest.fit import Fit
@@ -98,30 +98,25 @@ def laid(
             f"{len(piece)} rings are too many to work out how they lie, which is {MOST_LAID} at "
             "most; ask for a smaller piece, or leave --laid out."
         )
-    what, rounds = f"{rule.name}, {state.said}", 0
+    with tallied(f"{rule.name}, {state.said}", on_progress) as told:
+        if state.body is not None:
+            found = worn_on(rule, unit, piece, state.body, told)
+            lying, fit, closed_after = found.lying, found.fit, found.fit.closed_after
+        else:
+            lying, fit, closed_after = _at_rest(rule, unit, piece, state, told), None, 0
+    checked = _sound(rule, lying.piece, state, closed_after)
+    return Laid(state, piece, lying, checked, fit)
 
-    def told(done: int, of: int) -> None:
-        nonlocal rounds
-        rounds = of
-        on_progress(what, done, of)
 
-    if state.body is not None:
-        found = worn_on(rule, unit, piece, state.body, told)
-        on_progress(what, rounds, rounds)
-        links = expected_links(rule, found.lying.piece, found.fit.closed_after)
-        checked = _sound(rule, found.lying.piece, state, links)
-        return Laid(state, piece, found.lying, checked, found.fit)
+def _at_rest(rule: WeaveRule, unit: Unit, piece: Piece, state: RestState, told: Tally) -> Lying:
+    """A piece at rest that is not worn."""
+    if state == ON_TABLE and not has_ends(rule):
+        return let_lie(piece, told)
     # Only the ends and edges of a piece lie otherwise than an endless one.
     near = None
     if state.lies and can_lie(unit):
         near = as_the_unit_lies(rule, piece, lying_unit(unit).unit)
-    if state == ON_TABLE and not has_ends(rule):
-        lying = let_lie(piece, told)
-    else:
-        lying = _WAYS[state](piece, told, near)
-    on_progress(what, rounds, rounds)
-    links = expected_links(rule, lying.piece)
-    return Laid(state, piece, lying, _sound(rule, lying.piece, state, links))
+    return _WAYS[state](piece, told, near)
 
 
 def laid_if_asked(
@@ -162,8 +157,7 @@ def _as_middle(rule: WeaveRule, unit: Unit, piece: Piece) -> Laid | None:
         return None
     lies = as_the_unit_lies(rule, piece, found.unit)
     lying = Lying(lies, found.residual, found.rounds, found.settled)
-    checked = _sound(rule, lies, SPREAD_AS_MIDDLE, expected_links(rule, lies))
-    return Laid(SPREAD_AS_MIDDLE, piece, lying, checked)
+    return Laid(SPREAD_AS_MIDDLE, piece, lying, _sound(rule, lies, SPREAD_AS_MIDDLE))
 
 
 def has_ends(rule: WeaveRule) -> bool:
@@ -183,11 +177,10 @@ def upright(piece: Piece) -> Piece:
     return piece.turned(np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [-1.0, 0.0, 0.0]]))
 
 
-def _sound(
-    rule: WeaveRule, piece: Piece, state: RestState, links: tuple[tuple[str, str], ...]
-) -> PieceCheck:
+def _sound(rule: WeaveRule, piece: Piece, state: RestState, closed_after: int = 0) -> PieceCheck:
+    """Every pair measured again; ``closed_after`` as of :func:`expected_links`."""
     checked = check_piece(piece)
-    if checked.links != links:
+    if checked.links != expected_links(rule, piece, closed_after):
         raise RuntimeError("the links of the piece at rest are not those of the rule")
     # As deep as rings at rest may be in each other.
     if checked.smallest_gap_mm < -AT_REST * float(piece.core_radii_mm.max()):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ringwright.base.errors import BadInput
-from ringwright.base.progress import Progress, Tally, quiet, uncounted
+from ringwright.base.progress import Progress, Tally, quiet, tallied, uncounted
 from ringwright.geometry.oval import Oval
 from ringwright.piece.piece import Piece
 from ringwright.rest.band import ARM, band, repeats_of, strip
@@ -54,8 +54,10 @@ def worn_on(rule: WeaveRule, unit: Unit, piece: Piece, body: Body, told: Tally =
             f"{repeats_of(piece)} repeats are too few for {rule.name} to be worn; take {FEWEST} or "
             "more."
         )
-    lies = lying_unit(unit).unit if _lies_alike(unit) else unit
-    near = as_the_unit_lies(rule, piece, lies) if _lies_alike(unit) else None
+    lies, near = unit, None
+    if _lies_alike(unit):
+        lies = lying_unit(unit).unit
+        near = as_the_unit_lies(rule, piece, lies)
     if body.part == NECK:
         bust = Cone(body.girth_mm / (2.0 * math.pi), math.radians(SLOPE_DEG))
         lying = necklace(piece, body.girth_mm, SLOPE_DEG, told, near)
@@ -104,16 +106,9 @@ def snug(
             "a necklace is as long as one likes, and no length was given: give --length, where "
             "there is one, or --wrist or --finger in place of --neck."
         )
-    what, rounds = f"{rule.name}, how much goes round", 0
-
-    def told(done: int, of: int) -> None:
-        nonlocal rounds
-        rounds = of
-        on_progress(what, done, of)
-
-    found = fitting(rule, unit, core_radius_mm, Oval(body.girth_mm, body.ratio), rows, told)
-    on_progress(what, rounds, rounds)
-    return found
+    oval = Oval(body.girth_mm, body.ratio)
+    with tallied(f"{rule.name}, how much goes round", on_progress) as told:
+        return fitting(rule, unit, core_radius_mm, oval, rows, told)
 
 
 def _lies_alike(unit: Unit) -> bool:
