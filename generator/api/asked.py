@@ -169,22 +169,22 @@ def asked_state(
 ) -> RestState:
     """The state of a finished piece, by its name.
 
-        Parameters
-        ----------
-        wrist, finger, neck : what a piece is worn on, measured round it bare; at most one
-        oval : width of the wrist or finger by its depth
+    Parameters
+    ----------
+    wrist, finger, neck : what a piece is worn on, measured round it bare; at most one
+    oval : width of the wrist or finger by its depth
 
-        Raises
-        ------
-        BadInput
-            When there is no such state, a weave of this family is not laid so, or nobody can be so
-            thick or thin.
+    Raises
+    ------
+    BadInput
+        When there is no such state, a weave of this family is not laid so, or nobody can be so
+        thick or thin.
 
-        Examples
-        --------
-    from ringwright.weaves import load_rule
-        >>> asked_state(load_rule("barrel"), "on-table").said
-        'lying on a table'
+    Examples
+    --------
+    >>> from ringwright.weaves import load_rule
+    >>> asked_state(load_rule("barrel"), "on-table").said
+    'lying on a table'
     """
     states = {state.name: state for state in rule.family.states}
     if laid in states and laid == WORN.name:
