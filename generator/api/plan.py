@@ -30,7 +30,7 @@ from ringwright.base.wording import either, quoted
 from ringwright.colour.metals import Colouring
 from ringwright.making.plan.lengths import MM, asked_units
 from ringwright.making.plan.piece_size import Measure, sized
-from ringwright.making.plan.plan import Asked, Mix, Plan, Rings, ends_mm
+from ringwright.making.plan.plan import Asked, Mix, Plan, Rings, bought, ends_mm
 from ringwright.making.plan.plan import plan as counted
 from ringwright.making.plan.plan_figures import PlanFigures, plan_figures
 from ringwright.making.plan.plan_pdf import PICTURE_PIXELS
@@ -299,7 +299,6 @@ def planned(report: Report, wanted: AskedPlan, on_progress: Progress = quiet) ->
 
 def _asked(options: argparse.Namespace) -> Asked:
     from ringwright.base.sizes import parse_length, parse_percent
-    from ringwright.making.plan.plan import Asked
     from ringwright.making.shop.shop import MOST_PRICE
 
     if options.clasp_rings is not None and not 0 <= options.clasp_rings <= _MOST_CLASP_RINGS:
@@ -363,26 +362,11 @@ _NO_WIRE = "--wire is missing; give its diameter, e.g. 0.9mm, or --stock for rin
 
 def _asked_rings(options: argparse.Namespace, shop: Shop | None) -> Rings:
     if options.stock is not None:
-        return _bought(options, shop)
+        ring, shop = _stock_named(options, shop)
+        return bought(ring, ring.size, shop)
     if options.wire is None:
         raise BadInput(_NO_WIRE)
     return _own(options, shop)
-
-
-def _bought(options: argparse.Namespace, shop: Shop | None) -> Rings:
-    from ringwright.making.plan.plan import Rings
-
-    ring, shop = _stock_named(options, shop)
-    return Rings(
-        size=ring.size,
-        mandrel_mm=None,
-        cut=shop.cut,
-        coil_mm=defaults.COIL_MM,
-        metal=ring.metal,
-        temper=ring.temper or None,
-        stock=ring,
-        shop=shop,
-    )
 
 
 def _stock_named(options: argparse.Namespace, shop: Shop | None) -> tuple[StockRing, Shop]:
@@ -427,7 +411,6 @@ def _cutting(options: argparse.Namespace, shop: Shop | None) -> tuple[Cut, float
 def _own(options: argparse.Namespace, shop: Shop | None) -> Rings:
     """Rings wound and cut from wire, on the shelf or not."""
     from ringwright.base.sizes import parse_length
-    from ringwright.making.plan.plan import Rings
     from ringwright.making.ring.annealed import annealed, how_to_anneal
     from ringwright.metals.temper import SOFT, temper_key
 

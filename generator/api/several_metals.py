@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.wording import either, quoted
 from ringwright.colour.metals import Colouring, paints_of
@@ -91,21 +90,12 @@ def mix_of_stock(colouring: Colouring, stock: StockRing, shop: Shop) -> Mix:
     BadInput
         When a colour is no metal, or the shop file has not just one kind of such rings.
     """
-    from ringwright.making.plan.plan import Mix, Rings
+    from ringwright.making.plan.plan import Mix, bought
 
-    sources = {}
-    for paint, metal in _metals(colouring, shop).items():
-        ring = _stock_like(stock, metal, shop)
-        sources[paint] = Rings(
-            size=stock.size,
-            mandrel_mm=None,
-            cut=shop.cut,
-            coil_mm=defaults.COIL_MM,
-            metal=ring.metal,
-            temper=ring.temper or None,
-            stock=ring,
-            shop=shop,
-        )
+    sources = {
+        paint: bought(_stock_like(stock, metal, shop), stock.size, shop)
+        for paint, metal in _metals(colouring, shop).items()
+    }
     return Mix(colouring, sources)
 
 

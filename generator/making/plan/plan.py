@@ -80,6 +80,20 @@ class Rings:
     shop: Shop | None = None
 
 
+def bought(stock: StockRing, size: RingSize, shop: Shop) -> Rings:
+    """Rings that are neither wound nor cut; ``size`` is what they are taken for."""
+    return Rings(
+        size=size,
+        mandrel_mm=None,
+        cut=shop.cut,
+        coil_mm=defaults.COIL_MM,
+        metal=stock.metal,
+        temper=stock.temper or None,
+        stock=stock,
+        shop=shop,
+    )
+
+
 @dataclass(frozen=True)
 class Mix:
     """Rings of several metals.
