@@ -350,7 +350,7 @@ def _asked_mix(options: argparse.Namespace, colouring: Colouring, shop: Shop | N
     if options.wire is None:
         raise BadInput(_NO_WIRE)
     cut, coil_mm = _cutting(options, shop)
-    named = next((one for one in shop.wires if one.name == options.wire), None) if shop else None
+    named = shop.wire_named(options.wire) if shop else None
     text = options.wire if named is None else named.size_text
     size = RingSize.from_text(text, options.inner, options.ratio, options.outer)
     wires = Wires(size, text, named, options.temper, shop, cut, coil_mm, options.anneal)
@@ -390,10 +390,8 @@ def _stock_named(options: argparse.Namespace, shop: Shop | None) -> tuple[StockR
 
 def _shelf_wire(options: argparse.Namespace, shop: Shop) -> ShopWire | None:
     """The shop's wire of that name, or the only one of that diameter, metal and temper."""
-    for wire in shop.wires:
-        if wire.name == options.wire:
-            return wire
-    return shop.wire_like(options.wire, options.metal, options.temper)
+    named = shop.wire_named(options.wire)
+    return named or shop.wire_like(options.wire, options.metal, options.temper)
 
 
 def _cutting(options: argparse.Namespace, shop: Shop | None) -> tuple[Cut, float]:
@@ -411,8 +409,7 @@ def _cutting(options: argparse.Namespace, shop: Shop | None) -> tuple[Cut, float
 def _own(options: argparse.Namespace, shop: Shop | None) -> Rings:
     """Rings wound and cut from wire, on the shelf or not."""
     from ringwright.base.sizes import parse_length
-    from ringwright.making.ring.annealed import annealed, how_to_anneal
-    from ringwright.metals.temper import SOFT, temper_key
+    from ringwright.making.ring.annealed import annealed, annealed_as_known, how_to_anneal
 
     cut, coil_mm = _cutting(options, shop)
     wire = None if shop is None else _shelf_wire(options, shop)
@@ -433,8 +430,7 @@ def _own(options: argparse.Namespace, shop: Shop | None) -> Rings:
         )
     temper, bends = wire.temper, wire.bending
     if options.anneal:
-        is_soft = temper_key(temper) == SOFT
-        temper, bends = annealed(wire.metal, wire.wire_mm, bends if is_soft else None)
+        temper, bends = annealed_as_known(wire.metal, wire.wire_mm, temper, bends)
     size, mandrel_mm = _asked_size(options, f"{wire.wire_mm!r}mm", bends, cut)
     return Rings(size, mandrel_mm, cut, coil_mm, wire.metal, temper, bends, wire, shop=shop)
 

@@ -139,9 +139,8 @@ def _metal_of(paint: str, shop: Shop | None) -> Metal:
 
 def _wound(metal: Metal, wires: Wires) -> Rings:
     from ringwright.making.plan.plan import Rings
-    from ringwright.making.ring.annealed import annealed
+    from ringwright.making.ring.annealed import annealed_as_known
     from ringwright.making.ring.wire import bending
-    from ringwright.metals.temper import SOFT, temper_key
 
     size, cut, coil_mm, shop = wires.size, wires.cut, wires.coil_mm, wires.shop
     wire = wires.named
@@ -151,8 +150,7 @@ def _wound(metal: Metal, wires: Wires) -> Rings:
     if wire is not None:
         metal, temper, bends = wire.metal, wire.temper, wire.bending
     if wires.anneal:
-        is_soft = temper is not None and temper_key(temper) == SOFT
-        temper, bends = annealed(metal, size.wire_mm, bends if is_soft else None)
+        temper, bends = annealed_as_known(metal, size.wire_mm, temper, bends)
     elif wire is None and temper is not None and metal.tempers:
         bends = bending(metal, temper, size.wire_mm)
     return Rings(size, None, cut, coil_mm, metal, temper, bends, wire, shop=shop)

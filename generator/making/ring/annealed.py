@@ -6,7 +6,7 @@ from ringwright.base.errors import BadInput
 from ringwright.making.ring.wire import Bending, bending
 from ringwright.metals.annealing import Annealing
 from ringwright.metals.metal import Metal
-from ringwright.metals.temper import SOFT
+from ringwright.metals.temper import SOFT, temper_key
 
 
 def annealed(
@@ -32,6 +32,19 @@ def annealed(
     if tried_soft is not None or metal is None or not metal.has_temper(SOFT):
         return SOFT, tried_soft
     return SOFT, bending(metal, SOFT, wire_mm)
+
+
+def annealed_as_known(
+    metal: Metal, wire_mm: float, temper: str | None, bends: Bending | None
+) -> tuple[str, Bending | None]:
+    """The same of wire that is known as it is now: soft wire springs back as before.
+
+    Parameters
+    ----------
+    temper, bends : before it is annealed
+    """
+    is_soft = temper is not None and temper_key(temper) == SOFT
+    return annealed(metal, wire_mm, bends if is_soft else None)
 
 
 def how_to_anneal(metal: Metal | None) -> Annealing:

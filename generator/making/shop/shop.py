@@ -231,11 +231,14 @@ class Shop:
         BadInput
             When the shop has none of that name.
         """
-        for wire in self.wires:
-            if wire.name == name:
-                return wire
+        if (found := self.wire_named(name)) is not None:
+            return found
         known = ", ".join(repr(wire.name) for wire in self.wires[:8])
         raise BadInput(f"the shop file has no wire {quoted(name)}: expected one of {known}")
+
+    def wire_named(self, name: str) -> ShopWire | None:
+        """The wire of a name; None where the shop has none."""
+        return next((wire for wire in self.wires if wire.name == name), None)
 
     def wire_like(
         self, size_text: str, metal: str | None = None, temper: str | None = None
