@@ -134,8 +134,6 @@ def _todo(made: Counted, figures: PieceFigures) -> dict[str, list[str]]:
 
 def _annealing_lines(metals: Sequence[Metal]) -> list[str]:
     """How each metal is softened, named where there are several."""
-    if not metals:
-        return list(how_to_anneal(None).steps)
     lines = []
     for metal in metals:
         first, *more = how_to_anneal(metal).steps
