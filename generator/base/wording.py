@@ -41,6 +41,17 @@ def either(choices: Sequence[str]) -> str:
     return _listed(choices, " or ")
 
 
+def capitalised(text: str) -> str:
+    """A text with its first letter large and all others as they are, as in names.
+
+    Examples
+    --------
+    >>> capitalised("steel 316L")
+    'Steel 316L'
+    """
+    return text[:1].upper() + text[1:]
+
+
 def counted(count: int, noun: str) -> str:
     """A number of things, one or several."""
     return f"{count} {noun}{'' if count == 1 else 's'}"

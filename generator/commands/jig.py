@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from ringwright.base.arguments import Parser
 from ringwright.base.exit_status import WOVEN
+from ringwright.base.wording import capitalised
 from ringwright.commands.shared import SIZES, add_json, add_out, progress, show, target
 from ringwright.jigs import JIGS, jig_module
 from ringwright.jigs.parts.printing import add_printer
@@ -29,7 +30,7 @@ def add(commands: Commands) -> None:
     names = jig.add_subparsers(dest="jig", metavar="NAME", required=True, parser_class=_JigParser)
     for name, summary in JIGS.items():
         # As a sentence; capitalize() would also lower the letters after the first.
-        sentence = f"{summary[:1].upper()}{summary[1:]}."
+        sentence = f"{capitalised(summary)}."
         names.add_parser(name, help=summary, description=sentence, epilog=SIZES)
 
 

@@ -94,6 +94,14 @@ def test_each_metal_has_its_own_wire_mandrel_mass_and_price(shop):
     assert f"Close {brass['closed']} yellow brass rings" in said
 
 
+def test_a_metals_name_keeps_its_capitals_in_every_step():
+    facts = planned(*CHAIN, "--metals", "open=copper,closed=stainless steel 316L")
+    said = " ".join(line for step in facts["steps"] for line in step["do"])
+    assert "Sort into piles. Closed: " in said
+    assert "316L" in said
+    assert "316l" not in said
+
+
 def test_a_rules_own_metals_are_planned(shop, tmp_path):
     rule = tmp_path / "two.toml"
     rule.write_text(

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from ringwright.base.figures import PIECE_MM, RING_MM, number
-from ringwright.base.wording import counted
+from ringwright.base.wording import capitalised, counted
 from ringwright.making.plan.lengths import Lengths
 from ringwright.making.plan.piece_figures import (
     TOOL_MM,
@@ -121,7 +121,7 @@ def _todo(made: Counted, figures: PieceFigures) -> dict[str, list[str]]:
         ]
     kinds = {"closed": _closed, "open": _to_open, "spare": _spares}
     piles = [f"{kind}: {_by_size(rings, count)}" for kind, count in kinds.items()]
-    todo[SORT] = [f"Sort into piles. {'; '.join(piles).capitalize()}."]
+    todo[SORT] = [f"Sort into piles. {capitalised('; '.join(piles))}."]
     todo[WEAVE] = [_weaving_line(figures)]
     if plan.clasp and figures.fit is not None:
         todo[CLASP] = [
@@ -137,7 +137,7 @@ def _annealing_lines(metals: Sequence[Metal]) -> list[str]:
     lines = []
     for metal in metals:
         first, *more = how_to_anneal(metal).steps
-        name = f"{metal.name[0].upper()}{metal.name[1:]}: " if len(metals) > 1 else ""
+        name = f"{capitalised(metal.name)}: " if len(metals) > 1 else ""
         lines += [f"{name}{first}", *more]
     return lines
 

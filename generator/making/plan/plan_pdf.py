@@ -14,6 +14,7 @@ from ringwright.answers.laid_figures import title_words
 from ringwright.base import defaults
 from ringwright.base.figures import PIECE_MM
 from ringwright.base.paper import FAMILY, new_pdf
+from ringwright.base.wording import capitalised
 from ringwright.making.plan.piece_size import LENGTH
 from ringwright.making.plan.plan_figures import PlanFigures
 from ringwright.making.plan.report_plan import (
@@ -112,8 +113,7 @@ def _write(
 
 
 def _sentence(line: str) -> str:
-    """Words typed by the maker keep their capitals."""
-    return f"{line[:1].upper()}{line[1:]}."
+    return f"{capitalised(line)}."
 
 
 def _write_table(sheet: _Sheet, table: Table) -> None:

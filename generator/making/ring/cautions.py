@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 
+from ringwright.base.wording import capitalised
 from ringwright.metals.metal import NICKEL_LIMIT, Metal
 
 # Steps in bench order; METAL is about the wire itself, WEAR about the finished piece.
@@ -121,7 +122,7 @@ def cautions_for(
     metal : None where it is not known; then its composition is to be asked for
     worn : ``"neck"``, ``"finger"`` or anything else
     """
-    said = [Caution(METAL, text[0].upper() + text[1:]) for text in metal_cautions(metal)]
+    said = [Caution(METAL, capitalised(text)) for text in metal_cautions(metal)]
     said += [one for one in _OF_STEPS if one.step in {*steps, WEAR}]
     if ANNEAL in steps:
         said += _of_annealing(metal)
@@ -138,7 +139,7 @@ def _of_annealing(metal: Metal | None) -> list[Caution]:
     how = None if metal is None else metal.annealing
     if metal is None or how is None:
         return [_PICKLE]
-    name = metal.name[0].upper() + metal.name[1:]
+    name = capitalised(metal.name)
     never = [Caution(ANNEAL, f"{name}: {text[0].lower()}{text[1:]}") for text in how.never]
     return [_PICKLE, *never] if how.acid else never
 
