@@ -507,6 +507,15 @@ def sheet_figures(kind):
     return plan_figures(planned(kind, rings, measure, width_mm=width, anneal=True))
 
 
+@pytest.mark.parametrize(
+    ("kind", "lies"), [("chain", "pulled straight"), ("sheet", "spread on a table")]
+)
+def test_the_weaving_step_says_in_which_state_the_piece_is_so_long(kind, lies):
+    made = sheet_figures(kind)
+    (step,) = (one for one in made.steps if one.step == "weave")
+    assert step.do[0].endswith(f": {number(made.flat_mm)} mm {lies}, end rings included.")
+
+
 @pytest.mark.parametrize("paper", PAPERS_PT)
 @pytest.mark.parametrize("kind", WEAVES)
 class TestSheetOfPaper:

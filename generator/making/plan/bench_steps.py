@@ -254,16 +254,16 @@ def _cutting_line(figures: PieceFigures) -> str:
 
 
 def _weaving_line(figures: PieceFigures) -> str:
-    if figures.repeats is None:
+    if figures.repeats is None or figures.fit is None:
         return f"Weave the {figures.weave}: {counted(figures.rings_in_piece, 'ring')}."
     across = f" in {figures.rows} rows" if figures.rows > 1 else ""
     plural = "" if figures.repeats == 1 else "s"
     said = f"Weave {figures.repeats} repeat{plural} of {figures.weave}{across}"
-    if figures.closed_into_itself and figures.fit is not None:
+    if figures.closed_into_itself:
         return (
             f"{said} and join the last to the first. Closed, it measures "
             f"{figures.lengths.said(figures.fit.planned.inside_mm, PIECE_MM)} round the inside. It "
             "has to slip over the widest place on the way to where it is worn."
         )
     long_mm = figures.lengths.said(figures.flat_mm, PIECE_MM)
-    return f"{said}: {long_mm} pulled straight, end rings included."
+    return f"{said}: {long_mm} {figures.fit.counted}, end rings included."
