@@ -47,3 +47,15 @@ def lengths(vectors: Floats) -> Floats:
     [5.0]
     """
     return np.asarray(np.sqrt(np.add.reduce(vectors * vectors, axis=-1)))
+
+
+def lengths_along(points: Floats) -> Floats:
+    """How far it is to each of (n, 3) points from the first, from point to point; (n,).
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> lengths_along(np.array([[0.0, 0.0, 0.0], [3.0, 4.0, 0.0], [3.0, 4.0, 1.0]])).tolist()
+    [0.0, 5.0, 6.0]
+    """
+    return np.concatenate([[0.0], np.cumsum(lengths(np.diff(points, axis=0)))])

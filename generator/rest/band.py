@@ -15,9 +15,10 @@ from ringwright.falling.goal import Goal, weights
 from ringwright.geometry.contact import Rings
 from ringwright.geometry.lattice import rotations
 from ringwright.geometry.oval import Oval
+from ringwright.geometry.vectors import lengths_along
 from ringwright.piece.piece import Piece, check_piece, expected_links, place_in_weave
 from ringwright.rest.form import Column
-from ringwright.rest.start import in_core_radii, nudged, rolled_low, set_down
+from ringwright.rest.start import in_core_radii, laid_along, nudged, rolled_low, set_down
 from ringwright.rest.states import Lying, placed, resting
 from ringwright.rest.unit import as_the_unit_lies
 from ringwright.solver.climb import Unit
@@ -143,8 +144,7 @@ def _laid_round(strip: Strip, form: Oval) -> Rings:
     """Rings laid along the line in which a string as long hangs over a form."""
     rings, height, (long, short) = strip.rings, strip.height, form.half_axes
     points, onward = hung_line(long + height, short + height, strip.length)
-    steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
-    lengths = np.concatenate([[0.0], np.cumsum(steps)])
+    lengths = lengths_along(points)
     along = (rings.centres[:, 0] / strip.length) % 1.0 * lengths[-1]
     place, forward = (
         np.stack([np.interp(along, lengths, way) for way in ways.T], axis=1)
@@ -152,13 +152,7 @@ def _laid_round(strip: Strip, form: Oval) -> Rings:
     )
     forward /= np.linalg.norm(forward, axis=1)[:, None]
     outward = forward[:, [2, 1, 0]] * [-1.0, 0.0, 1.0]
-    frame = np.stack([forward, np.cross(outward, forward), outward], axis=1)
-    offset = rings.centres * [0.0, 1.0, 1.0] - height * _UP
-    return replace(
-        rings,
-        centres=place + np.einsum("ni,nij->nj", offset, frame),
-        axes=np.einsum("ni,nij->nj", rings.axes, frame),
-    )
+    return laid_along(rings, place, forward, outward)
 
 
 def hung_line(long: float, short: float, length: float) -> tuple[Floats, Floats]:

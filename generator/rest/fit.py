@@ -8,9 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from ringwright.base.arrays import Floats, Ints
-from ringwright.geometry.vectors import cross
+from ringwright.geometry.oval import Oval
+from ringwright.geometry.vectors import cross, lengths, lengths_along
 from ringwright.piece.piece import Piece, place_in_weave
 from ringwright.rest.form import Column, Cone
+from ringwright.solver.measure import extent
 
 # Points of a core circle that tell how far it reaches.
 _AROUND = 90
@@ -71,7 +73,8 @@ def fit_of(piece: Piece, form: Column | Cone, closed: bool) -> Fit:
     Parameters
     ----------
     piece : at rest on the form, in millimetres; three repeats or more
-    form : a column, or a bust with the ends of the piece at z = 0
+    form : a column, upright about the z axis where the piece has ends; or a bust with the ends at
+        z = 0
     closed : whether its last repeat is linked with its first
     """
     from scipy.ndimage import maximum_filter1d, minimum_filter1d, uniform_filter1d
@@ -102,14 +105,15 @@ def fit_of(piece: Piece, form: Column | Cone, closed: bool) -> Fit:
         if closed:
             room_mm, inner_girth_mm = inside_mm - form.oval.girth, inside_mm
         else:
-            open_mm = _open_mm(piece, form)
+            low, high = along_oval(piece, form.oval)
+            open_mm = low + form.oval.girth - high
             inside_mm = form.oval.girth - open_mm
             spare_mm = 2.0 * float(piece.wire_radii_mm.max())
             inner_girth_mm = form.oval.girth + 2.0 * np.pi * _free_mm(piece, form)
             goes_round = open_mm < along_mm / (repeats - 1) + spare_mm
     else:
-        low, _ = _metal(piece, np.array([0.0, 0.0, 1.0]))
-        sag_mm = -float(low.min())
+        lowest_mm, _ = extent(piece.rings(), np.array([0.0, 0.0, 1.0]))
+        sag_mm = -lowest_mm
     some = slice(None) if closed else slice(1, -1)
     width_mm, thickness_mm = (float(span[some].mean()) for span in (right - left, outer - inner))
     return Fit(
@@ -152,7 +156,7 @@ def _reach(piece: Piece, number: Ints, middle: Floats, ways: Floats) -> tuple[Fl
 
 
 def _metal(piece: Piece, ways: Floats) -> tuple[Floats, Floats]:
-    """From where to where each ring's metal reaches along a way, (3,) or (n, 3) each its own."""
+    """From where to where each ring's metal reaches along a way of its own, (n, 3)."""
     at = np.sum(piece.centres_mm * ways, axis=1)
     lean = np.sqrt(np.maximum(0.0, 1.0 - np.sum(piece.axes * ways, axis=1) ** 2))
     reach = piece.core_radii_mm * lean + piece.wire_radii_mm
@@ -164,11 +168,10 @@ def _length(points: Floats, closed: bool) -> float:
     from scipy.interpolate import CubicSpline
 
     points = np.vstack([points, points[:1]]) if closed else points
-    chords = np.linalg.norm(np.diff(points, axis=0), axis=1)
-    at = np.concatenate([[0.0], np.cumsum(chords)])
+    at = lengths_along(points)
     line = CubicSpline(at, points, bc_type="periodic" if closed else "natural")
     fine = np.asarray(line(np.linspace(0.0, at[-1], _FINE * len(points))))
-    return float(np.linalg.norm(np.diff(fine, axis=0), axis=1).sum())
+    return float(lengths(np.diff(fine, axis=0)).sum())
 
 
 def _turns_deg(onward: Floats, closed: bool) -> tuple[float, float]:
@@ -185,9 +188,13 @@ def _free_mm(piece: Piece, form: Column) -> float:
     return float((away - np.repeat(piece.wire_radii_mm, _AROUND)).min())
 
 
-def _open_mm(piece: Piece, form: Column) -> float:
-    """Along a form from the metal at one end of a piece to that at the other, behind it."""
-    points = piece.rings().core_points(_AROUND).reshape(-1, 3)
-    _, _, along = form.oval.clearance((points - form.middle) @ form.frame.T)
+def along_oval(piece: Piece, oval: Oval) -> tuple[float, float]:
+    """From where to where along an oval the metal of a piece about the z axis reaches.
+
+    Returns
+    -------
+    Lengths along the oval from behind, in the piece's unit.
+    """
+    _, _, along = oval.clearance(piece.rings().core_points(_AROUND).reshape(-1, 3))
     wires = np.repeat(piece.wire_radii_mm, _AROUND)
-    return float((along - wires).min() + form.oval.girth - (along + wires).max())
+    return float((along - wires).min()), float((along + wires).max())

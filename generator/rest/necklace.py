@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 
@@ -14,9 +13,10 @@ from ringwright.base.sizes import format_mm
 from ringwright.falling.fall import fallen
 from ringwright.falling.goal import Goal, outermost, weights
 from ringwright.geometry.contact import Rings
+from ringwright.geometry.vectors import lengths_along
 from ringwright.piece.piece import Piece
 from ringwright.rest.form import Cone
-from ringwright.rest.start import in_core_radii
+from ringwright.rest.start import in_core_radii, laid_along
 from ringwright.rest.states import AT_THE_END, Lying, on_table, resting
 
 # A display bust is about so far from the upright, all round: from memory.
@@ -97,13 +97,7 @@ def _laid_round(flat: Rings, bust: Cone) -> Rings | None:
     onward = np.stack([np.interp(along, lengths, np.gradient(way)) for way in points.T], axis=1)
     onward -= np.einsum("ni,ni->n", onward, away.outward)[:, None] * away.outward
     onward /= np.linalg.norm(onward, axis=1)[:, None]
-    frame = np.stack([onward, np.cross(away.outward, onward), away.outward], axis=1)
-    offset = flat.centres * [0.0, 1.0, 1.0] - [0.0, 0.0, height]
-    return replace(
-        flat,
-        centres=place + np.einsum("ni,nij->nj", offset, frame),
-        axes=np.einsum("ni,nij->nj", flat.axes, frame),
-    )
+    return laid_along(flat, place, onward, away.outward)
 
 
 def _curve(bust: Cone, steep: float, height: float) -> tuple[Floats, Floats]:
@@ -118,5 +112,4 @@ def _curve(bust: Cone, steep: float, height: float) -> tuple[Floats, Floats]:
     down = steep * (radius * np.cos(turn) - bust.radius)
     points = np.stack([-radius * np.sin(turn), radius * np.cos(turn), down], axis=1)
     points = points + height * bust.away(points).outward
-    steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
-    return points, np.concatenate([[0.0], np.cumsum(steps)])
+    return points, lengths_along(points)

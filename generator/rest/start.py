@@ -1,4 +1,4 @@
-"""Rings ready to fall: in units of their core radius, off balance, down on the table."""
+"""Rings ready to fall: in their core radii, off balance, set on a table or along a line."""
 
 from __future__ import annotations
 
@@ -90,3 +90,20 @@ def set_down(rings: Rings) -> Rings:
     """The rings with the lowest point of all on the table."""
     low, _ = extent(rings, _UP)
     return replace(rings, centres=rings.centres - low * _UP)
+
+
+def laid_along(flat: Rings, places: Floats, onward: Floats, outward: Floats) -> Rings:
+    """Rings on the table z = 0, laid so that a line at their mean height follows another line.
+
+    Parameters
+    ----------
+    places : (n, 3) of that other line, one for each ring
+    onward, outward : (n, 3) unit vectors there, along it and away from what is under it
+    """
+    frame = np.stack([onward, np.cross(outward, onward), outward], axis=1)
+    offset = flat.centres * [0.0, 1.0, 1.0] - float(flat.centres[:, 2].mean()) * _UP
+    return replace(
+        flat,
+        centres=places + np.einsum("ni,nij->nj", offset, frame),
+        axes=np.einsum("ni,nij->nj", flat.axes, frame),
+    )

@@ -17,6 +17,7 @@ from ringwright.geometry.contact import Rings, close_pairs, contacts
 from ringwright.geometry.lattice import ALONE, Lattice
 from ringwright.geometry.oval import Oval
 from ringwright.piece.piece import Piece, place_in_weave, woven_piece
+from ringwright.rest.fit import along_oval
 from ringwright.rest.form import Column
 from ringwright.rest.start import in_core_radii, set_down
 from ringwright.rest.states import AT_THE_END, Lying, ends_of_rows, on_table, resting
@@ -27,8 +28,6 @@ from ringwright.weaves.rule import WeaveRule
 # Repeats of a piece that is worn; and how long a part of it is worn to see how much it covers,
 # in core radii.
 FEWEST, _SAMPLE = 3, 12.0
-# Points of a core circle that tell how far it reaches.
-_AROUND = 90
 # On the form itself, and on each larger one on the way there.
 _ROUNDS, _SOME = 400, 40
 # Rings may begin so deep in one another, in wire radii; and how much more curved than the last one
@@ -213,15 +212,14 @@ def fitting(
 def _covered_mm(sample: Piece, form: Oval, told: Tally) -> tuple[float, float]:
     """How much of a form one repeat of a piece covers, and all of it, metal to metal."""
     laid = worn(sample, form, told).piece
-    _, _, along = form.clearance(laid.rings().core_points(_AROUND).reshape(-1, 3))
-    wires = np.repeat(laid.wire_radii_mm, _AROUND)
+    low, high = along_oval(laid, form)
     _, _, middle = form.clearance(laid.centres_mm)
     places = [place_in_weave(name) for name in laid.names]
     number = np.array([image[0] for _, image in places])
     # The same ring of the first and of the last repeat, and of every row.
     first, last = number == 0, number == number.max()
     each = float(middle[last].mean() - middle[first].mean()) / float(number.max())
-    return each, float((along + wires).max() - (along - wires).min())
+    return each, high - low
 
 
 def _round_mm(lying: Rings, scale: float, oval: Oval) -> float:
