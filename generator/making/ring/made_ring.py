@@ -96,6 +96,23 @@ def bought_ring(
     return made
 
 
+def made_span(
+    mandrel_mm: float, wire_mm: float, bends: Bending, cut: Cut
+) -> tuple[MadeRing, MadeRing, MadeRing]:
+    """The rings of a mandrel with the least, the likeliest and the most springback.
+
+    Raises
+    ------
+    BadInput
+        When one of them is none.
+    """
+    least, most = bends.ends(mandrel_mm, wire_mm)
+    low, likely, high = (
+        made_ring(mandrel_mm, wire_mm, flow, cut) for flow in (least, bends.strain, most)
+    )
+    return low, likely, high
+
+
 def mandrel_span_mm(ring: RingSize, bends: Bending, cut: Cut) -> tuple[float, float]:
     """The mandrels that make this closed ring with the most springback and with the least.
 
@@ -146,10 +163,7 @@ def _bench_ring(
 ) -> BenchRing:
     made = span_mm = strength = torque_nmm = None
     if bends is not None and mandrel_mm is not None:
-        least, most = bends.ends(mandrel_mm, size.wire_mm)
-        low, made, high = (
-            made_ring(mandrel_mm, size.wire_mm, flow, cut) for flow in (least, bends.strain, most)
-        )
+        low, made, high = made_span(mandrel_mm, size.wire_mm, bends, cut)
         span_mm = low.ring.inner_mm, high.ring.inner_mm
     if metal is not None and temper is not None and metal.has_temper(temper):
         listed = metal.temper(temper).of_wire(size.wire_mm)

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from ringwright.answers.ratio_limits import AT_LIMIT, CANNOT, LOOSE, ORDER, VERY_TIGHT, RatioLimits
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize, format_mm
-from ringwright.making.ring.coil import Cut, made_ring, mandrel_mm_for_ring
-from ringwright.making.ring.made_ring import mandrel_span_mm
+from ringwright.making.ring.coil import Cut, mandrel_mm_for_ring
+from ringwright.making.ring.made_ring import made_span, mandrel_span_mm
 from ringwright.making.ring.wire import Bending
 from ringwright.metals.flow import Flow
 
@@ -85,15 +85,12 @@ def wound(
     mandrel_mm: float, wire_mm: float, bends: Bending, cut: Cut, limits: RatioLimits
 ) -> Wound:
     """A wire wound on a mandrel, cut, closed and judged."""
-    ratios = []
-    least, most = bends.ends(mandrel_mm, wire_mm)
-    for flow in (least, bends.strain, most):
-        try:
-            ratios.append(made_ring(mandrel_mm, wire_mm, flow, cut).ring.aspect_ratio)
-        except BadInput:
-            # It springs back straight, or the saw leaves nothing of it.
-            return Wound(mandrel_mm, (math.nan,) * 3, CANNOT)
-    low, likely, high = ratios
+    try:
+        made = made_span(mandrel_mm, wire_mm, bends, cut)
+    except BadInput:
+        # It springs back straight, or the saw leaves nothing of it.
+        return Wound(mandrel_mm, (math.nan,) * 3, CANNOT)
+    low, likely, high = ratios = [one.ring.aspect_ratio for one in made]
     # What is uncertain in the springback is in these three by now.
     judged = limits.with_springback(high, high)
     return Wound(mandrel_mm, (low, likely, high), judged.worst(ratios))

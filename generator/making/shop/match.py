@@ -18,7 +18,8 @@ from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import HIGHEST_RATIO, LOWEST_RATIO, RingSize
 from ringwright.base.wording import either, quoted_path
 from ringwright.base.workers import worker_count, worker_pool
-from ringwright.making.ring.coil import MadeRing, made_ring, winding
+from ringwright.making.ring.coil import MadeRing, winding
+from ringwright.making.ring.made_ring import made_span
 from ringwright.making.shop.mandrel_choice import MandrelChoice, mandrel_choice
 from ringwright.making.shop.piece_counts import Layout, Share, laid_out
 from ringwright.making.shop.shop import Shop, ShopMandrel, ShopWire, StockRing
@@ -209,11 +210,7 @@ def candidates(shop: Shop) -> tuple[tuple[Candidate, ...], tuple[tuple[str, str]
 
 
 def _wound(shop: Shop, wire: ShopWire, mandrel: ShopMandrel) -> Candidate:
-    least, most = wire.bending.ends(mandrel.mandrel_mm, wire.wire_mm)
-    low, made, high = (
-        made_ring(mandrel.mandrel_mm, wire.wire_mm, flow, shop.cut)
-        for flow in (least, wire.bending.strain, most)
-    )
+    low, made, high = made_span(mandrel.mandrel_mm, wire.wire_mm, wire.bending, shop.cut)
     ratio = made.ring.aspect_ratio
     if not LOWEST_RATIO <= ratio <= HIGHEST_RATIO:
         raise BadInput(f"its aspect ratio of {ratio:.4g} is outside 1 to 50")
