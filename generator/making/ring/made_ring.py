@@ -121,15 +121,25 @@ def mandrel_span_mm(ring: RingSize, bends: Bending, cut: Cut) -> tuple[float, fl
     BadInput
         When one of them is none.
     """
+    return mandrel_mm_at_most(ring, bends, cut), mandrel_mm_at_least(ring, bends, cut)
+
+
+def mandrel_mm_at_least(ring: RingSize, bends: Bending, cut: Cut) -> float:
+    """The mandrel that makes this closed ring with the least springback; raises ``BadInput``."""
+    return _mandrel_mm_at(0, ring, bends, cut)
+
+
+def mandrel_mm_at_most(ring: RingSize, bends: Bending, cut: Cut) -> float:
+    """The mandrel that makes this closed ring with the most springback; raises ``BadInput``."""
+    return _mandrel_mm_at(1, ring, bends, cut)
+
+
+def _mandrel_mm_at(end: int, ring: RingSize, bends: Bending, cut: Cut) -> float:
     mandrel_mm = mandrel_mm_for_ring(ring, bends.strain, cut)
-    found = []
-    for end in (1, 0):
-        at_mm = mandrel_mm
-        # How sure the springback is depends on the bend; that of both mandrels is nearly the same.
-        for _ in range(3):
-            at_mm = mandrel_mm_for_ring(ring, bends.ends(at_mm, ring.wire_mm)[end], cut)
-        found.append(at_mm)
-    return found[0], found[1]
+    # How sure the springback is depends on the bend; that of both mandrels is nearly the same.
+    for _ in range(3):
+        mandrel_mm = mandrel_mm_for_ring(ring, bends.ends(mandrel_mm, ring.wire_mm)[end], cut)
+    return mandrel_mm
 
 
 def wound_ring(

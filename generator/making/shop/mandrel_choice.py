@@ -15,7 +15,7 @@ from ringwright.answers.ratio_limits import AT_LIMIT, CANNOT, LOOSE, ORDER, VERY
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize, format_mm
 from ringwright.making.ring.coil import Cut, mandrel_mm_for_ring
-from ringwright.making.ring.made_ring import made_span, mandrel_span_mm
+from ringwright.making.ring.made_ring import made_span, mandrel_mm_at_least, mandrel_mm_at_most
 from ringwright.making.ring.wire import Bending
 from ringwright.metals.flow import Flow
 
@@ -154,8 +154,8 @@ def _safe_span(
         return None, None
     try:
         # The tightest ring comes of the least springback, the widest of the most.
-        _, least_sprung_mm = mandrel_span_mm(RingSize(wire_mm, low * wire_mm), bends, cut)
-        most_sprung_mm, _ = mandrel_span_mm(RingSize(wire_mm, high * wire_mm), bends, cut)
+        least_sprung_mm = mandrel_mm_at_least(RingSize(wire_mm, low * wire_mm), bends, cut)
+        most_sprung_mm = mandrel_mm_at_most(RingSize(wire_mm, high * wire_mm), bends, cut)
         lowest_mm = math.ceil(100 * least_sprung_mm - 1e-6) / 100
         highest_mm = math.floor(100 * most_sprung_mm + 1e-6) / 100
     except BadInput:
