@@ -455,5 +455,5 @@ def _asked_size(
         )
     wire_mm = parse_length(wire_text, "wire")
     mandrel_mm = parse_length(options.mandrel, "mandrel")
-    made = made_ring(mandrel_mm, wire_mm, bends.strain, cut)
+    made = made_ring(mandrel_mm, wire_mm, bends.flow, cut)
     return RingSize.from_text(wire_text, f"{made.ring.inner_mm!r}mm", None), mandrel_mm

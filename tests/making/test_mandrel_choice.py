@@ -53,7 +53,7 @@ def test_of_mandrels_in_half_millimetre_steps_the_next_wider_is_taken():
 
 def test_the_mandrel_of_the_target_makes_the_target():
     choice = mandrel_choice(0.9, COPPER, saw(0.3), limits(2.5, 3.3, 3.8), target=3.6)
-    made = made_ring(choice.exact_mm, 0.9, COPPER.strain, saw(0.3))
+    made = made_ring(choice.exact_mm, 0.9, COPPER.flow, saw(0.3))
     assert made.ring.aspect_ratio == pytest.approx(3.6)
     assert choice.down.mandrel_mm < choice.exact_mm < choice.up.mandrel_mm
 

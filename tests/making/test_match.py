@@ -109,7 +109,7 @@ def test_every_wire_is_tried_on_every_mandrel_and_every_bought_ring(chain, shelf
 def test_rings_are_those_of_the_mandrel_after_springback_and_kerf(chain):
     copper = next(fit for fit in chain.fits if fit.candidate.name == "copper on 3mm")
     bends = bending(metal_named("copper"), "soft", 0.9)
-    made = made_ring(3.0, 0.9, bends.strain, saw(0.3))
+    made = made_ring(3.0, 0.9, bends.flow, saw(0.3))
     assert copper.candidate.size == made.ring
     low, likely, high = copper.candidate.ratios
     assert low < likely < high
@@ -209,7 +209,7 @@ def test_when_nothing_works_it_says_what_to_buy_and_that_would_work(far_off, tmp
     for wire, choice in far_off.to_buy:
         bought = choice.chosen
         assert bought is not None
-        ratio = made_ring(bought.mandrel_mm, wire.wire_mm, wire.bending.strain, saw(0.3))
+        ratio = made_ring(bought.mandrel_mm, wire.wire_mm, wire.bending.flow, saw(0.3))
         limits = dict(far_off.limits)[wire.name]
         assert limits.verdict(ratio.ring.aspect_ratio) == bought.verdict == WORKING
 
@@ -310,7 +310,7 @@ class TestRegauge:
         for one in two_wires:
             size = one.report.size
             # Thick wire of a temper is weaker, so each has its own.
-            flow = bending(metal_named("copper"), "hard", size.wire_mm).strain
+            flow = bending(metal_named("copper"), "hard", size.wire_mm).flow
             made = made_ring(one.mandrel.exact_mm, size.wire_mm, flow, saw(0.3))
             assert made.ring.inner_mm == pytest.approx(size.inner_mm)
 

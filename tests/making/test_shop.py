@@ -101,7 +101,7 @@ def test_a_trial_calibrates_its_wire_and_others_of_the_kind(shop_file):
     assert thick.bending == thin.bending.of_another_spool()
     assert thick.bending.is_borrowed
     assert hard.bending.trials == 0
-    assert hard.bending.strain == metal_named("copper").flow("hard", 0.9)
+    assert hard.bending.flow == metal_named("copper").flow("hard", 0.9)
 
 
 def test_a_wire_s_own_trials_go_before_those_of_its_kind(shop_file):
@@ -112,7 +112,7 @@ def test_a_wire_s_own_trials_go_before_those_of_its_kind(shop_file):
     )
     thin, thick = load_shop(shop_file(WIRE + other + trials)).wires
     assert thin.bending.trials == thick.bending.trials == 1
-    assert thin.bending.strain.at_tenth < thick.bending.strain.at_tenth
+    assert thin.bending.flow.at_tenth < thick.bending.flow.at_tenth
     assert not thin.bending.is_borrowed
 
 
@@ -157,7 +157,7 @@ temper = "as drawn"
 """
     wire = load_shop(shop_file(text)).wires[0]
     assert wire.metal.density_g_per_cm3 == 9.9
-    assert wire.bending.strain == wire.metal.flow("as drawn", 1.0)
+    assert wire.bending.flow == wire.metal.flow("as drawn", 1.0)
     assert wire.metal.temper("as drawn").of_wire(1.0).tensile_mpa == pytest.approx(300.0)
     assert wire.price_per_kg == 40.0
     assert any("nickel" in said for said in wire.metal.cautions())

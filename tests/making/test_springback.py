@@ -205,7 +205,7 @@ def span_of(metal, temper, wire_mm, mandrel_mm):
     """Inside of the coil with the least, the likeliest and the most springback."""
     bends = bending(metal_named(metal), temper, wire_mm)
     least, most = bends.ends(mandrel_mm, wire_mm)
-    return [relaxed_inner_mm(mandrel_mm, wire_mm, flow) for flow in (least, bends.strain, most)]
+    return [relaxed_inner_mm(mandrel_mm, wire_mm, flow) for flow in (least, bends.flow, most)]
 
 
 def place_in(span, measured_mm):

@@ -26,7 +26,7 @@ def trial_of(spool, mandrel_mm, wire_mm=0.9, off_mm=0.0, error_mm=0.03):
 
 def span(bends, mandrel_mm, wire_mm=0.9):
     least, most = bends.ends(mandrel_mm, wire_mm)
-    return [relaxed_inner_mm(mandrel_mm, wire_mm, flow) for flow in (least, bends.strain, most)]
+    return [relaxed_inner_mm(mandrel_mm, wire_mm, flow) for flow in (least, bends.flow, most)]
 
 
 def test_a_trial_goes_before_the_handbook():
@@ -34,8 +34,8 @@ def test_a_trial_goes_before_the_handbook():
     found = bending(copper, "soft", 0.9, [Trial(0.9, 3.0, 3.2, None)])
     assert found.trials == 1
     assert "1 trial ring of your own" in found.source
-    assert relaxed_inner_mm(3.0, 0.9, found.strain) == pytest.approx(3.2, abs=1e-4)
-    assert found.strain.at_tenth > 1.5 * copper.flow("soft", 0.9).at_tenth
+    assert relaxed_inner_mm(3.0, 0.9, found.flow) == pytest.approx(3.2, abs=1e-4)
+    assert found.flow.at_tenth > 1.5 * copper.flow("soft", 0.9).at_tenth
 
 
 @pytest.mark.parametrize("error_mm", [0.01, 0.03, 0.08])
@@ -57,16 +57,16 @@ def test_away_from_its_trial_a_ring_is_less_sure_and_unlike_mandrels_mend_that()
 
 def test_trials_from_unlike_mandrels_find_strength_and_hardening():
     exact = [trial_of(SPOOL, mandrel, error_mm=0.001) for mandrel in (2.0, 6.0, 14.0)]
-    found = tried(exact).strain
+    found = tried(exact).flow
     assert found.at_tenth == pytest.approx(SPOOL.at_tenth, rel=0.03)
     assert found.hardening == pytest.approx(SPOOL.hardening, abs=0.03)
     # One ring alone leaves the hardening where most metals have it.
-    assert tried(exact[:1]).strain.hardening == pytest.approx(0.17, abs=0.01)
+    assert tried(exact[:1]).flow.hardening == pytest.approx(0.17, abs=0.01)
 
 
 def test_the_hardening_is_that_of_the_temper_where_that_is_known():
     near = metal_named("copper").flow("hard", 0.9)
-    found = tried([trial_of(SPOOL, 4.0)], near).strain
+    found = tried([trial_of(SPOOL, 4.0)], near).flow
     assert found.hardening == pytest.approx(near.hardening, abs=0.01)
 
 
@@ -102,7 +102,7 @@ def test_a_sawn_trial_ring_is_as_good_as_its_coil():
     sawn = Trial(0.9, 3.0, made.ring.inner_mm, 0.3)
     assert sawn.coil_mm() == pytest.approx(made.coil_inner_mm)
     coil = Trial(0.9, 3.0, made.coil_inner_mm, None)
-    assert tried([sawn]).strain.at_tenth == pytest.approx(tried([coil]).strain.at_tenth, rel=0.02)
+    assert tried([sawn]).flow.at_tenth == pytest.approx(tried([coil]).flow.at_tenth, rel=0.02)
 
 
 def test_a_ring_that_reads_narrower_than_its_mandrel_is_dead_soft_or_refused():
@@ -119,7 +119,7 @@ def test_a_ring_that_reads_narrower_than_its_mandrel_is_dead_soft_or_refused():
 def test_another_spool_of_the_temper_is_less_sure():
     own = tried([trial_of(SPOOL, 4.0)])
     other = own.of_another_spool()
-    assert other.strain == own.strain
+    assert other.flow == own.flow
     assert "another spool" in other.source
     mine, theirs = span(own, 4.0), span(other, 4.0)
     assert theirs[2] - theirs[0] > 1.2 * (mine[2] - mine[0])
@@ -138,7 +138,7 @@ def test_the_table_is_asked_again_for_another_diameter():
 @given(st.floats(0.5, 2.0), st.floats(3.0, 6.0), st.floats(3.0, 6.0))
 def test_the_next_mandrel_is_said_with_how_sure_it_is(wire, tried_ratio, asked_ratio):
     bends = tried([trial_of(SPOOL, tried_ratio * wire, wire)])
-    ring = made_ring(asked_ratio * wire, wire, bends.strain, SHEARS).ring
+    ring = made_ring(asked_ratio * wire, wire, bends.flow, SHEARS).ring
     low, high = mandrel_span_mm(ring, bends, SHEARS)
     assert low < asked_ratio * wire < high
     for mandrel, end in ((low, 1), (high, 0)):

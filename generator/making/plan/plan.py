@@ -648,10 +648,10 @@ def _made(
     Coil and wire follow from the ring and the cut alone; without springback a mandrel as wide
     as the coil stands in.
     """
-    strain = DEAD if bends is None else bends.strain
+    flow = DEAD if bends is None else bends.flow
     if mandrel_mm is None:
-        mandrel_mm = mandrel_mm_for_ring(size, strain, cut)
-    made = made_ring(mandrel_mm, size.wire_mm, strain, cut)
+        mandrel_mm = mandrel_mm_for_ring(size, flow, cut)
+    made = made_ring(mandrel_mm, size.wire_mm, flow, cut)
     return made, None if bends is None else mandrel_mm
 
 
@@ -661,7 +661,7 @@ def _nearest(rings: Rings, size: RingSize, bends: Bending) -> MadeRing | None:
     for mandrel in rings.shop.mandrels if rings.shop else ():
         # Hard wire makes no ring on a wide mandrel.
         with suppress(BadInput):
-            made.append(made_ring(mandrel.mandrel_mm, size.wire_mm, bends.strain, rings.cut))
+            made.append(made_ring(mandrel.mandrel_mm, size.wire_mm, bends.flow, rings.cut))
     if not made:
         return None
     best = min(made, key=lambda one: abs(one.ring.inner_mm - size.inner_mm))

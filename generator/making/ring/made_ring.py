@@ -89,7 +89,7 @@ def bought_ring(
     """
     if bends is None:
         return _bench_ring(size, twin, metal, temper, bends, cut, None)
-    mandrel_mm = mandrel_mm_for_ring(size, bends.strain, cut)
+    mandrel_mm = mandrel_mm_for_ring(size, bends.flow, cut)
     made = _bench_ring(size, twin, metal, temper, bends, cut, mandrel_mm)
     with suppress(BadInput):
         return replace(made, mandrel_span_mm=mandrel_span_mm(size, bends, cut))
@@ -108,7 +108,7 @@ def made_span(
     """
     least, most = bends.ends(mandrel_mm, wire_mm)
     low, likely, high = (
-        made_ring(mandrel_mm, wire_mm, flow, cut) for flow in (least, bends.strain, most)
+        made_ring(mandrel_mm, wire_mm, flow, cut) for flow in (least, bends.flow, most)
     )
     return low, likely, high
 
@@ -135,7 +135,7 @@ def mandrel_mm_at_most(ring: RingSize, bends: Bending, cut: Cut) -> float:
 
 
 def _mandrel_mm_at(end: int, ring: RingSize, bends: Bending, cut: Cut) -> float:
-    mandrel_mm = mandrel_mm_for_ring(ring, bends.strain, cut)
+    mandrel_mm = mandrel_mm_for_ring(ring, bends.flow, cut)
     # How sure the springback is depends on the bend; that of both mandrels is nearly the same.
     for _ in range(3):
         mandrel_mm = mandrel_mm_for_ring(ring, bends.ends(mandrel_mm, ring.wire_mm)[end], cut)
@@ -158,7 +158,7 @@ def wound_ring(
     BadInput
         When it gives none.
     """
-    size = made_ring(mandrel_mm, wire_mm, bends.strain, cut).ring
+    size = made_ring(mandrel_mm, wire_mm, bends.flow, cut).ring
     return _bench_ring(size, twin, metal, temper, bends, cut, mandrel_mm)
 
 

@@ -147,12 +147,12 @@ class MadeFigures(Figures[_Made]):
         _RATIO,
     )
     bending_strain: float = _made(
-        lambda one: one.bends.strain.at_tenth,
+        lambda one: one.bends.flow.at_tenth,
         "true stress at a strain of a tenth over the modulus it unbends with",
         Unit("", 12),
     )
     hardening: float = _made(
-        lambda one: one.bends.strain.hardening,
+        lambda one: one.bends.flow.hardening,
         "exponent with which that stress rises with the strain",
         Unit("", 6),
     )

@@ -16,7 +16,7 @@ class Bending:
 
     Attributes
     ----------
-    strain : the likeliest curve
+    flow : the likeliest curve
     trials : how many trial rings it rests on; 0 for the table
     spread : from the table, the curves that spring back least and most; from trials, what they
         leave open
@@ -24,7 +24,7 @@ class Bending:
     is_borrowed : whether the trials are of another spool of the same metal and temper
     """
 
-    strain: Flow
+    flow: Flow
     trials: int
     spread: tuple[Flow, Flow] | Fitted
     listed: tuple[Metal, str] | None = None

@@ -117,7 +117,7 @@ def mandrel_choice(
         When no mandrel at all makes that ring of that wire.
     """
     target = limits.middle if target is None else target
-    exact_mm = _mandrel(wire_mm, target, bends.strain, cut)
+    exact_mm = _mandrel(wire_mm, target, bends.flow, cut)
     below, above = _neighbours(exact_mm, mandrels_mm)
     down, up = (
         None if size_mm is None else wound(size_mm, wire_mm, bends, cut, limits)

@@ -88,7 +88,7 @@ def with_ring(wanted: Wanted, shop: Shop) -> Wanted:
         return told
     wire_mm = parse_length(wire.size_text, "wire")
     mandrel_mm = parse_length(wanted.mandrel, "mandrel")
-    ring = made_ring(mandrel_mm, wire_mm, wire.known_bending().strain, wire.cut).ring
+    ring = made_ring(mandrel_mm, wire_mm, wire.known_bending().flow, wire.cut).ring
     # With all its digits, so that nothing is another ring than the one that was wound.
     return replace(told, inner=f"{ring.inner_mm!r}mm")
 
