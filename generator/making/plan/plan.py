@@ -13,6 +13,8 @@ from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from ringwright.answers.verdict import Report
 from ringwright.base import defaults
 from ringwright.base.errors import BadInput
@@ -32,6 +34,7 @@ from ringwright.making.ring.coil import (
 )
 from ringwright.making.ring.ring_mass import ring_mass_g, wire_mass_g
 from ringwright.making.ring.wire import Bending
+from ringwright.making.shop.piece_counts import piece_width_mm
 from ringwright.making.shop.shop import Pace, Rates, Shop, ShopWire, StockRing
 from ringwright.metals.flow import DEAD
 from ringwright.metals.metal import Metal
@@ -46,6 +49,7 @@ from ringwright.piece.ends import (
 )
 from ringwright.piece.piece import Piece, piece_of_length, rows_of, woven_piece
 from ringwright.rest.counts import Count, counted_unit, if_hung
+from ringwright.solver.measure import extent
 from ringwright.weaves.rule import RingRef, WeaveRule
 
 MAIN = "main"
@@ -412,7 +416,7 @@ def plan(
         left_off=left_off,
         repeats=repeats,
         rows=_rows(report.rule, piece),
-        width_mm=_width_mm(report, piece),
+        width_mm=piece_width_mm(report, piece),
         thickness_mm=_thickness_mm(report, piece),
         if_hung=_if_hung(report, sizing, asked),
         sizing=sizing,
@@ -499,24 +503,10 @@ def _rows(rule: WeaveRule, piece: Piece) -> int:
     return len(rows_of(piece, lying=True)) if rule.family.has_rows else 1
 
 
-def _width_mm(report: Report, piece: Piece) -> float:
-    if not report.rule.family.has_rows:
-        return report.width_mm or 0.0
-    return _across_mm(piece, (0.0, 1.0, 0.0))
-
-
 def _thickness_mm(report: Report, piece: Piece) -> float | None:
     if not report.rule.family.has_rows:
         return report.thickness_mm
-    return _across_mm(piece, (0.0, 0.0, 1.0))
-
-
-def _across_mm(piece: Piece, way: tuple[float, float, float]) -> float:
-    import numpy as np
-
-    from ringwright.solver.measure import extent
-
-    low, high = extent(piece.rings(), np.array(way))
+    low, high = extent(piece.rings(), np.array([0.0, 0.0, 1.0]))
     return high - low
 
 

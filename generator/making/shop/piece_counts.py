@@ -79,7 +79,7 @@ def laid_out(
         rule, unit, scale, length_mm, width_mm, counted_unit(rule, unit)
     )
     length_of_all_mm = piece.length_mm()
-    across_mm = _width_mm(report, piece)
+    across_mm = piece_width_mm(report, piece)
     if share is not None:
         paints = painted(piece, share.colouring).metals
         piece = piece.of(np.array([paint in share.paints for paint in paints]))
@@ -100,7 +100,8 @@ def laid_out(
     )
 
 
-def _width_mm(report: Report, piece: Piece) -> float:
+def piece_width_mm(report: Report, piece: Piece) -> float:
+    """Over the outsides of a piece; of a sheet, with all its rows as they lie in it."""
     if not report.rule.family.has_rows:
         return report.width_mm or 0.0
     # As many rows as were asked for; the report knows one repeat only.
