@@ -74,6 +74,10 @@ class Measure:
         """Whether the piece is closed into itself."""
         return self.place != LENGTH and self.clasp_mm is None
 
+    def least_mm(self, taken: Sized) -> float:
+        """How long a piece has to lie flat, of one of the neighbours at the most that one."""
+        return taken.flat_mm - max(0.0, taken.reaches_mm - self.wanted_mm)
+
 
 @dataclass(frozen=True)
 class Sized:
@@ -110,8 +114,7 @@ class Sizing:
     ----------
     shorter : the longest that is not more than wanted; None where there is none
     longer : the shortest that is at least what is wanted
-    counted : the state in which lengths are counted, in words
-    repeat_mm : one repeat in that state
+    repeat_mm : one repeat in the state that lengths are counted in
     state : that state
     if_hung : what a sheet takes that is to be as long as the longer one has to be, hung
     safe : which count is safe to buy by, in words
@@ -120,16 +123,10 @@ class Sizing:
     measure: Measure
     shorter: Sized | None
     longer: Sized
-    counted: str
     repeat_mm: float
     state: RestState
     if_hung: tuple[Count, ...]
     safe: str
-
-    def least_mm(self, taken: Sized) -> float:
-        """How long a piece has to lie flat, of one of the neighbours at the most that one."""
-        spare_mm = taken.reaches_mm - self.measure.wanted_mm
-        return taken.flat_mm - max(0.0, spare_mm)
 
 
 @dataclass(frozen=True)
@@ -267,10 +264,6 @@ class _Sizer:
         return max(self._fewest, round(one.finished_mm / self._repeat_mm))
 
     @property
-    def _counted(self) -> str:
-        return self._report.rule.family.counted
-
-    @property
     def _fewest(self) -> int:
         """The fewest repeats that may close: more than any that was found not to."""
         return 1 + max((n for n, lost in self._loops.items() if lost is None), default=FEWEST - 1)
@@ -309,12 +302,9 @@ class _Sizer:
 
     def _sizing(self, measure: Measure, shorter: Sized | None, longer: Sized) -> Sizing:
         rule, unit = self._report.rule, self._report.unit
-        repeat_mm = self._repeat_mm
-        spare_mm = max(0.0, longer.reaches_mm - measure.wanted_mm)
-        hung = if_hung(rule, unit, self._scale, longer.flat_mm - spare_mm)
+        hung = if_hung(rule, unit, self._scale, measure.least_mm(longer))
         safe = safe_words(rule, "repeats", longer.repeats, [one.repeats for one in hung])
-        state, said = counted_state(rule), self._counted
-        return Sizing(measure, shorter, longer, said, repeat_mm, state, hung, safe)
+        return Sizing(measure, shorter, longer, self._repeat_mm, counted_state(rule), hung, safe)
 
     def _sized(self, measure: Measure, repeats: int) -> Sized:
         flat_mm = self._one_mm + (repeats - 1) * self._repeat_mm + measure.ends_mm
@@ -323,7 +313,8 @@ class _Sizer:
         finished_mm = flat_mm + (measure.clasp_mm or 0.0)
         clasped = measure.clasp_mm is not None
         if measure.place == LENGTH:
-            how = FLAT.format(counted=self._counted) + (_CLASP_ADDS if clasped else "")
+            how = FLAT.format(counted=counted_state(self._report.rule).said)
+            how += _CLASP_ADDS if clasped else ""
             return Sized(repeats, flat_mm, finished_mm, None, None, how)
         bends = [(n, lost) for n, lost in sorted(self._loops.items()) if lost is not None]
         loss = LoopLoss(tuple(bends), self._thickness_mm)

@@ -21,7 +21,7 @@ from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
 from ringwright.colour.metals import Colouring, painted
 from ringwright.making.plan.lengths import MM
-from ringwright.making.plan.piece_size import Sizing
+from ringwright.making.plan.piece_size import Sized, Sizing
 from ringwright.making.ring.coil import (
     END_TURNS,
     TAIL_MM,
@@ -433,11 +433,7 @@ def _laid_out(report: Report, sizing: Sizing | None, asked: Asked) -> tuple[Piec
     rule, scale = report.rule, report.size.core_radius_mm
     if sizing is None or report.repeat_mm is None:
         return piece_of_length(rule, report.unit, scale, 0.0)[0], None
-    chosen = sizing.shorter if asked.shorter else sizing.longer
-    if chosen is None:
-        raise BadInput(
-            "there is no shorter piece of whole repeats for this measure; leave out --shorter."
-        )
+    chosen = _chosen(sizing, asked)
     # A sheet is drawn as it is counted.
     unit = counted_unit(rule, report.unit)
     one_mm = woven_piece(rule, unit, scale, 1).length_mm()
@@ -445,11 +441,21 @@ def _laid_out(report: Report, sizing: Sizing | None, asked: Asked) -> tuple[Piec
     return piece_of_length(rule, unit, scale, flat_mm, asked.width_mm)
 
 
+def _chosen(sizing: Sizing, asked: Asked) -> Sized:
+    """The neighbour that is planned."""
+    chosen = sizing.shorter if asked.shorter else sizing.longer
+    if chosen is None:
+        raise BadInput(
+            "there is no shorter piece of whole repeats for this measure; leave out --shorter."
+        )
+    return chosen
+
+
 def _if_hung(report: Report, sizing: Sizing | None, asked: Asked) -> tuple[Count, ...]:
     if sizing is None:
         return ()
-    chosen = sizing.shorter if asked.shorter and sizing.shorter else sizing.longer
-    least_mm, scale = sizing.least_mm(chosen), report.size.core_radius_mm
+    least_mm = sizing.measure.least_mm(_chosen(sizing, asked))
+    scale = report.size.core_radius_mm
     return if_hung(report.rule, report.unit, scale, least_mm, asked.width_mm)
 
 

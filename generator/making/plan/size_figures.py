@@ -82,7 +82,7 @@ class FitFigures(Figures[Fitted]):
         lambda fitted: fitted.sizing.measure.wanted_mm, "measure and ease", PIECE_MM
     )
     counted: str = _fit(
-        lambda fitted: fitted.sizing.counted, "the state in which lengths are counted"
+        lambda fitted: fitted.sizing.state.said, "the state in which lengths are counted"
     )
     counted_in: str = _fit(lambda fitted: fitted.sizing.state.name, "that state, as --laid has it")
     counted_repeat_mm: float = _fit(
