@@ -131,6 +131,7 @@ class Check:
         metals: str | None = None,
         pattern: str | None = None,
         grid: str | Path | None = None,
+        legend: str | None = None,
         chord_error: Length = USUAL_CHORD_ERROR,
         laid: str | None = None,
         wrist: Length | None = None,
@@ -146,6 +147,7 @@ class Check:
         length, width : least length, and for a sheet least width (25 mm when left out)
         metals, pattern, grid : which ring is of which metal, at most one of them: by role
             or ring, in turns, or from a picture or table of a sheet
+        legend : what the colours or marks of the grid stand for, as ``"#b46a3c=copper"``
         chord_error : farthest the triangles may lie from the true ring
         laid : ``"pulled"`` straight, ``"on-table"``, a sheet ``"spread"``, ``"hung"`` or
             ``"worn"``; when left out on a table, a sheet as if spread, and pulled straight what
@@ -176,7 +178,7 @@ class Check:
         from ringwright.api.piece import laid as laid_piece
 
         wanted = asked_piece(
-            self.report.rule, length, width, metals, pattern, grid, chord_error,
+            self.report.rule, length, width, metals, pattern, grid, legend, chord_error,
             asked_shown_state(self.report.rule, laid, wrist, finger, neck, oval),
         )  # fmt: skip
         return laid_piece(self.report, wanted, on_progress)

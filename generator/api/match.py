@@ -66,6 +66,7 @@ def match(
     metals: str | None = None,
     pattern: str | None = None,
     grid: str | Path | None = None,
+    legend: str | None = None,
     workers: int | None = 0,
     on_progress: Progress = quiet,
 ) -> Matched:
@@ -76,7 +77,8 @@ def match(
     weave, second : as in ``rw.check``
     shop : your shop file
     length, width : least length of the piece, and for a sheet its least width
-    metals, pattern, grid : which ring is of which metal, as in ``rw.plan``; else as the rule says
+    metals, pattern, grid, legend : which ring is of which metal, as in ``rw.plan``; else as the
+        rule says
     workers : processes; 0 is this process alone, None one per core
     on_progress : called with (what, done, of)
 
@@ -103,6 +105,6 @@ def match(
     length_mm, width_mm = asked_mm(length, "length"), asked_width_mm(rule, width)
     if workers is not None and not 0 <= workers <= MOST_WORKERS:
         raise BadInput(f"--workers {workers} is outside 1 to {MOST_WORKERS}; give one per core.")
-    colouring = asked_colouring(rule, metals, pattern, grid, shelf.metals)
+    colouring = asked_colouring(rule, metals, pattern, grid, legend, shelf.metals)
     shares = None if colouring is None else shares_of(colouring, shelf)
     return Matched(matched(rule, shelf, length_mm, width_mm, on_progress, workers, shares))

@@ -22,6 +22,7 @@ from ringwright.base.files import WholeFiles
 from ringwright.base.progress import Progress, quiet
 from ringwright.base.sizes import RingSize
 from ringwright.base.wording import quoted_path
+from ringwright.colour.legend import OPTION, parse_legend
 from ringwright.colour.metals import Colouring, parse_metals, parse_pattern
 from ringwright.colour.read_grid import read_grid
 from ringwright.metals.metal import Metal
@@ -69,6 +70,7 @@ def asked_piece(
     metals: str | None = None,
     pattern: str | None = None,
     grid: str | Path | None = None,
+    legend: str | None = None,
     chord_error: Length = USUAL_CHORD_ERROR,
     state: RestState | None = None,
 ) -> AskedPiece:
@@ -89,7 +91,7 @@ def asked_piece(
     return AskedPiece(
         (length_mm, width_mm),
         chord_error_mm,
-        asked_colouring(rule, metals, pattern, grid),
+        asked_colouring(rule, metals, pattern, grid, legend),
         state,
     )
 
@@ -99,12 +101,14 @@ def asked_colouring(
     metals: str | None,
     pattern: str | None,
     grid: str | Path | None,
+    legend: str | None = None,
     own: Collection[Metal] = (),
 ) -> Colouring | None:
     """Which ring is of which metal: as asked for, else as the rule's file says, if it does.
 
     Parameters
     ----------
+    legend : what the colours of the grid stand for
     own : metals of the maker's own
 
     Raises
@@ -116,6 +120,8 @@ def asked_colouring(
         raise BadInput(
             "--metals, --pattern and --grid each say which ring is of which metal: give one."
         )
+    if legend is not None and grid is None:
+        raise BadInput(f"{OPTION} says what the colours of a grid stand for; give --grid too.")
     if metals is not None:
         return parse_metals(metals, rule, own=own)
     if pattern is not None:
@@ -125,7 +131,7 @@ def asked_colouring(
     if grid is None:
         return None
     refuse_without_rows(rule, "--grid", instead="give --metals or --pattern")
-    return read_grid(str(grid), own)
+    return read_grid(str(grid), own, None if legend is None else parse_legend(legend, own))
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -161,6 +161,7 @@ def plan(
     metals: str | None = None,
     pattern: str | None = None,
     grid: str | Path | None = None,
+    legend: str | None = None,
     temper: str | None = None,
     trial: tuple[Length, Length] | Sequence[tuple[Length, Length]] | None = None,
     caliper: Length | None = None,
@@ -194,6 +195,7 @@ def plan(
     metal, temper : of the wire
     metals, pattern, grid : in place of ``metal``, which ring is of which, at most one of them: by
         role or ring, in turn, or the path of a picture or table for a sheet
+    legend : what the colours or marks of the grid stand for, as ``"#b46a3c=copper"``
     trial : a mandrel, and the inner diameter of coils that were wound on it of this wire; or
         several such pairs
     caliper : how far the reading of these inner diameters may be off
@@ -230,7 +232,7 @@ def plan(
         **{"wire": wire, "inner": inner, "outer": outer, "ratio": ratio, "mandrel": mandrel},
         **{"stock": stock, "length": length, "wrist": wrist, "ankle": ankle, "neck": neck},
         **{"finger": finger, "ease": ease, "clasp": clasp, "width": width, "spares": spares},
-        **{"metals": metals, "pattern": pattern, "grid": grid},
+        **{"metals": metals, "pattern": pattern, "grid": grid, "legend": legend},
         **{"shop": shop, "metal": metal, "temper": temper, "kerf": kerf, "coil": coil},
         **{"caliper": caliper, "paper": paper, "units": units},
     }
@@ -273,7 +275,12 @@ def asked_plan(options: argparse.Namespace) -> AskedPlan:
     rule = asked_rule(options.weave, options.second)
     shop = None if options.shop is None else load_shop(Path(options.shop))
     colouring = asked_colouring(
-        rule, options.metals, options.pattern, options.grid, shop.metals if shop else ()
+        rule,
+        options.metals,
+        options.pattern,
+        options.grid,
+        options.legend,
+        shop.metals if shop else (),
     )
     mix = None if colouring is None else _asked_mix(options, colouring, shop)
     rings = _asked_rings(options, shop) if mix is None else next(iter(mix.sources.values()))

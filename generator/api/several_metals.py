@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from ringwright.base.errors import BadInput
 from ringwright.base.wording import either, quoted
-from ringwright.colour.metals import Colouring, paints_of
+from ringwright.colour.looks import named_colour
+from ringwright.colour.metals import Colouring, paints_of, recoloured
 from ringwright.metals.metal_names import metal_named, metals_called
 
 if TYPE_CHECKING:
@@ -72,6 +73,8 @@ def mix_of_wires(colouring: Colouring, wires: Wires) -> Mix:
     """
     from ringwright.making.plan.plan import Mix
 
+    taken = _colours_taken(colouring)
+    colouring = recoloured(colouring, taken)
     metals = _metals(colouring, wires.shop)
     named = wires.named
     if named is not None and named.metal.name not in [one.name for one in metals.values()]:
@@ -79,7 +82,8 @@ def mix_of_wires(colouring: Colouring, wires: Wires) -> Mix:
             f"the wire {quoted(named.name)} is of {named.metal.name}, of which the piece has no "
             "ring; give its diameter, or a wire of one of its metals."
         )
-    return Mix(colouring, {paint: _wound(metal, wires) for paint, metal in metals.items()})
+    sources = {paint: _wound(metal, wires) for paint, metal in metals.items()}
+    return Mix(colouring, sources, taken)
 
 
 def mix_of_stock(colouring: Colouring, stock: StockRing, shop: Shop) -> Mix:
@@ -92,11 +96,13 @@ def mix_of_stock(colouring: Colouring, stock: StockRing, shop: Shop) -> Mix:
     """
     from ringwright.making.plan.plan import Mix, bought
 
+    taken = _colours_taken(colouring)
+    colouring = recoloured(colouring, taken)
     sources = {
         paint: bought(_stock_like(stock, metal, shop), stock.size, shop)
         for paint, metal in _metals(colouring, shop).items()
     }
-    return Mix(colouring, sources)
+    return Mix(colouring, sources, taken)
 
 
 def shares_of(colouring: Colouring, shop: Shop) -> dict[str, Share]:
@@ -109,10 +115,24 @@ def shares_of(colouring: Colouring, shop: Shop) -> dict[str, Share]:
     """
     from ringwright.making.shop.piece_counts import Share
 
+    colouring = recoloured(colouring, _colours_taken(colouring))
     paints: dict[str, list[str]] = {}
     for paint, metal in _metals(colouring, shop).items():
         paints.setdefault(metal.name, []).append(paint)
     return {name: Share(colouring, tuple(some)) for name, some in paints.items()}
+
+
+def _colours_taken(colouring: Colouring) -> dict[str, str]:
+    """Colours as #rrggbb, each with the metal that it nearly is; raises ``BadInput``."""
+    try:
+        named = {paint: named_colour(paint) for paint in paints_of(colouring)}
+    except BadInput as error:
+        raise BadInput(
+            f"a plan needs a metal for every ring: {error.within}; give the metal's name in its "
+            "place, or for a grid --legend, as colours alone have no mass, no springback and no "
+            "price."
+        ) from None
+    return {paint: word for paint, word in named.items() if word != paint}
 
 
 def _metals(colouring: Colouring, shop: Shop | None) -> Mapping[str, Metal]:

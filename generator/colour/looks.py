@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 from ringwright.base.errors import BadInput
+from ringwright.colour.near import HEX, nearly, rgb_of, why_not
 from ringwright.metals.all_metals import METALS
 from ringwright.metals.metal import POLISHED, RGB, Metal, Surface
 from ringwright.metals.metal_names import listed, metal_named, metals_called
@@ -73,7 +73,6 @@ _IN_STUDIO: dict[str, RGB] = {
 }
 _GREY = (0.7, 0.7, 0.7)
 _WORDS = {name_key(word): word for word in COLOUR_WORDS}
-_HEX = re.compile(r"#[0-9a-f]{6}")
 
 
 def paint_named(text: str, where: str, own: Collection[Metal] = ()) -> str:
@@ -96,7 +95,7 @@ def paint_named(text: str, where: str, own: Collection[Metal] = ()) -> str:
     for metal in own:
         if name_key(metal.name) == name_key(name):
             return metal.name
-    if _HEX.fullmatch(name):
+    if HEX.fullmatch(name):
         return name
     if word := _WORDS.get(name_key(name)):
         return word
@@ -138,11 +137,10 @@ def surface_of(paint: str) -> Surface:
         return COLOUR_WORDS[paint]
     if found := metals_called(paint):
         return found[0].surface
-    if not _HEX.fullmatch(paint):
+    if not HEX.fullmatch(paint):
         # A metal of the maker's own, of which no colour is known.
         return Surface(_GREY, POLISHED)
-    red, green, blue = (int(paint[at : at + 2], 16) / 255 for at in (1, 3, 5))
-    return Surface((red, green, blue), POLISHED)
+    return Surface(rgb_of(paint), POLISHED)
 
 
 def studio_surface_of(paint: str) -> Surface:
@@ -161,4 +159,26 @@ def paint_of_pixel(red: int, green: int, blue: int) -> str:
     for name, surface in COLOUR_WORDS.items():
         if tuple(round(255 * part) for part in surface.colour) == (red, green, blue):
             return name
+    return hex_of(red, green, blue)
+
+
+def hex_of(red: int, green: int, blue: int) -> str:
+    """A pixel as #rrggbb."""
     return f"#{red:02x}{green:02x}{blue:02x}"
+
+
+def named_colour(paint: str) -> str:
+    """The colour word that a colour as #rrggbb is nearly; any other paint as it is.
+
+    Raises
+    ------
+    BadInput
+        When it is not clear which.
+    """
+    if not HEX.fullmatch(paint):
+        return paint
+    words = {word: surface.colour for word, surface in COLOUR_WORDS.items()}
+    word = nearly(rgb_of(paint), words)
+    if word is None:
+        raise BadInput(f"the colour {paint} {why_not(rgb_of(paint), words)}")
+    return word

@@ -162,6 +162,19 @@ def paints_of(colouring: Colouring) -> tuple[str, ...]:
     return tuple(dict.fromkeys(every))
 
 
+def recoloured(colouring: Colouring, paints: Mapping[str, str]) -> Colouring:
+    """The same with other paints; those that are not among ``paints`` stay."""
+
+    def new(metals: tuple[str, ...]) -> tuple[str, ...]:
+        return tuple(paints.get(one, one) for one in metals)
+
+    if isinstance(colouring, ByRing):
+        return ByRing({key: new(metals) for key, metals in colouring.metals.items()})
+    if isinstance(colouring, ByTurn):
+        return ByTurn(new(colouring.metals))
+    return ByGrid(tuple(map(new, colouring.rows)), colouring.said)
+
+
 def painted(piece: Piece, colouring: Colouring) -> Piece:
     """The piece with a metal for every ring.
 

@@ -12,7 +12,8 @@ from pathlib import Path
 
 from ringwright.base.errors import BadInput
 from ringwright.base.system import open_without_waiting
-from ringwright.colour.looks import paint_of_pixel
+from ringwright.colour.legend import Legend
+from ringwright.colour.looks import hex_of, paint_of_pixel
 from ringwright.colour.metals import ByGrid, grid_of
 from ringwright.metals.metal import Metal
 
@@ -21,7 +22,7 @@ MOST_ACROSS = 400
 MOST_COLOURS = 40
 
 
-def read_grid(text: str, own: Collection[Metal] = ()) -> ByGrid:
+def read_grid(text: str, own: Collection[Metal] = (), legend: Legend | None = None) -> ByGrid:
     """Read a grid.
 
     A PNG's pixels are colours (the metal of just that colour where there is one); a CSV
@@ -31,11 +32,13 @@ def read_grid(text: str, own: Collection[Metal] = ()) -> ByGrid:
     ----------
     text : the file's path
     own : metals of the maker's own
+    legend : what its colours or marks stand for; None where they speak for themselves
 
     Raises
     ------
     BadInput
-        When the file cannot be read as one of these, or is larger than 400 by 400 cells, 1 MiB
+        When the file cannot be read as one of these, a colour is not clearly one of the legend's,
+        or it is larger than 400 by 400 cells, 1 MiB
         or 40 colours.
     """
     path = Path(text)
@@ -44,7 +47,7 @@ def read_grid(text: str, own: Collection[Metal] = ()) -> ByGrid:
     if kind not in (".png", ".csv"):
         raise BadInput(f"{said} is neither a PNG nor a CSV file; let its name end in .png or .csv.")
     content = _content(path, said)
-    rows = _from_png(content, said) if kind == ".png" else _from_csv(content, said)
+    rows = _from_png(content, said, legend is None) if kind == ".png" else _from_csv(content, said)
     if len(rows) > MOST_ACROSS or max(map(len, rows), default=0) > MOST_ACROSS:
         raise BadInput(f"{said} is larger than {MOST_ACROSS} by {MOST_ACROSS} cells; cut it down.")
     if len({cell for row in rows for cell in row}) > MOST_COLOURS:
@@ -52,6 +55,9 @@ def read_grid(text: str, own: Collection[Metal] = ()) -> ByGrid:
             f"{said} has more than {MOST_COLOURS} colours; reduce it to the metals you have, "
             "without soft edges."
         )
+    if legend is not None:
+        paints = {cell: legend.paint_of(cell, said) for row in rows for cell in row}
+        rows = [[paints[cell] for cell in row] for row in rows]
     return grid_of(rows, said, own)
 
 
@@ -72,7 +78,8 @@ def _content(path: Path, said: str) -> bytes:
         raise BadInput(f"{said} cannot be read ({reason}); check the path.") from None
 
 
-def _from_png(content: bytes, said: str) -> list[list[str]]:
+def _from_png(content: bytes, said: str, by_name: bool) -> list[list[str]]:
+    """Its pixels, as metals of just that colour where there are such, or all as ``#rrggbb``."""
     from PIL import Image
 
     try:
@@ -104,7 +111,7 @@ def _from_png(content: bytes, said: str) -> list[list[str]]:
                     f"{said} is see-through at column {column + 1} of row {row + 1}; every ring "
                     "needs a colour."
                 )
-            line.append(paint_of_pixel(red, green, blue))
+            line.append(paint_of_pixel(red, green, blue) if by_name else hex_of(red, green, blue))
         found.append(line)
     return found
 

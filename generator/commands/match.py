@@ -66,6 +66,7 @@ def run(options: argparse.Namespace) -> int:
             metals=options.metals,
             pattern=options.pattern,
             grid=options.grid,
+            legend=options.legend,
             workers=checked_workers(options.workers),
             on_progress=step,
         )

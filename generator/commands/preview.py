@@ -78,6 +78,7 @@ def run(options: argparse.Namespace) -> int:
         options.metals,
         options.pattern,
         options.grid,
+        options.legend,
         options.chord_error,
         asked_shown_state(rule, options.laid, **body_options(options)),
     )

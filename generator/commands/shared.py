@@ -136,6 +136,12 @@ def add_metals(parser: argparse.ArgumentParser) -> None:
         metavar="FILE",
         help="for a sheet: a PNG picture with one pixel for each ring, or a CSV table of metals",
     )
+    parser.add_argument(
+        "--legend",
+        metavar="COLOUR=METAL,...",
+        help="what the colours of the picture stand for, e.g. '#b46a3c=copper,#d9b054=brass', or "
+        "the marks in the cells of the table, e.g. x=copper,o=brass",
+    )
 
 
 def add_size(parser: argparse.ArgumentParser) -> None:

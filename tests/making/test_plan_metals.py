@@ -5,6 +5,7 @@ import re
 import pytest
 
 import ringwright as rw
+from ringwright.base.errors import BadInput
 from ringwright.base.figures import number
 from ringwright.cli import main
 from ringwright.metals.metal_names import metal_named
@@ -219,3 +220,14 @@ class TestMatch:
         )
         with pytest.raises(rw.BadInput, match="is of titanium grade 1, of which"):
             self.found(tmp_path, metals="open=titanium grade 1,closed=titanium grade 1")
+
+
+def test_a_colour_is_planned_as_the_metal_that_it_nearly_is_and_the_plan_says_so():
+    size = {"wire": "0.9mm", "inner": "3.2mm", "length": "30mm", "temper": "soft"}
+    metals = "open=#d87036,closed=titanium grade 1"
+    made = rw.plan("one-in-one", metals=metals, **size)
+    assert {one.metal for one in made.figures.metals} == {"copper", "titanium grade 1"}
+    assert made.figures.colours_taken == {"#d87036": "copper"}
+    assert "colours taken for metals: #d87036 as copper" in made.text()
+    with pytest.raises(BadInput, match=r"#00ff00 is near to none of .* give the metal's name"):
+        rw.plan("one-in-one", metals="open=#00ff00,closed=copper", **size)

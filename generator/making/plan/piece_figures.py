@@ -496,6 +496,10 @@ class PieceFigures(Figures[Counted]):
         lambda made: made.plan.asked.typed,
         "sizes as they were typed, if not in millimetres, by the name of the option",
     )
+    colours_taken: Mapping[str, str] = _of(
+        lambda made: made.plan.mix.taken if made.plan.mix else {},
+        "colours as #rrggbb, each with the metal that it was taken for",
+    )
     rings_from: str = _of(
         lambda made: "; ".join(dict.fromkeys(map(_rings_from, made.plan.sources))),
         "the wire or bought rings",

@@ -106,10 +106,12 @@ class Mix:
     ----------
     colouring : which ring is of which
     sources : where the rings of the main size come from, by what the colouring calls their metal
+    taken : colours as #rrggbb that stood in its place, each with what it was taken for
     """
 
     colouring: Colouring
     sources: Mapping[str, Rings]
+    taken: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -50,6 +50,9 @@ def heading_lines(figures: PlanFigures) -> list[str]:
         f"{_ring_line(figures)}: {figures.verdict}{metal}",
         limits_line(figures),
     ]
+    if taken := figures.colours_taken:
+        said = ", ".join(f"{colour} as {metal}" for colour, metal in taken.items())
+        lines.append(f"colours taken for metals: {said}")
     if fit := figures.fit:
         lines += [fit_line(fit, figures.lengths), counted_line(fit), *hung_and_safe(figures)]
     return lines

@@ -47,7 +47,7 @@ def counting(wanted: Wanted, shop: Shop, rule: WeaveRule) -> Counting:
         planned.
     """
     wire = own_wire(wanted, shop)
-    colouring = asked_colouring(rule, None, None, None, shop.metals)
+    colouring = asked_colouring(rule, None, None, None, own=shop.metals)
     if colouring is not None:
         if wanted.mandrel:
             raise BadInput(
