@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ringwright.base.arrays import Floats
+from ringwright.base.arrays import Floats, Ints
 from ringwright.geometry.circles import nearest_on_circle, plane_basis
 from ringwright.geometry.contact import Rings, close_pairs, contacts
 from ringwright.geometry.helix import Helix, opened_ring
@@ -48,7 +48,7 @@ _AT_A_TIME, _SLIDE, _SAFE = 0.25, 0.12, 0.9
 # Shares of a step that are tried; how often rings then give way.
 _SHARES, _TIMES = (1.0, 0.3), 4
 # Given up after so many steps that together were less than this of one free step; after so
-# many turns.
+# many turns, or steps, in which it came out of no further ring.
 _LOOK_BACK, _STUCK, _MOST_TURNS, _MOST_STEPS = 6, 0.5, 1.3, 160
 
 
@@ -153,7 +153,7 @@ def way_out(rings: Rings, put: int, tries: tuple[Try, ...] = TRIES) -> tuple[Way
         )
         shift = radii[1] * 2.0 + (one.opening - 1.0) * 2.0 * float(rest.wire_radii.max(initial=0.0))
         poses = list(_way(Pose(helix, rest), shift, one.sense))
-        if poses and _is_out(poses[-1]):
+        if not len(_through(poses[-1])):
             return Way(tuple(poses), poses[-1].helix.gap, number), one
     return None
 
@@ -173,11 +173,18 @@ def _way(pose: Pose, shift: float, sense: int) -> Iterator[Pose]:
     yield pose
     home = pose.others
     ways: list[float] = []
-    turned = 0.0
-    for _ in range(_MOST_STEPS):
+    fewest = len(_through(pose))
+    turned, steps = 0.0, 0
+    while steps < _MOST_STEPS:
         opening = pose.helix.shift < shift - 1e-9
-        if not opening and (_is_out(pose) or turned > 2.0 * np.pi * _MOST_TURNS):
-            return
+        if not opening:
+            left = len(_through(pose))
+            if left < fewest:
+                # It came on: a ring that is out of most needs but little more.
+                fewest, turned, steps = left, 0.0, 0
+            if left == 0 or turned > 2.0 * np.pi * _MOST_TURNS:
+                return
+        steps += 1
         following = _further(pose, home, shift, 0 if opening else sense)
         if following is None:
             return
@@ -366,8 +373,8 @@ def _closed_room(pose: Pose) -> float:
     return float(contacts(pose.others, pairs, ALONE).gap.min(initial=np.inf))
 
 
-def _is_out(pose: Pose) -> bool:
-    """Whether the opened ring's wire, its ends joined, goes through no other ring's eye."""
+def _through(pose: Pose) -> Ints:
+    """The other rings through whose eyes the opened ring's wire goes, its ends joined."""
     line = pose.helix.line(pose.helix.turns(_points(pose)))
     # Without the straight way from end to end, a wire could still lie between the ends.
     line = np.concatenate([line, line[:1]])
@@ -377,7 +384,7 @@ def _is_out(pose: Pose) -> bool:
     crosses = height[:-1] * height[1:] < 0.0
     fall = np.where(crosses, height[:-1] - height[1:], 1.0)
     at = aside[:-1] + height[:-1] / fall * (aside[1:] - aside[:-1])
-    return not bool((crosses & (at < pose.others.core_radii)).any())
+    return np.flatnonzero((crosses & (at < pose.others.core_radii)).any(axis=0))
 
 
 def _cuts(ring: Helix, others: Rings) -> list[float]:
