@@ -7,7 +7,7 @@ import pytest
 
 from ringwright.base.sizes import RingSize
 from ringwright.page.main_view.by_hand import grip_of
-from ringwright.page.state.chosen import HUNG, LYING
+from ringwright.page.worked_out.at_rest import settled_in
 from ringwright.page.worked_out.by_hand import (
     Grip,
     Pulled,
@@ -15,13 +15,13 @@ from ringwright.page.worked_out.by_hand import (
     homeward,
     laid_hold_of,
     settled_again,
-    settled_in,
 )
 from ringwright.piece.piece import expected_links, woven_piece
 from ringwright.piece.verify import second_opinion
 from ringwright.solver.measure import extent
 from ringwright.solver.settle import settle
 from ringwright.weaves import load_rule
+from ringwright.weaves.rest_states import HUNG
 
 SIZE = RingSize(0.9, 3.9)
 
@@ -41,7 +41,7 @@ def chain():
 @pytest.fixture(scope="module")
 def lying(chain):
     """As it lies before anybody has pulled at it."""
-    lies = settled_in(quiet, LYING, *chain)
+    lies = settled_in(quiet, None, *chain)
     assert lies is not None
     assert lies.said == "lying on a table"
     return lies

@@ -1,6 +1,7 @@
 """The model's part of the page, without a browser."""
 
 import re
+from dataclasses import replace
 from itertools import combinations, pairwise
 
 import numpy as np
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 from ringwright.answers.verdict import check
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
+from ringwright.geometry.circles import plane_basis
 from ringwright.movement.bend import tightest_bend
 from ringwright.movement.motion import pushing
 from ringwright.movement.order import woven
@@ -17,18 +19,21 @@ from ringwright.movement.play import crumpled, guided
 from ringwright.outputs.assembly_sheet.views import screen
 from ringwright.outputs.assembly_sheet.words import lines, read_back
 from ringwright.page.panels.weaving_panel import step_marks
-from ringwright.page.state.chosen import Wanted, from_mapping
+from ringwright.page.state.chosen import LYING, Wanted, from_mapping
+from ringwright.page.worked_out.at_rest import worn_on_somebody
 from ringwright.page.worked_out.between_rings import between
 from ringwright.page.worked_out.colours import coloured, legend
 from ringwright.page.worked_out.play_states import moves
 from ringwright.page.worked_out.solve import overlaps_of
 from ringwright.page.worked_out.weaving_steps import steps
 from ringwright.page.worked_out.whole_piece import MOST_RINGS, whole_piece
-from ringwright.piece.piece import Piece, woven_piece
+from ringwright.piece.piece import Piece, expected_links, woven_piece
+from ringwright.piece.verify import second_opinion
 from ringwright.solver.climb import Unit
 from ringwright.solver.settle import settle
 from ringwright.solver.tightest import tightest
 from ringwright.weaves import WeaveRule, load_rule
+from ringwright.weaves.rest_states import FINGER, NECK, Body, worn_by
 
 SIZE = RingSize(0.9, 3.2)
 
@@ -78,6 +83,50 @@ def test_what_is_only_looked_at_in_another_way_asks_nothing_of_the_solver() -> N
         from_mapping({"view": "none"})
     with pytest.raises(BadInput, match="laid"):
         from_mapping({"laid": "afloat"})
+
+
+def test_a_piece_is_worn_on_what_was_chosen(chain: tuple[WeaveRule, Unit]) -> None:
+    rule, sheet = chain[0], load_rule("european-4-in-1")
+    worn = from_mapping({"laid": "worn", "worn": "finger", "girth": "2.25in"})
+    assert worn.ring_alone() == Wanted().ring_alone()
+    state = worn.state(rule)
+    assert state is not None
+    assert state.body == Body(FINGER, pytest.approx(57.15), 1.0)
+    assert replace(worn, worn="neck", girth="").state(rule).body == Body(NECK, 400.0, 1.0)
+    with pytest.raises(BadInput, match="between 40 and 600"):
+        replace(worn, girth="9mm").state(rule)
+    with pytest.raises(BadInput, match="necklace"):
+        replace(worn, worn="neck").state(sheet)
+    with pytest.raises(BadInput, match="worn is one of"):
+        from_mapping({"worn": "hat"})
+    # Nobody wears a rosette, which lies on a table as if nothing had been said.
+    assert worn.way_of(load_rule("three-ring-rosette")) == LYING
+
+
+def test_as_much_as_goes_round_is_shown_on_what_it_is_worn_on() -> None:
+    rule, size = load_rule("one-in-one"), RingSize(0.9, 3.2)
+    settled = settle(rule, size)
+    assert settled is not None
+    state, told = worn_by(Body(FINGER, 42.0)), []
+    asked = state, rule, settled.unit, size
+    lies = worn_on_somebody(lambda *step: told.append(step), *asked, None, None)
+    assert told
+    assert lies.straight is not None
+    assert second_opinion(lies.piece).links == expected_links(rule, lies.straight)
+    # No wire in the form, whose side is a circle of that length, and some on it.
+    assert lies.form is not None
+    out = np.hypot(*lies.form.vertices[:, :2].T)
+    assert 2.0 * np.pi * out.max() == pytest.approx(42.0, rel=0.02)
+    piece = lies.piece
+    angles = np.linspace(0.0, 2.0 * np.pi, 360)[None, :, None]
+    u, v = (one[:, None] for one in plane_basis(piece.axes))
+    arms = piece.core_radii_mm[:, None, None] * (np.cos(angles) * u + np.sin(angles) * v)
+    wire = piece.centres_mm[:, None] + arms
+    inside_mm = np.hypot(wire[..., 0], wire[..., 1]).min() - piece.wire_radii_mm.min()
+    assert inside_mm == pytest.approx(42.0 / (2.0 * np.pi), abs=1e-3)
+    short = woven_piece(rule, settled.unit, size.core_radius_mm, 9)
+    with pytest.raises(BadInput, match="does not go round"):
+        worn_on_somebody(lambda *_: None, worn_by(Body(NECK, 400.0)), *asked[1:], short, None)
 
 
 @pytest.fixture(scope="module")

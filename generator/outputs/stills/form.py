@@ -17,7 +17,7 @@ from ringwright.solver.measure import extent
 # Against the form that the metal touches, so that the two never meet in one surface.
 _THINNER_MM = 0.08
 _EDGE_STEPS = 12
-_AROUND = 720
+AROUND = 720
 # The edge of a column is rounded so much, and it goes on so far before and behind the piece, in
 # halves of its long axis.
 _EDGE_MM = 2.5
@@ -43,8 +43,8 @@ class Form(Protocol):
     def size_mm(self) -> float:
         """About how thick it is."""
 
-    def mesh(self, step_mm: float) -> Mesh:
-        """What is seen of it, with points about so far apart along it."""
+    def mesh(self, step_mm: float, around: int = AROUND) -> Mesh:
+        """What is seen of it, with points about so far apart along it, and so many about it."""
 
     def rolled_flat(self, points: Floats) -> Floats:
         """Points in the form's surface rolled flat, and how high they are over it, (n, 3)."""
@@ -87,12 +87,12 @@ class Arm:
         """Its depth, halved, or the radius of its neck."""
         return self.oval.half_axes[1]
 
-    def mesh(self, step_mm: float) -> Mesh:
+    def mesh(self, step_mm: float, around: int = AROUND) -> Mesh:
         """Its side and top; the bottom is never seen."""
         count = max(2, int(np.ceil((self.to_mm - _EDGE_MM - self.from_mm) / step_mm)))
         side = np.linspace(self.from_mm, self.to_mm - _EDGE_MM, count + 1)
         inset, height, tilt = _rounded(np.zeros(count + 1), side, np.zeros(count + 1), _EDGE_MM)
-        angles = np.linspace(0.0, 2.0 * np.pi, _AROUND, endpoint=False)
+        angles = np.linspace(0.0, 2.0 * np.pi, around, endpoint=False)
         long, short = (half - _THINNER_MM for half in self.oval.half_axes)
         out = np.stack([short * np.cos(angles), long * np.sin(angles)], axis=1)
         out /= np.linalg.norm(out, axis=1)[:, None]
@@ -156,7 +156,7 @@ class Bust:
         """Its depth, halved, or the radius of its neck."""
         return self.radius_mm
 
-    def mesh(self, step_mm: float) -> Mesh:
+    def mesh(self, step_mm: float, around: int = AROUND) -> Mesh:
         """Its side and top; the bottom is never seen."""
         fall = np.tan(self.slope)
         count = max(2, int(np.ceil((self.top_mm - self.bottom_mm) / step_mm)))
@@ -171,7 +171,7 @@ class Bust:
         height = np.concatenate([side, self.top_mm + up])
         tilt = np.arctan(np.concatenate([np.full(count + 1, fall), slope]))
         inset, height, tilt = _rounded(radius.max() - radius, height, tilt, edge)
-        angles = np.linspace(0.0, 2.0 * np.pi, _AROUND, endpoint=False)
+        angles = np.linspace(0.0, 2.0 * np.pi, around, endpoint=False)
         out = np.stack([np.cos(angles), np.sin(angles)], axis=1)
         level = (radius.max() - inset)[None, :, None] * out[:, None]
         return _closed_above(level, height, out, tilt)

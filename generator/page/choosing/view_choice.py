@@ -14,10 +14,6 @@ from ringwright.metals.all_metals import METALS
 from ringwright.page.session import Session
 from ringwright.page.state.chosen import (
     BY_ROLE,
-    HUNG,
-    HUNG_BY_ENDS,
-    LYING,
-    PULLED,
     REPEATS,
     WHOLE,
 )
@@ -26,14 +22,6 @@ from ringwright.page.worked_out.colours import Entry, legend
 from ringwright.weaves import WeaveRule
 
 _VIEWS = {REPEATS: "A few repeats", WHOLE: "The whole piece"}
-# Of chains and the like, and of sheets.
-_WAYS = {LYING: "On a table", PULLED: "Pulled straight", HUNG: "Hung"}
-_WAYS_OF_SHEETS = {
-    LYING: "Spread out",
-    PULLED: "Pulled along",
-    HUNG: "Hung by a row",
-    HUNG_BY_ENDS: "Hung by its side",
-}
 # Ways of colouring that are typed, and what stands in the field at first.
 _PARTS, _TURNS = "parts", "turns"
 _TYPED = {_PARTS: "open=copper,closed=steel", _TURNS: "copper,copper,brass"}
@@ -54,9 +42,6 @@ class Told:
         with ui.element("div").classes("dress"):
             with ui.element("div").classes("switches"):
                 _switch(session, "Look at", "view", _VIEWS)
-                self._ways = [
-                    _switch(session, "The piece", "laid", ways) for ways in (_WAYS, _WAYS_OF_SHEETS)
-                ]
             with ui.element("div").classes("dress-row"):
                 self._length = Field(
                     "Length",
@@ -110,8 +95,6 @@ class Told:
         _judge(self._length, wanted.length_mm)
         _judge(self._width, wanted.width_mm)
         is_sheet = _is_sheet(self._session)
-        for ways, of_sheets in zip(self._ways, (False, True), strict=True):
-            ways.set_visibility(is_sheet == of_sheets)
         self._across.set_visibility(is_sheet)
         kind = _kind(wanted.paint)
         self._kinds.put(kind)

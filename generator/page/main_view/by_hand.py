@@ -16,10 +16,10 @@ from ringwright.page.serving.jobs import Superseded
 from ringwright.page.session import Session
 from ringwright.page.widgets.elements import Field, button, words
 from ringwright.page.widgets.ring_view import RingView
+from ringwright.page.worked_out.at_rest import Lies
 from ringwright.page.worked_out.by_hand import (
     MOST_PULLED,
     Grip,
-    Lies,
     Moving,
     Pulled,
     a_moment_later,
@@ -90,15 +90,22 @@ class ByHand:
         piece : None where they cannot be pulled
         rings : how many are shown
         """
-        self.end()
         many = rings > MOST_PULLED
-        self._piece = None if many else piece
-        self._why_not = _MANY if many else _OVERLAP if piece is None else ""
+        self._put(None if many else piece, _MANY if many else _OVERLAP if piece is None else "")
         if self._chosen is not None and self._chosen >= rings:
             self._chosen = None
             self._field.put("")
         self._field.input.props["max"] = rings
         self._tell()
+
+    def refuse(self, why: str) -> None:
+        """Other rings are shown, which cannot be pulled."""
+        self._put(None, why)
+        self._tell()
+
+    def _put(self, piece: Pulled | None, why_not: str) -> None:
+        self.end()
+        self._piece, self._why_not = piece, why_not
 
     def end(self) -> None:
         """Nothing moves any more, and nothing is awaited."""

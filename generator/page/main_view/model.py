@@ -9,26 +9,30 @@ from functools import partial
 
 from nicegui import ui
 
-from ringwright.base.errors import BadInput
-from ringwright.page.choosing import view_choice
+from ringwright.base.errors import BadInput, NoRest
+from ringwright.page.choosing import laying, view_choice
 from ringwright.page.main_view import answer_view, scale
 from ringwright.page.main_view.by_hand import ByHand
 from ringwright.page.serving.jobs import Superseded
 from ringwright.page.session import Session
-from ringwright.page.state.chosen import LYING, PULLED, WHOLE, Wanted
+from ringwright.page.state.chosen import LYING, WHOLE, Wanted
 from ringwright.page.widgets.elements import button
 from ringwright.page.widgets.ring_view import Mark, RingView, Side
-from ringwright.page.worked_out.by_hand import Lies, Pulled, settled_in, state_of
+from ringwright.page.worked_out.at_rest import Lies, settled_in, worn_on_somebody
+from ringwright.page.worked_out.by_hand import Pulled
 from ringwright.page.worked_out.colours import coloured
 from ringwright.page.worked_out.solve import Shown
 from ringwright.page.worked_out.whole_piece import Whole, whole_piece
 from ringwright.piece.piece import Piece
+from ringwright.rest.fit import Fit
+from ringwright.rest.form import Cone
 from ringwright.rest.laid import MOST_AS_USUAL
 from ringwright.solver.climb import Unit
-from ringwright.weaves.rest_states import PULLED as PULLED_STATE
+from ringwright.weaves.rest_states import PULLED, RestState
 from ringwright.weaves.rule import WeaveRule
 
 _TOPIC = "how it lies"
+_WORN = "What is worn cannot be pulled; drop it on the table first."
 _SIDES: dict[str, Side] = {"Side": "front", "Above": "top", "End": "end"}
 
 
@@ -46,11 +50,13 @@ class Stage:
                 answer_view.build_short(session, sizes.verdict)
             with ui.element("div").classes("row"):
                 button("See all", lambda: view.look_from("start"))
+                model.laying.build_choice()
                 model.hand.build_switch(view)
                 for text, side in _SIDES.items():
                     one = button(text, partial(view.look_from, side), kind="quiet")
                     one.props["title"] = _FROM[text]
                 sizes.build_free()
+            model.laying.build_more()
             model.hand.build_more()
         self._session = session
 
@@ -60,8 +66,8 @@ class Stage:
 
 
 _FROM = {"Side": "From the side", "Above": "From above", "End": "From the end"}
-# Rings that are shown, the whole piece if it is that, and how it is to be laid.
-_Asked = tuple[Shown, Whole | None, str]
+# Rings that are shown, the whole piece if it is that, and the state that they are to be in.
+_Asked = tuple[Shown, Whole | None, RestState | None]
 
 
 @dataclass(frozen=True)
@@ -73,18 +79,28 @@ class _Laid:
     whole: Whole
 
 
+@dataclass(frozen=True)
+class _Fallen:
+    """How rings are in the state that was asked for; or None, and why that is not known."""
+
+    asked: _Asked
+    lies: Lies | None
+    why: str = ""
+
+
 class _Model:
     """What stands in the view."""
 
     def __init__(self, session: Session) -> None:
         """The view, empty yet."""
         self._session = session
+        self.laying = laying.Laying(session)
         self.hand = ByHand(session, self._at_rest)
         self.view = RingView("The weave is being worked out.", on_pull=self.hand.pulled)
         self.view.classes("big")
         self._laid: _Laid | None = None
-        self._fallen: tuple[Shown, Whole | None, str, Lies | None] | None = None
-        self._drawn: tuple[Shown, Whole | None, Lies | None, str] | None = None
+        self._fallen: _Fallen | None = None
+        self._drawn: tuple[Shown, Whole | None, Lies | None, str, str] | None = None
 
     def begin(self, told: view_choice.Told) -> None:
         """Follow what is wanted, and what the solver says."""
@@ -129,42 +145,61 @@ class _Model:
         same = (laid.wanted.length, laid.wanted.width) == (wanted.length, wanted.width)
         return laid.whole if same else None
 
+    def _asked(self) -> tuple[_Asked | None, str]:
+        """What is to be at rest, and how; None where there is nothing, or the wish makes no sense.
+
+        Why it makes none is said with it.
+        """
+        session, shown, whole = self._session, self._session.shown, self._whole()
+        if shown is None or (session.wanted.view == WHOLE and whole is None):
+            return None, ""
+        try:
+            return (shown, whole, session.wanted.state(session.rule)), ""
+        except BadInput as trouble:
+            return None, str(trouble)
+
     def _let_fall(self) -> None:
         """Ask how what is shown comes to rest, where that is wanted and not known."""
-        session, shown, rests = self._session, self._session.shown, self._rests()
-        whole, laid_as = self._whole(), session.wanted.laid
-        if laid_as == PULLED or rests is None or shown is None:
+        rests, (asked, why) = self._rests(), self._asked()
+        if why:
+            self._show()
+        if asked is None or asked[-1] == PULLED or rests is None:
             return
-        if session.wanted.view == WHOLE and whole is None:
-            return
-        if self._fallen is None or self._fallen[:3] != (shown, whole, laid_as):
-            session.begin(self._falls((shown, whole, laid_as), *rests))
+        if self._fallen is None or self._fallen.asked != asked:
+            self._session.begin(self._falls(asked, *rests))
 
     async def _falls(self, what: _Asked, rule: WeaveRule, unit: Unit) -> None:
-        session, (shown, whole, laid_as) = self._session, what
-        straight = (whole or shown).piece
-        repeats = f"{whole.repeats} of {len(straight)}" if whole else ""
+        session, (shown, whole, state) = self._session, what
+        why, found = "", None
+        of = f"{whole.repeats} of {len(whole.piece)}" if whole else session.wanted.width
 
         def work() -> Awaitable[Lies | None]:
-            return session.desk.slow.ask(
-                # Holds up nothing that is asked for meanwhile.
-                session.beside,
-                _TOPIC,
-                lambda *_: None,
-                settled_in,
-                *(laid_as, rule, unit, straight),
-            )
+            straight = (whole or shown).piece
+            # Holds up nothing that is asked for meanwhile.
+            ask = partial(session.desk.slow.ask, session.beside, _TOPIC)
+            if state is None or state.body is None:
+                return ask(lambda *_: None, settled_in, state, rule, unit, straight)
+            self.laying.say(f"Working out how it is {state.said} ...")
+            piece, width_mm = whole and straight, session.wanted.width_mm()
+            asked = state, rule, unit, shown.size, piece, width_mm
+            return ask(partial(self._say_round, state), worn_on_somebody, *asked)
 
         with contextlib.suppress(Superseded):
-            found = await session.desk.worked.ask(
-                (f"{_TOPIC} {laid_as} {repeats}", rule, shown.size), work
-            )
-            if what == (session.shown, self._whole(), session.wanted.laid):
-                self._fallen = *what, found
+            try:
+                found = await session.desk.worked.ask(
+                    (f"{_TOPIC} {state} {of}", rule, shown.size), work
+                )
+            except (BadInput, NoRest) as trouble:
+                why = str(trouble)
+            if what == self._asked()[0]:
+                self._fallen = _Fallen(what, found, why)
                 if not self.hand.is_moving:
                     self._show()
                 elif found is not None and found.on_table:
                     self.hand.know(found)
+
+    def _say_round(self, state: RestState, what: str, done: int, of: int) -> None:
+        self.laying.say(f"Working out how it is {state.said}: round {done} ...")
 
     def _give_up(self) -> None:
         """Another size is looked at."""
@@ -188,45 +223,45 @@ class _Model:
         if lies is None:
             self._drawn = None
         else:
-            self._fallen = shown, whole, LYING, lies
+            self._fallen = _Fallen((shown, whole, None), lies)
             if self._session.wanted.laid != LYING:
                 self._session.change(laid=LYING)
         self._show(afresh=True)
-
-    def _at_rest_as_asked(self) -> tuple[bool, Lies | None]:
-        """Whether it is known how what is shown comes to rest as it is wanted, and how it does."""
-        if self._fallen is None:
-            return False, None
-        *what, lies = self._fallen
-        is_known = what == [self._session.shown, self._whole(), self._session.wanted.laid]
-        return is_known, lies if is_known else None
 
     def _show(self, *, afresh: bool = False) -> None:
         """Show what is wanted, if it is not shown already; ``afresh`` where rings were moved."""
         session, shown, whole = self._session, self._session.shown, self._whole()
         if shown is None:
             return
-        is_known, lies = self._at_rest_as_asked()
-        drawn = shown, whole, lies, session.wanted.paint
+        asked, why = self._asked()
+        lies = None
+        if self._fallen is not None and self._fallen.asked == asked:
+            lies = self._fallen.lies
+            if lies is None:
+                why = self._fallen.why or _why_not(session, (whole or shown).piece)
+        drawn = shown, whole, lies, session.wanted.paint, why
         if drawn == self._drawn and not afresh:
             return
         # The same rings go from where they are to where they lie, or back.
         glide = self._drawn is not None and self._drawn[:2] == (shown, whole)
         self._drawn = drawn
-        straight = whole.piece if whole else shown.piece
+        straight = (whole or shown).piece
+        if lies is not None and lies.straight is not None:
+            straight = lies.straight
         try:
             piece = coloured(straight, session.rule, session.wanted.paint)
         except BadInput as trouble:
             self._told.colours(str(trouble))
             return
         self._told.colours("")
-        self._told.piece(_told(session, whole, straight, not_laid=is_known and lies is None))
+        self._told.piece(_told(session, whole, why), is_trouble=bool(why))
+        self.laying.say(why if lies is None or lies.fit is None else _worn(session, lies, lies.fit))
         session.shows(piece)
         if lies is not None:
             piece = replace(piece, centres_mm=lies.piece.centres_mm, axes=lies.piece.axes)
         self.view.show(
             piece,
-            _said(session, shown, piece, whole, PULLED_STATE.said if lies is None else lies.said),
+            _said(session, shown, piece, whole, PULLED.said if lies is None else lies.said),
             marks=() if whole else _marks(shown),
             what=" ".join(
                 (
@@ -237,10 +272,19 @@ class _Model:
             ),
             glide=glide,
             on_table=lies is not None and lies.on_table,
+            form=None if lies is None else lies.form,
         )
-        rests, known = self._rests(), lies if lies is not None and lies.on_table else None
-        pulled = None if rests is None else Pulled(*rests, straight, known, piece)
-        self.hand.offer(pulled, len(piece))
+        self._offer(straight, piece, lies)
+
+    def _offer(self, straight: Piece, piece: Piece, lies: Lies | None) -> None:
+        """Have the rings that are shown pulled by hand, where they can be."""
+        rests = self._rests()
+        if lies is not None and lies.form is not None:
+            self.hand.refuse(_WORN)
+        else:
+            known = lies if lies is not None and lies.on_table else None
+            pulled = None if rests is None else Pulled(*rests, straight, known, piece)
+            self.hand.offer(pulled, len(piece))
 
 
 def _marks(shown: Shown) -> list[Mark]:
@@ -253,22 +297,39 @@ def _marks(shown: Shown) -> list[Mark]:
     ]
 
 
-def _told(session: Session, whole: Whole | None, straight: Piece, *, not_laid: bool) -> str:
-    said = ""
+def _told(session: Session, whole: Whole | None, why: str) -> str:
+    """What is said of the piece: how large the whole one is, and why it is not laid."""
+    said = []
     if whole is not None:
         length = session.wanted.units.length(whole.length_mm)
         repeats = f"{whole.repeats} repeats" if whole.repeats > 1 else "one repeat"
-        said = (
+        said.append(
             f"{len(whole.piece)} rings, {repeats}, {length} with the end rings. Every pair was "
             f"measured: none overlap, {whole.links} are linked."
         )
-    if not not_laid:
-        return said
+    if why:
+        said.append(f"{why} It is shown pulled straight.")
+    return " ".join(said)
+
+
+def _worn(session: Session, lies: Lies, fit: Fit) -> str:
+    """How a worn piece fits, in words."""
+    length = session.wanted.units.length
+    start = f"{len(lies.piece)} rings, {fit.repeats} repeats"
+    if isinstance(fit.form, Cone):
+        return f"{start}, a necklace that hangs {length(round(fit.sag_mm, 1))} below its ends."
+    if fit.closed:
+        room = length(round(fit.room_mm or 0.0, 1))
+        return f"{start}, closed into a band that is {room} longer inside than the form is round."
+    open_mm = length(round(fit.open_mm or 0.0, 1))
+    return f"{start}, with {open_mm} between its ends for a clasp."
+
+
+def _why_not(session: Session, straight: Piece) -> str:
     if len(straight) > MOST_AS_USUAL:
-        why = f"More than {MOST_AS_USUAL} rings would take too long to fall into place"
-    else:
-        why = f"It did not come to rest {state_of(session.rule, session.wanted.laid).said}"
-    return f"{said} {why}, so it is shown pulled straight.".strip()
+        return f"More than {MOST_AS_USUAL} rings would take too long to fall into place."
+    state = session.wanted.state(session.rule) or session.rule.family.lies
+    return f"It did not come to rest {state.said}."
 
 
 def _said(session: Session, shown: Shown, piece: Piece, whole: Whole | None, how: str) -> str:

@@ -7,21 +7,26 @@ from dataclasses import dataclass, fields, replace
 from urllib.parse import parse_qsl, urlencode
 
 from ringwright.answers.second import asked_second
+from ringwright.api.asked import asked_body, asked_state
+from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize, parse_length
 from ringwright.colour.metals import parse_pattern
 from ringwright.page.state.units import MM, Units
 from ringwright.weaves import WeaveRule
+from ringwright.weaves.rest_states import FINGER, NECK, PARTS, WRIST, Body, RestState
 
 BY_ROLE = "role"
 BESIDE = "beside"
 REPEATS, WHOLE = "repeats", "whole"
 # How it is laid: on a table as its family lies there, or as one of the family's other states.
-LYING, PULLED, HUNG, HUNG_BY_ENDS = "lying", "pulled", "hung", "hung-by-ends"
-WAYS_TO_LIE = (LYING, PULLED, HUNG, HUNG_BY_ENDS)
+LYING, PULLED, HUNG, HUNG_BY_ENDS, WORN = "lying", "pulled", "hung", "hung-by-ends", "worn"
+WAYS_TO_LIE = (LYING, PULLED, HUNG, HUNG_BY_ENDS, WORN)
+# Of a part that has no other usual measure: common practice, no source.
+USUAL_GIRTHS_MM = {WRIST: defaults.WRIST_MM, FINGER: 54.0, NECK: 400.0}
 # What changes how the rings are looked at, and nothing that is worked out of them.
 _LOOKS = (
-    *("length", "width", "paint", "view", "laid", "wires", "lengths"),
+    *("length", "width", "paint", "view", "laid", "worn", "girth", "wires", "lengths"),
     *("metal", "temper", "mandrel", "kerf", "shelf"),
 )
 # Longer texts than any size or name needs are not looked at.
@@ -50,6 +55,8 @@ class Wanted:
     paint : ``BY_ROLE``, or metals as :mod:`ringwright.page.worked_out.colours` reads them
     view : ``REPEATS`` to look at a few repeats, ``WHOLE`` for the whole piece
     laid : one of ``WAYS_TO_LIE``
+    worn, girth : what it is worn on, ``wrist``, ``finger`` or ``neck``, and how far it is round
+        that; empty for the usual
     wires, lengths : the units that these are said in, see :mod:`ringwright.page.state.units`
     metal, temper : of the wire
     mandrel : what the rings are wound on, which then decides on ``inner``; empty where ``inner``
@@ -68,6 +75,8 @@ class Wanted:
     paint: str = BY_ROLE
     view: str = REPEATS
     laid: str = LYING
+    worn: str = WRIST
+    girth: str = ""
     wires: str = MM
     lengths: str = MM
     metal: str = "copper"
@@ -94,6 +103,30 @@ class Wanted:
     def width_mm(self) -> float | None:
         """The least width, if there is one; raises BadInput where it cannot be read."""
         return parse_length(self.width, "width") if self.width else None
+
+    def body(self) -> Body:
+        """What it is worn on; raises BadInput where its measure cannot be read, or be."""
+        return asked_body(**self._girth())
+
+    def _girth(self) -> dict[str, str]:
+        return {self.worn: self.girth or f"{USUAL_GIRTHS_MM[self.worn]:g}mm"}
+
+    def state(self, rule: WeaveRule) -> RestState | None:
+        """The state of a weave's family that it is wanted in; None for as its family is pictured.
+
+        Raises
+        ------
+        BadInput
+            As :meth:`body` does, or where a sheet is to be a necklace.
+        """
+        if self.way_of(rule) == WORN:
+            return asked_state(rule, WORN, **self._girth())
+        return next((state for state in rule.family.states if state.name == self.laid), None)
+
+    def way_of(self, rule: WeaveRule) -> str:
+        """One of ``WAYS_TO_LIE`` that the weave's family has."""
+        known = {LYING, *(state.name for state in rule.family.states)}
+        return self.laid if self.laid in known else LYING
 
     @property
     def seconds(self) -> tuple[str, ...]:
@@ -150,6 +183,8 @@ def from_mapping(given: Mapping[str, str]) -> Wanted:
         raise BadInput(f"view is {REPEATS} or {WHOLE}, not {wanted.view[:30]!r}.")
     if wanted.laid not in WAYS_TO_LIE:
         raise BadInput(f"laid is one of {', '.join(WAYS_TO_LIE)}, not {wanted.laid[:30]!r}.")
+    if wanted.worn not in PARTS:
+        raise BadInput(f"worn is one of {', '.join(PARTS)}, not {wanted.worn[:30]!r}.")
     Units(wanted.wires, wanted.lengths)
     return wanted
 

@@ -18,6 +18,9 @@ const MANY = 600;
 const SLOW_MS = 45, LOOKED_AT = 3, LOOK_MS = 5;
 const FLOATS = 8; // centre, axis, core radius, wire radius
 const POSE = 6; // centre, axis
+const FORM = [0.66, 0.64, 0.62]; // as in the stills
+// On a dark page it is so much darker.
+const DIM = 0.4;
 const START = new THREE.Vector3(-0.35, -0.8, 0.55);
 const SIDES = {
   start: START, front: new THREE.Vector3(0, -1, 0), back: new THREE.Vector3(0, 1, 0),
@@ -100,6 +103,7 @@ export default {
         this.shown.add(mesh);
       }
       for (const one of data.open || []) this.add_open(one);
+      this.form = data.form && this.add_form(data.form);
       this.posed = "";
       this.refine();
       for (const mark of data.marks || []) this.mark(mark);
@@ -252,6 +256,20 @@ export default {
       }
     },
 
+    // What rings are worn on: matt, and of no colour.
+    add_form({ points, normals, faces }) {
+      const body = new THREE.BufferGeometry();
+      body.setAttribute("position", new THREE.BufferAttribute(decoded(points, Float32Array), 3));
+      body.setAttribute("normal", new THREE.BufferAttribute(decoded(normals, Float32Array), 3));
+      body.setIndex(new THREE.BufferAttribute(decoded(faces, Uint32Array), 1));
+      const paint = new THREE.MeshStandardMaterial({ metalness: 0, roughness: 0.95 });
+      const is_dark = window.matchMedia("(prefers-color-scheme: dark)").matches;
+      paint.color.setRGB(...FORM).multiplyScalar(is_dark ? DIM : 1);
+      const form = new THREE.Mesh(body, paint);
+      this.shown.add(form);
+      return form;
+    },
+
     // States of the rings that are shown, by the name of a way they move; and one of them.
     keep_poses(ways) {
       this.poses = {};
@@ -293,7 +311,7 @@ export default {
       this.ribbons.paint(paints);
       for (const one of [...this.shown.children]) {
         if (one.isInstancedMesh) this.painted(one, paints);
-        else this.dispose(one);
+        else if (one !== this.form) this.dispose(one);
       }
       for (const one of marks) this.mark(one);
       for (const one of lines) this.line(one);

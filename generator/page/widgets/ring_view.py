@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from ringwright.base.arrays import Floats
 from ringwright.base.json_values import JsonObject
 from ringwright.colour.looks import look_of
+from ringwright.piece.mesh import Mesh
 from ringwright.piece.piece import Piece
 
 # Shown in place of the view.
@@ -113,6 +114,7 @@ class RingView(
         what: str = "",
         glide: bool = False,
         on_table: bool = False,
+        form: Mesh | None = None,
     ) -> None:
         """Show a piece.
 
@@ -127,6 +129,7 @@ class RingView(
             as shows everything
         glide : they are those that are shown already, and go to their places in sight
         on_table : they lie on a table, on which their shadow falls
+        form : what they are worn on
         """
         self._turn += 1
         numbers = np.column_stack(
@@ -149,6 +152,7 @@ class RingView(
             "turn": self._turn,
             "glide": glide,
             "on_table": on_table,
+            "form": None if form is None else _formed(form),
         }
         self._pointed = None
         self.run_method("show", self._last)
@@ -215,6 +219,14 @@ class RingView(
             self.run_method("keep_poses", self._poses)
             if self._pointed is not None:
                 self.run_method("point_out", self._pointed)
+
+
+def _formed(mesh: Mesh) -> JsonObject:
+    return {
+        "points": _packed(mesh.vertices.astype("<f4")),
+        "normals": _packed(mesh.normals.astype("<f4")),
+        "faces": _packed(mesh.faces.astype("<u4")),
+    }
 
 
 def _colours(paints: Sequence[str]) -> str:

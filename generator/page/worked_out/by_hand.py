@@ -12,16 +12,15 @@ from ringwright.base.errors import NoRest
 from ringwright.base.progress import Progress
 from ringwright.falling.goal import Goal, away, ends_apart, weights
 from ringwright.geometry.contact import Rings
-from ringwright.page.state.chosen import LYING
+from ringwright.page.worked_out.at_rest import Lies, about_the_same_middle
 from ringwright.piece.piece import Piece, check_piece, expected_links
 from ringwright.rest.by_hand import Hand, next_moment
-from ringwright.rest.laid import MOST_AS_USUAL, Laid, has_ends, laid, laid_if_asked, upright
+from ringwright.rest.laid import has_ends, laid
 from ringwright.rest.start import in_core_radii, set_down
 from ringwright.rest.states import AT_THE_END, edges_of, on_table
 from ringwright.rest.table import table
 from ringwright.solver.climb import Unit
 from ringwright.solver.measure import extent
-from ringwright.weaves.rest_states import RestState
 from ringwright.weaves.rule import WeaveRule
 
 # A moment of more rings takes longer than an eye waits.
@@ -45,7 +44,7 @@ _NEARLY_DRAWN, _WHOLE_LENGTH = 0.9, 0.98
 # Rings that lie so near to where they lay, in core radii and by the cosine between their axes, lie
 # there again.
 _ABOUT_THERE, _LEANS_ALIKE = 0.5, 0.8
-_X, _Y, _UP = np.eye(3)
+_X, _, _UP = np.eye(3)
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,21 +61,6 @@ class Grip:
     ring: int
     taken_mm: tuple[float, float, float]
     target_mm: tuple[float, float, float]
-
-
-@dataclass(frozen=True, eq=False)
-class Lies:
-    """Rings at rest.
-
-    Attributes
-    ----------
-    said : how they are, in words
-    on_table : whether they lie on a table
-    """
-
-    piece: Piece
-    said: str
-    on_table: bool = True
 
 
 @dataclass(frozen=True, eq=False)
@@ -209,48 +193,6 @@ def _hand(moving: Moving, grip: Grip) -> Hand:
     return Hand(grip.ring, point, point + way * min(1.0, _ARM / max(far, 1e-12)))
 
 
-def settled_in(
-    on_progress: Progress, laid_as: str, rule: WeaveRule, unit: Unit, straight: Piece
-) -> Lies | None:
-    """How a piece is at rest in a state; None where it has too many rings, or finds no rest.
-
-    Its middle stays where it is.
-
-    Parameters
-    ----------
-    on_progress : called with (what, done, of)
-    laid_as : ``LYING``, or one of the names of :mod:`ringwright.weaves.rest_states`
-    unit : settled, pulled straight
-    straight : some repeats of it
-    """
-    try:
-        found = _in_state(on_progress, laid_as, rule, unit, straight)
-    except NoRest:
-        return None
-    if found is None or not found.lying.settled:
-        return None
-    piece = upright(found.piece) if found.state.hangs else found.piece
-    return Lies(_about_the_same_middle(straight, piece), found.state.said, found.state.lies)
-
-
-def _in_state(
-    on_progress: Progress, laid_as: str, rule: WeaveRule, unit: Unit, straight: Piece
-) -> Laid | None:
-    if laid_as == LYING:
-        usual = laid_if_asked(rule, unit, straight, None, on_progress)
-        if usual is not None:
-            return usual
-    if len(straight) > MOST_AS_USUAL:
-        return None
-    return laid(rule, unit, straight, state_of(rule, laid_as), on_progress)
-
-
-def state_of(rule: WeaveRule, laid_as: str) -> RestState:
-    """The state of a weave's family that goes by a name; how it lies on a table where none does."""
-    known = (state for state in rule.family.states if state.name == laid_as)
-    return next(known, rule.family.lies)
-
-
 def settled_again(on_progress: Progress, pulled: Pulled, now: Piece) -> Lies:
     """A piece truly at rest on a table after it was moved by hand.
 
@@ -276,11 +218,11 @@ def settled_again(on_progress: Progress, pulled: Pulled, now: Piece) -> Lies:
         name = f"{rule.name}, {state.said}"
         lying = on_table(straight, lambda done, of: on_progress(name, done, of), now)
         if lying.settled and _is_drawn_out(rule, straight, lying.piece):
-            return Lies(_about_the_same_middle(straight, lying.piece), state.said)
+            return Lies(about_the_same_middle(straight, lying.piece), state.said)
     found = laid(rule, pulled.unit, straight, state, on_progress)
     if not found.lying.settled:
         raise NoRest(f"{rule.name} did not come to rest {state.said}.")
-    return Lies(_about_the_same_middle(straight, found.piece), state.said)
+    return Lies(about_the_same_middle(straight, found.piece), state.said)
 
 
 def _is_about_there(one: Piece, other: Piece) -> bool:
@@ -297,11 +239,3 @@ def _is_drawn_out(rule: WeaveRule, straight: Piece, lying: Piece) -> bool:
     if check_piece(lying).links != expected_links(rule, straight):
         return False
     return lying.length_mm() > _WHOLE_LENGTH * straight.length_mm()
-
-
-def _about_the_same_middle(straight: Piece, lying: Piece) -> Piece:
-    shift = [
-        sum(extent(straight.rings(), along)) - sum(extent(lying.rings(), along))
-        for along in (_X, _Y, _UP)
-    ]
-    return replace(lying, centres_mm=lying.centres_mm + 0.5 * np.array(shift))
