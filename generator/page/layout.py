@@ -13,7 +13,9 @@ from ringwright.page.choosing import choose_units, metal, sizes, weave_choice
 from ringwright.page.main_view import answer_view, model
 from ringwright.page.session import Desk, Session
 from ringwright.page.shop import unsaved_shop
-from ringwright.page.state.chosen import Wanted, beside_from_query, beside_query, from_query
+from ringwright.page.state.chosen import Wanted, beside_from_query, from_query
+from ringwright.page.state.place import Place, place_from_query
+from ringwright.page.widgets import way_back
 from ringwright.page.widgets.elements import button, heading, words
 
 _STYLE = Path(__file__).parent / "style"
@@ -35,23 +37,23 @@ def add_page(desk: Desk) -> None:
         try:
             wanted = from_query(request.url.query)
             kept = beside_from_query(request.url.query)
+            place = place_from_query(request.url.query)
         except BadInput as said:
-            wanted, kept, trouble = Wanted(), (), str(said)
+            wanted, kept, place, trouble = Wanted(), (), Place(), str(said)
         for sheet in sorted(_STYLE.glob("*.css")):
             ui.add_css(sheet)
         if not desk.admits_another():
             words(_FULL)
             return
-        session = Session(client.id, desk, wanted)
+        session = Session(client.id, desk, wanted, kept)
         client.on_delete(session.gone)
         with session.layout:
             _build(session)
         # Nothing is worked out for who only fetches the page, as another site's page could.
         await client.connected(timeout=_PATIENCE_S)
         await unsaved_shop.take_up(session)
-        session.want(wanted)
-        for one in kept:
-            session.keep_beside(one)
+        session.want(session.wanted)
+        session.go_to(place)
         if trouble:
             session.say_busy(trouble)
 
@@ -62,6 +64,7 @@ def _build(session: Session) -> None:
         words("Try a weave before you buy the wire.").classes("motto")
         state = words("").classes("state").props("role=status")
         session.on_busy.listen(state.set_text)
+        way_back.build(session)
         to_help = button(tabs.HELP, lambda: None, kind="quiet")
     with ui.element("div").classes("bench"):
         # Where the model stands above all this, it stays in sight while it is scrolled, but not
@@ -81,12 +84,3 @@ def _build(session: Session) -> None:
         with ui.element("section").classes("more").props("aria-label='More'"):
             open_panel = tabs.build(session)
     to_help.on("click", lambda _: open_panel(tabs.HELP))
-    session.on_wanted.listen(lambda: _keep_address(session))
-    session.on_candidates.listen(lambda: _keep_address(session))
-
-
-def _keep_address(session: Session) -> None:
-    """The address always leads back to what is shown."""
-    with session.layout:
-        kept = beside_query(session.candidates)
-        ui.navigate.history.replace(f"/?{session.wanted.query()}{kept}")

@@ -6,7 +6,7 @@ import asyncio
 import contextlib
 import os
 from collections.abc import Coroutine
-from dataclasses import replace
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -17,14 +17,17 @@ from ringwright.base.sizes import RingSize
 from ringwright.making.plan.plan_figures import PlanFigures
 from ringwright.making.shop.shop import Shop, shop_from_text
 from ringwright.page.files.command_lines import Chosen
+from ringwright.page.files.project_file import own_rule
 from ringwright.page.files.tab_folders import TabFolder, TabFolders
 from ringwright.page.serving.answer_cache import AnswerCache
 from ringwright.page.serving.jobs import Quick, Slow, Superseded
 from ringwright.page.signal import Signal
 from ringwright.page.state.chosen import Wanted
 from ringwright.page.state.file_settings import Settings
+from ringwright.page.state.history import History, Moment
+from ringwright.page.state.place import Place
+from ringwright.page.state.project import Project, settings_change, wanted_change
 from ringwright.page.state.shop_file import ShopFile
-from ringwright.page.state.undo import Draft, Drafts
 from ringwright.page.worked_out.ring_from_mandrel import with_ring
 from ringwright.page.worked_out.solve import (
     Answer,
@@ -65,6 +68,8 @@ _MOST_SHOWN = 1000
 _NO_FILE = Path("shop.toml")
 # More would not stand side by side.
 MOST_BESIDE = 3
+# What changes again within so many seconds, as on a slider, is one change.
+_GOES_ON_S = 1.0
 
 
 class Desk:
@@ -146,25 +151,34 @@ class Session:
     nothing).
     """
 
-    def __init__(self, client: str, desk: Desk, wanted: Wanted) -> None:
-        """Begin with a choice; :meth:`want` starts the work."""
-        self.client, self.desk, self.wanted = client, desk, wanted
+    def __init__(
+        self, client: str, desk: Desk, wanted: Wanted, beside: tuple[Wanted, ...] = ()
+    ) -> None:
+        """Begin with a choice and what is kept beside it; :meth:`want` starts the work."""
+        self.client, self.desk = client, desk
         desk.arrived(client)
         self.layout = ui.element("div").classes("page")
         self.own_rule: WeaveRule | None = None
-        self.own_rule_text = ""
         self.shown: Shown | None = None
         self.answer: Answer | None = None
         self.trouble = ""
         # The piece as the plan counts it, once there is an answer that can be woven.
         self.counted: PlanFigures | None = None
         self.on_counted: Signal[[]] = Signal()
-        self.candidates: tuple[Wanted, ...] = ()
         # As the last text that was right says.
         self.shop: Shop = shop_from_text("", _NO_FILE)
         self.shop_trouble = self.shop_on_disk = ""
-        self._read_shop()
-        self.settings = Settings()
+        trouble = self._read_shop()
+        self.history = History(
+            (Moment(Project(wanted, beside[-MOST_BESIDE:], "", self.shop_on_disk, Settings())),)
+        )
+        self.on_history: Signal[[]] = Signal()
+        # What was done last, and when, to tell what goes on with it.
+        self._done: tuple[tuple[str, ...], float] = ((), 0.0)
+        self._take_shop()
+        self.shop_trouble = trouble or self.shop_trouble
+        self.place = Place()
+        self.on_place: Signal[[]] = Signal()
         self.room = TabFolder(desk.rooms, client)
         self.on_settings: Signal[[]] = Signal()
         self.on_candidates: Signal[[]] = Signal()
@@ -187,6 +201,31 @@ class Session:
         self._followed_s = -_FOLLOW_S
         self._asked: tuple[WeaveRule, Wanted] | None = None
         self._checking: asyncio.Task[None] | None = None
+
+    @property
+    def now(self) -> Project:
+        """All that is chosen."""
+        return self.history.now.project
+
+    @property
+    def wanted(self) -> Wanted:
+        """The weave, the ring and the piece."""
+        return self.now.wanted
+
+    @property
+    def candidates(self) -> tuple[Wanted, ...]:
+        """What is kept beside to compare."""
+        return self.now.beside
+
+    @property
+    def settings(self) -> Settings:
+        """How files are to be made."""
+        return self.now.settings
+
+    @property
+    def shop_text(self) -> str:
+        """The shop's text as it stands, right or not."""
+        return self.now.shop_text
 
     @property
     def rule(self) -> WeaveRule:
@@ -216,7 +255,81 @@ class Session:
 
     def want(self, wanted: Wanted) -> None:
         """Want all this, and have it worked out."""
-        self.wanted = wanted
+        why = wanted_change(self.wanted, wanted)
+        changed = tuple(
+            one.name
+            for one in fields(Wanted)
+            if getattr(wanted, one.name) != getattr(self.wanted, one.name)
+        )
+        self._put(replace(self.now, wanted=wanted), why, changed)
+        self._look_soon()
+
+    def undo(self) -> None:
+        """Take back what was done last, whatever it was."""
+        self._go(self.history.undone(), f"Undone: {self.history.undoes}")
+
+    def redo(self) -> None:
+        """Do again what was taken back last."""
+        self._go(self.history.redone(), f"Done again: {self.history.redoes}")
+
+    def go_back_to(self, serial: int, wanted: Wanted, beside: tuple[Wanted, ...]) -> None:
+        """Have all as it was at a moment; of one that is forgotten, what its address tells."""
+        known = self.history.at(serial)
+        if known is not None:
+            self._go(known, "")
+        else:
+            self.open(replace(self.now, wanted=wanted, beside=beside), "an earlier address")
+
+    def open(self, project: Project, why: str) -> None:
+        """Have all as a project says; ``why`` says in words what was done."""
+        beside = tuple(dict.fromkeys(project.beside))[:MOST_BESIDE]
+        self._put(replace(project, beside=beside), why)
+        self._look_soon()
+
+    def go_to(self, place: Place) -> None:
+        """Open another panel, or go to another step."""
+        if place != self.place:
+            self.place = place
+            self.on_place.tell()
+
+    def _put(self, project: Project, why: str, kind: tuple[str, ...] = ()) -> None:
+        """Have something else chosen; what is of one kind and comes at once is one change."""
+        now_s = asyncio.get_running_loop().time()
+        last, at_s = self._done
+        goes_on = bool(kind) and kind == last and now_s - at_s < _GOES_ON_S
+        self._done = kind, now_s
+        self._change(self.history.put(project, why, goes_on=goes_on))
+
+    def _go(self, history: History, said: str) -> None:
+        if history.place != self.history.place:
+            self._done = (), 0.0
+            self._change(history)
+            self.say_busy(said)
+
+    def _change(self, history: History) -> None:
+        """Have another moment, and tell who is concerned."""
+        before, self.history = self.now, history
+        now = self.now
+        if now.rule_text != before.rule_text:
+            self.own_rule = own_rule(now.rule_text) if now.rule_text else None
+        if now.shop_text != before.shop_text:
+            self._take_shop()
+        if now.settings != before.settings:
+            self.on_settings.tell()
+        if now.beside != before.beside:
+            self.on_candidates.tell()
+        if now.shop_text != before.shop_text:
+            self.on_shop.tell()
+        if (now.wanted, now.rule_text) != (before.wanted, before.rule_text) or (
+            now.shop_text != before.shop_text and not self.shop_trouble and self._is_of_the_shop()
+        ):
+            self._look_soon()
+        self.on_history.tell()
+
+    def _is_of_the_shop(self) -> bool:
+        return bool(self.wanted.shelf or self.wanted.mandrel)
+
+    def _look_soon(self) -> None:
         if not self._due:
             # What comes in faster than it can be looked at is looked at once.
             self._due = True
@@ -226,61 +339,56 @@ class Session:
 
     def chosen(self) -> Chosen:
         """All that files are made of; raises BadInput where there is no such weave."""
-        own = self.own_rule_text if self._is_own(self.wanted) else ""
+        own = self.now.rule_text if self._is_own(self.wanted) else ""
         shop = "" if self.shop_trouble else self.shop_text
         return Chosen(self.wanted, self.rule, own, shop, self.settings)
 
     def set(self, settings: Settings) -> None:
         """Have files made in another way."""
-        if settings != self.settings:
-            self.settings = settings
-            self.on_settings.tell()
+        self._put(replace(self.now, settings=settings), settings_change(self.settings, settings))
 
     def keep_beside(self, wanted: Wanted) -> None:
         """Keep a choice to compare with; the oldest goes where there are too many."""
         if wanted not in self.candidates:
-            self.candidates = (*self.candidates, wanted)[-MOST_BESIDE:]
-            self.on_candidates.tell()
+            kept = (*self.candidates, wanted)[-MOST_BESIDE:]
+            self._put(replace(self.now, beside=kept), f"{wanted.weave} kept to compare")
 
     def drop(self, index: int) -> None:
         """Keep one of them no longer."""
-        self.candidates = self.candidates[:index] + self.candidates[index + 1 :]
-        self.on_candidates.tell()
+        kept = self.candidates[:index] + self.candidates[index + 1 :]
+        why = f"{self.candidates[index].weave} no longer compared"
+        self._put(replace(self.now, beside=kept), why)
 
-    @property
-    def shop_text(self) -> str:
-        """The shop's text as it stands, right or not."""
-        return self.shop_drafts.text
+    def put_rule(self, text: str) -> WeaveRule:
+        """Choose a weave of the maker's own; raises BadInput where its text is not sound."""
+        rule = own_rule(text)
+        wanted = replace(self.wanted, weave=rule.name, second="")
+        self.open(replace(self.now, rule_text=text, wanted=wanted), f"{rule.name} opened")
+        return rule
 
     def put_shop(self, text: str, why: str) -> None:
-        """Have another text for the shop; ``why`` says in words what was done to it."""
+        """Have another text for the shop; ``why`` says in words what was done to it.
+
+        A text that is wrong changes no ring.
+        """
         # What is no character cannot be written to a file either.
         sound = text.encode("utf-8", "replace").decode()
-        self.go_to_shop(self.shop_drafts.put(sound, why))
+        self._put(replace(self.now, shop_text=sound), why)
 
-    def go_to_shop(self, drafts: Drafts) -> None:
-        """Have the shop as it is in some drafts; a text that is wrong changes no ring."""
-        self._take_shop(drafts)
-        self.on_shop.tell()
-        if not self.shop_trouble and (self.wanted.shelf or self.wanted.mandrel):
-            self.want(self.wanted)
-
-    def _read_shop(self) -> None:
-        """Begin with what the shop file says, where there is one."""
-        trouble = ""
+    def _read_shop(self) -> str:
+        """Read the shop file, where there is one; what is wrong with it."""
         if self.desk.shop_file is not None:
             try:
                 self.shop_on_disk = self.desk.shop_file.read()
             except BadInput as said:
-                trouble = str(said)
-        self._take_shop(Drafts((Draft(self.shop_on_disk, ""),)))
-        self.shop_trouble = trouble or self.shop_trouble
+                return str(said)
+        return ""
 
-    def _take_shop(self, drafts: Drafts) -> None:
-        self.shop_drafts, self.shop_trouble = drafts, ""
+    def _take_shop(self) -> None:
+        self.shop_trouble = ""
         file = self.desk.shop_file
         try:
-            self.shop = shop_from_text(drafts.text, _NO_FILE if file is None else file.path)
+            self.shop = shop_from_text(self.shop_text, _NO_FILE if file is None else file.path)
         except BadInput as trouble:
             self.shop_trouble = str(trouble)
 
@@ -289,7 +397,8 @@ class Session:
         self.desk.came_late(asyncio.get_running_loop().time() - due_s)
         trouble = ""
         try:
-            self.wanted = with_ring(self.wanted, self.shop)
+            wanted = with_ring(self.wanted, self.shop)
+            self.history = self.history.amended(replace(self.now, wanted=wanted))
             rule, size = self.rule, self.wanted.size()
         except BadInput as said:
             trouble = str(said)

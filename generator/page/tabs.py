@@ -19,6 +19,7 @@ from ringwright.page.panels import (
 )
 from ringwright.page.session import Session
 from ringwright.page.shop import shop_panel
+from ringwright.page.state.place import place_of
 from ringwright.page.widgets.elements import focus, words
 
 
@@ -41,7 +42,7 @@ HELP = "Help"
 # In the order of their tabs; the first one is open at the start.
 PANELS = (
     Panel("Move", play_panel.build),
-    Panel("Weave it", weaving_panel.build),
+    Panel(weaving_panel.NAME, weaving_panel.build),
     Panel("Measure", measure_panel.build),
     Panel("Compare", compare_panel.build),
     Panel("Shop", shop_panel.build),
@@ -71,7 +72,10 @@ def build(session: Session) -> Callable[[str], None]:
     places: dict[str, ui.element] = {}
     tabs: dict[str, ui.element] = {}
 
-    def choose(panel: Panel) -> None:
+    def follow() -> None:
+        """Open the panel that the maker is at."""
+        at = session.place.panel
+        panel = next((one for one in PANELS if place_of(one.name).panel == at), PANELS[0])
         for other, tab in tabs.items():
             tab.props["aria-selected"] = "true" if other == panel.name else "false"
             tab.props["tabindex"] = 0 if other == panel.name else -1
@@ -86,17 +90,18 @@ def build(session: Session) -> Callable[[str], None]:
             tab = ui.element("button").props("type=button role=tab").classes("tab")
             with tab:
                 words(panel.name, "span")
-            tab.on("click", lambda _, panel=panel: choose(panel))
+            tab.on("click", lambda _, panel=panel: session.go_to(place_of(panel.name)))
             tab.on("keydown.right", js_handler="(e) => e.target.nextElementSibling?.focus()")
             tab.on("keydown.left", js_handler="(e) => e.target.previousElementSibling?.focus()")
             tabs[panel.name] = tab
     for name, tab in tabs.items():
         places[name] = ui.element("div").classes("panel").props("role=tabpanel tabindex=0")
         places[name].props["aria-labelledby"] = tab.props["id"] = f"tab-{tab.id}"
-    choose(PANELS[0])
+    session.on_place.listen(follow)
+    follow()
 
     def go_to(name: str) -> None:
-        choose(next(panel for panel in PANELS if panel.name == name))
+        session.go_to(place_of(name))
         focus(places[name])
         with places[name]:
             ui.run_javascript(_KEPT_IN_VIEW % places[name].id)

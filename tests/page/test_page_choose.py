@@ -30,7 +30,6 @@ from ringwright.page.state.chosen import (
     from_mapping,
     from_query,
 )
-from ringwright.page.state.undo import MOST_CHARACTERS, MOST_KEPT, Draft, Drafts
 from ringwright.page.state.units import AWG, GAUGES, INCH, MM, SWG, Units, nearest_gauge, typed
 from ringwright.page.worked_out.counted_piece import counting, counts
 from ringwright.page.worked_out.ring_from_mandrel import ring_of, with_ring
@@ -179,37 +178,6 @@ def test_a_shop_from_text_is_that_of_the_file(tmp_path: Any) -> None:
 def test_a_text_is_read_as_carefully_as_a_file(text: str, said: str) -> None:
     with pytest.raises(BadInput, match=said):
         shop_from_text(text, EMPTY.path)
-
-
-@given(st.lists(st.sampled_from(["put a", "put b", "undo", "redo"]), max_size=30))
-def test_undo_and_redo_lead_through_what_was(steps: list[str]) -> None:
-    drafts, before, after = Drafts((Draft("", ""),)), [""], []
-    for step in steps:
-        if step == "undo":
-            drafts = drafts.undone()
-            if len(before) > 1:
-                after.append(before.pop())
-        elif step == "redo":
-            drafts = drafts.redone()
-            if after:
-                before.append(after.pop())
-        elif step[-1] != before[-1]:
-            drafts, after = drafts.put(step[-1], step), []
-            before.append(step[-1])
-        assert drafts.text == before[-1]
-        assert bool(drafts.undoes) == (len(before) > 1)
-        assert bool(drafts.redoes) == bool(after)
-
-
-def test_what_was_is_kept_within_bounds() -> None:
-    drafts = Drafts((Draft("", ""),))
-    for n in range(3 * MOST_KEPT):
-        drafts = drafts.put(str(n), "typed")
-    assert len(drafts.drafts) == MOST_KEPT
-    for n in range(6):
-        drafts = drafts.put(str(n) * (MOST_CHARACTERS // 4), "typed")
-    assert sum(len(one.text) for one in drafts.drafts) <= MOST_CHARACTERS
-    assert drafts.undone().text.startswith("4")
 
 
 # --- where a size stands ----------------------------------------------------------------

@@ -12,9 +12,10 @@ from ringwright.base.errors import BadInput
 from ringwright.base.paper import PAPERS
 from ringwright.jigs import JIGS
 from ringwright.page.files.command_lines import TOPICS, jig_options
-from ringwright.page.files.project_file import Project, project_from_text, project_text
+from ringwright.page.files.project_file import project_from_text, project_text
 from ringwright.page.state.chosen import BY_ROLE, Wanted
 from ringwright.page.state.file_settings import SCALES, Settings
+from ringwright.page.state.project import Project
 from ringwright.page.state.units import MM
 
 OWN = (Path(__file__).parents[1] / "rules" / "hopf.toml").read_text()

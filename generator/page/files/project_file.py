@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 
 from ringwright.base.errors import BadInput
 from ringwright.base.paper import PAPERS
@@ -16,6 +16,7 @@ from ringwright.making.shop.shop import MOST_BYTES as MOST_SHOP_BYTES
 from ringwright.page.files.command_lines import TOPICS, jig_options
 from ringwright.page.state.chosen import LONGEST, Wanted, from_mapping, longest
 from ringwright.page.state.file_settings import BACKGROUNDS, SCALES, Settings
+from ringwright.page.state.project import Project
 from ringwright.weaves import WeaveRule, checked_name, named_rule, rule_from_text
 from ringwright.weaves.reading.keys import MOST_BYTES as MOST_RULE_BYTES
 
@@ -46,24 +47,6 @@ _KEYS = {
     "bundle": f"a list of {', '.join(TOPICS)}",
 }
 _PIECE_KEYS = {field.name: _A_TEXT for field in fields(Wanted)}
-
-
-@dataclass(frozen=True)
-class Project:
-    """What a project file holds.
-
-    Attributes
-    ----------
-    beside : choices that are kept to compare
-    rule_text : the maker's own weave, or empty
-    shop_text : the shop file, or empty
-    """
-
-    wanted: Wanted
-    beside: tuple[Wanted, ...]
-    rule_text: str
-    shop_text: str
-    settings: Settings
 
 
 def own_rule(text: str) -> WeaveRule:

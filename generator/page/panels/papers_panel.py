@@ -84,27 +84,32 @@ def settings_fields(session: Session) -> None:
         autocomplete="off",
     )
     now = session.settings
-    Choice("Paper", {name: name for name in PAPERS}, now.paper, partial(put, "paper"))
-    Choice(
+    kept: dict[str, Choice | Field] = {}
+    kept["paper"] = Choice(
+        "Paper", {name: name for name in PAPERS}, now.paper, partial(put, "paper")
+    )
+    kept["scale"] = Choice(
         "Scale of the drawing",
         {one: "largest that fits" if one == "fit" else one for one in SCALES},
         now.scale,
         partial(put, "scale"),
     )
-    Choice(
+    kept["teaching"] = Choice(
         "Colours of steps",
         {"": "by step: the new one stands out", "yes": "by role, for lessons"},
         now.teaching,
         partial(put, "teaching"),
     )
-    Choice(
+    kept["background"] = Choice(
         "Background of pictures",
         {one: one for one in BACKGROUNDS},
         now.background,
         partial(put, "background"),
     )
-    Field("Clasp", now.clasp, partial(put, "clasp"), hint="what it adds to the length, e.g. 12mm")
-    Field(
+    kept["clasp"] = Field(
+        *("Clasp", now.clasp, partial(put, "clasp")), hint="what it adds to the length, e.g. 12mm"
+    )
+    kept["spares"] = Field(
         "Spare rings",
         now.spares,
         partial(put, "spares"),
@@ -121,4 +126,9 @@ def settings_fields(session: Session) -> None:
         length.put(session.wanted.length)
         width.put(session.wanted.width)
 
+    def put_settings() -> None:
+        for name, field in kept.items():
+            field.put(getattr(session.settings, name))
+
     session.on_wanted.listen(refresh)
+    session.on_settings.listen(put_settings)

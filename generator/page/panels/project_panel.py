@@ -15,8 +15,6 @@ from ringwright.page.files.command_lines import TOPICS, command_for
 from ringwright.page.files.project_file import (
     FILE,
     MOST_BYTES,
-    Project,
-    own_rule,
     project_from_text,
     project_text,
 )
@@ -71,7 +69,7 @@ class _Keeping:
 
     def _save(self) -> None:
         with self._session.layout:
-            ui.download.content(project_text(project_of(self._session)), FILE, "application/toml")
+            ui.download.content(project_text(self._session.now), FILE, "application/toml")
         self._say("The project is saved where your browser keeps downloads.")
 
     def _open(self, text: str, name: str) -> None:
@@ -80,19 +78,16 @@ class _Keeping:
         except BadInput as trouble:
             self._complain(f"Not opened: {trouble}")
             return
-        open_project(self._session, project)
+        self._session.open(project, f"{name} opened")
         self._say(f"The project is open: {project.wanted.weave}.")
 
     def _open_rule(self, text: str, _: str) -> None:
-        session = self._session
         try:
-            session.own_rule = own_rule(text)
+            rule = self._session.put_rule(text)
         except BadInput as trouble:
             self._complain(f"Not opened: {trouble}")
             return
-        session.own_rule_text = text
-        session.change(weave=session.own_rule.name)
-        self._say(f"The weave is open: {session.own_rule.name}.")
+        self._say(f"The weave is open: {rule.name}.")
 
     def _complain(self, trouble: str) -> None:
         self._say(trouble, wrong=True)
@@ -100,31 +95,6 @@ class _Keeping:
     def _say(self, text: str, *, wrong: bool = False) -> None:
         self._said.set_text(text)
         self._said.classes(add="wrong" if wrong else "", remove="" if wrong else "wrong")
-
-
-def project_of(session: Session) -> Project:
-    """All that is chosen on a page."""
-    return Project(
-        session.wanted,
-        session.candidates,
-        session.own_rule_text,
-        session.shop_text,
-        session.settings,
-    )
-
-
-def open_project(session: Session, project: Project) -> None:
-    """Have a page as a project says."""
-    session.own_rule_text = project.rule_text
-    session.own_rule = own_rule(project.rule_text) if project.rule_text else None
-    if project.shop_text != session.shop_text:
-        session.put_shop(project.shop_text, "a project was opened")
-    for _ in session.candidates:
-        session.drop(0)
-    for one in project.beside:
-        session.keep_beside(one)
-    session.set(project.settings)
-    session.want(project.wanted)
 
 
 def _tick(session: Session, topic: str, title: str) -> None:
@@ -168,7 +138,7 @@ def _bundle_command(session: Session) -> Command:
     if not commands:
         raise BadInput(_NOTHING)
     lines = tuple(command.line() for command in commands.values())
-    return Command(lines, {FILE: project_text(project_of(session))})
+    return Command(lines, {FILE: project_text(session.now)})
 
 
 class _Bundle(MakeFilesRow):

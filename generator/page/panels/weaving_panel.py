@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from nicegui import ui
 
@@ -10,6 +12,7 @@ from ringwright.geometry.circles import plane_basis
 from ringwright.outputs.assembly_sheet.views import screen
 from ringwright.outputs.assembly_sheet.words import CAUTIONS, KEY, OPENING
 from ringwright.page.session import Session
+from ringwright.page.state.place import place_of
 from ringwright.page.widgets.elements import button, heading, words
 from ringwright.page.widgets.ring_view import Aim, Mark, OpenWire, RingView
 from ringwright.page.widgets.work_out_button import WorkOutButton
@@ -24,6 +27,8 @@ _PAINTS = {
     OTHER: "#8f8c86",
 }
 _SECONDS_A_STEP = 3.5
+NAME = "Weave it"
+_HERE = place_of(NAME)
 _AROUND = np.arange(24) * (2 * np.pi / 24)
 # Marks so far apart, as a share of the picture, are apart enough; then those in front are better.
 _ROOM, _IN_FRONT = 0.09, 0.05
@@ -31,7 +36,7 @@ _ROOM, _IN_FRONT = 0.09, 0.05
 
 def build(session: Session) -> None:
     """A view of its own, and the steps once they are worked out."""
-    heading("Weave it")
+    heading(NAME)
     words(OPENING).classes("hint")
     asked_at = ui.element("div").classes("asked")
     with ui.element("div").classes("beside") as found_at:
@@ -41,10 +46,27 @@ def build(session: Session) -> None:
 
     def show(found: tuple[Step, ...]) -> None:
         found_at.set_visibility(True)
-        _stepped(view, steps_at, found)
+        steps_at.clear()
+        with steps_at:
+            stepper.append(_Stepper(session, view, found))
+
+    stepper: list[_Stepper] = []
+
+    def follow() -> None:
+        if stepper:
+            stepper[-1].follow()
 
     with asked_at:
-        WorkOutButton(session, "steps", "Work out the steps", steps, show)
+        work_out = WorkOutButton(session, "steps", "Work out the steps", steps, show)
+
+    def take_up() -> None:
+        """Go on at the step that the address tells, once there is a size to work it out of."""
+        if _is_here(session) and session.place.step and not stepper and session.answer is not None:
+            work_out.begin()
+
+    session.on_place.listen(follow)
+    session.on_answer.listen(take_up)
+    take_up()
     with ui.element("details").classes("key"):
         words("What the numbers in the picture mean, and what to mind", "summary")
         with ui.element("ul"):
@@ -52,16 +74,15 @@ def build(session: Session) -> None:
                 words(said, "li")
 
 
-def _stepped(view: RingView, at: ui.element, found: tuple[Step, ...]) -> None:
-    at.clear()
-    with at:
-        _Stepper(view, found)
+def _is_here(session: Session) -> bool:
+    return session.place.panel == _HERE.panel
 
 
 class _Stepper:
     """Buttons that go from step to step."""
 
-    def __init__(self, view: RingView, found: tuple[Step, ...]) -> None:
+    def __init__(self, session: Session, view: RingView, found: tuple[Step, ...]) -> None:
+        self._session = session
         self._view, self._steps, self._now = view, found, 0
         self._numbered = found[0].new is not None
         self._where = words("", "h3")
@@ -78,9 +99,18 @@ class _Stepper:
                 for step in found:
                     words(step.text, "li")
         self._pause()
-        self._go(0)
+        self._show(session.place.step if _is_here(session) else 0)
+
+    def follow(self) -> None:
+        """Go to the step that the page is at, as when the browser goes back."""
+        if _is_here(self._session) and self._session.place.step != self._now:
+            self._show(self._session.place.step)
 
     def _go(self, to: int) -> None:
+        self._show(to)
+        self._session.go_to(replace(_HERE, step=self._now))
+
+    def _show(self, to: int) -> None:
         self._now = min(max(to, 0), len(self._steps) - 1)
         step, last = self._steps[self._now], len(self._steps) - 1
         self._back.props["disabled"] = self._now == 0

@@ -13,18 +13,19 @@ from ringwright.page.session import Session
 from ringwright.page.shop.shop_forms import Singles, adding
 from ringwright.page.shop.shop_shelf import Shelf
 from ringwright.page.shop.unsaved_shop import keep
-from ringwright.page.widgets.elements import VALUE, Typed, button, focus, heading, words
+from ringwright.page.widgets.elements import VALUE, Typed, button, heading, words
 from ringwright.page.widgets.open_file_button import file_pick
+from ringwright.page.widgets.way_back import focus_undo
 
 
 def build(session: Session) -> None:
     """All of the panel."""
     heading("Shop")
     words(_where(session)).classes("panel-lead")
-    bar = _Bar(session)
+    _Bar(session)
     with ui.element("div").classes("shop"):
         with ui.element("div"):
-            Shelf(session, bar.focus_undo)
+            Shelf(session, lambda: focus_undo(session))
             adding(session)
             Singles(session)
         with ui.element("div"):
@@ -42,13 +43,11 @@ def _where(session: Session) -> str:
 
 
 class _Bar:
-    """Undo, redo, keep and open, and a line that says how things stand."""
+    """Keep and open, and a line that says how things stand."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
         with ui.element("div").classes("row wrap"):
-            self._undo = button("Undo", lambda: session.go_to_shop(session.shop_drafts.undone()))
-            self._redo = button("Redo", lambda: session.go_to_shop(session.shop_drafts.redone()))
             if session.desk.shop_file is not None:
                 self._save = button("Save", lambda: session.begin(self._saved()), kind="main")
                 button("Read the file again", self._read_again, kind="quiet")
@@ -59,26 +58,14 @@ class _Bar:
         session.on_shop.listen(self.refresh)
         self.refresh()
 
-    def focus_undo(self) -> None:
-        """Have the keyboard go on at the button that undoes what was just done."""
-        focus(self._undo)
-
     def say(self, what: str, *, is_trouble: bool = False) -> None:
         self._said.set_text(what)
         self._said.classes(add="wrong" if is_trouble else "", remove="" if is_trouble else "wrong")
 
     def refresh(self) -> None:
-        session, drafts = self._session, self._session.shop_drafts
-        for one, why, name in (
-            (self._undo, drafts.undoes, "Undo"),
-            (self._redo, drafts.redoes, "Redo"),
-        ):
-            one.props["disabled"] = not why
-            one.props["aria-label"] = f"{name}: {why}" if why else name
-            one.props["title"] = why
-            one.update()
+        session = self._session
         if session.desk.shop_file is not None and session.shop_text != session.shop_on_disk:
-            self.say(f"Not saved yet: {drafts.undoes or 'an earlier text'}.")
+            self.say("Not saved yet.")
         else:
             self.say("")
 

@@ -160,7 +160,7 @@ class Wanted:
 
 def from_query(text: str) -> Wanted:
     """The choice an address tells; what it does not tell is as at the beginning."""
-    return from_mapping(dict(_parts(text)))
+    return from_mapping(dict(query_parts(text)))
 
 
 def from_mapping(given: Mapping[str, str]) -> Wanted:
@@ -202,10 +202,11 @@ def beside_from_query(text: str) -> tuple[Wanted, ...]:
     BadInput
         As :func:`from_mapping` does.
     """
-    return tuple(from_query(one) for name, one in _parts(text) if name == BESIDE)
+    return tuple(from_query(one) for name, one in query_parts(text) if name == BESIDE)
 
 
-def _parts(text: str) -> list[tuple[str, str]]:
+def query_parts(text: str) -> list[tuple[str, str]]:
+    """The end of an address in its parts; raises BadInput where there are too many."""
     try:
         return parse_qsl(text, max_num_fields=_MOST_PARTS)
     except ValueError:
