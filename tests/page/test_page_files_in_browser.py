@@ -1,5 +1,7 @@
 """Files made on the bench in a real browser. Run with ``pytest -m outside``."""
 
+import json
+import re
 import shlex
 import subprocess
 import sys
@@ -8,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 
 from tests.browser import DESKTOP, PHONE, START, Served, drag_to, opened, sound, verdict
 
@@ -148,3 +151,43 @@ def test_a_weave_of_ones_own_and_files_that_are_none(
     papers.get_by_text("Cancelled; nothing was written.").wait_for()
     assert page.troubles == []
     page.close()
+
+
+def test_a_plan_in_the_metals_of_a_picture_with_ends_and_paces(
+    browser: Any, served: Served, tmp_path: Path
+) -> None:
+    picture = Image.new("RGB", (2, 1), (216, 112, 54))
+    picture.putpixel((1, 0), (143, 140, 135))
+    picture.save(tmp_path / "two.png")
+    page = opened(browser, served.address + "?weave=european-4-in-1&wire=0.9mm&inner=4mm")
+    papers = panel(page, "Papers")
+    papers.get_by_label("Length of the piece").fill("24mm")
+    papers.get_by_label("Width of a sheet").fill("12mm")
+    papers.get_by_label("Clasp", exact=True).fill("12mm")
+    papers.get_by_text("More for the plan").click()
+    papers.get_by_label("Ends, with a clasp").select_option("bar")
+    papers.get_by_label("Metals in the plan").select_option("grid")
+    papers.locator("input[type=file]").set_input_files(tmp_path / "two.png")
+    rows = papers.get_by_label("Rings row by row")
+    page.wait_for_function(
+        "(at) => at.value.includes('#d87036,#8f8c87')", arg=rows.element_handle()
+    )
+    legend = papers.get_by_label("What its colours or marks are")
+    legend.fill("#d87036=copper,#8f8c87=titanium grade 1")
+    legend.press("Enter")
+    sound(page)
+    made(papers, "Plan for the bench")
+    link = papers.get_by_role("link", name=re.compile(r"\.json"))
+    told = json.loads(downloaded(page, link, tmp_path).read_text())
+    assert {one["metal"] for one in told["metals"]} == {"copper", "titanium grade 1"}
+    assert told["ends"]["kind"] == "bar"
+    shop = panel(page, "Shop")
+    shop.get_by_text("Paces", exact=True).click()
+    weave = shop.get_by_label("Weave", exact=True)
+    weave.fill("20s")
+    weave.press("Enter")
+    text = shop.get_by_label("The shop as text")
+    page.wait_for_function(
+        """(at) => at.value.includes('weave = "20s"')""", arg=text.element_handle()
+    )
+    assert page.troubles == []

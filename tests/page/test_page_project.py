@@ -14,7 +14,7 @@ from ringwright.jigs import JIGS
 from ringwright.page.files.command_lines import TOPICS, jig_options
 from ringwright.page.files.project_file import project_from_text, project_text
 from ringwright.page.state.chosen import BY_ROLE, Wanted
-from ringwright.page.state.file_settings import SCALES, Settings
+from ringwright.page.state.file_settings import ENDS, METALS, SCALES, Settings
 from ringwright.page.state.project import Project
 from ringwright.page.state.units import MM
 
@@ -49,6 +49,11 @@ SETTINGS = st.builds(
     paper=st.sampled_from(tuple(PAPERS)),
     clasp=LINES,
     spares=LINES,
+    ends=st.sampled_from(ENDS),
+    anneal=st.sampled_from(["", "yes"]),
+    metals=st.sampled_from(METALS),
+    grid=TEXTS,
+    legend=LINES,
     scale=st.sampled_from(SCALES),
     teaching=st.sampled_from(["", "yes"]),
     bed=LINES,
@@ -109,4 +114,4 @@ def test_a_rule_of_a_known_name_and_a_file_that_is_too_long_are_refused() -> Non
     with pytest.raises(BadInput, match="choose a name of its own"):
         project_from_text(project_text(Project(Wanted(), (), barrel, "", Settings())))
     with pytest.raises(BadInput, match="has at most"):
-        project_from_text(PLAIN + "# more\n" * 100_000)
+        project_from_text(PLAIN + "# more\n" * 120_000)

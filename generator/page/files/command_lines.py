@@ -15,11 +15,11 @@ from ringwright.jigs import JIGS, jig_module
 from ringwright.jigs.parts.printing import add_printer
 from ringwright.page.files.run_command import Command
 from ringwright.page.state.chosen import BY_ROLE, Wanted
-from ringwright.page.state.file_settings import Settings
+from ringwright.page.state.file_settings import AS_COLOURED, FROM_GRID, Settings
 from ringwright.weaves import WeaveRule
 
-# What a maker's own rule and shop are called beside the files that are made of them.
-RULE_FILE, SHOP_FILE = "weave.toml", "shop.toml"
+# What a maker's own rule, shop and grid are called beside the files that are made of them.
+RULE_FILE, SHOP_FILE, GRID_FILE = "weave.toml", "shop.toml", "grid.csv"
 # Options of jigs that the page knows from elsewhere.
 _KNOWN = frozenset({"weave", "wire", "inner", "ratio", "mandrel", "length", "width", "second"})
 # And those that it knows unless they are typed for the jig.
@@ -72,8 +72,6 @@ class JigOption:
 
 def model(chosen: Chosen) -> Command:
     """The whole piece as STL, STEP, GLB, PNG and JSON."""
-    paint = chosen.wanted.paint
-    metals = _option("metals" if "=" in paint else "pattern", "" if paint == BY_ROLE else paint)
     return _command(
         chosen,
         "preview",
@@ -83,7 +81,7 @@ def model(chosen: Chosen) -> Command:
             *_second(chosen),
             *_length(chosen),
             *_width(chosen),
-            *metals,
+            *_coloured(chosen),
         ],
         f"model/{chosen.slug}",
     )
@@ -98,13 +96,16 @@ def plan(chosen: Chosen) -> Command:
         *([] if wanted.mandrel else _option("inner", wanted.inner)),
     ]
     metal = [] if wanted.shelf else [("metal", wanted.metal), ("temper", wanted.temper)]
-    if chosen.rule.metals is not None:
-        # The rule says which ring is of which.
+    metals = _metals(chosen)
+    if chosen.rule.metals is not None or metals:
+        # The rule, or the metals, say which ring is of which.
         metal = [one for one in metal if one[0] != "metal"]
     measures = _length(chosen) if chosen.rule.family.repeats else []
-    more = [("kerf", wanted.kerf), ("clasp", settings.clasp), ("spares", settings.spares)]
-    if not measures:
-        more = [one for one in more if one[0] != "clasp"]
+    more = [("kerf", wanted.kerf), ("spares", settings.spares)]
+    if measures and settings.clasp:
+        more += [("clasp", settings.clasp), ("clasp-price", settings.clasp_price)]
+        more += [("ends", settings.ends), ("clasp-rings", settings.clasp_rings)]
+    more += [("units", "both")] if settings.inches else []
     return _command(
         chosen,
         "plan",
@@ -114,12 +115,30 @@ def plan(chosen: Chosen) -> Command:
             *_second(chosen),
             *measures,
             *_width(chosen),
+            *metals,
             *(word for name, text in (*metal, *more) for word in _option(name, text)),
+            *(["--anneal"] if settings.anneal else []),
             *_paper(chosen),
         ],
         f"plan/{chosen.slug}",
         shop=True,
     )
+
+
+def _metals(chosen: Chosen) -> list[str]:
+    """Which ring of a plan is of which metal; nothing where all are of one."""
+    settings = chosen.settings
+    if settings.metals == AS_COLOURED:
+        return _coloured(chosen)
+    if settings.metals == FROM_GRID and settings.grid.strip():
+        return ["--grid", GRID_FILE, *_option("legend", settings.legend)]
+    return []
+
+
+def _coloured(chosen: Chosen) -> list[str]:
+    """The metals that the rings are shown in; nothing where they are told apart by role."""
+    paint = chosen.wanted.paint
+    return _option("metals" if "=" in paint else "pattern", "" if paint == BY_ROLE else paint)
 
 
 def assembly(chosen: Chosen) -> Command:
@@ -308,6 +327,8 @@ def _command(
     reads = {}
     if RULE_FILE in words and chosen.own_rule_text:
         reads[RULE_FILE] = chosen.own_rule_text
+    if GRID_FILE in words:
+        reads[GRID_FILE] = chosen.settings.grid
     if shop and chosen.shop_text.strip():
         reads[SHOP_FILE] = chosen.shop_text
         words = [*words, "--shop", SHOP_FILE]

@@ -15,13 +15,21 @@ from ringwright.jigs import JIGS
 from ringwright.making.shop.shop import MOST_BYTES as MOST_SHOP_BYTES
 from ringwright.page.files.command_lines import TOPICS, jig_options
 from ringwright.page.state.chosen import LONGEST, Wanted, from_mapping, longest
-from ringwright.page.state.file_settings import BACKGROUNDS, SCALES, Settings
+from ringwright.page.state.file_settings import (
+    BACKGROUNDS,
+    ENDS,
+    LONGEST_LEGEND,
+    METALS,
+    MOST_GRID_BYTES,
+    SCALES,
+    Settings,
+)
 from ringwright.page.state.project import Project
 from ringwright.weaves import WeaveRule, checked_name, named_rule, rule_from_text
 from ringwright.weaves.reading.keys import MOST_BYTES as MOST_RULE_BYTES
 
-# Room for a rule and a shop of their greatest sizes, with what has to be escaped in them.
-MOST_BYTES = 640 * 1024
+# Room for a rule, a shop and a grid of their greatest sizes, with what has to be escaped in them.
+MOST_BYTES = 768 * 1024
 FILE = "project.toml"
 _KIND = "project file"
 # Only this page writes such files, so older ones need no other reading yet.
@@ -29,7 +37,10 @@ _FORMAT = 1
 _MOST_BESIDE = 10
 # A line of a text is broken in the file where it gets longer; the reader takes no long ones.
 _LINE = 200
-_PAPERS = ("paper", "scale", "teaching", "background", "clasp", "spares")
+_PAPERS = (
+    *("paper", "scale", "teaching", "background", "clasp", "spares", "ends", "clasp_rings"),
+    *("clasp_price", "anneal", "inches", "metals", "legend"),
+)
 _PRINTER = ("bed", "nozzle", "layer", "clearance")
 _A_TEXT = f"a line of at most {LONGEST} characters"
 _HEAD = "# A project of ringwright: open it on the page of 'ringwright serve'.\n"
@@ -40,6 +51,7 @@ _KEYS = {
     "beside": "a [[beside]] table for each choice kept to compare",
     "weave": "a table with the text of a weave rule",
     "shop": "a table with the text of a shop file",
+    "grid": "a table with the text of a table of metals",
     "papers": f"a table with {', '.join(_PAPERS)}",
     "printer": f"a table with {', '.join(_PRINTER)}",
     "jigs": "a table for each jig with its options",
@@ -76,7 +88,8 @@ def project_text(project: Project) -> str:
         parts.append(_table(f"[{name}]", {key: getattr(settings, key) for key in keys}))
     for name, options in settings.jigs.items():
         parts.append(_table(f"[jigs.{name}]", options))
-    for name, text in (("weave", project.rule_text), ("shop", project.shop_text)):
+    texts = {"weave": project.rule_text, "shop": project.shop_text, "grid": settings.grid}
+    for name, text in texts.items():
         if text:
             parts.append(f"\n[{name}]\ntext = {_long(text)}\n")
     return "".join(parts)
@@ -198,6 +211,8 @@ def _settings(table: Mapping[str, _Node]) -> Settings:
             inside = table[name].table(dict.fromkeys(keys, _A_TEXT), optional=keys)
             for key, one in inside.items():
                 made = made.with_text(key, _one(key, one))
+    if "grid" in table:
+        made = replace(made, grid=table["grid"].long_text(MOST_GRID_BYTES))
     if "jigs" in table:
         for name, node in table["jigs"].table(dict.fromkeys(JIGS, "a table"), JIGS).items():
             for key, text in _options(name, node).items():
@@ -217,8 +232,14 @@ def _one(key: str, node: _Node) -> str:
         "scale": SCALES,
         "teaching": ("", "yes"),
         "background": BACKGROUNDS,
+        "ends": ENDS,
+        "anneal": ("", "yes"),
+        "inches": ("", "yes"),
+        "metals": METALS,
     }.get(key)
-    return node.one_of(few) if few else node.line()
+    if few:
+        return node.one_of(few)
+    return node.line(LONGEST_LEGEND if key == "legend" else LONGEST)
 
 
 def _options(jig: str, node: _Node) -> dict[str, str]:

@@ -11,6 +11,7 @@ from ringwright.base.paper import PAPERS
 from ringwright.page.files.command_lines import TOPICS, command_for
 from ringwright.page.files.run_command import Command
 from ringwright.page.files.tab_folders import Run
+from ringwright.page.panels.plan_fields import plan_fields
 from ringwright.page.session import Session
 from ringwright.page.state.file_settings import BACKGROUNDS, SCALES
 from ringwright.page.widgets.elements import Choice, Field, heading, words
@@ -44,6 +45,9 @@ def build(session: Session) -> None:
     words("Everything is made of the weave, ring and length chosen above.").classes("hint")
     with ui.element("div").classes("options"):
         settings_fields(session)
+    with ui.element("details").classes("form"):
+        words("More for the plan: ends, annealing, metals", "summary")
+        plan_fields(session)
     for topic, about in _ABOUT.items():
         title = TOPICS[topic]
         MakeFilesRow(

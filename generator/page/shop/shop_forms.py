@@ -1,4 +1,4 @@
-"""Forms for what a shop usually holds: wires, mandrels, trial rings, saw, prices, printer."""
+"""Forms for what a shop usually holds: wires, mandrels, trial rings, saw, prices, paces."""
 
 from __future__ import annotations
 
@@ -10,12 +10,30 @@ from nicegui import ui
 from ringwright.base import defaults
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import parse_length
-from ringwright.making.shop.shop import COIL, SAWN, SHEARED, shop_from_text
+from ringwright.making.shop.shop import COIL, SAWN, SHEARED, USUAL_PACE_S, shop_from_text
 from ringwright.metals.all_metals import METALS
 from ringwright.metals.metal_names import metal_named
 from ringwright.page.session import Session
 from ringwright.page.state.shop_edits import Value, with_table, with_value
 from ringwright.page.widgets.elements import Choice, Field, button, words
+
+# Steps of the bench that every maker has a pace of their own for, and those with a usual one.
+_OWN = ("wind", "cut", "open", "close", "weave")
+_USUAL = {
+    "setup": ("Set up", "a wire on a mandrel"),
+    "deburr": ("Deburr", "a ring"),
+    "tumble": ("Tumble", "what you stand by of a load"),
+    "sort": ("Sort", "a ring"),
+    "clasp": ("Fit the clasp", "a piece"),
+    "pack": ("Pack", "a piece"),
+}
+
+
+def _usual(step: str) -> str:
+    seconds = USUAL_PACE_S[step]
+    said = f"{seconds / 60.0:g}min" if seconds >= 60.0 else f"{seconds:g}s"
+    return f"{said} if left empty"
+
 
 # Keys of tables with one value each: with their labels, and how they are typed.
 _SINGLE = {
@@ -43,6 +61,13 @@ _SINGLE = {
             "overhead": ("Overhead", "a share of the cost, e.g. 10%"),
             "markup": ("Wholesale over cost", "a factor, 1 or more"),
             "retail": ("Retail over wholesale", "a factor, 1 or more"),
+        },
+    ),
+    "Paces": (
+        "pace",
+        {
+            **{step: (step.capitalize(), "seconds for a ring, e.g. 3s") for step in _OWN},
+            **{step: (title, f"{of}; {_usual(step)}") for step, (title, of) in _USUAL.items()},
         },
     ),
     "Printer": (
@@ -202,7 +227,7 @@ class _Form:
 
 
 class Singles:
-    """Saw, prices and printer: a field for each value, taken when it is left."""
+    """Caliper, saw, prices, paces and printer: a field for each value, taken when it is left."""
 
     def __init__(self, session: Session) -> None:
         """Show what the shop says, now and whenever it changes."""

@@ -7,11 +7,20 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from ringwright.base import defaults
+from ringwright.piece.end_kinds import KINDS
 
 # Of pictures.
 BACKGROUNDS = ("light", "dark", "transparent")
 # Of the drawing.
 SCALES = ("fit", "1:1", "2:1", "5:1", "10:1", "1:2")
+
+# How a piece ends; empty for as its rings allow.
+ENDS = ("", *KINDS)
+# Where a plan has the metals of the rings from.
+ONE_METAL, AS_COLOURED, FROM_GRID = "", "colours", "grid"
+METALS = (ONE_METAL, AS_COLOURED, FROM_GRID)
+MOST_GRID_BYTES = 64 * 1024
+LONGEST_LEGEND = 400
 
 
 @dataclass(frozen=True)
@@ -20,6 +29,10 @@ class Settings:
 
     Attributes
     ----------
+    ends, clasp_rings, clasp_price : of the plan, how the piece takes its clasp
+    anneal, inches : ``yes``, or empty
+    metals : one of ``METALS``
+    grid, legend : a table of metals, colours or marks, and what these stand for
     scale : of the drawing
     teaching : ``yes`` to have the assembly sheet's rings coloured by role, or empty
     background : of the pictures
@@ -32,6 +45,14 @@ class Settings:
     paper: str = defaults.PAPER
     clasp: str = ""
     spares: str = ""
+    ends: str = ""
+    clasp_rings: str = ""
+    clasp_price: str = ""
+    anneal: str = ""
+    inches: str = ""
+    metals: str = ONE_METAL
+    grid: str = ""
+    legend: str = ""
     scale: str = defaults.SCALE
     teaching: str = ""
     background: str = defaults.BACKGROUND

@@ -69,6 +69,7 @@ def settings_change(old: Settings, new: Settings) -> str:
             other = next(one for one in {**before, **after} if before.get(one) != after.get(one))
             return f"an option of the {other.replace('-', ' ')}"
         if isinstance(after, str):
-            return f"{field.name} {after[:_LONGEST_VALUE]}".strip() if after else f"no {field.name}"
+            said = field.name.replace("_", " ")
+            return f"{said} {after[:_LONGEST_VALUE].strip()}" if after else f"no {said}"
         return field.name
     return ""
