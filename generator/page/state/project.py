@@ -69,7 +69,7 @@ def settings_change(old: Settings, new: Settings) -> str:
             other = next(one for one in {**before, **after} if before.get(one) != after.get(one))
             return f"an option of the {other.replace('-', ' ')}"
         if isinstance(after, str):
-            said = field.name.replace("_", " ")
-            return f"{said} {after[:_LONGEST_VALUE].strip()}" if after else f"no {said}"
+            said, value = field.name.replace("_", " "), " ".join(after.split())
+            return f"{said} {value[:_LONGEST_VALUE]}" if value else f"no {said}"
         return field.name
     return ""
