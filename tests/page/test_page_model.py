@@ -14,12 +14,12 @@ from ringwright.base.sizes import RingSize
 from ringwright.geometry.circles import plane_basis
 from ringwright.movement.bend import tightest_bend
 from ringwright.movement.motion import pushing
-from ringwright.movement.order import woven
 from ringwright.movement.play import crumpled, guided
 from ringwright.outputs.assembly_sheet.views import screen
 from ringwright.outputs.assembly_sheet.words import lines, read_back
-from ringwright.page.panels.weaving_panel import step_marks
+from ringwright.page.panels.weaving_panel import how_hard, step_marks
 from ringwright.page.state.chosen import LYING, Wanted, from_mapping
+from ringwright.page.state.units import INCH, Units
 from ringwright.page.worked_out.at_rest import worn_on_somebody
 from ringwright.page.worked_out.between_rings import between
 from ringwright.page.worked_out.colours import coloured, legend
@@ -213,7 +213,8 @@ def test_every_step_shows_the_rings_that_its_words_name(chain: tuple[WeaveRule, 
     for step, line in zip(found, lines(rule), strict=True):
         ways = [(each.ring, each.through, each.sides) for each in read_back(line.text)]
         assert [(each.ring, each.through, each.sides) for each in read_back(step.text)] == ways
-    assert told[-1][1] == told[-1][2] == len(list(woven(rule)))
+    assert told[-1][1] == told[-1][2] == len(found)
+    assert {what for what, *_ in told} == {"half-made pieces", "ways in"}
     for step in found:
         marks = step_marks(step)
         # Every number of the sentences stands at a ring, and no other.
@@ -223,6 +224,12 @@ def test_every_step_shows_the_rings_that_its_words_name(chain: tuple[WeaveRule, 
             right, up = screen(step.toward)
             apart = np.subtract(one.at_mm, two.at_mm)
             assert np.hypot(apart @ right, apart @ up) > 0.03 * step.across_mm
+        # How hard it is stands at every ring that is put in, in the units that are chosen.
+        assert (how_hard(step, Units()) == "") == (step.new is None)
+        if step.way is not None:
+            gap_mm = round(step.way.gap_mm, 1)
+            assert f"opened by {gap_mm:g} mm between" in how_hard(step, Units())
+            assert f"opened by {gap_mm / 25.4:.4f} in between" in how_hard(step, Units(INCH, INCH))
         if step.open_line is not None:
             # The ends stand so far apart that the wire passes between them.
             ends = np.linalg.norm(step.open_line[0] - step.open_line[-1])

@@ -57,6 +57,7 @@ def coming_in(made: Sequence[Scene], on_progress: Tally = uncounted) -> list[Com
         on_progress(done, len(made))
         found.append(None if scene.new is None else _comes_in(scene.piece, scene.new, before))
         before = scene.piece
+    on_progress(len(made), len(made))
     return found
 
 

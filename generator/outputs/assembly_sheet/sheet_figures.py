@@ -40,7 +40,7 @@ def looks_of(by_role: Mapping[str, str] | None) -> tuple[RoleLook, ...]:
 def way_words(way: ComesIn | None) -> str:
     """How the ring of a step comes in, in a sentence."""
     if way is None:
-        return words.NO_WAY_IN
+        return f"{words.NO_WAY_IN} {words.APPEARS}"
     return words.way_in(way.gap_mm, way.given_way_mm, way.effort)
 
 

@@ -6,7 +6,7 @@ Rings go by the numbers that the pictures show: in the order in which they come.
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -921,10 +921,16 @@ def alt_text(rule: WeaveRule, line: Line, roles: Mapping[int, str] | None = None
     return "; ".join(said) + "."
 
 
-NO_WAY_IN = "No way in was found for this ring: in the animation it appears in its place."
+NO_WAY_IN = "No way in was found for this ring, which is no proof that there is none."
+APPEARS = "In the animation it appears in its place."
 
 
-def way_in(gap_mm: float, given_way_mm: float, effort: str) -> str:
+def way_in(
+    gap_mm: float,
+    given_way_mm: float,
+    effort: str,
+    say: Callable[[float], str] = lambda length_mm: f"{length_mm:.1f} mm",
+) -> str:
     """What it takes to put a ring in, as far as a way was found.
 
     Parameters
@@ -932,10 +938,11 @@ def way_in(gap_mm: float, given_way_mm: float, effort: str) -> str:
     gap_mm : the clear room between its ends
     given_way_mm : the farthest that another ring gives way
     effort : ``easy``, ``takes patience`` or ``hard``
+    say : how a length in millimetres is said
     """
     return (
-        f"{effort.capitalize()} to put in: opened by {gap_mm:.1f} mm between its ends, with the "
-        f"rings around it giving way by up to {given_way_mm:.1f} mm."
+        f"{effort.capitalize()} to put in: opened by {say(gap_mm)} between its ends, with the "
+        f"rings around it giving way by up to {say(given_way_mm)}."
     )
 
 

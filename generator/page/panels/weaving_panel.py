@@ -10,9 +10,10 @@ from nicegui import ui
 from ringwright.base.arrays import Floats
 from ringwright.geometry.circles import plane_basis
 from ringwright.outputs.assembly_sheet.views import screen
-from ringwright.outputs.assembly_sheet.words import CAUTIONS, KEY, OPENING
+from ringwright.outputs.assembly_sheet.words import CAUTIONS, KEY, NO_WAY_IN, OPENING, way_in
 from ringwright.page.session import Session
 from ringwright.page.state.place import place_of
+from ringwright.page.state.units import Units
 from ringwright.page.widgets.elements import button, heading, words
 from ringwright.page.widgets.ring_view import Aim, Mark, OpenWire, RingView
 from ringwright.page.widgets.work_out_button import WorkOutButton
@@ -87,6 +88,7 @@ class _Stepper:
         self._numbered = found[0].new is not None
         self._where = words("", "h3")
         self._text = words("").classes("step-text").props("role=status aria-live=polite")
+        self._way_in = words("").classes("step-way")
         with ui.element("div").classes("row steps-row"):
             self._back = button("Back", lambda: self._go(self._now - 1))
             self._next = button("Next step", lambda: self._go(self._now + 1), kind="main")
@@ -97,7 +99,7 @@ class _Stepper:
             words("All steps in words", "summary")
             with ui.element("ol").props(f"start={1 if self._numbered else 0}"):
                 for step in found:
-                    words(step.text, "li")
+                    words(f"{step.text} {how_hard(step, session.wanted.units)}".rstrip(), "li")
         self._pause()
         self._show(session.place.step if _is_here(session) else 0)
 
@@ -121,6 +123,7 @@ class _Stepper:
         where = f"Step {self._now + self._numbered} of {count}" if step.new else "Before step 1"
         self._where.set_text(f"{where}: {step.part}" if step.new else where)
         self._text.set_text(step.text)
+        self._way_in.set_text(how_hard(step, self._session.wanted.units))
         show_step(self._view, step, turn=self._now == 0)
 
     def _run(self) -> None:
@@ -138,6 +141,20 @@ class _Stepper:
         self._go(self._now + 1)
         if self._now == len(self._steps) - 1:
             self._pause()
+
+
+def how_hard(step: Step, units: Units) -> str:
+    """How hard the ring of a step is to put in, in a sentence; nothing for the start."""
+    if step.new is None:
+        return ""
+    if step.way is None:
+        return NO_WAY_IN
+    way = step.way
+
+    def say(length_mm: float) -> str:
+        return units.length(round(length_mm, 1))
+
+    return way_in(way.gap_mm, way.given_way_mm, way.effort, say)
 
 
 def show_step(view: RingView, step: Step, *, turn: bool) -> None:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from ringwright.base.arrays import Floats
 from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize
+from ringwright.outputs.assembly_sheet.come_in import ComesIn, coming_in
 from ringwright.outputs.assembly_sheet.lay import lay_notes
 from ringwright.outputs.assembly_sheet.views import View, scenes, views
 from ringwright.outputs.assembly_sheet.words import alt_text, lines, numbered, part_title
@@ -39,6 +40,7 @@ class Step:
     open_wire_mm : its wire's radius
     middle_mm, across_mm : what to look at, and how much of it
     toward : (3,) from where, the same for all steps
+    way : how the ring comes in; None where no way was found, and for the start
     """
 
     part: str
@@ -52,6 +54,7 @@ class Step:
     middle_mm: Floats
     across_mm: float
     toward: Floats
+    way: ComesIn | None
 
 
 def steps(on_progress: Progress, rule: WeaveRule, size: RingSize, unit: Unit) -> tuple[Step, ...]:
@@ -64,14 +67,16 @@ def steps(on_progress: Progress, rule: WeaveRule, size: RingSize, unit: Unit) ->
     states = half_made(rule, unit, lambda done, of: on_progress("half-made pieces", done, of))
     numbers = numbered(rule)
     lay = lay_notes(rule, states, numbers)
-    made = views(rule, scenes(rule, states, numbers, size.core_radius_mm, lay))
+    made = scenes(rule, states, numbers, size.core_radius_mm, lay)
+    ways = coming_in(made, lambda done, of: on_progress("ways in", done, of))
+    told = zip(views(rule, made), lines(rule, lay), ways, strict=True)
     return tuple(
-        _step(view, part_title(rule, line.part), line.text, alt_text(rule, line))
-        for view, line in zip(made, lines(rule, lay), strict=True)
+        _step(view, way, part_title(rule, line.part), line.text, alt_text(rule, line))
+        for view, line, way in told
     )
 
 
-def _step(view: View, part: str, text: str, seen: str) -> Step:
+def _step(view: View, way: ComesIn | None, part: str, text: str, seen: str) -> Step:
     scene, opened = view.scene, view.opened
     kinds = [OTHER] * len(scene.piece)
     for kind, places in (
@@ -90,6 +95,7 @@ def _step(view: View, part: str, text: str, seen: str) -> Step:
         None if opened is None else opened.core_line(_POINTS),
         0.0 if opened is None else opened.wire_radius_mm,
         *(view.middle_mm, view.across_mm, view.toward),
+        way,
     )
 
 
