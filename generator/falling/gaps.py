@@ -82,10 +82,15 @@ class Gaps:
         return max(0.0, -float(self.gap.min(initial=0.0)))
 
     @cached_property
+    def slides(self) -> Bools:
+        """(m,) True where a row's place is free to slide, False where it is fixed on a ring."""
+        return np.concatenate([self.rows.slides, *(part.slides for part in self.touches)])
+
+    @cached_property
     def leads(self) -> Bools:
         """(m,) True where a row's place is free to slide, or no other one of its place is."""
-        slides = np.concatenate([self.rows.slides, *(part.slides for part in self.touches)])
-        return np.asarray(slides | (self.of_places(1.0 * slides)[self.place] == 0.0))
+        sliding = self.of_places(self.slides.astype(np.float64))
+        return np.asarray(self.slides | (sliding[self.place] == 0.0))
 
     def again(self, before: Gaps, rows: Ints) -> Ints:
         """The rows of now that are those of an earlier look, at rings that have moved a little."""
@@ -99,8 +104,7 @@ class Gaps:
     def _marks(self) -> Floats:
         """Points that are far apart where rows are not of one kind and place."""
         point = np.concatenate([self.rows.point_first, *(part.point for part in self.touches)])
-        slides = np.concatenate([self.rows.slides, *(part.slides for part in self.touches)])
-        return np.column_stack([point, 4 * _SAME_PLACE * slides, 4 * _SAME_PLACE * self.key])
+        return np.column_stack([point, 4 * _SAME_PLACE * self.slides, 4 * _SAME_PLACE * self.key])
 
     @cached_property
     def slopes(self) -> Any:

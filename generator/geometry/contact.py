@@ -240,3 +240,11 @@ def carried(
         np.einsum("mij,mj->mi", turn, points) + shift,
         np.einsum("mij,mj->mi", turn, directions),
     )
+
+
+def in_images(rings: Rings, images: Ints, lattice: Images | None) -> Rings:
+    """All rings of a unit in each of some images (k, 2), one image after the other."""
+    every = np.tile(np.arange(len(rings.centres)), len(images))
+    image = np.repeat(images, len(rings.centres), axis=0)
+    centres, axes = carried(rings.centres[every], rings.axes[every], image, lattice)
+    return Rings(centres, axes, rings.core_radii[every], rings.wire_radii[every])

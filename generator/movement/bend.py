@@ -9,7 +9,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from ringwright.base.arrays import Floats
-from ringwright.geometry.circles import plane_basis
 from ringwright.geometry.lattice import Lattice
 from ringwright.geometry.lattice_kind import LOOP
 from ringwright.geometry.vectors import cross, lengths
@@ -22,6 +21,8 @@ AXES = {"up": np.array([0.0, 1.0, 0.0]), "sideways": np.array([0.0, 0.0, 1.0])}
 # repeats of one joint are looked at: as in a ring of two, each has one neighbour.
 _OPEN, _ONE_JOINT = 1, 2
 _SEEDS, _SENSES = (0, 1), (1, -1)
+# Of a core circle, of which one is nearest to the axis.
+_POINTS = 4000
 
 
 @dataclass(frozen=True, eq=False)
@@ -156,8 +157,5 @@ def from_axis(unit: Unit, points: Floats) -> Floats:
 def inner_radius(unit: Unit) -> float:
     """Distance from the bend's axis to the nearest metal."""
     rings = unit.rings
-    u, v = plane_basis(rings.axes)
-    angles = np.linspace(0.0, 2 * np.pi, 4000, endpoint=False)
-    spokes = np.cos(angles)[:, None, None] * u + np.sin(angles)[:, None, None] * v
-    points = rings.centres + rings.core_radii[:, None] * spokes
-    return float((lengths(from_axis(unit, points)) - rings.wire_radii).min())
+    away = lengths(from_axis(unit, rings.core_points(_POINTS)))
+    return float((away - rings.wire_radii[:, None]).min())

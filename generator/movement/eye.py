@@ -9,7 +9,7 @@ import numpy as np
 
 from ringwright.base.arrays import Bools, Floats
 from ringwright.geometry.circles import distance_minima, linking_number, plane_basis
-from ringwright.geometry.contact import Rings, carried
+from ringwright.geometry.contact import Rings, in_images
 from ringwright.geometry.vectors import cross
 from ringwright.solver.climb import Climb, Unit, climbs, thickest
 
@@ -140,13 +140,13 @@ def _by_room(unit: Unit, centres: Floats, axes: Floats) -> Iterator[int]:
     """
     if len(centres) == 0:
         return
-    others = _Others.of(unit, centres)
-    most = others.room_at_points(centres, axes)
+    others = _others(unit, centres)
+    most = _room_at_points(others, centres, axes)
     order = np.argsort(-most, kind="stable")
     known: list[tuple[float, int]] = []
     for start in range(0, len(order), _AT_ONCE):
         some = order[start : start + _AT_ONCE]
-        room = others.room(centres[some], axes[some])
+        room = _room(others, centres[some], axes[some])
         known = sorted([*known, *zip((-room).tolist(), some.tolist(), strict=True)])
         after = order[start + _AT_ONCE : start + _AT_ONCE + 1]
         least = float(most[after].max(initial=0.0))
@@ -185,58 +185,44 @@ def _goes_through(rings: Rings, ring: int, centres: Floats, axes: Floats) -> Boo
     return np.asarray(numbers != 0)
 
 
-@dataclass(frozen=True, eq=False)
-class _Others:
-    """The rings of a weave, in every image that may come near a place in question."""
+def _others(unit: Unit, places: Floats) -> Rings:
+    """The rings in every image that may come near these places, of which there is one at least."""
+    rings, lattice = unit.rings, unit.lattice
+    widest = float((rings.core_radii + rings.wire_radii).max()) + 2.0
+    spread = float(np.linalg.norm(places - places.mean(axis=0), axis=1).max())
+    near = lattice.images_near(rings.centres.mean(axis=0), spread + widest, 0.0)
+    return in_images(rings, np.unique(np.concatenate([near, -near]), axis=0), lattice)
 
-    centres: Floats
-    axes: Floats
-    core_radii: Floats
-    wire_radii: Floats
 
-    @staticmethod
-    def of(unit: Unit, places: Floats) -> _Others:
-        """Those about places, of which there is one at least."""
-        rings, lattice = unit.rings, unit.lattice
-        widest = float((rings.core_radii + rings.wire_radii).max()) + 2.0
-        spread = float(np.linalg.norm(places - places.mean(axis=0), axis=1).max())
-        near = lattice.images_near(rings.centres.mean(axis=0), spread + widest, 0.0)
-        images = np.unique(np.concatenate([near, -near]), axis=0)
-        count = len(rings.centres)
-        every = np.tile(np.arange(count), len(images))
-        centres, axes = carried(
-            rings.centres[every], rings.axes[every], np.repeat(images, count, axis=0), lattice
-        )
-        return _Others(centres, axes, rings.core_radii[every], rings.wire_radii[every])
+def _room(others: Rings, centres: Floats, axes: Floats) -> Floats:
+    """Gap round a thread in each of these places, (k,)."""
+    count = len(others.core_radii)
+    place = np.repeat(np.arange(len(centres)), count)
+    other = np.tile(np.arange(count), len(centres))
+    found = distance_minima(
+        centres[place],
+        axes[place],
+        np.ones(len(place)),
+        others.centres[other],
+        others.axes[other],
+        others.core_radii[other],
+    )
+    gap = found.distance - others.wire_radii[other[found.pair]]
+    room = np.full(len(centres), np.inf)
+    np.minimum.at(room, place[found.pair], gap)
+    return room
 
-    def room(self, centres: Floats, axes: Floats) -> Floats:
-        """Gap round a thread in each of these places, (k,)."""
-        count = len(self.core_radii)
-        place = np.repeat(np.arange(len(centres)), count)
-        other = np.tile(np.arange(count), len(centres))
-        found = distance_minima(
-            centres[place],
-            axes[place],
-            np.ones(len(place)),
-            self.centres[other],
-            self.axes[other],
-            self.core_radii[other],
-        )
-        gap = found.distance - self.wire_radii[other[found.pair]]
-        room = np.full(len(centres), np.inf)
-        np.minimum.at(room, place[found.pair], gap)
-        return room
 
-    def room_at_points(self, centres: Floats, axes: Floats) -> Floats:
-        """At least that gap, (k,): its least value at some points of the thread."""
-        u, v = plane_basis(axes)
-        room = np.full(len(centres), np.inf)
-        for angle in _POINTS:
-            point = centres + np.cos(angle) * u + np.sin(angle) * v
-            offset = point[:, None] - self.centres
-            height = np.einsum("kni,ni->kn", offset, self.axes)
-            square = np.einsum("kni,kni->kn", offset, offset) - height**2
-            beside = np.sqrt(np.maximum(square, 0.0)) - self.core_radii
-            gap = np.sqrt(beside**2 + height**2) - self.wire_radii
-            np.minimum(room, gap.min(axis=1), out=room)
-        return room + _ROUNDING
+def _room_at_points(others: Rings, centres: Floats, axes: Floats) -> Floats:
+    """At least that gap, (k,): its least value at some points of the thread."""
+    u, v = plane_basis(axes)
+    room = np.full(len(centres), np.inf)
+    for angle in _POINTS:
+        point = centres + np.cos(angle) * u + np.sin(angle) * v
+        offset = point[:, None] - others.centres
+        height = np.einsum("kni,ni->kn", offset, others.axes)
+        square = np.einsum("kni,kni->kn", offset, offset) - height**2
+        beside = np.sqrt(np.maximum(square, 0.0)) - others.core_radii
+        gap = np.sqrt(beside**2 + height**2) - others.wire_radii
+        np.minimum(room, gap.min(axis=1), out=room)
+    return room + _ROUNDING

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ringwright.base.arrays import Floats, Ints
-from ringwright.geometry.contact import carried
+from ringwright.geometry.contact import in_images
 from ringwright.geometry.lattice import rotations
 from ringwright.geometry.lattice_kind import LatticeKind
 from ringwright.solver.climb import Unit
@@ -101,9 +101,8 @@ class _Around:
         count = len(unit.rings.centres)
         self._ring = np.tile(np.arange(count), len(self._images))
         self._image = np.repeat(self._images, count, axis=0)
-        self._centres, self._axes = carried(
-            unit.rings.centres[self._ring], unit.rings.axes[self._ring], self._image, unit.lattice
-        )
+        there = in_images(unit.rings, self._images, unit.lattice)
+        self._centres, self._axes = there.centres, there.axes
 
     def carried_by(self, turn: Floats, onto: int) -> Symmetry | None:
         """The symmetry that turns so and brings ring 0 to ``onto``; None where it is none."""

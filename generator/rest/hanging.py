@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from ringwright.falling.fall import Rest, fallen
 from ringwright.falling.goal import WEIGHT, Goal
-from ringwright.geometry.contact import Rings, carried
+from ringwright.geometry.contact import Rings, in_images
 from ringwright.geometry.lattice import Lattice
 from ringwright.rest.start import nudged
 from ringwright.rest.unit import lying_unit
@@ -87,20 +87,12 @@ def _drawn(rings: Rings, lattice: Lattice, pulled: int, side: int, press: float)
 
 def _side_by_side(rings: Rings, lattice: Lattice, side: int) -> tuple[Rings, Lattice]:
     """Two units side by side as one."""
-    image = np.zeros((len(rings.centres), 2), np.intp)
     values = lattice.values.copy()
     if side == _ALONG:
-        image[:, 0] = 1
+        beside = (1, 0)
         values[_ALONG] *= 2.0
     else:
-        image[:, 1] = 1
+        beside = (0, 1)
         values[1:] *= 2.0
-    centres, axes = carried(rings.centres, rings.axes, image, lattice)
-    both = replace(
-        rings,
-        centres=np.concatenate([rings.centres, centres]),
-        axes=np.concatenate([rings.axes, axes]),
-        core_radii=np.tile(rings.core_radii, 2),
-        wire_radii=np.tile(rings.wire_radii, 2),
-    )
+    both = in_images(rings, np.array([(0, 0), beside]), lattice)
     return both, lattice.with_values(values)

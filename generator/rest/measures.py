@@ -46,14 +46,13 @@ class LyingMeasures:
     ----------
     width_mm : across a chain; None for a sheet, which is as wide as one likes
     thickness_mm : from the table up, or of what hangs the other way across
-    area_per_ring_mm2 : of a sheet; None for others
+    area_per_ring_mm2 : of a sheet; None for others, and where weight alone does not say how wide it
+        hangs
     residual : how far contact forces are from balancing, per unit of the pull
     settled : whether that is at most 1e-6
     fit : of a piece that goes round a wrist or finger; None where it is not worn
     width_range_mm, thickness_range_mm : of a chain on a table, between which a touch changes it
         (:mod:`ringwright.rest.touch`); None where that was not asked for, or is not known
-    untold : whether it is a hung sheet whose weight alone does not say how wide it hangs; then its
-        area is None
     areas : of a sheet on a table or hung, in all its states; None where that was not asked for
     """
 
@@ -66,7 +65,6 @@ class LyingMeasures:
     fit: Fit | None = None
     width_range_mm: tuple[float, float] | None = None
     thickness_range_mm: tuple[float, float] | None = None
-    untold: bool = False
     areas: SheetAreas | None = None
 
 
@@ -147,12 +145,9 @@ def _of_hanging(unit: Unit, scale: float, state: RestState) -> LyingMeasures:
     from ringwright.rest.hanging import hanging_unit
 
     found = hanging_unit(unit, state)
-    along, _, across = found.unit.lattice.values.tolist()
-    area = abs(along * across) * scale**2 / len(unit.rings.centres) if found.told else None
+    area = _area_mm2(found.unit, scale) if found.told else None
     thick = _span(found.unit.rings, _UP) * scale
-    return LyingMeasures(
-        state, None, thick, area, found.residual, found.settled, untold=not found.told
-    )
+    return LyingMeasures(state, None, thick, area, found.residual, found.settled)
 
 
 def _of_unit(unit: Unit, scale: float, state: RestState) -> LyingMeasures:
@@ -162,10 +157,15 @@ def _of_unit(unit: Unit, scale: float, state: RestState) -> LyingMeasures:
     width: float | None = found.width() * scale
     area: float | None = None
     if unit.lattice.kind.has_rows:
-        along, _, across = found.unit.lattice.values.tolist()
-        width, area = None, abs(along * across) * scale**2 / len(unit.rings.centres)
+        width, area = None, _area_mm2(found.unit, scale)
     thick = found.thickness() * scale
     return LyingMeasures(state, width, thick, area, found.residual, found.settled)
+
+
+def _area_mm2(unit: Unit, scale: float) -> float:
+    """What a ring of a sheet takes, of a unit with all its images."""
+    along, _, across = unit.lattice.values.tolist()
+    return float(abs(along * across) * scale**2 / len(unit.rings.centres))
 
 
 def _in_full(found: LyingMeasures, unit: Unit, scale: float) -> LyingMeasures:

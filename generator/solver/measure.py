@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 
 from ringwright.base.arrays import Floats
-from ringwright.geometry.contact import Rings, carried
+from ringwright.geometry.contact import Rings, in_images
 from ringwright.solver.climb import Unit
 
 _DIRECTIONS = 720
@@ -49,11 +49,7 @@ def all_round(unit: Unit) -> Rings:
     if lattice.kind.is_flat:
         return rings
     images = [(k1, k2) for k1 in range(_TURNS) for k2 in range(lattice.beside)]
-    count = len(rings.centres)
-    image = np.repeat(np.array(images, np.intp), count, axis=0)
-    every = np.tile(np.arange(count), len(images))
-    centres, axes = carried(rings.centres[every], rings.axes[every], image, lattice)
-    return Rings(centres, axes, rings.core_radii[every], rings.wire_radii[every])
+    return in_images(rings, np.array(images, np.intp), lattice)
 
 
 def width_and_thickness(rings: Rings) -> tuple[float, float]:

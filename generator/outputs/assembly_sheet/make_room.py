@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ringwright.base.arrays import Floats, Ints
-from ringwright.geometry.circles import nearest_on_circle, plane_basis
+from ringwright.geometry.circles import nearest_on_circle
 from ringwright.outputs.assembly_sheet.open_ring import OpenRing
 from ringwright.piece.piece import Piece
 
@@ -188,12 +188,7 @@ def _neighbours(piece: Piece, place: int, free: Floats) -> tuple[Ints, Ints]:
 
 def _lines(piece: Piece, count: int) -> Floats:
     """(count, n, 3) points along the middle of every ring's wire."""
-    u, v = plane_basis(piece.axes)
-    turn = np.linspace(0.0, 2.0 * np.pi, count, endpoint=False)[:, None, None]
-    lines: Floats = piece.centres_mm + piece.core_radii_mm[:, None] * (
-        np.cos(turn) * u + np.sin(turn) * v
-    )
-    return lines
+    return np.swapaxes(piece.rings().core_points(count), 0, 1)
 
 
 def _turned(vectors: Floats, turns: Floats) -> Floats:
