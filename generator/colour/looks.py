@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from ringwright.base.errors import BadInput
 from ringwright.colour.near import HEX, nearly, rgb_of, why_not
 from ringwright.metals.all_metals import METALS
-from ringwright.metals.metal import POLISHED, RGB, Metal, Surface
+from ringwright.metals.metal import PLAIN, POLISHED, RGB, Metal, Surface
 from ringwright.metals.metal_names import listed, metal_named, metals_called
 from ringwright.metals.name_keys import name_key
 
@@ -71,7 +71,6 @@ _IN_STUDIO: dict[str, RGB] = {
     "steel": _surface_of("stainless steel").colour,
     "black": (0.29, 0.29, 0.31),
 }
-_GREY = (0.7, 0.7, 0.7)
 _WORDS = {name_key(word): word for word in COLOUR_WORDS}
 
 
@@ -138,8 +137,8 @@ def surface_of(paint: str) -> Surface:
     if found := metals_called(paint):
         return found[0].surface
     if not HEX.fullmatch(paint):
-        # A metal of the maker's own, of which no colour is known.
-        return Surface(_GREY, POLISHED)
+        # A metal of the maker's own.
+        return PLAIN
     return Surface(rgb_of(paint), POLISHED)
 
 

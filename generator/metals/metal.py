@@ -52,6 +52,10 @@ class Surface:
     roughness: float = POLISHED
 
 
+# Of a maker's own metal no colour is asked.
+PLAIN = Surface((0.7, 0.7, 0.7))
+
+
 @dataclass(frozen=True)
 class Metal:
     """A metal as wire.

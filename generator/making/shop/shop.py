@@ -24,7 +24,7 @@ from ringwright.making.ring.ring_mass import ring_mass_g, wire_mass_g
 from ringwright.making.ring.trials import MOST_TRIALS as MOST_OF_A_SPOOL
 from ringwright.making.ring.trials import WORST_CALIPER_MM, Trial
 from ringwright.making.ring.wire import Bending, bending
-from ringwright.metals.metal import ALLOYED, NONE, TRACES, Metal, Surface
+from ringwright.metals.metal import ALLOYED, NONE, PLAIN, TRACES, Metal
 from ringwright.metals.metal_names import metal_named
 from ringwright.metals.temper import Temper, one_strength, temper_key
 
@@ -39,8 +39,6 @@ MOST_PRICE = 1e7
 MOST_IN_PACK = 100_000
 # Diameters that differ by less are typed alike.
 _SAME_MM = 1e-6
-# Of a maker's own metal no colour is asked.
-_GREY = (0.7, 0.7, 0.7)
 
 CURRENCY = "EUR"
 # Seconds that nobody has to time: common practice, no source.
@@ -509,7 +507,7 @@ def _own_metal(item: _Node, taken: Collection[str]) -> Metal:
         also=(),
         alloy=(),
         alloy_source=source,
-        surface=Surface(_GREY),
+        surface=PLAIN,
         density_g_per_cm3=table["density_g_per_cm3"].number(1.0, 25.0),
         density_source=source,
         youngs_modulus_mpa=table["youngs_modulus_mpa"].number(1e4, 5e5),
