@@ -95,13 +95,16 @@ _TEMPER_NAMES = {
 
 def one_strength(name: str, yield_mpa: float, tensile_mpa: float, source: str) -> Temper:
     """A temper of which one yield and one tensile strength are known, whatever the diameter."""
-    low, high = 1.0 - _YIELD_SPREAD, 1.0 + _YIELD_SPREAD
-    least, most = 1.0 - _TENSILE_SPREAD, 1.0 + _TENSILE_SPREAD
-    tensile = tensile_mpa * least, tensile_mpa * most
+    tensile = tensile_mpa * (1.0 - _TENSILE_SPREAD), tensile_mpa * (1.0 + _TENSILE_SPREAD)
+    return Temper(name, source, ((math.inf, _proven(yield_mpa, tensile)),))
+
+
+def _proven(proof_mpa: float, tensile_mpa: Span) -> Strength:
+    """The strength of wire of which one proof strength is known, and a span of the tensile one."""
+    low, high = proof_mpa * (1.0 - _YIELD_SPREAD), proof_mpa * (1.0 + _YIELD_SPREAD)
     # Yield never passes the tensile strength of the same wire.
-    bounds = yield_mpa * low, yield_mpa * high
-    proof = min(bounds[0], 0.98 * tensile[0]), min(bounds[1], 0.98 * tensile[1])
-    return Temper(name, source, ((math.inf, Strength(proof, tensile)),))
+    yields = min(low, 0.98 * tensile_mpa[0]), min(high, 0.98 * tensile_mpa[1])
+    return Strength(yields, tensile_mpa)
 
 
 def tempers_of(source: str, *listed: tuple[str, float, float]) -> tuple[Temper, ...]:
@@ -134,9 +137,5 @@ def proven_temper(name: str, source: str, *rows: tuple[float, float, float, floa
     ----------
     rows : diameter up to which it holds, least and most tensile strength, proof strength
     """
-    made = []
-    for up_to, low, high, proof in rows:
-        yields = proof * (1.0 - _YIELD_SPREAD), proof * (1.0 + _YIELD_SPREAD)
-        span = min(yields[0], 0.98 * low), min(yields[1], 0.98 * high)
-        made.append((up_to, Strength(span, (low, high))))
-    return Temper(name, source, tuple(made))
+    strengths = tuple((up_to, _proven(proof, (low, high))) for up_to, low, high, proof in rows)
+    return Temper(name, source, strengths)
