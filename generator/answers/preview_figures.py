@@ -101,6 +101,11 @@ class Previewed:
     laid: Laid | None = None
 
     @property
+    def safe(self) -> str:
+        """Which count is safe to buy by, in words."""
+        return safe_words(self.counted.rule, "rings", len(self.piece), self.counted.rings_hung)
+
+    @property
     def shown(self) -> Piece:
         """The piece in the state it is shown in; worn, it goes round in the plane z = 0."""
         return self.piece if self.laid is None else seen_round(self.laid)
@@ -149,12 +154,7 @@ class PreviewFigures(Figures[Previewed]):
         "enough as it is counted and hung; null where that cannot be told",
         RINGS,
     )
-    safe_to_buy_by: str = _of(
-        lambda made: safe_words(
-            made.counted.rule, "rings", len(made.piece), made.counted.rings_hung
-        ),
-        "which count, in words",
-    )
+    safe_to_buy_by: str = _of(lambda made: made.safe, "which count, in words")
     laid: LaidFigures | LeftOut = _laid(
         LaidFigures.of, "how it lies or hangs; only where it is not shown pulled straight"
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ringwright.answers.count_figures import HungFigures, hung_lines, safe_words
+from ringwright.answers.count_figures import HungFigures, hung_lines
 from ringwright.answers.laid_figures import laid_lines
 from ringwright.answers.preview_figures import Previewed
 from ringwright.answers.verdict import Report
@@ -47,14 +47,10 @@ def piece_text(report: Report, made: Previewed) -> str:
 
 def _count_lines(made: Previewed) -> list[str]:
     """What a sheet as large takes hung, and which count is safe to buy by."""
-    counts = made.counted
-    safe = safe_words(counts.rule, "rings", len(made.piece), counts.rings_hung)
+    hung = hung_lines(tuple(map(HungFigures.of, made.counted.if_hung)))
     return [
         line
-        for name, texts in (
-            ("if it is to hang", hung_lines(tuple(map(HungFigures.of, counts.if_hung)))),
-            ("safe to buy by", [safe]),
-        )
+        for name, texts in (("if it is to hang", hung), ("safe to buy by", [made.safe]))
         for n, text in enumerate(texts)
         for line in wrapped(figure_line("" if n else name, text), further=FURTHER)
     ]
