@@ -213,7 +213,7 @@ def piece_of_length(
     """
     counted = unit if counted is None else counted
     repeats, rows = repeats_and_rows(rule, counted, core_radius_mm, length_mm, width_mm)
-    count = repeats * rows * len(rule.rings) * rule.around + len(rule.start)
+    count = ring_count(rule, repeats, rows)
     if count > MOST_RINGS:
         raise BadInput(
             f"length {length_mm:.6g} mm would take {count} rings, and a piece has at most "
@@ -251,6 +251,11 @@ def repeats_and_rows(
     low, high = extent(one.rings(), np.array([0.0, 1.0, 0.0]))
     across_mm = max(defaults.WIDTH_MM, pitch_mm) if width_mm is None else width_mm
     return repeats, _count(rule, "width", across_mm, pitch_mm, high - low)
+
+
+def ring_count(rule: WeaveRule, repeats: int, rows: int) -> int:
+    """The rings of a piece, those that it is started from included."""
+    return repeats * rows * len(rule.rings) * rule.around + len(rule.start)
 
 
 def _count(rule: WeaveRule, what: str, wanted_mm: float, repeat_mm: float, one_mm: float) -> int:

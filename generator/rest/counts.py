@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ringwright.piece.piece import Piece, repeats_and_rows, rows_of, woven_piece
+from ringwright.piece.piece import Piece, repeats_and_rows, ring_count, rows_of, woven_piece
 from ringwright.rest.hanging import HANGINGS, hanging_unit
 from ringwright.rest.unit import as_the_unit_lies, lying_unit
 from ringwright.solver.climb import Unit
@@ -144,8 +144,3 @@ def _count(
 def rows_across(rule: WeaveRule, counted: Unit, repeats: int) -> int:
     """How many rows makers count in so many repeats across a sheet; a repeat may be two of them."""
     return len(rows_of(woven_piece(rule, counted, 1.0, 1, repeats), lying=True))
-
-
-def ring_count(rule: WeaveRule, repeats: int, rows: int) -> int:
-    """The rings of a piece, those that it is started from included."""
-    return repeats * rows * len(rule.rings) * rule.around + len(rule.start)
