@@ -28,7 +28,7 @@ from ringwright.outputs.stills.views import (
     whole_camera,
     worn_camera,
 )
-from ringwright.piece.piece import Piece, piece_of_length, place_in_weave, woven_piece
+from ringwright.piece.piece import Piece, piece_of_length, repeats_and_rows, woven_piece
 from ringwright.rest.counts import counted_unit
 from ringwright.rest.laid import Laid, laid, laid_if_asked, upright
 from ringwright.rest.on_body import snug
@@ -218,11 +218,9 @@ def _to_be_worn(report: Report, wanted: Wanted, on_progress: Progress) -> Piece:
     rule, unit, scale = report.rule, report.unit, report.size.core_radius_mm
     if wanted.worn_mm is not None:
         return piece_of_length(rule, unit, scale, wanted.worn_mm, wanted.width_mm)[0]
-    body, rows = wanted.worn.body, 1
+    body = wanted.worn.body
     assert body is not None
-    if rule.family.has_rows:
-        one, _ = piece_of_length(rule, unit, scale, unit.repeat * scale, wanted.width_mm)
-        rows = 1 + max(place_in_weave(name)[1][1] for name in one.names)
+    _, rows = repeats_and_rows(rule, unit, scale, unit.repeat * scale, wanted.width_mm)
     return snug(rule, unit, scale, body, rows, on_progress)
 
 
