@@ -154,9 +154,7 @@ def _title(
     rule, size = report.rule, report.size
     measures = {one.name: one.text for view in views for one in view.dimensions}
     others = said_rings(rule, size)
-    # Along its own line, where it goes round.
-    fit = None if at_rest is None else at_rest.fit
-    length_mm = piece.length_mm() if fit is None else fit.along_mm
+    length_mm = piece.length_mm() if at_rest is None else at_rest.size_mm()[0]
     shown = f"first of {1 + len(others)} sizes" if others else "all rings alike"
     order = ("repeat", "row", "height", "width", "thickness")
     return Title(

@@ -135,9 +135,7 @@ def write_kind(
 def drawn(made: Previewed) -> NamedArrays:
     """What the process that draws the picture needs to know."""
     laid = made.laid
-    # What goes round is as long as its own line.
-    fit = None if laid is None else laid.fit
-    long_mm = None if fit is None else fit.along_mm
+    long_mm = None if laid is None else laid.size_mm()[0]
     return sent(made.shown, table=laid is None or laid.state.lies, long_mm=long_mm)
 
 
