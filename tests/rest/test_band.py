@@ -107,7 +107,8 @@ class TestLoose:
         assert -centres[:, 2].min() == pytest.approx(drop, rel=0.03)
         # The top lies on, and the bottom hangs free.
         assert skin[centres[:, 2].argmin()] > 1.0
-        assert piece.names[0] not in laid.lying.piece.names or len(piece) == 18
+        # The ring it was started from is left out.
+        assert piece.names[0] not in laid.lying.piece.names
 
     def test_what_is_told_of_it(self, hung):
         fit = hung[1].fit
