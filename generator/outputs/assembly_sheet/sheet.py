@@ -241,16 +241,15 @@ def _clasp(
         return None
     numbers: dict[RingRef, int | str] = {**words.numbered(rule)}
     last = sorted(words.end_rings(rule)[1])
+    ends = [ref for ref, number in numbers.items() if number in last]
     if not words.held_by_one(rule):
-        of = {number: ref for ref, number in numbers.items()}
-        barred = with_bar_rings(states[-1], [of[number] for number in last])
+        barred = with_bar_rings(states[-1], ends)
         if barred is None:
             return None
         numbers |= dict(zip(barred.new, words.bar_rings(rule), strict=True))
         line = words.bar_line(rule)
         view = clasp_view(rule, barred, numbers, core_radius_mm, before)
         return _More(_CLASP, "The ends", line.text, words.bar_alt(line), view, None)
-    ends = [ref for ref, number in numbers.items() if number in last]
     state = with_clasp(states[-1], ends)
     if state is None:
         return None

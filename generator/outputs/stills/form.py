@@ -84,7 +84,7 @@ class Arm:
 
     @property
     def size_mm(self) -> float:
-        """Its depth, halved, or the radius of its neck."""
+        """Half its depth."""
         return self.oval.half_axes[1]
 
     def mesh(self, step_mm: float, around: int = AROUND) -> Mesh:
@@ -153,7 +153,7 @@ class Bust:
 
     @property
     def size_mm(self) -> float:
-        """Its depth, halved, or the radius of its neck."""
+        """Its radius where z = 0."""
         return self.radius_mm
 
     def mesh(self, step_mm: float, around: int = AROUND) -> Mesh:

@@ -94,15 +94,19 @@ def worn_words(laid: Laid, fit: Fit, form: bool) -> list[str]:
     body = laid.state.body
     assert body is not None
     made = f"{_counted(fit.repeats, 'repeat')} of {_counted(len(laid.piece), 'ring')} in all"
-    stands = f"a plain matt form that stands for a {body.part}"
-    stands = stands if form else f"where a {body.part} would be, which is not shown"
+    stands = (
+        f"a plain matt form that stands for a {body.part}"
+        if form
+        else f"where a {body.part} would be, which is not shown"
+    )
     oval = f", {body.ratio:.3g} times as wide as deep" if body.ratio != 1.0 else ""
     measure = f"The {body.part} measures {body.girth_mm:.4g} mm round{oval}."
     if body.part == NECK:
         seen = [f"A chain {fit.width_mm:.1f} mm wide, {made}, hangs on {stands}.", measure]
         hangs = f"Its ends are behind, and its lowest ring is {fit.sag_mm:.0f} mm below them."
         return [*seen, hangs, *_restless(laid)]
-    worn = f"A band {fit.width_mm:.1f} mm wide, {made}, worn round {stands}{_on_edge(fit)}."
+    edge = ", on its edge, since it does not bend so far on its wide side" if fit.on_edge else ""
+    worn = f"A band {fit.width_mm:.1f} mm wide, {made}, worn round {stands}{edge}."
     if fit.room_mm is not None:
         loose = (
             f"Closed into itself, it measures {fit.inside_mm:.1f} mm round inside, lies on top and "
@@ -115,10 +119,6 @@ def worn_words(laid: Laid, fit: Fit, form: bool) -> list[str]:
         else f"It does not go round: its ends stand {fit.open_mm:.0f} mm apart behind."
     )
     return [worn, f"{measure[:-1]}, seen from in front and above.", ends, *_restless(laid)]
-
-
-def _on_edge(fit: Fit) -> str:
-    return ", on its edge, since it does not bend so far on its wide side" if fit.on_edge else ""
 
 
 def _counted(count: int, what: str) -> str:
