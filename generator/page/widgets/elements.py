@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import inspect
 import itertools
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
@@ -138,8 +137,6 @@ class Slider:
             self.put(now)
             on_drag(now)
 
-        # Told many times a second, and looked up each time otherwise.
-        dragged.__signature__ = inspect.signature(dragged)  # type: ignore[attr-defined]
         self.input.on("slid", dragged, throttle=throttle_s)
 
     def bounds(self, low: float, high: float, step: float) -> None:
