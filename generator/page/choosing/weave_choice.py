@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
+from collections.abc import Sequence
 
 from nicegui import app, ui
 
 from ringwright.answers.ratio_limits import AT_LIMIT, CANNOT, LOOSE, VERY_TIGHT, WORKING
 from ringwright.answers.weave_figures import common_text
 from ringwright.base.errors import BadInput
-from ringwright.making.shop.match import candidates
+from ringwright.making.shop.match import Candidate, candidates
+from ringwright.making.shop.shop import Shop
 from ringwright.page.choosing.draw_weaves import FOLDER, picture_name
 from ringwright.page.session import Session
 from ringwright.page.widgets.elements import VALUE, heading, words
@@ -56,7 +57,7 @@ def serve_pictures() -> None:
 def build(session: Session) -> None:
     """The weaves of the library, as a list of pictures of which one is chosen."""
     heading("Weave")
-    rows, choices, followed = {}, {}, ""
+    rows, followed = {}, ""
     with ui.element("div").classes("finding"):
         find = ui.element("input").props(
             "type=search placeholder='Find by name' aria-label='Find a weave'"
@@ -71,21 +72,22 @@ def build(session: Session) -> None:
         own = _OwnRow(session)
         for rule in list_rules():
             rows[rule.name] = _Row(session, rule)
-            choices[rule.name] = rows[rule.name].choice
     typed, listed = "", _ALL
 
     def narrow() -> None:
-        text = typed
-        other = other_weave(text)
-        like = rules_named_like(text)
+        other = other_weave(typed)
+        like = rules_named_like(typed)
         # Of a weave that is not here, those that come near are shown.
         shown = {rule.name for rule in like} if other is None else set(other.near)
-        found = shown.intersection(name for name, row in rows.items() if row.is_one_of(listed))
+        shelf = _rings_of(session.shop) if listed == _SHELF else ()
+        found = {
+            name for name, row in rows.items() if name in shown and row.is_one_of(listed, shelf)
+        }
         for name, row in rows.items():
             row.element.set_visibility(name in found)
         elsewhere.set_visibility(other is not None or not found)
         if other:
-            elsewhere.set_text(f"{text.strip()} {other.said}.")
+            elsewhere.set_text(f"{typed.strip()} {other.said}.")
         elif like:
             elsewhere.set_text(f"None of {len(like)} is listed: {_WHICH[listed].lower()}.")
         else:
@@ -104,15 +106,12 @@ def build(session: Session) -> None:
     def follow() -> None:
         """Choose what is wanted, as when the page goes back to a choice that was kept."""
         nonlocal followed
-        for name, choice in choices.items():
-            is_chosen = name == session.wanted.weave
-            if choice.props.get("checked", False) != is_chosen:
-                choice.props["checked"] = is_chosen
-                choice.update()
+        ratio = session.wanted.ratio
+        for name, row in rows.items():
+            row.choose(name == session.wanted.weave)
+            row.judge(ratio)
         own.follow()
-        for row in rows.values():
-            row.judge()
-        if listed != _ALL:
+        if listed == _GOES:
             narrow()
         if session.wanted.weave != followed:
             followed = session.wanted.weave
@@ -120,7 +119,7 @@ def build(session: Session) -> None:
                 ui.run_javascript(_IN_SIGHT)
 
     session.on_wanted.listen(follow)
-    session.on_shop.listen(follow)
+    session.on_shop.listen(narrow)
     find.on("input", lambda event: find_typed(str(event.args)), js_handler=VALUE)
     which.on("change", lambda event: list_others(str(event.args)), js_handler=VALUE)
     follow()
@@ -130,50 +129,52 @@ class _Row:
     """A weave of the list, and whether the ring that is chosen goes with it."""
 
     def __init__(self, session: Session, rule: WeaveRule) -> None:
-        self._session, self._rule = session, rule
+        self._rule = rule
         self._limits = limits_at_hand(rule)
         with ui.element("label").classes("weave") as self.element:
-            self.choice = ui.element("input").props("type=radio name=weave")
-            self.choice.props["value"] = rule.name
-            if rule.name == session.wanted.weave:
-                self.choice.props["checked"] = True
+            self._choice = ui.element("input").props("type=radio name=weave")
+            self._choice.props["value"] = rule.name
             picture = ui.element("img").props("alt='' loading=lazy width=90 height=60")
             picture.props["src"] = f"{PICTURES}/{picture_name(rule)}"
             with ui.element("span"):
                 words(rule.name.replace("-", " "), "b")
                 self._goes = words("", "small").classes("goes")
                 words(f"ratio {common_text(rule.common_aspect_ratio)}", "small")
-        self.choice.on("change", lambda _: session.change(weave=rule.name))
+        self._choice.on("change", lambda _: session.change(weave=rule.name))
         self._verdict = ""
 
-    def judge(self) -> None:
+    def choose(self, is_chosen: bool) -> None:
+        """Show whether it is the one that is chosen."""
+        if self._choice.props.get("checked", False) != is_chosen:
+            self._choice.props["checked"] = is_chosen
+            self._choice.update()
+
+    def judge(self, ratio: float | None) -> None:
         """Say whether it goes with the ring that is chosen, as far as its file tells."""
         verdict = ""
-        if self._limits is not None:
-            with suppress(BadInput):
-                verdict = self._limits.verdict(self._session.wanted.size().aspect_ratio)
+        if self._limits is not None and ratio is not None:
+            verdict = self._limits.verdict(ratio)
         if verdict != self._verdict:
             self._verdict = verdict
             self._goes.set_text(_SIGNS.get(verdict, ""))
 
-    def is_one_of(self, listed: str) -> bool:
-        """Whether it is among those that are listed."""
+    def is_one_of(self, listed: str, shelf: Sequence[Candidate]) -> bool:
+        """Whether it is among those that are listed; ``shelf`` is all that the shop makes."""
         if listed == _GOES:
             return self._verdict == WORKING
         if listed == _SHELF:
-            return self._is_on_the_shelf()
+            limits = self._limits
+            return limits is not None and any(one.judged(limits)[0] == WORKING for one in shelf)
         return listed in (_ALL, self._rule.family.name)
 
-    def _is_on_the_shelf(self) -> bool:
-        """Whether some wire of the shop on some mandrel, or a bought ring, works."""
-        limits = self._limits
-        if limits is None:
-            return False
-        try:
-            found, _ = candidates(self._session.shop)
-        except BadInput:
-            return False
-        return any(one.judged(limits)[0] == WORKING for one in found)
+
+def _rings_of(shop: Shop) -> Sequence[Candidate]:
+    """Every wire of the shop on every mandrel, and bought rings; none where none can be made."""
+    try:
+        found, _ = candidates(shop)
+    except BadInput:
+        return ()
+    return found
 
 
 class _OwnRow:

@@ -20,7 +20,6 @@ from ringwright.answers.ratio_limits import (
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import parse_length
 from ringwright.page.session import Session
-from ringwright.page.state.chosen import Wanted
 from ringwright.page.state.units import typed
 from ringwright.page.widgets.elements import Slider, button, words
 from ringwright.page.worked_out.ring_from_mandrel import ring_of
@@ -143,7 +142,7 @@ class Scale:
                 self._bar = ui.element("div").props("aria-hidden=true")
                 with ui.element("div").classes("scale-drag"):
                     self._slider = Slider(
-                        *("Aspect ratio", *_RATIOS, 0.001, _ratio(session.wanted) or 4.0),
+                        *("Aspect ratio", *_RATIOS, 0.001, session.wanted.ratio or 4.0),
                         self._dragged,
                         lambda ratio: f"{ratio:.2f}",
                     )
@@ -162,7 +161,7 @@ class Scale:
             self._bar.clear()
             with self._bar:
                 self._draw()
-        ratio, axis = _ratio(self._session.wanted), self._axis
+        ratio, axis = self._session.wanted.ratio, self._axis
         self._offer(ratio)
         if ratio is None:
             return
@@ -184,7 +183,7 @@ class Scale:
 
     def verdict(self) -> str:
         """The verdict on what is wanted, and which size that is; nothing while neither is known."""
-        answer, ratio = self._session.answer, _ratio(self._session.wanted)
+        answer, ratio = self._session.answer, self._session.wanted.ratio
         if ratio is None or self._limits is None:
             return ""
         verdict = self._limits.verdict(ratio) if answer is None else answer.figures.verdict
@@ -252,7 +251,7 @@ class Scale:
 
     def _works_by(self) -> Stop | None:
         """The ring to take where the one that is chosen is not in the working range."""
-        ratio, limits = _ratio(self._session.wanted), self._limits
+        ratio, limits = self._session.wanted.ratio, self._limits
         if limits is None or (ratio is not None and limits.verdict(ratio) == WORKING):
             return None
         return that_works(limits, self._stops)
@@ -303,14 +302,6 @@ class Scale:
         assert axis is not None
         made = words(sign, "span").classes(f"scale-mark {name}")
         made.style(f"left:{axis.place(ratio):.2f}%")
-
-
-def _ratio(wanted: Wanted) -> float | None:
-    """The aspect ratio that is wanted; None where it cannot be read."""
-    try:
-        return wanted.size().aspect_ratio
-    except BadInput:
-        return None
 
 
 def _key(limits: RatioLimits) -> list[tuple[str, str]]:

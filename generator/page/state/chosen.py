@@ -96,6 +96,14 @@ class Wanted:
         """
         return RingSize.from_text(self.wire, self.inner, None, None)
 
+    @property
+    def ratio(self) -> float | None:
+        """The aspect ratio of the ring; None where the wire or the diameter cannot be read."""
+        try:
+            return self.size().aspect_ratio
+        except BadInput:
+            return None
+
     def length_mm(self) -> float:
         """The length of the piece; raises BadInput where it cannot be read."""
         return parse_length(self.length, "length")
