@@ -12,7 +12,15 @@ from ringwright.base.sizes import MM_PER_INCH, RingSize, parse_length
 from ringwright.page.choosing import second_rings
 from ringwright.page.session import Session
 from ringwright.page.state.chosen import Wanted
-from ringwright.page.state.units import GAUGES, INCH, gauge_mm, nearest_gauge, said_length, typed
+from ringwright.page.state.units import (
+    GAUGES,
+    INCH,
+    gauge_mm,
+    nearest_gauge,
+    said_length,
+    typed,
+    typed_in_full,
+)
 from ringwright.page.widgets.elements import Choice, Field, Slider, heading
 from ringwright.page.worked_out.ring_from_mandrel import ring_of
 
@@ -235,7 +243,9 @@ class _Mandrel:
         """The shop's mandrels, the nearest text to a choice being its size."""
         wanted = self._session.wanted
         kept = {
-            f"{one.mandrel_mm!r}mm": _mandrel_words(one.name, wanted.units.length(one.mandrel_mm))
+            typed_in_full(one.mandrel_mm): _mandrel_words(
+                one.name, wanted.units.length(one.mandrel_mm)
+            )
             for one in self._session.shop.mandrels
         }
         self._shelf.field.set_visibility(self._visible and bool(kept))

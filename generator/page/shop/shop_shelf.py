@@ -12,6 +12,7 @@ from ringwright.making.shop.shop import Shop
 from ringwright.page.session import Session
 from ringwright.page.shop.shop_forms import changed
 from ringwright.page.state.shop_edits import without_table
+from ringwright.page.state.units import typed_in_full
 from ringwright.page.widgets.elements import button, words
 
 # What a row is called, its other cells, and what Use does, if it can be used.
@@ -58,7 +59,7 @@ class Shelf:
         units = self._session.wanted.units
         rows = []
         for one in shop.mandrels:
-            use = partial(self._session.change, mandrel=f"{one.mandrel_mm!r}mm")
+            use = partial(self._session.change, mandrel=typed_in_full(one.mandrel_mm))
             rows.append((one.name, (units.length(one.mandrel_mm),), use))
         removing = [partial(self._remove, "mandrel", name) for name, *_ in rows]
         self._table("Mandrels", ("Mandrel", "Size"), rows, removing)

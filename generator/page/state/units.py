@@ -127,6 +127,11 @@ def typed(length_mm: float, unit: str) -> str:
     return f"{length_mm:.3f}".rstrip("0").rstrip(".") + "mm"
 
 
+def typed_in_full(length_mm: float) -> str:
+    """A length as it would be typed with all its digits, so that it is read as nothing else."""
+    return f"{length_mm!r}mm"
+
+
 def nearest_gauge(wire_mm: float, table: str) -> int:
     """The gauge of the table, among those in use, whose ratio to a wire is nearest to one."""
     return min(GAUGES[table], key=lambda one: abs(math.log(_GAUGE_MM[table](one) / wire_mm)))

@@ -13,6 +13,7 @@ from ringwright.making.shop.shop import Shop, ShopWire
 from ringwright.metals.metal import Metal
 from ringwright.metals.metal_names import metal_named
 from ringwright.page.state.chosen import Wanted
+from ringwright.page.state.units import typed_in_full
 
 
 @dataclass(frozen=True)
@@ -89,8 +90,7 @@ def with_ring(wanted: Wanted, shop: Shop) -> Wanted:
     wire_mm = parse_length(wire.size_text, "wire")
     mandrel_mm = parse_length(wanted.mandrel, "mandrel")
     ring = made_ring(mandrel_mm, wire_mm, wire.known_bending().flow, wire.cut).ring
-    # With all its digits, so that nothing is another ring than the one that was wound.
-    return replace(told, inner=f"{ring.inner_mm!r}mm")
+    return replace(told, inner=typed_in_full(ring.inner_mm))
 
 
 def ring_of(wanted: Wanted, shop: Shop) -> BenchRing:

@@ -11,17 +11,30 @@ from ringwright.base.errors import BadInput
 from ringwright.base.sizes import MM_PER_INCH, parse_length
 from ringwright.making.shop.shop import Shop
 from ringwright.page.state.chosen import Wanted
-from ringwright.page.state.units import INCH, said_length, typed
+from ringwright.page.state.units import INCH, MM, said_length, typed, typed_in_full
 from ringwright.page.worked_out.ring_from_mandrel import ring_of
 from ringwright.weaves.rule import WeaveRule
 
-# What rings are sold by, inside: up to each size in such steps. Common practice, no source.
-_STEPS_MM = ((6.0, 0.25), (12.0, 0.5), (40.0, 1.0))
-_STEPS_INCH = (
-    (Fraction(1, 4), Fraction(1, 64)),
-    (Fraction(1, 2), Fraction(1, 32)),
-    (Fraction(3, 2), Fraction(1, 16)),
-)
+# What rings are sold by, inside, in a unit: from a size on, and up to each further one in such
+# steps. Common practice, no source.
+_SOLD = {
+    MM: (
+        Fraction(1),
+        (
+            (Fraction(6), Fraction(1, 4)),
+            (Fraction(12), Fraction(1, 2)),
+            (Fraction(40), Fraction(1)),
+        ),
+    ),
+    INCH: (
+        Fraction(1, 16),
+        (
+            (Fraction(1, 4), Fraction(1, 64)),
+            (Fraction(1, 2), Fraction(1, 32)),
+            (Fraction(3, 2), Fraction(1, 16)),
+        ),
+    ),
+}
 
 
 @dataclass(frozen=True)
@@ -32,7 +45,8 @@ class Stop:
     ----------
     ratio : its aspect ratio in the wire that is chosen
     said : what it is, in words
-    inner, mandrel : what is chosen by it, as typed; the mandrel is empty where it is bought
+    inner, mandrel : what is chosen by it, as typed: the one of a bought ring, the other of a
+        wound one, of which the inner diameter follows; the other is empty
     """
 
     ratio: float
@@ -42,7 +56,7 @@ class Stop:
 
     @property
     def wanted(self) -> dict[str, str]:
-        """What is wanted once it is chosen; a mandrel decides on the inner diameter by itself."""
+        """What is wanted once it is chosen."""
         if self.mandrel:
             return {"mandrel": self.mandrel}
         return {"inner": self.inner, "mandrel": ""}
@@ -64,29 +78,22 @@ def stops(wanted: Wanted, shop: Shop) -> tuple[Stop, ...]:
 def _of_the_shelf(wanted: Wanted, shop: Shop) -> list[Stop]:
     found = []
     for one in shop.mandrels:
-        mandrel = f"{one.mandrel_mm!r}mm"
+        mandrel = typed_in_full(one.mandrel_mm)
         with suppress(BadInput):
             size = ring_of(replace(wanted, mandrel=mandrel), shop).size
             inside = said_length(round(size.inner_mm, 2), wanted.lengths)
             said = f"{inside} inside, wound on {one.name}"
-            found.append(Stop(size.aspect_ratio, said, wanted.inner, mandrel))
+            found.append(Stop(size.aspect_ratio, said, "", mandrel))
     return found
 
 
 def _sold(unit: str, wire_mm: float) -> list[Stop]:
+    at, steps = _SOLD[unit]
     sizes: list[float] = []
-    if unit == INCH:
-        at = Fraction(1, 16)
-        for most, step in _STEPS_INCH:
-            while at <= most:
-                sizes.append(float(at) * MM_PER_INCH)
-                at += step
-    else:
-        at_mm = 1.0
-        for most_mm, step_mm in _STEPS_MM:
-            while at_mm <= most_mm:
-                sizes.append(at_mm)
-                at_mm += step_mm
+    for most, step in steps:
+        while at <= most:
+            sizes.append(float(at) * (MM_PER_INCH if unit == INCH else 1.0))
+            at += step
     return [
         Stop(size / wire_mm, f"{said_length(size, unit)} inside", typed(size, unit), "")
         for size in sizes
