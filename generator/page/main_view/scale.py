@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 
@@ -155,14 +156,16 @@ class Scale:
         """Show what is wanted, among the limits of its weave as far as they are known."""
         self._take_limits()
         self._take_stops()
+        axis = None if self._limits is None else Axis(self._limits)
         shown = self._limits, self._stops
         if shown != self._drawn:
             self._drawn = shown
             self._bar.clear()
-            with self._bar:
-                self._draw()
-        ratio, axis = self._session.wanted.ratio, self._axis
-        self._offer(ratio)
+            if axis is not None:
+                with self._bar:
+                    self._may_be = _draw(axis, self._stops)
+        ratio = self._session.wanted.ratio
+        self._offer()
         if ratio is None:
             return
         low, high = _RATIOS if axis is None else axis.ends
@@ -217,10 +220,6 @@ class Scale:
             self._stops_of = (*of, session.shop)
             self._stops = stops(wanted, session.shop)
 
-    @property
-    def _axis(self) -> Axis | None:
-        return None if self._limits is None else Axis(self._limits)
-
     def _means(self, ratio: float) -> str:
         """What a size is that is stopped at, and the verdict on it."""
         stop = self._stop_at(ratio)
@@ -252,12 +251,12 @@ class Scale:
     def _works_by(self) -> Stop | None:
         """The ring to take where the one that is chosen is not in the working range."""
         ratio, limits = self._session.wanted.ratio, self._limits
-        if limits is None or (ratio is not None and limits.verdict(ratio) == WORKING):
+        if limits is None or ratio is None or limits.verdict(ratio) == WORKING:
             return None
         return that_works(limits, self._stops)
 
-    def _offer(self, ratio: float | None) -> None:
-        found = None if ratio is None else self._works_by()
+    def _offer(self) -> None:
+        found = self._works_by()
         self._works.set_visibility(found is not None)
         if found is not None:
             self._works_said.set_text(f" {found.said}")
@@ -267,41 +266,39 @@ class Scale:
         if found is not None:
             self._session.change(**found.wanted)
 
-    def _draw(self) -> None:
-        axis = self._axis
-        if axis is None:
-            return
-        limits = axis.limits
-        for zone in limits.zones:
-            place = self._place(f"scale-zone zone-{_ZONES[zone.verdict]}", zone.low, zone.high)
-            if zone.verdict in _SHORT:
-                with place:
-                    words(_SHORT[zone.verdict], "span")
-        if limits.common is not None:
-            self._place("scale-common", limits.common.low, limits.common.high)
-        self._mark("mark-minimum", "\u25b2", limits.minimum)
-        if limits.working is not None:
-            self._mark("mark-working", "\u25b3", limits.working)
-        low, high = axis.ends
-        for stop in self._stops:
-            if low <= stop.ratio <= high:
-                self._mark("mark-stop", "", stop.ratio)
-        self._may_be = ui.element("div").classes("scale-span")
-        self._may_be.set_visibility(False)
 
-    def _place(self, classes: str, low: float | None, high: float | None) -> Element:
-        axis = self._axis
-        assert axis is not None
-        left = 0.0 if low is None else axis.place(low)
-        right = 100.0 if high is None else axis.place(high)
-        made = ui.element("div").classes(classes)
-        return made.style(f"left:{left:.2f}%;width:{right - left:.2f}%")
+def _draw(axis: Axis, stops: Sequence[Stop]) -> Element:
+    """Draw what does not move; returns the mark of what springback may make of a size."""
+    limits = axis.limits
+    for zone in limits.zones:
+        place = _from_to(axis, f"scale-zone zone-{_ZONES[zone.verdict]}", zone.low, zone.high)
+        if zone.verdict in _SHORT:
+            with place:
+                words(_SHORT[zone.verdict], "span")
+    if limits.common is not None:
+        _from_to(axis, "scale-common", limits.common.low, limits.common.high)
+    _mark(axis, "mark-minimum", "\u25b2", limits.minimum)
+    if limits.working is not None:
+        _mark(axis, "mark-working", "\u25b3", limits.working)
+    low, high = axis.ends
+    for stop in stops:
+        if low <= stop.ratio <= high:
+            _mark(axis, "mark-stop", "", stop.ratio)
+    may_be = ui.element("div").classes("scale-span")
+    may_be.set_visibility(False)
+    return may_be
 
-    def _mark(self, name: str, sign: str, ratio: float) -> None:
-        axis = self._axis
-        assert axis is not None
-        made = words(sign, "span").classes(f"scale-mark {name}")
-        made.style(f"left:{axis.place(ratio):.2f}%")
+
+def _from_to(axis: Axis, classes: str, low: float | None, high: float | None) -> Element:
+    left = 0.0 if low is None else axis.place(low)
+    right = 100.0 if high is None else axis.place(high)
+    made = ui.element("div").classes(classes)
+    return made.style(f"left:{left:.2f}%;width:{right - left:.2f}%")
+
+
+def _mark(axis: Axis, name: str, sign: str, ratio: float) -> None:
+    made = words(sign, "span").classes(f"scale-mark {name}")
+    made.style(f"left:{axis.place(ratio):.2f}%")
 
 
 def _key(limits: RatioLimits) -> list[tuple[str, str]]:
