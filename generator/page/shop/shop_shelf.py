@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from functools import partial
 
 from nicegui import ui
@@ -15,8 +16,15 @@ from ringwright.page.state.shop_edits import without_table
 from ringwright.page.state.units import typed_in_full
 from ringwright.page.widgets.elements import button, words
 
-# What a row is called, its other cells, and what Use does, if it can be used.
-_Row = tuple[str, tuple[str, ...], Callable[[], object] | None]
+
+@dataclass(frozen=True)
+class _Row:
+    """What a row is called, its other cells, and what its buttons do; ``use`` where it has one."""
+
+    name: str
+    cells: tuple[str, ...]
+    remove: Callable[[], object]
+    use: Callable[[], object] | None = None
 
 
 class Shelf:
@@ -51,37 +59,29 @@ class Shelf:
         for wire in shop.wires:
             price = _price(wire.price_per_kg, wire.price_per_m, shop.rates.currency)
             cells = (units.wire(wire.wire_mm), f"{wire.metal.name}, {wire.temper}", price)
-            rows.append((wire.name, cells, partial(self._session.change, shelf=wire.name)))
-        removing = [partial(self._remove, "wire", name) for name, *_ in rows]
-        self._table("Wires", ("Wire", "Size", "Metal", "Price"), rows, removing)
+            use = partial(self._session.change, shelf=wire.name)
+            rows.append(_Row(wire.name, cells, partial(self._remove, "wire", wire.name), use))
+        self._table("Wires", ("Wire", "Size", "Metal", "Price"), rows)
 
     def _mandrels(self, shop: Shop) -> None:
         units = self._session.wanted.units
         rows = []
         for one in shop.mandrels:
             use = partial(self._session.change, mandrel=typed_in_full(one.mandrel_mm))
-            rows.append((one.name, (units.length(one.mandrel_mm),), use))
-        removing = [partial(self._remove, "mandrel", name) for name, *_ in rows]
-        self._table("Mandrels", ("Mandrel", "Size"), rows, removing)
+            remove = partial(self._remove, "mandrel", one.name)
+            rows.append(_Row(one.name, (units.length(one.mandrel_mm),), remove, use))
+        self._table("Mandrels", ("Mandrel", "Size"), rows)
 
     def _trials(self, shop: Shop) -> None:
         length = self._session.wanted.units.length
-        rows: list[_Row] = []
-        removing = []
+        rows = []
         for place, (wire, trial) in enumerate(shop.trials):
             name = f"{wire}, trial {place + 1}"
             cells = (length(trial.mandrel_mm), f"{length(trial.inner_mm)}, {_measured(trial)}")
-            rows.append((name, cells, None))
-            removing.append(partial(self._remove_at, "trial", place, name))
-        self._table("Trial rings", ("Wire", "Mandrel", "Inside"), rows, removing)
+            rows.append(_Row(name, cells, partial(self._remove_at, "trial", place, name)))
+        self._table("Trial rings", ("Wire", "Mandrel", "Inside"), rows)
 
-    def _table(
-        self,
-        caption: str,
-        headers: tuple[str, ...],
-        rows: Sequence[_Row],
-        removing: Sequence[Callable[[], object]],
-    ) -> None:
+    def _table(self, caption: str, headers: tuple[str, ...], rows: Sequence[_Row]) -> None:
         with ui.element("div").classes("wide"), ui.element("table").classes("shelf"):
             words(caption if rows else f"{caption}: none yet", "caption")
             if not rows:
@@ -90,15 +90,15 @@ class Shelf:
                 for header in (*headers, "What to do"):
                     words(header, "th").props("scope=col")
             with ui.element("tbody"):
-                for (name, cells, use), remove in zip(rows, removing, strict=True):
+                for row in rows:
                     with ui.element("tr"):
-                        words(name, "th").props("scope=row")
-                        for cell in cells:
+                        words(row.name, "th").props("scope=row")
+                        for cell in row.cells:
                             words(cell, "td")
                         with ui.element("td"):
-                            if use is not None:
-                                _small("Use", f"Use {name}", use)
-                            _small("Remove", f"Remove {name}", remove)
+                            if row.use is not None:
+                                _small("Use", f"Use {row.name}", row.use)
+                            _small("Remove", f"Remove {row.name}", row.remove)
 
     def _remove(self, key: str, name: str) -> None:
         self._remove_at(key, _place(self._session.shop_text, key, name), name)
