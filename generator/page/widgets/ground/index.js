@@ -16,7 +16,7 @@ const TIMES = 2;
 
 // The mean over `reach` cells to either side, along rows or columns.
 function smoothed(cells, across, down, reach, step, lines, line) {
-  const before = new Float32Array(across * down > 0 ? Math.max(across, down) : 0);
+  const before = new Float32Array(Math.max(across, down));
   const count = (across * down) / lines;
   for (let k = 0; k < lines; k++) {
     const start = k * line;
