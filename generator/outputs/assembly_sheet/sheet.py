@@ -34,6 +34,8 @@ from ringwright.outputs.assembly_sheet.sheet_figures import (
     way_words,
     whole_numbers,
 )
+from ringwright.outputs.assembly_sheet.tapered import TITLE as TAPER_TITLE
+from ringwright.outputs.assembly_sheet.tapered import tapered
 from ringwright.outputs.assembly_sheet.views import (
     View,
     clasp_view,
@@ -69,6 +71,10 @@ _PICTURE_S = 15.0
 _FEWEST_LAID, _LONG_LAID = 3, 14.0
 # What the picture of the clasp's step is called.
 _CLASP = "clasp"
+# And what that of an end that gets narrower is.
+_TAPER = "taper"
+# And that of the finished piece in a state.
+_LAID = "laid"
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,11 +135,12 @@ def write_assembly(
     roles = ring_roles(rule) if by_role else None
     more = _more(rule, report.unit, states, straight, size.core_radius_mm)
     if state != PULLED:
-        finished = _laid(report, state, shown[0], on_progress)
-        more.append(finished)
-        if roles is not None:
-            piece = finished.view.piece
-            roles |= dict(zip(piece.names, piece.roles, strict=True))
+        more.append(_laid(report, state, shown[0], on_progress))
+    if roles is not None:
+        for each in more:
+            if each.name in (_TAPER, _LAID):
+                piece = each.view.piece
+                roles |= dict(zip(piece.names, piece.roles, strict=True))
     drawn = [*shown, *(each.view for each in more)]
     artist.begin(sent(drawn, PIXELS, roles))
     marks = []
@@ -230,7 +237,10 @@ def _more(
         text, alt = words.LAY_PICTURE, words.lay_alt(rule, line)
         more.append(_More("lay", words.LAY_TITLE, text, alt, view, last))
     clasp = None if rule.family.has_rows else _clasp(rule, states, shown[-1], core_radius_mm)
-    return more if clasp is None else [*more, clasp]
+    more += [] if clasp is None else [clasp]
+    if (end := tapered(rule, unit, core_radius_mm)) is not None:
+        more.append(_More(_TAPER, TAPER_TITLE, end.text, end.alt, end.view, None))
+    return more
 
 
 def _clasp(
@@ -271,7 +281,7 @@ def _laid(report: Report, state: RestState, before: View, on_progress: Progress)
         piece = woven_piece(rule, unit, core_mm, repeats, rows)
     found = laid(rule, unit, piece, state, on_progress)
     title, text = words.laid_title(state), words.laid_text(state)
-    return _More("laid", title, text, text, laid_view(found, before), None)
+    return _More(_LAID, title, text, text, laid_view(found, before), None)
 
 
 def ring_roles(rule: WeaveRule) -> dict[str, str]:

@@ -28,7 +28,11 @@ def step_numbers(lines: Sequence[words.Line]) -> list[int]:
 
 def whole_numbers(by_role: Mapping[str, str] | None) -> dict[int, str] | None:
     """Roles by their numbers as numbers."""
-    return None if by_role is None else {int(number): role for number, role in by_role.items()}
+    return (
+        None
+        if by_role is None
+        else {int(name): role for name, role in by_role.items() if name.isdigit()}
+    )
 
 
 def looks_of(by_role: Mapping[str, str] | None) -> tuple[RoleLook, ...]:

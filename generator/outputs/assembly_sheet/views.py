@@ -217,6 +217,17 @@ def laid_view(laid: Laid, before: View) -> View:
     return whole_view(scene, [], before.toward if hangs else _way(_LAID_AROUND, _LAID_ABOVE))
 
 
+def lying_view(piece: Piece, shown: Sequence[str]) -> View:
+    """All of a piece that lies along x, aslant from above, some of its rings numbered.
+
+    Parameters
+    ----------
+    shown : the names of the rings that get their numbers
+    """
+    scene = Scene(piece, (), None, (), (), hangs=False)
+    return whole_view(scene, shown, _way(_LAID_AROUND, _LAID_ABOVE))
+
+
 def clasp_view(
     rule: WeaveRule,
     state: HalfMade,
