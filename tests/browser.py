@@ -3,6 +3,7 @@ playwright, drawing in software."""
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
 import signal
@@ -25,6 +26,7 @@ _ARGUMENTS = [
     "--enable-unsafe-swiftshader",
     "--disable-background-networking",
 ]
+_STATE = tempfile.TemporaryDirectory()
 PATIENCE_MS = 60_000
 PHONE, TABLET, DESKTOP = (390, 844), (820, 1180), (1280, 900)
 # A weave that is quickly worked out.
@@ -64,8 +66,12 @@ def serve(port: int = 0, *options: str) -> Served:
     command = [sys.executable, "-m", "ringwright.cli", "serve", "--no-browser", "--port", str(port)]
     # A file, which never fills up as a pipe does that nobody reads.
     said = Path(tempfile.mkdtemp()) / "said"
+    # What is kept of a page outlives its server, but not the tests.
+    kept = {**os.environ, "XDG_STATE_HOME": _STATE.name}
     with said.open("w") as out:
-        process = subprocess.Popen([*command, *options], stdout=out, stderr=subprocess.STDOUT)
+        process = subprocess.Popen(
+            [*command, *options], stdout=out, stderr=subprocess.STDOUT, env=kept
+        )
     end = time.monotonic() + 60
     while time.monotonic() < end and process.poll() is None:
         found = re.search(r"http://\S+", said.read_text())

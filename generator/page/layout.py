@@ -12,10 +12,9 @@ from ringwright.page import tabs
 from ringwright.page.choosing import choose_units, metal, sizes, weave_choice
 from ringwright.page.main_view import answer_view, model
 from ringwright.page.session import Desk, Session
-from ringwright.page.shop import unsaved_shop
 from ringwright.page.state.chosen import Wanted, beside_from_query, from_query
 from ringwright.page.state.place import Place, place_from_query
-from ringwright.page.widgets import way_back
+from ringwright.page.widgets import kept_tab, way_back
 from ringwright.page.widgets.elements import button, heading, words
 
 _STYLE = Path(__file__).parent / "style"
@@ -51,9 +50,8 @@ def add_page(desk: Desk) -> None:
             _build(session)
         # Nothing is worked out for who only fetches the page, as another site's page could.
         await client.connected(timeout=_PATIENCE_S)
-        await unsaved_shop.take_up(session)
+        await kept_tab.take_up(session, request.url.query, place)
         session.want(session.wanted)
-        session.go_to(place)
         if trouble:
             session.say_busy(trouble)
 

@@ -59,6 +59,7 @@ def serve(doors: Doors) -> None:
     from fastapi import FastAPI
     from nicegui import app as pages
     from nicegui import ui
+    from platformdirs import user_state_path
 
     from ringwright.page.layout import add_page
     from ringwright.page.session import Desk
@@ -68,7 +69,7 @@ def serve(doors: Doors) -> None:
     cores = multiprocessing.cpu_count()
     quick = Quick(cores)
     app = FastAPI(openapi_url=None)
-    desk = Desk(quick, Slow(cores), shop_file)
+    desk = Desk(quick, Slow(cores), shop_file, user_state_path("ringwright") / "pages")
     add_page(desk)
     pages.on_shutdown(desk.close)
     # A bar without a name for every request says nothing; the page tells itself what it does.

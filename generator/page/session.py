@@ -19,6 +19,7 @@ from ringwright.making.shop.shop import Shop, shop_from_text
 from ringwright.page.files.command_lines import Chosen
 from ringwright.page.files.project_file import own_rule
 from ringwright.page.files.tab_folders import TabFolder, TabFolders
+from ringwright.page.files.works import Works
 from ringwright.page.serving.answer_cache import AnswerCache
 from ringwright.page.serving.jobs import Quick, Slow, Superseded
 from ringwright.page.signal import Signal
@@ -75,9 +76,20 @@ _GOES_ON_S = 1.0
 class Desk:
     """What all clients share: the processes, and what is known already."""
 
-    def __init__(self, quick: Quick, slow: Slow, shop_file: ShopFile | None = None) -> None:
-        """Begin with nothing known; ``shop_file`` is the one that pages may change."""
+    def __init__(
+        self, quick: Quick, slow: Slow, shop_file: ShopFile | None = None, kept: Path | None = None
+    ) -> None:
+        """Begin with nothing known.
+
+        Parameters
+        ----------
+        shop_file : the one that pages may change
+        kept : the folder in which what tabs are about is kept
+        """
         self.quick, self.slow, self.shop_file = quick, slow, shop_file
+        self.works = Works(kept)
+        # By the key of its work.
+        self.at_work: dict[str, Session] = {}
         self.limits: AnswerCache[WeaveRule, Tightest] = AnswerCache(_MOST_KEPT)
         # What was worked out because a page asked for it: by topic, weave and size.
         self.worked: AnswerCache[tuple[str, WeaveRule, RingSize], Any] = AnswerCache(_MOST_WORKED)
@@ -126,7 +138,9 @@ class Desk:
             self.slow.forget(one)
 
     async def close(self) -> None:
-        """The server ends: no command goes on, and no file stays."""
+        """The server ends: no command goes on, and no file stays that is not kept."""
+        for session in list(self.at_work.values()):
+            session.gone()
         await self.rooms.close()
 
     def limit(self, rule: WeaveRule) -> Tightest | None:
@@ -179,6 +193,8 @@ class Session:
         self.shop_trouble = trouble or self.shop_trouble
         self.place = Place()
         self.on_place: Signal[[]] = Signal()
+        self.on_gone: Signal[[]] = Signal()
+        self._is_gone = False
         self.room = TabFolder(desk.rooms, client)
         self.on_settings: Signal[[]] = Signal()
         self.on_candidates: Signal[[]] = Signal()
@@ -271,6 +287,10 @@ class Session:
     def redo(self) -> None:
         """Do again what was taken back last."""
         self._go(self.history.redone(), f"Done again: {self.history.redoes}")
+
+    def take_up(self, history: History) -> None:
+        """Go on with what was chosen when the page was open before."""
+        self._change(history)
 
     def go_back_to(self, serial: int, wanted: Wanted, beside: tuple[Wanted, ...]) -> None:
         """Have all as it was at a moment; of one that is forgotten, what its address tells."""
@@ -444,6 +464,10 @@ class Session:
 
     def gone(self) -> None:
         """The tab was closed: nothing more is worked out for it."""
+        if self._is_gone:
+            return
+        self._is_gone = True
+        self.on_gone.tell()
         if self._following is not None:
             self._following.cancel()
         for task in self._work:

@@ -1,5 +1,6 @@
 """The bench in a real browser. Run with ``pytest -m outside``."""
 
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -21,6 +22,7 @@ from tests.browser import (
 )
 
 pytestmark = pytest.mark.outside
+RULES = Path(__file__).parents[1] / "rules"
 
 
 def test_dragging_to_an_impossible_size_and_back(browser: Any, served: Served) -> None:
@@ -137,6 +139,13 @@ def test_server_killed_and_restarted_with_the_page_open(browser: Any) -> None:
     page = opened(browser, first.address + START)
     drag_to(page, 4.5)
     page.wait_for_function("new URL(location).searchParams.get('inner') === '4mm'")
+    page.get_by_role("tab", name="Project").click()
+    page.locator(".file input").last.set_input_files(RULES / "hopf.toml")
+    page.wait_for_function("new URL(location).searchParams.get('weave') === 'test pair'")
+    page.go_back()
+    page.wait_for_function("new URL(location).searchParams.get('weave') === 'one-in-one'")
+    # So much later all of it is kept.
+    page.wait_for_timeout(1500)
     first.kill()
     page.wait_for_timeout(1500)
     again = serve(port)
@@ -146,6 +155,13 @@ def test_server_killed_and_restarted_with_the_page_open(browser: Any) -> None:
         timeout=60_000,
     )
     assert "inner=4mm" in page.url
+    # The weave of one's own, and what was done, are there again; the address tells the panel.
+    assert page.get_by_role("tab", name="Project").get_attribute("aria-selected") == "true"
+    page.keyboard.press("Control+Shift+z")
+    page.wait_for_function("new URL(location).searchParams.get('weave') === 'test pair'")
+    verdict(page, "Loose")
+    page.keyboard.press("Control+z")
+    page.wait_for_function("new URL(location).searchParams.get('weave') === 'one-in-one'")
     page.close()
     assert again.close() == 0
 

@@ -79,6 +79,11 @@ def own_rule(text: str) -> WeaveRule:
 
 def project_text(project: Project) -> str:
     """The text of a project file."""
+    return head_text(project) + texts_text(*long_texts(project))
+
+
+def head_text(project: Project) -> str:
+    """The text of a project file, less the texts inside it."""
     settings = project.settings
     parts = [_HEAD, f"format = {_FORMAT}\n", f"looked_at = {_text(settings.jig)}\n"]
     parts.append(f"bundle = [{', '.join(map(_text, settings.bundle))}]\n")
@@ -88,11 +93,18 @@ def project_text(project: Project) -> str:
         parts.append(_table(f"[{name}]", {key: getattr(settings, key) for key in keys}))
     for name, options in settings.jigs.items():
         parts.append(_table(f"[jigs.{name}]", options))
-    texts = {"weave": project.rule_text, "shop": project.shop_text, "grid": settings.grid}
-    for name, text in texts.items():
-        if text:
-            parts.append(f"\n[{name}]\ntext = {_long(text)}\n")
     return "".join(parts)
+
+
+def long_texts(project: Project) -> tuple[str, str, str]:
+    """The texts inside a project file: of the weave, the shop and the grid."""
+    return project.rule_text, project.shop_text, project.settings.grid
+
+
+def texts_text(rule_text: str, shop_text: str, grid: str) -> str:
+    """What follows :func:`head_text` in a project file."""
+    texts = {"weave": rule_text, "shop": shop_text, "grid": grid}
+    return "".join(f"\n[{name}]\ntext = {_long(text)}\n" for name, text in texts.items() if text)
 
 
 def _told(wanted: Wanted) -> dict[str, str]:

@@ -1,4 +1,4 @@
-"""Where the page's files are made: for each tab a private folder that goes when the tab does.
+"""Where the page's files are made: in a private folder for each tab.
 
 What a browser sends is never a name of a file. A file is fetched under a name that cannot be
 guessed, which only the tab that had it made knows.
@@ -6,10 +6,12 @@ guessed, which only the tab that had it made knows.
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
 import secrets
 import shutil
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -21,6 +23,7 @@ from ringwright.base.files import cannot_write
 from ringwright.base.progress import Progress
 from ringwright.page.files.private_folder import private_folder
 from ringwright.page.files.run_command import Command, run
+from ringwright.page.files.works import KeptRun
 from ringwright.page.serving.jobs import Slow
 
 PLACE = "/made"
@@ -122,9 +125,12 @@ class TabFolders:
         gone = {file.address for file in files}
         self._made = {key: one for key, one in self._made.items() if one.address not in gone}
 
-    def new_folder(self) -> Path:
-        """A folder that only this user can look into."""
+    def new_folder(self, place: Path | None = None) -> Path:
+        """A folder that only this user can look into, below ``place`` where there is one."""
         try:
+            if place is not None:
+                place.mkdir(mode=0o700, parents=True, exist_ok=True)
+                return Path(tempfile.mkdtemp(dir=place))
             if self._root is None:
                 self._root = private_folder()
             return Path(tempfile.mkdtemp(dir=self._root))
@@ -140,12 +146,38 @@ class TabFolders:
 
 
 class TabFolder:
-    """One tab's files: of each topic those of the last command that was run for it."""
+    """One tab's files: of each topic those of the last command that was run for it.
+
+    They go with the tab, unless the tab is given a folder in which they are kept.
+    """
 
     def __init__(self, rooms: TabFolders, client: str) -> None:
-        """Begin with nothing made."""
+        """Begin with nothing made; ``on_change`` is called once there are other files."""
         self._rooms, self._client = rooms, client
+        self.on_change: Callable[[], object] = lambda: None
         self._runs: dict[str, Run] = {}
+        self._place: Path | None = None
+        # Topics that are being made, or were when the tab was closed.
+        self.unfinished: tuple[str, ...] = ()
+
+    def keep_in(
+        self, place: Path, runs: Mapping[str, KeptRun], unfinished: Sequence[str] = ()
+    ) -> None:
+        """Keep files below a folder, and go on with those that are there."""
+        self._place, self.unfinished = place, tuple(unfinished)
+        for topic, kept in runs.items():
+            folder = place / Path(kept.folder).name
+            if folder.is_dir() and not folder.is_symlink():
+                with contextlib.suppress(BadInput):
+                    command = Command(kept.arguments, kept.reads)
+                    self._keep(topic, command, folder, kept.remark)
+
+    def kept(self) -> dict[str, KeptRun]:
+        """What there is to keep of the files, by topic."""
+        return {
+            topic: KeptRun(run.command.arguments, run.command.reads, run.folder.name, run.remark)
+            for topic, run in self._runs.items()
+        }
 
     def made(self, topic: str) -> Run | None:
         """What was made last of a topic."""
@@ -169,36 +201,57 @@ class TabFolder:
         known = self._runs.get(topic)
         if known is not None and known.command == command:
             return known
-        folder = self._rooms.new_folder()
+        folder = self._rooms.new_folder(self._place)
+        self._begun(topic)
         try:
             remark = await self._rooms.errands.do(
                 self._client, topic, lambda: run(command, folder, on_progress)
             )
-            return self._keep(topic, command, folder, remark)
-        except BaseException:
+            made = self._keep(topic, command, folder, remark)
+        except asyncio.CancelledError:
+            # The tab was closed; it may be opened again.
             shutil.rmtree(folder, ignore_errors=True)
             raise
+        except BaseException:
+            shutil.rmtree(folder, ignore_errors=True)
+            self._ended(topic)
+            raise
+        self._ended(topic)
+        return made
+
+    def _begun(self, topic: str) -> None:
+        self.unfinished = tuple(dict.fromkeys((*self.unfinished, topic)))
+        self.on_change()
+
+    def _ended(self, topic: str) -> None:
+        self.unfinished = tuple(one for one in self.unfinished if one != topic)
+        self.on_change()
 
     def put(self, topic: str, command: Command, files: Mapping[str, bytes]) -> Run:
         """Keep files that were made without a command of their own; ``command`` says of what."""
-        folder = self._rooms.new_folder()
+        folder = self._rooms.new_folder(self._place)
         try:
             for name, data in files.items():
                 (folder / name).write_bytes(data)
         except OSError as error:
             shutil.rmtree(folder, ignore_errors=True)
             raise cannot_write(folder, error) from error
-        return self._keep(topic, command, folder)
+        made = self._keep(topic, command, folder)
+        self._ended(topic)
+        return made
 
     def give_up(self, topic: str) -> None:
         """End the command that is at work for a topic."""
         self._rooms.errands.give_up(self._client, topic)
 
     def close(self) -> None:
-        """End what is at work, and remove all that was made."""
+        """End what is at work, and remove all that was made and is not kept."""
         self._rooms.errands.forget(self._client)
-        for topic in list(self._runs):
-            self._forget(topic)
+        if self._place is None:
+            for topic in list(self._runs):
+                self._forget(topic)
+        for made in self._runs.values():
+            self._rooms.withdraw(made.files)
 
     def _keep(self, topic: str, command: Command, folder: Path, remark: str = "") -> Run:
         self._forget(topic)

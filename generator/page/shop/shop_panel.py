@@ -12,7 +12,6 @@ from ringwright.making.shop.starting_shop import STARTING_SHOP
 from ringwright.page.session import Session
 from ringwright.page.shop.shop_forms import Singles, adding
 from ringwright.page.shop.shop_shelf import Shelf
-from ringwright.page.shop.unsaved_shop import keep
 from ringwright.page.widgets.elements import VALUE, Typed, button, heading, words
 from ringwright.page.widgets.open_file_button import file_pick
 from ringwright.page.widgets.way_back import focus_undo
@@ -80,7 +79,8 @@ class _Bar:
             self.say(f"Not saved: {trouble}", is_trouble=True)
             return
         session.shop_on_disk = text
-        keep(session)
+        # What is kept of this tab tells that it is saved.
+        session.on_history.tell()
         self.say(f"Saved to {file.path.name}.")
 
     def _read_again(self) -> None:

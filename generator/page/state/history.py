@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from ringwright.page.state.project import Project
 
-# So many moments are kept, with so many characters of shops and rules together.
+# So many moments are kept, with so many characters of shops, rules and grids together.
 MOST_KEPT = 100
 MOST_CHARACTERS = 2_000_000
 
@@ -107,5 +107,6 @@ def _within_bounds(moments: list[Moment]) -> tuple[Moment, ...]:
 
 def _characters(moments: Iterable[Moment]) -> int:
     """How much text there is; the same text in many moments is one."""
-    texts = {text for one in moments for text in (one.project.rule_text, one.project.shop_text)}
+    projects = [one.project for one in moments]
+    texts = {text for one in projects for text in (one.rule_text, one.shop_text, one.settings.grid)}
     return sum(map(len, texts))

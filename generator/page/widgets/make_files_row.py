@@ -84,7 +84,11 @@ class MakeFilesRow:
         session.on_wanted.listen(self.refresh)
         session.on_settings.listen(self.refresh)
         session.on_shop.listen(self.refresh)
+        self._show(session.room.made(topic))
         self.refresh()
+        if topic in session.room.unfinished:
+            # The page was loaded anew while they were being made.
+            self.begin()
 
     def refresh(self) -> None:
         """Show the command line for what is chosen now, and whether the files are of it."""

@@ -34,7 +34,7 @@ def build(session: Session) -> None:
             (redo, "Redo", "Ctrl+Shift+Z", history.redoes),
         ):
             one.props["disabled"] = not why
-            one.props["aria-label"] = f"{name}: {why}" if why else name
+            one.props["aria-label"] = name
             one.props["title"] = f"{why} ({keys})" if why else keys
             one.update()
 
