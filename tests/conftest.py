@@ -13,6 +13,23 @@ from tests.browser import Served, chromium, serve
 # this too, but tests import numpy before it.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
+# The files that take longest, longest first, those that need a browser before the others. They are
+# begun first, so that all cores are busy to the end.
+LONGEST = (
+    "test_page_in_browser",
+    "test_page_choose_in_browser",
+    "test_page_files_in_browser",
+    "test_page_model_in_browser",
+    "test_page_help_in_browser",
+    "test_every_weave",
+)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Long files first; a file's tests stay together."""
+    places = {name: place for place, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: places.get(item.path.stem, len(LONGEST)))
+
 
 @pytest.fixture
 def read(tmp_path: Path) -> Callable[..., object]:
@@ -29,14 +46,18 @@ def read(tmp_path: Path) -> Callable[..., object]:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
-    """A real browser."""
+    """A real browser.
+
+    A module's, not the session's: while it is open, nothing else in this process may run an event
+    loop of its own.
+    """
     with chromium() as one:
         yield one
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def served() -> Iterator[Served]:
-    """The page, served, and ended in good order."""
+    """The page, served once for all tests of a process, and ended in good order."""
     one = serve()
     yield one
     assert one.close() == 0

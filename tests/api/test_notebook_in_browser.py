@@ -48,6 +48,7 @@ def page(browser: Any, found: Any) -> Iterator[Any]:
     one = notebook(browser, found._repr_html_(), found.piece(length="60mm")._repr_html_())
     yield one
     assert one.troubles == []
+    one.close()
 
 
 def copper(canvas: Any) -> set[int]:
