@@ -22,7 +22,7 @@ from ringwright.metals.copper_alloys import (
     BRASS_TEMPERS,
     ZINC,
 )
-from ringwright.metals.metal import ALLOYED, NOMINAL, NONE, TRACES, Metal, Surface
+from ringwright.metals.metal import ALLOYED, DEBURR_SKIN, NOMINAL, NONE, TRACES, Metal, Surface
 from ringwright.metals.temper import wire_temper
 
 _YELLOW_14K_G_PER_CM3 = 13.07
@@ -260,5 +260,6 @@ GOLDS: tuple[Metal, ...] = (
         beware="The gold is a thin skin: filing, long tumbling and heating lay the brass bare. "
         + ZINC,
         annealing=GOLD_FILLED,
+        deburr=DEBURR_SKIN,
     ),
 )

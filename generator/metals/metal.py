@@ -20,6 +20,18 @@ NICKEL_LIMIT = (
     "pierced ears and other piercings; measured by EN 1811 (from memory)"
 )
 
+# How cut ends are smoothed, and how those of metals that filing or long tumbling harms: common
+# practice, no source.
+DEBURR = "Tumble or file the rings until no end catches on cloth."
+DEBURR_SKIN = (
+    "Tumble the rings briefly in steel shot and soapy water, looking at them often, until no end "
+    "catches on cloth. Do not file them, and do not leave them in."
+)
+DEBURR_WET = (
+    "Tumble the rings, or file them by hand and wet, until no end catches on cloth. Do not grind "
+    "them dry."
+)
+
 # How blurred polished metal mirrors, from 0 to 1 (chalk); by eye.
 POLISHED = 0.2
 
@@ -78,6 +90,7 @@ class Metal:
     nickel, lead : ``none``, ``traces`` (as an impurity the standard allows) or ``alloyed``
     beware : what else to know before heating, pickling or wearing it; may be empty
     annealing : how it is softened at the bench, or why it is not; None where that is not known
+    deburr : how cut ends are smoothed, in sentences
     """
 
     name: str
@@ -97,6 +110,7 @@ class Metal:
     lead: str = NONE
     beware: str = ""
     annealing: Annealing | None = None
+    deburr: str = DEBURR
 
     def temper(self, name: str) -> Temper:
         """The temper of a name; other usual names of it are taken too.

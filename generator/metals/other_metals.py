@@ -15,6 +15,8 @@ from ringwright.metals.metal import (
     ALLOYED,
     ASM_1,
     ASM_2,
+    DEBURR_SKIN,
+    DEBURR_WET,
     NOMINAL,
     TRACES,
     UNLOADING_STAINLESS,
@@ -175,6 +177,7 @@ OTHER_METALS: tuple[Metal, ...] = (
             wire_temper("hard", _ROUGH, (math.inf, 480.0, 680.0)),
         ),
         beware=_DUST,
+        deburr=DEBURR_WET,
         annealing=REACTIVE,
     ),
     Metal(
@@ -192,6 +195,7 @@ OTHER_METALS: tuple[Metal, ...] = (
             wire_temper("hard", _ROUGH, (math.inf, 600.0, 800.0)),
         ),
         beware=_DUST,
+        deburr=DEBURR_WET,
         annealing=REACTIVE,
     ),
     Metal(
@@ -208,6 +212,7 @@ OTHER_METALS: tuple[Metal, ...] = (
             "ASTM B863 minima and what is usual, from memory", ("soft", 880.0, 970.0)
         ),
         beware=_DUST,
+        deburr=DEBURR_WET,
         annealing=REACTIVE,
     ),
     Metal(
@@ -243,8 +248,9 @@ OTHER_METALS: tuple[Metal, ...] = (
         ),
         lead=TRACES,
         beware="Never heat or solder it: zinc fume makes ill. The zinc layer is not for long wear "
-        "on the skin or near the mouth, and may hold lead.",
+        "on the skin or near the mouth, may hold lead, and goes with filing and long tumbling.",
         annealing=GALVANISED,
+        deburr=DEBURR_SKIN,
     ),
     Metal(
         name="spring steel",

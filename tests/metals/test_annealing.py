@@ -2,6 +2,7 @@
 
 import pytest
 
+import ringwright as rw
 from ringwright.base.errors import BadInput
 from ringwright.making.ring.annealed import annealed, how_to_anneal
 from ringwright.making.ring.cautions import ANNEAL, cautions_for
@@ -52,6 +53,40 @@ def test_steps_do_nothing_that_the_metals_own_cautions_forbid(metal):
         assert "begins to glow" in steps or "dull red" in steps
         assert "cherry" not in steps
         assert any("fume" in text for text in how.never)
+
+
+@by_name
+def test_ends_are_smoothed_in_no_way_that_the_metals_own_cautions_forbid(metal):
+    how, beware = metal.deburr.lower(), metal.beware.lower()
+    assert "until no end catches on cloth" in how
+    if "filing" in beware:
+        assert "do not file" in how
+        assert "or file" not in how
+    if "long tumbling" in beware:
+        assert "briefly" in how
+        assert "do not leave them in" in how
+    if "dry grinding" in beware:
+        assert "wet" in how
+        assert "do not grind them dry" in how
+    # What is a skin on another metal wears off, whatever its cautions say.
+    if metal.name in ("gold-filled", "galvanised steel"):
+        assert "long tumbling" in beware
+
+
+def test_a_plan_smooths_each_metal_in_its_own_way():
+    size = {"wire": "0.9mm", "inner": "3.6mm", "length": "20mm", "temper": "half hard"}
+    said = "open=gold-filled,closed=yellow brass"
+    steps = rw.plan("one-in-one", metals=said, **size).figures.steps
+    (lines,) = (step.do for step in steps if step.step == "deburr")
+    assert {line.partition(":")[0] for line in lines} == {"Gold-filled", "Yellow brass"}
+    for line in lines:
+        assert ("Do not file" in line) == line.startswith("Gold-filled")
+    (alone,) = (
+        step.do
+        for step in rw.plan("one-in-one", metal="copper", **size).figures.steps
+        if step.step == "deburr"
+    )
+    assert alone == ("Tumble or file the rings until no end catches on cloth.",)
 
 
 @by_name

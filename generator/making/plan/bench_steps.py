@@ -37,6 +37,7 @@ from ringwright.making.ring.cautions import (
     Caution,
     cautions_for,
 )
+from ringwright.metals.metal import DEBURR as USUAL_DEBURR
 from ringwright.metals.metal import Metal
 from ringwright.piece.end_kinds import BAR, ONE
 
@@ -111,7 +112,7 @@ def _todo(made: Counted, figures: PieceFigures) -> dict[str, list[str]]:
             for line in _winding_lines(batch, kind_in_words(batch, rings), figures.lengths)
         ]
         todo[SAW if figures.cut.tool == "saw" else SHEAR] = [_cutting_line(figures)]
-        todo[DEBURR] = ["Tumble or file the rings until no end catches on cloth."]
+        todo[DEBURR] = _deburring_lines(plan.metals)
     if figures.rings_closed:
         todo[CLOSE] = [f"Close {_by_size(rings, _closed)}, ends flush."]
     if figures.rings_to_open:
@@ -130,6 +131,16 @@ def _todo(made: Counted, figures: PieceFigures) -> dict[str, list[str]]:
             f"{figures.lengths.said(figures.fit.planned.finished_mm, PIECE_MM)}.",
         ]
     return todo
+
+
+def _deburring_lines(metals: Sequence[Metal]) -> list[str]:
+    """How cut ends are smoothed, metal by metal where these are not treated alike."""
+    ways: dict[str, list[str]] = {}
+    for metal in metals:
+        ways.setdefault(metal.deburr, []).append(metal.name)
+    if len(ways) < 2:
+        return list(ways) or [USUAL_DEBURR]
+    return [f"{capitalised(', '.join(names))}: {how}" for how, names in ways.items()]
 
 
 def _annealing_lines(metals: Sequence[Metal]) -> list[str]:
