@@ -235,19 +235,26 @@ class _Share:
 
     @property
     def piece_g(self) -> float:
-        return sum((batch.ring_g or 0.0) * batch.needed for batch in self.batches)
+        return shown_g([(batch.ring_g or 0.0) * batch.needed for batch in self.batches])
 
     @property
     def all_g(self) -> float:
         """Of the wire that is cut, or of all bought rings."""
-        return sum(
-            batch.wire_g if batch.wire_g is not None else (batch.ring_g or 0.0) * batch.to_make
-            for batch in self.batches
+        return shown_g(
+            [
+                batch.wire_g if batch.wire_g is not None else (batch.ring_g or 0.0) * batch.to_make
+                for batch in self.batches
+            ]
         )
 
     @property
     def cost(self) -> float | None:
         return shown_cost(self.batches)
+
+
+def shown_g(masses: Sequence[float]) -> float:
+    """A sum of masses in grams, each rounded as it is shown, so that shown sums add up."""
+    return sum(float(GRAMS.rounded(mass)) for mass in masses)
 
 
 def shown_cost(batches: Sequence[Batch]) -> float | None:
@@ -371,8 +378,7 @@ class Counted:
         """Mass of the wire that is cut; None for bought rings and unknown metal."""
         if not self.is_wound or self.piece_g is None:
             return None
-        grams: float = GRAMS.rounded(sum(batch.wire_g or 0.0 for batch in self.plan.batches))
-        return grams
+        return shown_g([batch.wire_g or 0.0 for batch in self.plan.batches])
 
     @cached_property
     def waste_g(self) -> float | None:
@@ -382,13 +388,12 @@ class Counted:
         return self.wire_g - self.piece_g - self.spares_g
 
     def _grams(self, counts: Sequence[int]) -> float | None:
-        total_g = 0.0
+        masses = []
         for batch, count in zip(self.plan.batches, counts, strict=True):
             if batch.ring_g is None:
                 return None
-            total_g += batch.ring_g * count
-        grams: float = GRAMS.rounded(total_g)
-        return grams
+            masses.append(batch.ring_g * count)
+        return shown_g(masses)
 
 
 def _rings_from(rings: Rings) -> str:
