@@ -32,6 +32,7 @@ from ringwright.page.state.shop_file import ShopFile
 from ringwright.page.worked_out.ring_from_mandrel import with_ring
 from ringwright.page.worked_out.solve import (
     Answer,
+    Overlap,
     Shown,
     answer,
     limit_of,
@@ -161,8 +162,10 @@ class Session:
     ``on_busy`` (what is being worked on, in words, or nothing), ``on_candidates`` (what is
     kept beside to compare), ``on_shop`` (the shop's text), ``on_seen`` (other rings, or other
     colours, are looked at), ``on_counted`` (the piece is counted, or no longer), ``on_settings``
-    (how files are to be made) and ``on_motion`` (how the rings of the model move, in words, or
-    nothing).
+    (how files are to be made), ``on_history`` (something was chosen, undone or redone),
+    ``on_place`` (another panel or step), ``on_pointed`` (two rings that overlap are to be seen),
+    ``on_gone`` (the tab was closed) and ``on_motion`` (how the rings of the model move, in
+    words, or nothing).
     """
 
     def __init__(
@@ -194,6 +197,7 @@ class Session:
         self.place = Place()
         self.on_place: Signal[[]] = Signal()
         self.on_gone: Signal[[]] = Signal()
+        self.on_pointed: Signal[[Overlap]] = Signal()
         self._is_gone = False
         self.room = TabFolder(desk.rooms, client)
         self.on_settings: Signal[[]] = Signal()
@@ -257,6 +261,14 @@ class Session:
 
     def _is_own(self, wanted: Wanted) -> bool:
         return self.own_rule is not None and self.own_rule.name == wanted.weave
+
+    def length_typed(self, text: str) -> str:
+        """A length as it was typed, with the unit of this page where it has none."""
+        return self.wanted.units.with_unit(text)
+
+    def wire_typed(self, text: str) -> str:
+        """A wire as it was typed, with the unit of this page where it has none."""
+        return self.wanted.units.wire_with_unit(text)
 
     @property
     def beside(self) -> str:

@@ -60,6 +60,35 @@ def test_a_wire_is_said_in_the_makers_unit(units: Units, wire_mm: float, said: s
     assert units.wire(wire_mm) == said
 
 
+@pytest.mark.parametrize(
+    ("units", "typed_text", "length", "wire"),
+    [
+        (Units(), "0.9", "0.9mm", "0.9mm"),
+        (Units(), " .9 ", ".9mm", ".9mm"),
+        (Units(INCH, INCH), "0.04", "0.04in", "0.04in"),
+        (Units(INCH, INCH), "3/16", "3/16in", "3/16in"),
+        (Units(INCH, INCH), "1 1/8", "1 1/8in", "1 1/8in"),
+        (Units(AWG, MM), "0.9", "0.9mm", "0.9"),
+        # What has a unit, and what is none of a length, stays as it is.
+        (Units(), "18awg", "18awg", "18awg"),
+        (Units(), "0,9", "0,9", "0,9"),
+        (Units(), "3/16", "3/16", "3/16"),
+        (Units(), "", "", ""),
+    ],
+)
+def test_a_number_alone_is_read_in_the_unit_of_the_page(
+    units: Units, typed_text: str, length: str, wire: str
+) -> None:
+    assert (units.with_unit(typed_text), units.wire_with_unit(typed_text)) == (length, wire)
+
+
+@pytest.mark.parametrize("units", [Units(), Units(INCH, INCH), Units(AWG, MM), Units(SWG, INCH)])
+def test_a_bare_gauge_stays_refused(units: Units) -> None:
+    for gauge in ("18", "20", "9"):
+        with pytest.raises(BadInput, match="has no unit"):
+            parse_length(units.wire_with_unit(gauge), "wire")
+
+
 @given(st.sampled_from([AWG, SWG]), st.data())
 def test_a_gauge_is_nearest_to_itself(table: str, data: Any) -> None:
     gauge = data.draw(st.sampled_from(list(GAUGES[table])))

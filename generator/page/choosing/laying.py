@@ -53,6 +53,7 @@ class Laying:
                 "Round it",
                 session.wanted.girth,
                 lambda text: session.change(girth=text.strip()),
+                complete=session.length_typed,
                 autocomplete="off",
             )
             self._said = words("").classes("hint").props("role=status")

@@ -30,6 +30,7 @@ def build(session: Session) -> None:
             "Saw kerf",
             session.wanted.kerf,
             lambda text: session.change(kerf=text.strip()),
+            complete=session.length_typed,
             autocomplete="off",
         )
     with ui.element("div").classes("made"):

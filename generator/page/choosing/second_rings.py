@@ -93,7 +93,11 @@ class _Second:
 
     def _field(self, name: str, place: int, what: str) -> Field:
         label = f"{name.capitalize()} rings: {what}"
-        return Field(label, "", partial(self._typed, name, place), autocomplete="off")
+        return Field(
+            *(label, "", partial(self._typed, name, place)),
+            complete=self._session.length_typed if place else self._session.wire_typed,
+            autocomplete="off",
+        )
 
     def _complain(self, name: str, wire: str, inner: str) -> None:
         """Say at each field what it is read as, or what is wrong with it."""

@@ -99,6 +99,7 @@ class _Wire:
             "Wire",
             session.wanted.wire,
             lambda text: session.change(wire=text.strip(), shelf=""),
+            complete=session.wire_typed,
             autocomplete="off",
         )
         units = session.wanted.units
@@ -174,6 +175,7 @@ class _Inner:
             "Inner diameter",
             session.wanted.inner,
             lambda text: session.change(inner=text.strip(), mandrel=""),
+            complete=session.length_typed,
             autocomplete="off",
         )
         session.on_wanted.listen(self.refresh)
@@ -212,6 +214,7 @@ class _Mandrel:
             session.wanted.mandrel,
             # Nothing typed is no mandrel; the other way of giving a ring is chosen above.
             lambda text: session.change(mandrel=text.strip() or session.wanted.mandrel),
+            complete=session.length_typed,
             autocomplete="off",
         )
         self._slider = Slider(

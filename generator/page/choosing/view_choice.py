@@ -47,6 +47,7 @@ class Told:
                     "Length",
                     session.wanted.length,
                     lambda text: session.change(length=text.strip(), view=WHOLE),
+                    complete=session.length_typed,
                     hint="of the whole piece, e.g. 180mm or 7in",
                     autocomplete="off",
                 )
@@ -55,6 +56,7 @@ class Told:
                         "Width",
                         session.wanted.width,
                         lambda text: session.change(width=text.strip(), view=WHOLE),
+                        complete=session.length_typed,
                         hint=f"of the sheet, across its rows; {defaults.WIDTH_MM:g} mm if empty",
                         autocomplete="off",
                     )

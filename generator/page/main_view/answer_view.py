@@ -12,7 +12,7 @@ from ringwright.answers.ratio_limits import WORKING
 from ringwright.answers.report import how_found_named
 from ringwright.answers.verdict import Report
 from ringwright.making.shop.nearest import nearest, nearest_text
-from ringwright.page.main_view import counted_rows, scale
+from ringwright.page.main_view import counted_rows, overlap_list, scale
 from ringwright.page.session import Session
 from ringwright.page.state.units import as_label
 from ringwright.page.widgets.elements import heading, table, words
@@ -46,6 +46,7 @@ def build(session: Session) -> None:
             said = advice(found.report, session.wanted.units)
             for paragraph in (*said, *_shelf(session, found.report)):
                 words(paragraph).classes("advice")
+            overlap_list.build(session, found.shown)
             table("Figures of this size", (), session.wanted.units.rows(found.figures))
             _how_found(found.figures)
 

@@ -11,7 +11,7 @@ from nicegui import ui
 
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.page.choosing import laying, view_choice
-from ringwright.page.main_view import answer_view, scale
+from ringwright.page.main_view import answer_view, overlap_list, scale
 from ringwright.page.main_view.by_hand import ByHand
 from ringwright.page.serving.jobs import Superseded
 from ringwright.page.session import Session
@@ -21,7 +21,7 @@ from ringwright.page.widgets.ring_view import Mark, RingView, Side
 from ringwright.page.worked_out.at_rest import Lies, settled_in, worn_on_somebody
 from ringwright.page.worked_out.by_hand import Pulled
 from ringwright.page.worked_out.colours import coloured
-from ringwright.page.worked_out.solve import Shown
+from ringwright.page.worked_out.solve import Overlap, Shown
 from ringwright.page.worked_out.whole_piece import Whole, whole_piece
 from ringwright.piece.piece import Piece
 from ringwright.rest.fit import Fit
@@ -32,6 +32,8 @@ from ringwright.weaves.rest_states import PULLED, RestState
 from ringwright.weaves.rule import WeaveRule
 
 _TOPIC = "how it lies"
+# More marks than this on one model are not read any more.
+_MOST_MARKS = 40
 _WORN = "What is worn cannot be pulled; drop it on the table first."
 _SIDES: dict[str, Side] = {"Side": "front", "Above": "top", "End": "end"}
 
@@ -110,6 +112,13 @@ class _Model:
         session.on_wanted.listen(self._give_up)
         session.on_answer.listen(self._lay_out)
         session.on_answer.listen(self._let_fall)
+        session.on_pointed.listen(self._point_out)
+
+    def _point_out(self, one: Overlap) -> None:
+        """Show two rings that overlap, if they are those that are shown."""
+        shown = self._session.shown
+        if shown is not None and one in shown.overlaps and self._whole() is None:
+            overlap_list.point_out(self.view, shown, one)
 
     def _lay_out(self) -> None:
         """Ask for the whole piece, where it is wanted and not there."""
@@ -293,7 +302,7 @@ def _marks(shown: Shown) -> list[Mark]:
         Mark(one.at_mm, "\u2715", "cross")
         if place
         else Mark(one.at_mm, f"overlap {one.depth_mm:.2f} mm", "overlap")
-        for place, one in enumerate(shown.overlaps)
+        for place, one in enumerate(shown.overlaps[:_MOST_MARKS])
     ]
 
 

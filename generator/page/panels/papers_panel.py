@@ -84,6 +84,7 @@ def settings_fields(session: Session) -> None:
         "Length of the piece",
         session.wanted.length,
         lambda text: session.change(length=text.strip()),
+        complete=session.length_typed,
         hint="e.g. 180mm or 7in; at least this long",
         autocomplete="off",
     )
@@ -111,7 +112,9 @@ def settings_fields(session: Session) -> None:
         partial(put, "background"),
     )
     kept["clasp"] = Field(
-        *("Clasp", now.clasp, partial(put, "clasp")), hint="what it adds to the length, e.g. 12mm"
+        *("Clasp", now.clasp, partial(put, "clasp")),
+        hint="what it adds to the length, e.g. 12mm",
+        complete=session.length_typed,
     )
     kept["spares"] = Field(
         "Spare rings",
@@ -123,6 +126,7 @@ def settings_fields(session: Session) -> None:
         "Width of a sheet",
         session.wanted.width,
         lambda text: session.change(width=text.strip()),
+        complete=session.length_typed,
         hint=f"at least this wide, across the rows; {defaults.WIDTH_MM:g} mm if empty",
     )
 

@@ -81,6 +81,7 @@ _SINGLE = {
     ),
 }
 _NUMBERS = frozenset({"per_hour", "markup", "retail"})
+_LENGTHS = frozenset({"error", "kerf", "coil", "nozzle", "layer_height", "clearance"})
 
 
 def changed(session: Session, why: str, edit: Callable[[str], str]) -> str:
@@ -114,7 +115,7 @@ def _wire_form(session: Session) -> None:
     price = {"price_per_kg": ""}
     said = _Form(session, told)
     name = said.field("Name", "name", "what you call it")
-    size = said.field("Size of the wire", "size", "e.g. 0.9mm, 18awg or 20swg")
+    size = said.field("Size of the wire", "size", "e.g. 0.9mm, 18awg or 20swg", session.wire_typed)
     tempers = Choice("Temper of the wire", {}, "", partial(told.__setitem__, "temper"))
 
     def metal_chosen(chosen: str) -> None:
@@ -149,7 +150,8 @@ def _wire_form(session: Session) -> None:
 def _mandrel_form(session: Session) -> None:
     told = {"name": "", "size": ""}
     said = _Form(session, told)
-    size = said.field("Size of the mandrel", "size", "e.g. 3mm or 1/8in, as measured")
+    whole = session.length_typed
+    size = said.field("Size of the mandrel", "size", "e.g. 3mm or 1/8in, as measured", whole)
     name = said.field("Name of the mandrel", "name", "may be empty")
 
     def add() -> str:
@@ -171,8 +173,9 @@ def _trial_form(session: Session) -> None:
         SHEARED: "a ring, cut with shears and closed",
     }
     Choice("What was measured", measured, COIL, partial(told.__setitem__, "measured"))
-    mandrel = said.field("Mandrel of the trial", "mandrel", "what it was wound on, e.g. 3mm")
-    inner = said.field("Inside of the trial", "inner", "what the caliper reads, e.g. 3.06mm")
+    whole = session.length_typed
+    mandrel = said.field("Mandrel of the trial", "mandrel", "what it was wound on, e.g. 3mm", whole)
+    inner = said.field("Inside of the trial", "inner", "what the caliper reads, e.g. 3.06mm", whole)
 
     def refresh() -> None:
         names = {wire.name: wire.name for wire in session.shop.wires}
@@ -200,10 +203,12 @@ class _Form:
     def __init__(self, session: Session, told: dict[str, str]) -> None:
         self._session, self._told = session, told
 
-    def field(self, label: str, key: str, hint: str) -> Field:
+    def field(
+        self, label: str, key: str, hint: str, complete: Callable[[str], str] | None = None
+    ) -> Field:
         """A field whose text is kept until then."""
         keep = partial(self._told.__setitem__, key)
-        return Field(label, self._told[key], keep, hint=hint, autocomplete="off")
+        return Field(label, self._told[key], keep, hint=hint, complete=complete, autocomplete="off")
 
     def button(self, text: str, add: Callable[[], str], fields: tuple[Field, ...]) -> None:
         """The button; what is wrong is said below it, and the first field says that it is."""
@@ -240,6 +245,7 @@ class Singles:
                     self._fields[key, name] = Field(
                         *(label, "", partial(self._put, key, name, label)),
                         hint=hint,
+                        complete=session.length_typed if name in _LENGTHS else None,
                         autocomplete="off",
                     )
         session.on_shop.listen(self.refresh)

@@ -6,6 +6,7 @@ What is typed keeps its own unit; these are for what the page says.
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -23,6 +24,9 @@ GAUGES = {AWG: range(32, 7, -1), SWG: range(35, 9, -1)}
 _GAUGE_MM = {AWG: awg_mm, SWG: swg_mm}
 # A wire so near to a gauge is that gauge: wire is drawn to some hundredths of a millimetre.
 _SAME_MM = 0.0006
+# A number alone, and an inch fraction alone.
+_BARE = re.compile(r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+")
+_BARE_FRACTION = re.compile(r"(?:[0-9]+[\s-]\s*)?[0-9]+\s*/\s*[0-9]+")
 # An inch rule has sixty-fourths.
 _PARTS = 64
 _SAME_INCH = 2e-5
@@ -70,6 +74,20 @@ class Units:
             return f"{length_mm / MM_PER_INCH:.{digits + 1}f} in"
         return f"{length_mm:.{digits}f} mm"
 
+    def with_unit(self, text: str) -> str:
+        """A length as it was typed; a number alone is in the unit that lengths are said in."""
+        return _completed(text, self.lengths)
+
+    def wire_with_unit(self, text: str) -> str:
+        """A wire as it was typed; a number alone is in the unit that wires are said in.
+
+        A number that may be a gauge is left alone, and so is every one where wires are said in
+        gauges: whoever reads it asks for its unit.
+        """
+        bare = text.strip()
+        may_be_gauge = bare.isdigit() and any(int(bare[:9]) in one for one in GAUGES.values())
+        return bare if may_be_gauge else _completed(text, self.wires)
+
     def said(self, value: Any, unit: Unit, currency: str = "") -> str:
         """Any figure of a record, with its unit; nothing where it is not known."""
         if value is None:
@@ -100,6 +118,14 @@ class Units:
         if self.lengths == INCH:
             return f"{length_mm / MM_PER_INCH / 12.0:.2f} ft"
         return f"{length_mm / 1000.0:.2f} m"
+
+
+def _completed(text: str, unit: str) -> str:
+    text = text.strip()
+    if _BARE.fullmatch(text) and unit in LENGTH_UNITS:
+        return f"{text}in" if unit == INCH else f"{text}mm"
+    # Only inches are typed as fractions.
+    return f"{text}in" if unit == INCH and _BARE_FRACTION.fullmatch(text) else text
 
 
 def as_label(head: str) -> str:

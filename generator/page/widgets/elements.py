@@ -67,9 +67,15 @@ class Field:
         *,
         hint: str = "",
         kind: str = "text",
+        complete: Callable[[str], str] | None = None,
         **attributes: object,
     ) -> None:
-        """An input whose changes are told when the maker leaves it or presses Enter."""
+        """An input whose changes are told when the maker leaves it or presses Enter.
+
+        Parameters
+        ----------
+        complete : gives what was typed the unit that it lacks, which the field then says
+        """
         with ui.element("div").classes("field") as self.field:
             self.input = Typed()
             _labelled(self.input, label)
@@ -81,10 +87,28 @@ class Field:
             self._note.props["id"] = f"{self.input.props['id']}-note"
             self.input.props["aria-describedby"] = self._note.props["id"]
         self._hint, self._complaint = hint, ""
-        self.input.on("change", lambda event: on_change(str(event.args)), js_handler=VALUE)
+        self._read, self._read_as = "", ""
+
+        def changed(event: Any) -> None:
+            text = str(event.args)
+            whole = text if complete is None else complete(text)
+            if whole != text.strip():
+                self._read, self._read_as = whole, f"Read as {whole}: the page is set to this unit."
+                self.input.props["value"] = whole
+                self.input.update()
+                # It may have been so before, which the browser was not told to show again.
+                self.input.run_method("take", whole)
+                self._note.set_text(self._read_as)
+            else:
+                self._read_as = ""
+            on_change(whole)
+
+        self.input.on("change", changed, js_handler=VALUE)
 
     def put(self, value: str) -> None:
         """Show another value."""
+        if value != self._read:
+            self._read_as = ""
         if self.input.props["value"] != value:
             self.input.props["value"] = value
             self.input.update()
@@ -92,6 +116,8 @@ class Field:
     def complain(self, trouble: str, hint: str | None = None) -> None:
         """Say what is wrong; nothing when all is well, or another hint than before."""
         hint = self._hint if hint is None else hint
+        if self._read_as and not trouble:
+            hint = self._read_as
         if (trouble, hint) == (self._complaint, self._hint):
             return
         self._complaint, self._hint = trouble, hint

@@ -429,6 +429,12 @@ export default {
       this.fitted = true;
     },
 
+    look_at(place) {
+      if (!this.renderer) return;
+      this.aim(place);
+      this.draw();
+    },
+
     look_from(side) {
       this.side = SIDES[side];
       this.fit();

@@ -212,6 +212,10 @@ class RingView(
         """Turn the camera to a side and fit everything in."""
         self.run_method("look_from", side)
 
+    def look_at(self, aim: Aim) -> None:
+        """Have a place fill the view."""
+        self.run_method("look_at", _aimed(aim))
+
     def _again(self) -> None:
         if self._last is not None:
             self.run_method("show", {**self._last, "keep": False, "glide": False})

@@ -19,6 +19,9 @@ export default {
     },
   },
   methods: {
+    take(value) {
+      this.at = value;
+    },
     typed(event) {
       this.at = event.target.value;
     },

@@ -24,8 +24,6 @@ from ringwright.weaves.rule import WeaveRule
 
 # Rings of a loaded chain touch; what overlaps by less, in wires, is touching.
 _TOUCHING = 1e-4
-# More marks than this on one model are not read any more.
-_MOST_MARKS = 40
 
 
 @dataclass(frozen=True)
@@ -161,7 +159,7 @@ def overlaps_of(piece: Piece) -> tuple[Overlap, ...]:
     least = -_TOUCHING * 2 * float(piece.wire_radii_mm.max())
     marks: dict[tuple[int, int], Overlap] = {}
     for k in np.argsort(found.gap):
-        if found.gap[k] > least or len(marks) == _MOST_MARKS:
+        if found.gap[k] > least:
             break
         pair = int(found.pairs.first[k]), int(found.pairs.second[k])
         middle = (found.point_first[k] + found.point_second[k]) / 2
