@@ -1,7 +1,8 @@
 """Gold by carat and colour, and gold-filled, each one record.
 
-No yield strengths of carat golds were found, so none are listed; a trial ring takes their place.
-Makers' alloys of one carat and colour differ: their own density goes before the one here.
+Of carat golds a yield strength was found for one alloy alone, soft yellow gold of 14 carat; a trial
+ring takes its place for the others. Makers' alloys of one carat and colour differ: their own
+density goes before the one here.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ from ringwright.metals.copper_alloys import (
     ZINC,
 )
 from ringwright.metals.metal import ALLOYED, DEBURR_SKIN, NOMINAL, NONE, TRACES, Metal, Surface
-from ringwright.metals.temper import wire_temper
+from ringwright.metals.temper import Strength, Temper, wire_temper
 
 _YELLOW_14K_G_PER_CM3 = 13.07
 # One part in twenty by weight is gold of 14 carat; volumes add up.
@@ -39,6 +40,15 @@ _WHITE = (
     "White gold is often plated with rhodium: the plating wears off where rings rub, and the "
     "skin then meets the alloy."
 )
+# Proof stress 315, tensile strength 525 of an alloy with 305 parts of silver.
+_SOFT_14K = Temper(
+    "soft",
+    "about the figures of bruno-welz.de, 585/ Gelbgoldlegierung, and a quarter either way, as "
+    "makers' alloys differ (no source)",
+    ((math.inf, Strength((235.0, 395.0), (420.0, 630.0))),),
+)
+_GOLD_MODULUS_MPA = 95_000.0
+_GOLD_MODULUS = "alloys of gold, silver and copper for dentistry, 90 to 100 GPa, from memory"
 
 
 def _carat_gold(
@@ -54,6 +64,7 @@ def _carat_gold(
     by: str = "",
     nickel: str = NONE,
     beware: str = "",
+    tempers: tuple[Temper, ...] = (),
 ) -> Metal:
     """A gold of a carat and a colour, with the ways in which both are said.
 
@@ -86,6 +97,9 @@ def _carat_gold(
         density_g_per_cm3=density,
         density_source=density_source,
         surface=Surface(look),
+        tempers=tempers,
+        youngs_modulus_mpa=_GOLD_MODULUS_MPA if tempers else None,
+        modulus_source=_GOLD_MODULUS if tempers else "",
         nickel=nickel,
         beware=beware,
         annealing=annealing,
@@ -142,6 +156,7 @@ GOLDS: tuple[Metal, ...] = (
         13.60,
         f"{_GOST_TABLE.format('alloy 585-200')}; with zinc in it 13.1, from memory",
         (0.91, 0.75, 0.42),
+        tempers=(_SOFT_14K,),
     ),
     _carat_gold(
         14,

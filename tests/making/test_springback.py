@@ -253,12 +253,16 @@ def test_soft_copper_springs_back_as_far_as_winding_wire_just_may():
 
 
 # Rings that makers wound and measured: metal, temper, wire, mandrel and inside in mm, how far the
-# measure may be off by its rounding, and who tells it.
+# measure may be off by its rounding, and who tells it. These are all of which metal, wire, mandrel
+# and inside were found told, in English, German and French; springs and winding wire are above.
 MEASURED = [
     ("304", "half hard", 0.048 * INCH, 3 / 16 * INCH, 0.207 * INCH, 0.013,
      "mailleartisans.org, article 644, Springback: 304 half hard"),
     ("304", "half hard", 1.6, 7.94, 8.79, 0.005,
      "M.A.I.L. weave 12: stainless wire, its temper not told; half hard is usual, no source"),
+    ("304", "half hard", 0.063 * INCH, 1 / 4 * INCH, 0.274 * INCH, 0.013,
+     "chainmailbasket.com, glossary, aspect ratio: metal not told; by the maker of the first ring "
+     "here, who writes of stainless steel"),
 ]  # fmt: skip
 
 
@@ -279,6 +283,17 @@ def test_half_of_the_measured_rings_lie_in_the_middle_half_of_their_ranges():
         for metal, temper, wire, mandrel, inside, *_ in MEASURED
     ]
     assert sum(0.25 <= place <= 0.75 for place in places) >= len(places) / 2
+
+
+# A shop's own list: sterling rings of 0.039 in wire off a mandrel of 5/32 in are 0.16 in inside
+# (theringlord.com, as a paper of theirs at abcdocz.com shows it). Their temper is not told; soft
+# and half hard are usual, no source.
+def test_sterling_rings_of_a_list_in_hundredths_of_an_inch_lie_within_the_range():
+    wire, mandrel = 0.039 * INCH, 5 / 32 * INCH
+    low = span_of("sterling silver", "soft", wire, mandrel)[0]
+    high = span_of("sterling silver", "half hard", wire, mandrel)[2]
+    assert low <= 0.165 * INCH
+    assert high >= 0.155 * INCH
 
 
 # metalsbymark.com, Springback or jump ring ahead: for rings of 1/4 in the mandrel is 0.24 in of
