@@ -149,7 +149,14 @@ class Gaps:
         return coo_matrix((data, (row, column)), (self.unknowns,) * 2).tocsc()
 
 
-def gaps_of(rings: Rings, lattice: Lattice, supports: tuple[Support, ...], reach: float) -> Gaps:
+def gaps_of(
+    rings: Rings,
+    lattice: Lattice,
+    supports: tuple[Support, ...],
+    reach: float,
+    *,
+    to_rest: bool = True,
+) -> Gaps:
     """All gaps of at most ``reach``.
 
     Parameters
@@ -157,10 +164,12 @@ def gaps_of(rings: Rings, lattice: Lattice, supports: tuple[Support, ...], reach
     rings : a whole piece or one unit, in units of the mean core radius
     lattice : how it repeats; images are only moved along what it may lie against
     supports : what it may lie against
+    to_rest : with the rows along valleys that only the last steps to rest need
     """
     rows = gap_rows(rings, close_pairs(rings, reach, lattice), lattice, reach)
-    close = rows.of(rows.slides & (rows.gap < _TOUCHING))
-    rows = joined([rows, rows_along_valleys(rings, close, lattice, _ALONG)])
+    if to_rest:
+        close = rows.of(rows.slides & (rows.gap < _TOUCHING))
+        rows = joined([rows, rows_along_valleys(rings, close, lattice, _ALONG)])
     touches = tuple(support(rings, reach) for support in supports)
     count = len(rings.centres)
     keys = [pair_numbers(rows.pairs, count)]

@@ -71,14 +71,14 @@ class TestAChain:
         for _ in range(12):
             # Farther in a moment than any ring may go.
             hand = replace(hand, target=hand.target + random.normal(size=3) * [2.0, 2.0, 0.5])
-            moment = next_moment(rings, goal, (table,), hand)
+            moment = next_moment(rings, goal, (table,), hand, rounds=2)
             rings, hand = moment.rings, moment.hand
         assert moment.farthest > 0.01
         moved = replace(piece, centres_mm=rings.centres * scale, axes=rings.axes)
         seen = second_opinion(moved)
         assert seen.links == expected_links(rule, piece)
-        # Rings may dip into each other on the way, by far less than their wire.
-        assert seen.smallest_gap_mm > -0.1 * SIZE.wire_mm
+        # However far a round goes, what is shown after it is out of one another.
+        assert seen.smallest_gap_mm > -0.002 * SIZE.wire_mm
 
     def test_the_others_follow_and_none_goes_below_the_table(self, chain):
         _, piece = chain
@@ -90,7 +90,7 @@ class TestAChain:
         hand = Hand(last, rings.centres[last], rings.centres[last])
         for _ in range(10):
             hand = replace(hand, target=hand.target + np.array([0.3, 0.0, 0.0]))
-            moment = next_moment(rings, goal, (table,), hand)
+            moment = next_moment(rings, goal, (table,), hand, rounds=2)
             rings, hand = moment.rings, moment.hand
         assert rings.centres[:, 0].mean() > before + 2.0
         lean = np.sqrt(1.0 - rings.axes[:, 2] ** 2)

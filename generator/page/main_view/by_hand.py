@@ -39,7 +39,7 @@ MOVING = "Moving by hand: not settled. All figures are of the piece at rest."
 FALLING = "Falling back: not settled yet."
 # A piece falls for so many moments at most before it is settled from where it is; for so many
 # where it is known how it lay before.
-_FALLS, _FALLS_HOME = 24, 120
+_FALLS, _FALLS_HOME = 48, 120
 # So many moments are on their way to the browser or wait there, so that the next one is worked out
 # while the last is drawn.
 _AHEAD = 2

@@ -34,6 +34,9 @@ from ringwright.weaves.rule import WeaveRule
 _TOPIC = "how it lies"
 # More marks than this on one model are not read any more.
 _MOST_MARKS = 40
+# Rings go to where they rest in sight if they have no farther to go, in radii: after the hand, when
+# they have been shown all the way, and as they fall into place.
+_HOME, _INTO_PLACE = 0.3, 1.5
 _WORN = "What is worn cannot be pulled; drop it on the table first."
 _SIDES: dict[str, Side] = {"Side": "front", "Above": "top", "End": "end"}
 
@@ -252,7 +255,7 @@ class _Model:
         if drawn == self._drawn and not afresh:
             return
         # The same rings go from where they are to where they lie, or back.
-        glide = self._drawn is not None and self._drawn[:2] == (shown, whole)
+        same = self._drawn is not None and self._drawn[:2] == (shown, whole)
         self._drawn = drawn
         straight = (whole or shown).piece
         if lies is not None and lies.straight is not None:
@@ -279,7 +282,7 @@ class _Model:
                     "" if lies is None or lies.on_table else lies.said,
                 )
             ),
-            glide=glide,
+            glide=_HOME if afresh else _INTO_PLACE if same else 0.0,
             on_table=lies is not None and lies.on_table,
             form=None if lies is None else lies.form,
         )

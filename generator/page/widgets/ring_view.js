@@ -119,7 +119,7 @@ export default {
       this.what = data.what;
       if (data.glide && before?.length === this.at.length) {
         if (in_sight && !this.all_in_sight()) this.fit(true);
-        return this.glide(before);
+        return this.glide(before, data.glide);
       }
       if (data.aim) this.aim(data.aim);
       else if (!data.keep || !this.fitted) this.fit();

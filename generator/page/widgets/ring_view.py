@@ -112,7 +112,7 @@ class RingView(
         aim: Aim | None = None,
         keep: bool = True,
         what: str = "",
-        glide: bool = False,
+        glide: float = 0.0,
         on_table: bool = False,
         form: Mesh | None = None,
     ) -> None:
@@ -127,7 +127,8 @@ class RingView(
         keep : leave the camera where it is
         what : where this is another than at the last time, the camera goes as far back or as near
             as shows everything
-        glide : they are those that are shown already, and go to their places in sight
+        glide : they are those that are shown already, and go to their places in sight, if none has
+            farther to go than so many times the radius of the widest
         on_table : they lie on a table, on which their shadow falls
         form : what they are worn on
         """
@@ -218,7 +219,7 @@ class RingView(
 
     def _again(self) -> None:
         if self._last is not None:
-            self.run_method("show", {**self._last, "keep": False, "glide": False})
+            self.run_method("show", {**self._last, "keep": False, "glide": 0.0})
             self.run_method("let_pull", self._pull)
             self.run_method("keep_poses", self._poses)
             if self._pointed is not None:

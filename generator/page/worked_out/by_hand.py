@@ -25,18 +25,16 @@ from ringwright.weaves.rule import WeaveRule
 
 # A moment of more rings takes longer than an eye waits.
 MOST_PULLED = 250
-# So few are worked out twice a picture, which follows the hand more closely.
-_FEW, _ROUNDS_OF_FEW, _ROUNDS_OF_MANY = 60, 2, 1
 # What a ring weighs on the move, and how hard a piece is drawn straight once it is let go: in
 # core radii that a ring would go by it in a round.
 _WEIGHT, _DRAWN = 0.05, 4.0
-# However fast the hand goes, a ring is drawn so far at a time, in core radii: farther, rings would
-# dip into each other by more than some tenth of their wire.
+# However fast the hand goes, a ring is drawn so far at a time, in core radii: farther, its way
+# would not be straight enough to be shown so.
 _ARM = 0.5
 # Rings that move by less than this in a round, in core radii, are still.
 _STILL = 2e-3
-# Rings go home in strides so short, in the same unit, that they hardly dip into each other; so near
-# to where they lay they are shown there.
+# Rings go home in strides no longer, in the same unit; so near to where they lay they are shown
+# there.
 _HOMEWARD, _HOME = 0.35, 0.1
 # What has come down with a smaller share of its length has been caught on the way, and so has what
 # comes to rest with one.
@@ -163,17 +161,15 @@ def a_moment_later(moving: Moving, grip: Grip | None) -> Moving:
     if grip is None and moving.home is not None:
         return _nearer_home(moving, moving.home)
     hand = None if grip is None else _hand(moving, grip)
-    few = len(moving.rings.centres) <= _FEW
     goal = moving.drawn if hand is None else moving.falls
-    rounds = _ROUNDS_OF_FEW if few else _ROUNDS_OF_MANY
-    moment = next_moment(moving.rings, goal, (table,), hand, rounds)
+    moment = next_moment(moving.rings, goal, (table,), hand)
     is_still = moment.farthest < _STILL
     return replace(moving, rings=moment.rings, hand=moment.hand, is_still=is_still, is_home=False)
 
 
 def _nearer_home(moving: Moving, home: Goal) -> Moving:
     assert home.target is not None
-    moment = next_moment(moving.rings, home, (table,), rounds=1, farthest=_HOMEWARD)
+    moment = next_moment(moving.rings, home, (table,), farthest=_HOMEWARD)
     left = float(np.abs(away(moment.rings, home.target)).max())
     return replace(
         moving,

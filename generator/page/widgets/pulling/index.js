@@ -15,8 +15,6 @@ const HURRY = 0.5;
 const SPARED_MS = 30;
 // So long rings take to where they rest, once that is known.
 const GLIDE_MS = 450;
-// Rings that have farther to go than so many times their radius are there at once.
-const FAR = 1.5;
 // A finger is so many dots wide.
 const FINGER = 12;
 // A key pulls so far, in core radii.
@@ -188,14 +186,15 @@ export const pullable = {
       this.draw();
     },
 
-    // From where rings were to where they are shown now, unless they would go through one another.
-    glide(from) {
+    // From where rings were to where they are shown now; at once where one has farther to go than
+    // so many times its radius.
+    glide(from, farthest) {
       const to = this.at, begun = performance.now();
       this.draw();
       let far = 0;
       for (let i = 0; i < to.length; i += 6)
         far = Math.max(far, Math.hypot(...[0, 1, 2].map((k) => to[i + k] - from[i + k])));
-      if (!far || far > FAR * this.widest) return;
+      if (!far || far > farthest * this.widest) return;
       if (window.matchMedia("(prefers-reduced-motion: reduce)").matches) return;
       const way = between(from, to);
       const step = (now) => {
