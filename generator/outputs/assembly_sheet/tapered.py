@@ -85,12 +85,13 @@ def _words(
             steps.append(f"{called[ref]} through {_listed(sorted(called[one] for one in through))}")
         said.append(", ".join(steps))
         present |= set(layer)
-    count = len([ref for ref, name in called.items() if name.startswith(_END)])
+    last = [name for name in called.values() if name.startswith(_END)]
     return (
-        f"In place of a bar the end may get narrower, here from its {count} last rings: "
-        f"{'; then '.join(said)}. The clasp's ring goes through {called[found.rings[-1]]}. A wider "
-        "piece takes more rings in the same way, each through two of those before or more, and "
-        "the other end is done alike."
+        "A bar or slide clasp takes one open ring through each of the last rings, "
+        f"{_listed(last)}. In its place the end may get narrower: {'; then '.join(said)}. "
+        f"The clasp's ring goes through {called[found.rings[-1]]}. A wider piece takes more rings "
+        "in the same way, each through two of those before or more, and the other end is done "
+        "alike."
     )
 
 
