@@ -11,12 +11,13 @@ from ringwright.answers.ratio_limits import (
     CANNOT,
     LOOSE,
     RING_LARGER,
+    RING_LARGEST,
     VERY_TIGHT,
     WIRE_OFF,
     WORKING,
     RatioLimits,
 )
-from ringwright.answers.report_second import second_advice
+from ringwright.answers.report_second import COME_OUT_LARGER, second_advice
 from ringwright.answers.verdict import Report
 from ringwright.base.sizes import Gauge, RingSize, format_mm, gauges_between
 from ringwright.base.wording import counted, spanned
@@ -92,7 +93,7 @@ def advice(report: Report, say: Lengths = MILLIMETRES) -> list[str]:
     say : the units to say lengths in; those of rings that are fixed stay in millimetres
     """
     if report.verdict == CANNOT:
-        said = [*_take(report, say), *_amiss(report, say)]
+        said = [*_take(report, say), *_if_measured(report, say), *_amiss(report, say)]
     elif report.verdict == WORKING:
         said = []
     else:
@@ -113,7 +114,11 @@ def answers(report: Report) -> list[str]:
     if report.verdict == WORKING:
         return []
     at_limit = report.verdict == AT_LIMIT
-    return [*_amiss(report, MILLIMETRES)[:at_limit], *_take(report, MILLIMETRES)]
+    return [
+        *_amiss(report, MILLIMETRES)[:at_limit],
+        *_take(report, MILLIMETRES),
+        *_if_measured(report, MILLIMETRES),
+    ]
 
 
 def remarks(report: Report) -> list[str]:
@@ -122,6 +127,23 @@ def remarks(report: Report) -> list[str]:
     if report.verdict in (VERY_TIGHT, LOOSE):
         said += [*_nearly_enough(report, MILLIMETRES), *_amiss(report, MILLIMETRES)]
     return said
+
+
+def _if_measured(report: Report, say: Lengths) -> list[str]:
+    """What rings must measure, where no more is missing than springback may make up for.
+
+    Not of wound rings, whose springback is counted already.
+    """
+    limits, size = report.limits, report.size
+    if report.rule.has_fixed_rings or report.verdict != CANNOT:
+        return []
+    inner, _ = _bounds(limits, size)
+    if limits.ring_larger != RING_LARGER or inner > (1.0 + RING_LARGEST) * size.inner_mm:
+        return []
+    return [
+        f"It can be woven if your rings measure at least {say.length(inner)} inside: "
+        f"{COME_OUT_LARGER}"
+    ]
 
 
 def _nearly_closes(report: Report) -> bool:

@@ -16,6 +16,11 @@ HOW_FOUND = (
     "'Or more' means that no end was met up to twice the size. This is geometry only; hands and "
     "pliers need more."
 )
+# Why rings that are too small by their name may do, and what to do about it.
+COME_OUT_LARGER = (
+    "rings sold by the size of their mandrel come out larger, up to "
+    f"{100 * RING_LARGEST:g} % from spring-hard steel. Measure ten of them, closed."
+)
 
 
 def inwards(span: InnerSpan) -> tuple[float, float]:
@@ -61,9 +66,8 @@ def _if_measured(partner: Partner) -> str | None:
     if not partner.ring.inner_mm < least <= (1.0 + RING_LARGEST) * partner.ring.inner_mm:
         return None
     return (
-        f"It can be woven if your {_rings(partner)} measure at least {least:g} mm inside: rings "
-        f"sold by the size of their mandrel come out larger, up to {100 * RING_LARGEST:g} % from "
-        "spring-hard steel. Measure ten of them, closed."
+        f"It can be woven if your {_rings(partner)} measure at least {least:g} mm inside: "
+        f"{COME_OUT_LARGER}"
     )
 
 

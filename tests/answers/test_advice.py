@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from ringwright.answers.advice import advice, inner_span_mm, warning, wire_span_mm
+from ringwright.answers.advice import advice, answers, inner_span_mm, warning, wire_span_mm
 from ringwright.answers.ratio_limits import (
     AT_LIMIT,
     CANNOT,
@@ -73,6 +73,20 @@ def test_the_verdicts_of_these_sizes(reports):
     assert [report.verdict for report in reports.values()] == [
         *(CANNOT, AT_LIMIT, AT_LIMIT, VERY_TIGHT, WORKING, LOOSE)
     ]
+
+
+def test_rings_that_springback_may_make_large_enough_are_told_what_to_measure(box):
+    """4 mm rings of 1.024 mm wire, as a tutorial has them, measure 4.16 mm when sprung by 4 %."""
+    rule, limit = box
+    report = check(rule, RingSize(1.024, 4.0), limit=limit)
+    assert report.verdict == CANNOT
+    for said in (answers(report), advice(report)):
+        (measure,) = [one for one in said if "if your rings measure" in one]
+        assert "at least 4.16 mm inside" in measure
+    # Spring-hard wire makes them 14 % larger, and no more.
+    for inner, told in ((3.57, 1), (3.55, 0)):
+        report = check(rule, RingSize(1.0, inner), limit=limit)
+        assert sum("if your rings measure" in one for one in advice(report)) == told
 
 
 def test_what_to_take_is_the_working_range_and_not_the_geometric_minimum(reports):

@@ -10,7 +10,10 @@ import pytest
 
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
+from ringwright.geometry.contact import carried
 from ringwright.outputs.assembly_sheet import words
+from ringwright.outputs.assembly_sheet.lay import lay_notes
+from ringwright.piece.half_made import half_made
 from ringwright.search.candidates import _as_told, _placed
 from ringwright.search.embed import embedded, pattern
 from ringwright.search.lays import agrees, grown, same_lay, signed_cycles, ties
@@ -196,6 +199,80 @@ def test_random_placements_are_pushed_into_the_lay_that_is_told(name):
     right = [unit for unit in made if set(linked_pairs(unit)) == links and agrees(rule, unit)]
     assert len(right) >= 4
     assert {signed_cycles(unit) for unit in right} == {signs}
+
+
+# --- what lies between two rings --------------------------------------------------------
+
+
+def lies_between(ring, one, other):
+    """Whether a wire crosses the space between the discs of two rings; each is centre and axis.
+
+    Found by plain sampling of its core circle, of radius 1.
+    """
+    centre, axis = ring
+    first = np.cross(axis, [0.3, 0.5, 0.8])
+    first /= np.linalg.norm(first)
+    turn = np.linspace(0.0, 2.0 * np.pi, 720)
+    wire = centre + np.outer(np.cos(turn), first) + np.outer(np.sin(turn), np.cross(axis, first))
+    heights, inside = [], np.ones(len(wire), bool)
+    for middle, normal in (one, other):
+        way = normal * np.sign(normal @ one[1])
+        height = (wire - middle) @ way
+        inside &= np.linalg.norm(wire - middle - np.outer(height, way), axis=1) < 1.0
+        heights.append(height)
+    return bool((inside & (heights[0] * heights[1] < 0.0)).any())
+
+
+def told_between(text):
+    """Which ring lies between which two, by a text."""
+    return [
+        (ring, remark.others)
+        for read in words.read_back(text)
+        for remark in read.remarks
+        if remark.kind == "between"
+        for ring in remark.rings
+    ]
+
+
+def where(unit, at, ref):
+    """Centre and axis of a ring in any repeat."""
+    image = np.array([ref.image])
+    centres, axes = carried(unit.rings.centres[[at]], unit.rings.axes[[at]], image, unit.lattice)
+    return centres[0], axes[0]
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "box-chain",
+        *(pytest.param(f"{a}byzantine", marks=pytest.mark.slow) for a in ("", "long-")),
+        pytest.param("byzantine-and-large", marks=pytest.mark.slow),
+    ],
+)
+def test_what_the_words_lay_between_two_rings_is_there_and_read_back(name):
+    """Of a box chain it tells the lay: in a chain of pairs with its links it is not so."""
+    rule = load_rule(name)
+    settled = settle(rule, roomy(rule)).unit
+    states, numbers = list(half_made(rule, settled)), words.numbered(rule)
+    ring, place = ({n: ref for ref, n in numbers.items()}, [each.name for each in rule.rings])
+    lines = words.lines(rule, lay_notes(rule, states, numbers))[-len(states) :]
+    plain = settle(load_rule("two-in-two"), roomy(rule)).unit
+    folded, after = 0, 0
+    for line, state in zip(lines, states, strict=True):
+        at = {numbers[ref]: number for number, ref in enumerate(state.rings)}
+        rings = state.unit.rings
+        assert len(told_between(line.text)) >= line.text.count("between")
+        folded += "First fold" in line.text
+        for ring_told, pair in told_between(line.text):
+            named = (ring_told, *pair)
+            assert lies_between(*((rings.centres[at[n]], rings.axes[at[n]]) for n in named))
+            if name == "box-chain":
+                refs = [(place.index(ring[n].name), ring[n]) for n in named]
+                assert lies_between(*(where(settled, *ref) for ref in refs))
+                assert not lies_between(*(where(plain, *ref) for ref in refs))
+            after += 1
+    assert folded
+    assert after >= 2 * folded
 
 
 # --- from the words alone ---------------------------------------------------------------

@@ -31,6 +31,10 @@ _REMARK = re.compile(
     rf"{_RINGS} (?:(?:lies|lie) (over|under)|(?:goes|go) (through|around) the overlap of) {_RINGS}",
     re.IGNORECASE,
 )
+_FOLDED = re.compile(
+    rf"fold {_RINGS} back, one to each side, so that {_RINGS} (?:lies|lie) between them"
+)
+_BETWEEN = re.compile(rf"{_RINGS} lies between {_RINGS} and goes through neither", re.IGNORECASE)
 # Which way a wire goes that comes from a side.
 _UP_OR_DOWN = {"below": "up ", "above": "down ", "": ""}
 _FROM = {"up": "below", "down": "above", None: ""}
@@ -86,7 +90,8 @@ class Remark:
 
     Attributes
     ----------
-    kind : "over" and "under", of the others; "through" and "around", of the overlap of the others
+    kind : "over" and "under", of the others; "through" and "around", of the overlap of the others;
+        "between" the two others, and through neither
     """
 
     rings: tuple[int, ...]
@@ -102,7 +107,8 @@ class Told:
     ----------
     through : the rings that it goes through
     sides : for each of them the side that it comes from, "above", "below" or "" where not said
-    remarks : what is said, before the next ring is taken, on how rings lie
+    remarks : what is said, before the next ring is taken, on how rings lie; of the first ring of
+        a text also what is said before it
     """
 
     ring: int
@@ -450,8 +456,10 @@ def read_back(text: str) -> tuple[Told, ...]:
         ways = _split(take[2])
         through = tuple(ring for rings, _ in ways for ring in rings)
         sides = tuple(side for rings, side in ways for _ in rings)
-        # What is done before it is closed counts as well.
-        found.append(Told(int(take[1]), through, sides, read_remarks(text[take.end(2) : end])))
+        # What is done before it is closed counts as well, and before the first is taken.
+        first = text[: take.start()] if take is takes[0] else ""
+        remarks = read_remarks(f"{first}{text[take.end(2) : end]}")
+        found.append(Told(int(take[1]), through, sides, remarks))
     if len(found) != len(_ANY_TAKE.findall(text)):
         raise ValueError(f"not a step of an assembly sheet: {text!r}")
     return tuple(found)
@@ -459,9 +467,14 @@ def read_back(text: str) -> tuple[Told, ...]:
 
 def read_remarks(text: str) -> tuple[Remark, ...]:
     """What a text says on how rings lie."""
-    return tuple(
+    beside = [
         Remark(_numbers(rings), over or through, _numbers(others))
         for rings, over, through, others in _REMARK.findall(text)
+    ]
+    between = [(rings, pair) for pair, rings in _FOLDED.findall(text)] + _BETWEEN.findall(text)
+    return (
+        *beside,
+        *(Remark(_numbers(rings), "between", _numbers(pair)) for rings, pair in between),
     )
 
 
