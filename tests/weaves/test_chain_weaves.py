@@ -9,7 +9,7 @@ import pytest
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
 from ringwright.geometry.linearise import unknowns
-from ringwright.solver.climb import Goal, Unit, climb
+from ringwright.solver.climb import Goal, Unit, climb, farthest
 from ringwright.solver.placement import linked_pairs, ring_radii, rule_links
 from ringwright.solver.settle import settle
 from ringwright.solver.tightest import tightest
@@ -163,6 +163,19 @@ class TestFolded:
             meets = centre[0] + centre[across] * axis[across] / axis[0]
             assert way * (centre[0] - meets) > 0
             assert abs(meets - centre[0]) > 1.0
+
+    def test_box_turns_rectangular_where_it_is_tight_or_pushed_together(self, settled):
+        """M.A.I.L. weave 12: in tight rings it squishes into rectangular arrangements."""
+
+        def sides(unit):
+            rings = by_name(rule, unit)
+            return [np.linalg.norm(rings[f"{pair}1"][0] - rings[f"{pair}2"][0]) for pair in "MF"]
+
+        rule, square = settled("box-chain")
+        assert sides(square)[0] == pytest.approx(sides(square)[1], rel=1e-4)
+        pushed = climb(square, farthest(square, 0, -1.0), rounds=200, tolerance=1e-7).unit
+        for unit in (settle(rule, RingSize(1.0, 4.2)).unit, pushed):
+            assert max(sides(unit)) > 1.3 * min(sides(unit))
 
     def test_box_is_denser_than_the_two_in_two_chain_of_the_same_links(self, settled):
         box = settled("box-chain")[1]
