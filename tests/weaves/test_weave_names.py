@@ -72,6 +72,7 @@ NAMES = {
         "Queen's chain": "Gardiner 4",
         "Queen's link": "Gardiner 4",
         "Inca puno chain": "Beading Gem",
+        "Inca puno": "Beading Gem",
         "King's braid": "McLeod",
         "idiot stitch": "everything2",
     },
