@@ -63,6 +63,7 @@ def _build(session: Session) -> None:
         state = words("").classes("state").props("role=status")
         session.on_busy.listen(state.set_text)
         way_back.build(session)
+        share = button("Share", lambda: None, kind="quiet").classes("share")
         to_help = button(tabs.HELP, lambda: None, kind="quiet")
     with ui.element("div").classes("bench"):
         # Where the model stands above all this, it stays in sight while it is scrolled, but not
@@ -82,3 +83,4 @@ def _build(session: Session) -> None:
         with ui.element("section").classes("more").props("aria-label='More'"):
             open_panel = tabs.build(session)
     to_help.on("click", lambda _: open_panel(tabs.HELP))
+    share.on("click", lambda _: open_panel(tabs.SHARE))

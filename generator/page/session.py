@@ -23,6 +23,7 @@ from ringwright.page.files.works import Works
 from ringwright.page.serving.answer_cache import AnswerCache
 from ringwright.page.serving.jobs import Quick, Slow, Superseded
 from ringwright.page.signal import Signal
+from ringwright.page.state.caption import Caption
 from ringwright.page.state.chosen import Wanted
 from ringwright.page.state.file_settings import Settings
 from ringwright.page.state.history import History, Moment
@@ -164,8 +165,8 @@ class Session:
     colours, are looked at), ``on_counted`` (the piece is counted, or no longer), ``on_settings``
     (how files are to be made), ``on_history`` (something was chosen, undone or redone),
     ``on_place`` (another panel or step), ``on_pointed`` (two rings that overlap are to be seen),
-    ``on_gone`` (the tab was closed) and ``on_motion`` (how the rings of the model move, in
-    words, or nothing).
+    ``on_picture`` (a picture is wanted), ``on_gone`` (the tab was closed) and ``on_motion`` (how
+    the rings of the model move, in words, or nothing).
     """
 
     def __init__(
@@ -205,6 +206,9 @@ class Session:
         self.on_shop: Signal[[]] = Signal()
         # The rings that are looked at, in their colours; the model's part of the page sets them.
         self.seen: Piece | None = None
+        # The same as they lie; what is asked for a picture of them is told to the model's part.
+        self.drawn: Piece | None = None
+        self.on_picture: Signal[[Caption]] = Signal()
         self.on_seen: Signal[[]] = Signal()
         self.on_wanted: Signal[[]] = Signal()
         self.on_shown: Signal[[]] = Signal()

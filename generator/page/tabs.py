@@ -38,6 +38,8 @@ class Panel:
 
 
 HELP = "Help"
+# Where what is sent to somebody else is made.
+SHARE = "Project"
 
 # In the order of their tabs; the first one is open at the start.
 PANELS = (
@@ -48,7 +50,7 @@ PANELS = (
     Panel("Shop", shop_panel.build),
     Panel("Papers", papers_panel.build),
     Panel("Jigs", jig_panel.build),
-    Panel("Project", project_panel.build),
+    Panel(SHARE, project_panel.build),
     Panel(HELP, help_panel.build),
 )
 

@@ -1,7 +1,10 @@
 """What the bench hands out: command lines, private folders, files under names nobody guesses."""
 
 import asyncio
+import html
+import json
 import os
+import re
 import stat
 import subprocess
 import sys
@@ -14,12 +17,16 @@ from typing import Any
 
 import pytest
 
+from ringwright.api.check import check
 from ringwright.base.errors import BadInput
 from ringwright.cli import _parser
+from ringwright.outputs.gallery.gallery import shown_piece
+from ringwright.outputs.gallery.write_gallery import turnable_page
 from ringwright.page.files.command_lines import TOPICS, Chosen, command_for, jig_options
 from ringwright.page.files.private_folder import private_folder
 from ringwright.page.files.run_command import Command
 from ringwright.page.files.tab_folders import TabFolder, TabFolders
+from ringwright.page.files.zip_file import readme
 from ringwright.page.serving.jobs import Slow, Superseded
 from ringwright.page.state.chosen import Wanted
 from ringwright.page.state.file_settings import Settings
@@ -95,6 +102,40 @@ def test_options_of_a_jig_are_those_of_its_command() -> None:
     assert "soft" not in command_for("winding-guide", chosen(settings=typed)).line()
     settings = Settings().with_jig_option("sorting-tray", "board", "yes")
     assert "--board" in command_for("sorting-tray", chosen(settings=settings)).arguments
+
+
+def test_a_bundle_says_what_each_file_is_for() -> None:
+    commands = {topic: command_for(topic, chosen()) for topic in ("plan", "ring-gauge")}
+    commands["plan"] = replace(commands["plan"], reads={"shop.toml": "a shop"})
+    made = {
+        "plan/barrel.pdf": "plan",
+        "plan/barrel.csv": "plan",
+        "jigs/ring-gauge.3mf": "ring-gauge",
+    }
+    said = readme("barrel", commands, made)
+    for words in ("Plan for the bench:", "Ring gauge:"):
+        assert words in said.splitlines()
+    told = {line.split()[0]: " ".join(line.split()[1:]) for line in said.splitlines() if line}
+    assert told["plan/barrel.pdf"] == "to print"
+    assert told["plan/barrel.csv"] == "table for a spreadsheet"
+    assert told["jigs/ring-gauge.3mf"] == "for the slicer, with its unit"
+    assert "opens all" in told["project.toml"]
+    assert "read by" in told["shop.toml"]
+    assert commands["plan"].line() in said
+
+
+def test_a_page_that_turns_has_every_ring_and_loads_nothing() -> None:
+    piece = shown_piece(check("one-in-one", "0.9mm", "3.2mm").report)
+    page = turnable_page("One <in> one", "A part of it.", piece, [("wire", '1/16" & more')])
+    assert "One &lt;in&gt; one" in page
+    assert "1/16&quot; &amp; more" in page
+    found = re.search('data-rings="([^"]*)"', page)
+    assert found is not None
+    told = json.loads(html.unescape(found[1]))
+    assert len(told["rings"]) == 11 * len(piece)
+    assert "default-src 'none'" in page
+    assert not re.search(r"(src|href)=", page)
+    assert "http" not in page.replace('http-equiv="', "")
 
 
 def children_of(parent: int) -> list[int]:

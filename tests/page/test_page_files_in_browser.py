@@ -115,6 +115,15 @@ def test_the_main_job_from_first_load_to_bundle(
     verdict(other, "range")
     assert project.get_by_label("Ring gauge").is_checked()
     assert not project.get_by_label("Plan for the bench").is_checked()
+    # What is sent to somebody else: a picture with its words, and a page that turns.
+    for press, name, start in (
+        ("Save a picture", "one-in-one.png", b"\x89PNG"),
+        ("Save a page that turns", "one-in-one.html", b"<!DOCTYPE html>"),
+    ):
+        with other.expect_download() as kept:
+            project.get_by_role("button", name=press).click()
+        assert kept.value.suggested_filename == name
+        assert kept.value.path().read_bytes().startswith(start)
     other.close()
 
 
@@ -123,7 +132,7 @@ def test_a_weave_of_ones_own_and_files_that_are_none(
 ) -> None:
     page = opened(browser, served.address + START + "&length=30mm")
     project = panel(page, "Project")
-    said = project.get_by_role("status").first
+    said = project.locator(".said").nth(1)
     pick = project.get_by_label("Open a weave of my own")
     pick.set_input_files(Path(__file__).parents[1] / "rules" / "hopf.toml")
     page.wait_for_function("location.search.includes('weave=test+pair')")

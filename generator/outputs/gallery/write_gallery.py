@@ -165,6 +165,33 @@ def framed_report(report: Report, piece: Piece | None = None) -> str:
     )
 
 
+def turnable_page(title: str, said: str, piece: Piece, rows: Sequence[tuple[str, str]]) -> str:
+    """A page of its own with one piece to turn, in its colours; it loads nothing from anywhere.
+
+    Parameters
+    ----------
+    said : a sentence below the title
+    rows : facts, as names and texts
+    """
+    alt = html.escape(f"Model of {title}: {len(piece)} rings", quote=True)
+    facts = "".join(
+        f'<tr><th scope="row">{html.escape(name)}</th><td>{html.escape(text)}</td></tr>\n'
+        for name, text in rows
+    )
+    return _document(
+        title,
+        f"""<style>figure {{ height: min(55vh, 48rem); }}</style>
+<main style="display: block"><h1>{html.escape(title)}</h1>
+<p>{html.escape(said)}</p>
+<figure><p>The model is shown where the browser has WebGL 2, which is off or missing here.</p>
+<canvas hidden tabindex="0" role="img" aria-label="{alt}" data-rings="{_rings(piece)}"></canvas>
+</figure>
+<p>Drag it to turn it, or use the arrow keys; Page Up and Page Down come nearer and go back.</p>
+<table><tbody>
+{facts}</tbody></table></main>""",
+    )
+
+
 def _page(articles: Sequence[str], how: str) -> str:
     return _document(
         "Weaves",

@@ -116,6 +116,7 @@ class _Model:
         session.on_answer.listen(self._lay_out)
         session.on_answer.listen(self._let_fall)
         session.on_pointed.listen(self._point_out)
+        session.on_picture.listen(self.view.save_picture)
 
     def _point_out(self, one: Overlap) -> None:
         """Show two rings that overlap, if they are those that are shown."""
@@ -271,6 +272,7 @@ class _Model:
         session.shows(piece)
         if lies is not None:
             piece = replace(piece, centres_mm=lies.piece.centres_mm, axes=lies.piece.axes)
+        session.drawn = piece
         self.view.show(
             piece,
             _said(session, shown, piece, whole, PULLED.said if lies is None else lies.said),

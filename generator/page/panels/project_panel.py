@@ -21,6 +21,7 @@ from ringwright.page.files.project_file import (
 from ringwright.page.files.run_command import Command
 from ringwright.page.files.tab_folders import Made, Run
 from ringwright.page.files.zip_file import README, readme, zipped
+from ringwright.page.panels.sharing import Sharing
 from ringwright.page.session import Session
 from ringwright.page.widgets.elements import button, heading, words
 from ringwright.page.widgets.make_files_row import MakeFilesRow
@@ -35,8 +36,9 @@ _TOO_MUCH = "All this together is too much for one bundle: leave something out, 
 
 
 def build(session: Session) -> None:
-    """Saving and opening, and the bundle."""
-    heading("Project")
+    """Sharing, saving and opening, and the bundle."""
+    Sharing(session)
+    heading("Project").classes("next")
     words(
         "Everything chosen on this page, in one small text file: weave, ring, what is kept to "
         "compare, shop, printer and jigs."
@@ -49,8 +51,9 @@ def build(session: Session) -> None:
                 _tick(session, topic, title)
     _Bundle(
         *(session, _TOPIC, "Bundle"),
-        "One zip file with everything ticked, the project, and a README with the command lines "
-        "that make it all again. Files that are made already are not made again.",
+        "One zip file with everything ticked, the project, and a README that says what each file "
+        "is for, with the command lines that make it all again. Files that are made already are "
+        "not made again.",
         "Make it",
         partial(_bundle_command, session),
     )
@@ -157,14 +160,16 @@ class _Bundle(MakeFilesRow):
         files = dict(command.reads)
         for one in commands.values():
             files |= one.reads
-        files[README] = readme(title, commands)
         made: list[Made] = []
+        topics: dict[str, str] = {}
         for place, (topic, one) in enumerate(commands.items(), start=1):
             self.now = topic
             run = await session.room.make(topic, one, _said_with(on_progress, place, commands))
             made += run.files
+            topics |= dict.fromkeys((file.name for file in run.files), topic)
         if sum(file.size for file in made) > _MOST_BUNDLE_BYTES:
             raise BadInput(_TOO_MUCH)
+        files[README] = readme(title, commands, topics)
         texts = {path: text.encode() for path, text in files.items()}
         data = await asyncio.to_thread(_packed, texts, made)
         return session.room.put(self.topic, command, {name: data})

@@ -160,6 +160,19 @@ class Wanted:
         """What wires and lengths are said in."""
         return Units(self.wires, self.lengths)
 
+    def short_query(self) -> str:
+        """As :meth:`query`, for who reads it: less what is as at the beginning."""
+        plain = Wanted()
+        told = {field.name: getattr(self, field.name) for field in fields(self)}
+        always = ("weave", "wire", "inner")
+        return urlencode(
+            {
+                name: text
+                for name, text in told.items()
+                if name in always or text != getattr(plain, name)
+            }
+        )
+
     def query(self) -> str:
         """The choice as the end of an address, without the question mark."""
         told = {field.name: getattr(self, field.name) for field in fields(self)}

@@ -12,6 +12,7 @@ from ringwright.base.errors import BadInput
 from ringwright.base.progress import Progress
 from ringwright.page.files.run_command import Command
 from ringwright.page.files.tab_folders import Made, Run
+from ringwright.page.files.zip_file import meaning
 from ringwright.page.serving.jobs import Superseded
 from ringwright.page.session import Session
 from ringwright.page.widgets.elements import button, heading, words
@@ -23,20 +24,6 @@ _COPY = """(event) => {
   else { getSelection().selectAllChildren(code); }
 }"""
 _EARLIER = "These files were made for an earlier choice."
-# What the endings of files mean to a maker.
-_MEANING = {
-    ".stl": "triangles, for printing or rendering",
-    ".3mf": "for the slicer, with its unit",
-    ".step": "exact solids for CAD",
-    ".glb": "model in colours, for showing",
-    ".png": "picture",
-    ".pdf": "to print",
-    ".svg": "lines, for drawing programs",
-    ".dxf": "lines for CAD, at full size",
-    ".csv": "table for a spreadsheet",
-    ".json": "all figures",
-    ".zip": "everything in one file",
-}
 
 
 class MakeFilesRow:
@@ -176,7 +163,7 @@ def file_table(caption: str, files: Sequence[Made]) -> Element:
             for file in files:
                 with ui.element("tr"):
                     words(file.file_name, "th").props("scope=row")
-                    words(_MEANING.get(file.path.suffix, ""), "td").classes("for")
+                    words(meaning(file.file_name), "td").classes("for")
                     words(said_size(file.size), "td")
                     with ui.element("td"):
                         download(file)

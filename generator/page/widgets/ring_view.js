@@ -35,6 +35,41 @@ function fineness(count, triangles) {
   return [kept, Math.max(4, Math.round(kept / 3))];
 }
 
+// So many dots a picture is wide at least.
+const WIDE = 1600;
+
+// A picture on a sheet of its own, with its words below it.
+function captioned(picture, { title, lines, query }, style) {
+  const { width, height } = picture, size = Math.round(width / 45), edge = size;
+  const sheet = document.createElement("canvas"), pen = sheet.getContext("2d");
+  const small = Math.round(size * 0.7), address = `${location.origin}/?${query}`;
+  const font = (dots, heavy = "") => (pen.font = `${heavy} ${dots}px system-ui, sans-serif`);
+  font(small);
+  const rows = [];
+  for (let rest = address; rest; ) {
+    let cut = rest.length;
+    while (pen.measureText(rest.slice(0, cut)).width > width - 2 * edge) cut -= 1;
+    rows.push(rest.slice(0, cut));
+    rest = rest.slice(cut);
+  }
+  sheet.width = width;
+  sheet.height = height + Math.round(edge * 2 + size * 1.4 * (1 + lines.length) + small * 1.4 * rows.length);
+  pen.fillStyle = style.backgroundColor;
+  pen.fillRect(0, 0, sheet.width, sheet.height);
+  pen.drawImage(picture, 0, 0);
+  pen.fillStyle = style.color;
+  let down = height + edge;
+  const write = (text, dots, heavy) => {
+    font(dots, heavy);
+    down += dots * 1.4;
+    pen.fillText(text, edge, down - dots * 0.4);
+  };
+  write(title, size, "600");
+  for (const line of lines) write(line, size);
+  for (const row of rows) write(row, small);
+  return sheet;
+}
+
 export default {
   mixins: [turnable, pullable],
   template: `
@@ -433,6 +468,28 @@ export default {
       if (!this.renderer) return;
       this.aim(place);
       this.draw();
+    },
+
+    // What is seen, with words below it, as a file.
+    save_picture(caption) {
+      if (!this.renderer) return;
+      const { clientWidth: width, clientHeight: height } = this.canvas;
+      const before = this.renderer.getPixelRatio();
+      this.renderer.setPixelRatio(Math.max(before, WIDE / width));
+      this.renderer.setSize(width, height, false);
+      if (this.ribbons.mesh.visible) this.see_ribbons();
+      this.renderer.render(this.scene, this.camera);
+      const sheet = captioned(this.canvas, caption, getComputedStyle(this.$el));
+      this.renderer.setPixelRatio(before);
+      this.renderer.setSize(width, height, false);
+      this.draw();
+      sheet.toBlob((data) => {
+        const link = document.createElement("a");
+        link.href = URL.createObjectURL(data);
+        link.download = caption.file_name;
+        link.click();
+        setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+      }, "image/png");
     },
 
     look_from(side) {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
 import numpy as np
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from ringwright.base.arrays import Floats
 from ringwright.base.json_values import JsonObject
 from ringwright.colour.looks import look_of
+from ringwright.page.state.caption import Caption
 from ringwright.piece.mesh import Mesh
 from ringwright.piece.piece import Piece
 
@@ -216,6 +217,10 @@ class RingView(
     def look_at(self, aim: Aim) -> None:
         """Have a place fill the view."""
         self.run_method("look_at", _aimed(aim))
+
+    def save_picture(self, caption: Caption) -> None:
+        """Have the browser keep a picture of what is seen, with words below it."""
+        self.run_method("save_picture", asdict(caption))
 
     def _again(self) -> None:
         if self._last is not None:
