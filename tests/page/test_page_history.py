@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from ringwright.page.panels.compare_panel import differ
 from ringwright.page.state.chosen import Wanted, from_query
 from ringwright.page.state.file_settings import Settings
 from ringwright.page.state.history import MOST_CHARACTERS, MOST_KEPT, History, Moment
@@ -110,6 +111,13 @@ def test_a_change_is_named_by_what_it_changes() -> None:
     assert settings_change(settings, replace(settings, paper="letter")) == "paper letter"
     jig = settings.with_jig_option("winding-guide", "hand", "left")
     assert settings_change(settings, jig) == "an option of the winding guide"
+
+
+def test_figures_differ_where_they_are_known_and_not_the_same() -> None:
+    assert differ(["1 mm", "2 mm", "1 mm"])
+    assert not differ(["1 mm", "\u2013", "1 mm"])
+    assert not differ(["being worked out", "in the working range"])
+    assert not differ(["1 mm"])
 
 
 @pytest.mark.parametrize("place", [Place(), place_of("Weave it"), Place("weave-it", 7)])

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
 from nicegui import ui
 
 from ringwright.answers.check_figures import CheckFigures
+from ringwright.base.arrays import Floats
 from ringwright.base.errors import BadInput, NoRest
 from ringwright.base.figures import head_of
 from ringwright.making.plan.plan_figures import PlanFigures
@@ -18,13 +20,19 @@ from ringwright.page.session import MOST_BESIDE, Session
 from ringwright.page.state.chosen import Wanted
 from ringwright.page.state.units import Units, as_label
 from ringwright.page.widgets.elements import button, focus, heading, words
-from ringwright.page.widgets.ring_view import RingView
+from ringwright.page.widgets.ring_view import Aim, RingView
 from ringwright.page.worked_out.colours import coloured
 from ringwright.page.worked_out.counted_piece import counting, counts
 from ringwright.page.worked_out.solve import Answer, answer
+from ringwright.piece.piece import Piece
 
 _LETTERS = "ABC"
 _NOW = "Now"
+_UNKNOWN, _AT_WORK = "\u2013", "being worked out"
+# All are seen from one side and from as far away, so that one scale holds.
+_TOWARD = np.array([-0.35, -0.8, 0.55])
+# So much of the length of the longest is as wide as the view.
+_WIDE = 1.1
 # What is known before the rest is.
 _WIRE, _INNER = (as_label(head_of(CheckFigures, name)) for name in ("wire_mm", "inner_mm"))
 
@@ -50,7 +58,7 @@ def build(session: Session) -> None:
     heading("Compare")
     words(
         f"Keep up to {MOST_BESIDE} choices, of one weave or of several, and look at them side by "
-        "side. They stay in the address of the page."
+        "side, at one scale. They stay in the address of the page."
     ).classes("panel-lead")
     _Compared(session)
 
@@ -98,6 +106,7 @@ class _Compared:
                     self._cards[one] = _Card(self._session, one)
                 self._begin(one)
             self._cards[one].name(_LETTERS[place])
+        self._at_one_scale()
         self._present()
 
     def _begin(self, one: Wanted) -> None:
@@ -134,7 +143,15 @@ class _Compared:
         if one in self._cards:
             self._found[one] = found
             self._cards[one].show(found)
+            self._at_one_scale()
             self._present()
+
+    def _at_one_scale(self) -> None:
+        """Have the largest of the pieces fill its view, and all others be as large beside it."""
+        across_mm = max((card.across_mm for card in self._cards.values()), default=0.0)
+        if across_mm:
+            for card in self._cards.values():
+                card.look(across_mm)
 
     def _present(self) -> None:
         """What follows the present choice: the button, and the table with its column."""
@@ -173,7 +190,8 @@ class _Compared:
         told = {title: figures_of(*one, units) for title, one in columns.items()}
         names = dict.fromkeys(name for figures_ in told.values() for name in figures_)
         with self._table, ui.element("table").classes("compared"):
-            words("Side by side", "caption")
+            several = len(told) > 1
+            words("Side by side; what differs is in bold" if several else "Figures", "caption")
             with ui.element("thead"), ui.element("tr"):
                 words("Figure", "th").props("scope=col")
                 for title in told:
@@ -182,8 +200,19 @@ class _Compared:
                 for name in names:
                     with ui.element("tr"):
                         words(name, "th").props("scope=row")
-                        for figures_ in told.values():
-                            words(figures_.get(name, "\u2013"), "td")
+                        said = [figures_.get(name, _UNKNOWN) for figures_ in told.values()]
+                        for text in said:
+                            _cell(text, differs=differ(said))
+
+
+def differ(said: Sequence[str]) -> bool:
+    """Whether a figure is another in one column than in another, of those where it is known."""
+    return len(set(said) - {_UNKNOWN, _AT_WORK}) > 1
+
+
+def _cell(text: str, *, differs: bool) -> None:
+    with ui.element("td"):
+        words(text, "strong" if differs else "span")
 
 
 def _unsaid(what: str, done: int, of: int) -> None:
@@ -192,7 +221,7 @@ def _unsaid(what: str, done: int, of: int) -> None:
 
 def figures_of(wanted: Wanted, found: Found, units: Units) -> dict[str, str]:
     """The figures of a choice by name, as far as they are known."""
-    told = {"Verdict": found.trouble or "being worked out"}
+    told = {"Verdict": found.trouble or _AT_WORK}
     with contextlib.suppress(BadInput):
         size = wanted.size()
         told[_WIRE], told[_INNER] = units.wire(size.wire_mm), units.length(size.inner_mm)
@@ -218,6 +247,7 @@ class _Card:
     def __init__(self, session: Session, one: Wanted) -> None:
         self._session, self._one = session, one
         self._weave = one.weave.replace("-", " ")
+        self._piece: Piece | None = None
         with ui.element("article") as self._all:
             self._title = heading("", 3)
             self._view = RingView(f"{self._weave} is being worked out.").classes("small")
@@ -258,6 +288,18 @@ class _Card:
         lie = "overlap" if shown.overlaps else "at rest"
         ring = _ring(found.answer, self._session.wanted.units)
         self._view.show(piece, f"{self._weave}, {ring}: {len(piece)} rings, {lie}")
+        self._piece = piece
+
+    @property
+    def across_mm(self) -> float:
+        """How far its rings reach at most; 0 while there are none."""
+        return 0.0 if self._piece is None else float(np.ptp(_box(self._piece), axis=0).max())
+
+    def look(self, across_mm: float) -> None:
+        """See it from as far away as what is so large."""
+        if self._piece is not None:
+            middle_mm = _box(self._piece).mean(axis=0)
+            self._view.look_at(Aim(middle_mm, _WIDE * across_mm, _TOWARD, in_width=True))
 
     def _go_back(self) -> None:
         now = self._session.wanted
@@ -266,6 +308,14 @@ class _Card:
     def delete(self) -> None:
         """Take it off the page."""
         self._all.delete()
+
+
+def _box(piece: Piece) -> Floats:
+    """The corners between which rings lie: (2, 3) mm."""
+    reach = (piece.core_radii_mm + piece.wire_radii_mm)[:, None]
+    return np.stack(
+        [(piece.centres_mm - reach).min(axis=0), (piece.centres_mm + reach).max(axis=0)]
+    )
 
 
 def _ring(found: Answer, units: Units) -> str:

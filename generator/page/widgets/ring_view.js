@@ -448,11 +448,12 @@ export default {
     },
 
     // So much about a place fills the view, seen from where it was or from another side.
-    aim({ middle, across, toward }) {
+    aim({ middle, across, toward, wide }) {
       const half = Math.tan((this.camera.fov * Math.PI) / 360);
       const here = this.camera.position.clone().sub(this.controls.target);
       const back = (toward ? new THREE.Vector3(...toward) : here).normalize();
-      const out = across / (2 * half * Math.min(1, this.camera.aspect));
+      const sides = wide ? this.camera.aspect : Math.min(1, this.camera.aspect);
+      const out = across / (2 * half * sides);
       this.middle.fromArray(middle);
       this.controls.target.copy(this.middle);
       this.reach = out;
@@ -460,7 +461,7 @@ export default {
       this.camera.far = out * 20;
       this.camera.updateProjectionMatrix();
       this.camera.position.copy(this.middle).addScaledVector(back, out);
-      this.aimed = { middle, across };
+      this.aimed = { middle, across, wide };
       this.fitted = true;
     },
 

@@ -55,11 +55,15 @@ class OpenWire:
 
 @dataclass(frozen=True, eq=False)
 class Aim:
-    """Where to look: the middle, how much of it at least, and from where if not as before."""
+    """Where to look: the middle, how much of it at least, and from where if not as before.
+
+    So much fills the shorter side of the view, or with ``in_width`` its width.
+    """
 
     middle_mm: Floats
     across_mm: float
     toward: Floats | None = None
+    in_width: bool = False
 
 
 class RingView(
@@ -251,7 +255,12 @@ def _marked(marks: Sequence[Mark]) -> list[JsonObject]:
 
 def _aimed(aim: Aim) -> JsonObject:
     toward = None if aim.toward is None else aim.toward.tolist()
-    return {"middle": aim.middle_mm.tolist(), "across": aim.across_mm, "toward": toward}
+    return {
+        "middle": aim.middle_mm.tolist(),
+        "across": aim.across_mm,
+        "toward": toward,
+        "wide": aim.in_width,
+    }
 
 
 def _packed(numbers: NDArray[Any]) -> str:
