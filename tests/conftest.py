@@ -3,6 +3,7 @@
 import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -29,6 +30,33 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Long files first; a file's tests stay together."""
     places = {name: place for place, name in enumerate(LONGEST)}
     items.sort(key=lambda item: places.get(item.path.stem, len(LONGEST)))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def one_process() -> Iterator[None]:
+    """What would be shared out to a process per core is done by the one that asks for it.
+
+    The tests keep all cores busy by themselves, and a process loads for longer than most of them
+    have to do. Those in which a number of processes is asked for have them, and so have those that
+    use ``processes``.
+    """
+    from ringwright.base import workers
+    from ringwright.solver import tightest
+
+    with pytest.MonkeyPatch.context() as patch:
+        for module in (workers, tightest):
+            patch.setattr(module, "multiprocessing", SimpleNamespace(cpu_count=lambda: 0))
+        yield
+
+
+@pytest.fixture
+def processes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two processes share work out, as on a machine of two cores."""
+    from ringwright.base import workers
+    from ringwright.solver import tightest
+
+    for module in (workers, tightest):
+        monkeypatch.setattr(module, "multiprocessing", SimpleNamespace(cpu_count=lambda: 2))
 
 
 @pytest.fixture

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from ringwright.base.arrays import Floats, NamedArrays
 from ringwright.jigs.checks.rays import Rays, mesh_of, surface_points
-from ringwright.jigs.parts.jig import Bought, Jig
+from ringwright.jigs.parts.jig import Bought, Jig, Placed
 from ringwright.outputs.models.artist import (
     INK,
     OVERSAMPLING,
@@ -21,12 +22,34 @@ from ringwright.outputs.models.artist import (
     shot,
 )
 
+if TYPE_CHECKING:
+    import trimesh
+
 _LEGEND_SHARE = 0.30
 _EDGE_DEG = 25.0
 
 
-def write_jig_png(jig: Jig, path: Path, apart: bool, size: tuple[int, int] = (1600, 1000)) -> None:
+def drawn_places(jig: Jig) -> list[tuple[Placed, trimesh.Trimesh]]:
+    """The items that a picture shows, each where it stands put together, and as triangles."""
+    return [
+        (place, mesh_of(body.moved(place.at)))
+        for place in jig.placed
+        if (body := _body(jig, place.item)) is not None
+    ]
+
+
+def write_jig_png(
+    jig: Jig,
+    places: Sequence[tuple[Placed, trimesh.Trimesh]],
+    path: Path,
+    apart: bool,
+    size: tuple[int, int] = (1600, 1000),
+) -> None:
     """Draw the jig, every item with its number; ``apart`` moves the items off one another.
+
+    Parameters
+    ----------
+    places : from :func:`drawn_places`, for both of a jig's pictures
 
     Raises
     ------
@@ -36,7 +59,6 @@ def write_jig_png(jig: Jig, path: Path, apart: bool, size: tuple[int, int] = (16
         When the file cannot be written.
     """
     items = jig.items
-    placed = [place for place in jig.placed if _body(jig, place.item) is not None]
     sent: NamedArrays = {
         "size": np.array(size),
         "items": np.array([_line(jig, item.name) for item in items]),
@@ -44,10 +66,9 @@ def write_jig_png(jig: Jig, path: Path, apart: bool, size: tuple[int, int] = (16
         "drawn": np.array([_body(jig, item.name) is not None for item in items]),
         "metal": np.array([isinstance(item, Bought) for item in items]),
         "seen_from": np.array(jig.seen_from),
-        "of_item": np.array([[item.name for item in items].index(each.item) for each in placed]),
+        "of_item": np.array([[item.name for item in items].index(each.item) for each, _ in places]),
     }
-    for index, place in enumerate(placed):
-        mesh = mesh_of(_body(jig, place.item).moved(place.at))
+    for index, (place, mesh) in enumerate(places):
         shift = np.array(place.apart_mm) if apart else np.zeros(3)
         sent[f"vertices{index}"] = np.asarray(mesh.vertices) + shift
         sent[f"faces{index}"] = np.asarray(mesh.faces)

@@ -15,7 +15,7 @@ from ringwright.base.progress import Progress, quiet
 from ringwright.base.terminal import wrapped
 from ringwright.jigs.checks.printability import JigCheck, require_printable
 from ringwright.jigs.files.jig_figures import Checked, JigFigures
-from ringwright.jigs.files.jig_picture import write_jig_png
+from ringwright.jigs.files.jig_picture import drawn_places, write_jig_png
 from ringwright.jigs.files.jig_step import write_jig_step
 from ringwright.jigs.files.sheet import write_sheet
 from ringwright.jigs.files.write_3mf import Body, write_3mf
@@ -90,11 +90,12 @@ def write_jig(
             write_3mf(bodies, batch.new(names["3mf together"]), name=jig.title)
         step("pictures")
         kinds = [kind for kind in ("png", "apart_png") if kind in names]
+        places = drawn_places(jig)
         pictures = []
         try:
             for kind in kinds:
                 pictures.append(batch.new(names[kind]))
-                write_jig_png(jig, pictures[-1], apart=kind == "apart_png")
+                write_jig_png(jig, places, pictures[-1], apart=kind == "apart_png")
         except PictureUnavailable as reason:
             for kind in kinds[: len(pictures)]:
                 batch.drop(names[kind])

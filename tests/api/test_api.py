@@ -217,6 +217,7 @@ class TestPiece:
             barrel.piece(length="30mm", width="20mm")
 
 
+@pytest.mark.usefixtures("processes")
 def test_limits_are_the_commands(capsys):
     facts, status, _ = command(capsys, "limits", "one-in-one", "--wire", "1mm", "--inner", "4mm")
     assert status == 0
@@ -238,6 +239,7 @@ def test_a_script_without_a_main_guard_works(tmp_path):
 
 
 class TestSweep:
+    @pytest.mark.usefixtures("processes")
     def test_is_the_commands_with_and_without_processes(self, capsys, tmp_path):
         span = ("--ratio-from", "3", "--ratio-to", "4", "--steps", "2")
         facts, status, _ = command(
@@ -266,6 +268,7 @@ class TestSweep:
         assert "--workers 0 is outside 1 to 256" in capsys.readouterr().err
 
 
+@pytest.mark.usefixtures("processes")
 def test_match_is_the_commands(capsys, tmp_path):
     shop = tmp_path / "shop.toml"
     shop.write_text(
@@ -283,6 +286,7 @@ def test_match_is_the_commands(capsys, tmp_path):
         rw.match("one-in-one", shop, "180mm", width="20mm")
 
 
+@pytest.mark.usefixtures("processes")
 def test_place_is_the_commands(capsys, tmp_path):
     few = ("--candidates", "1", "--tries", "4")
     facts, status, _ = command(

@@ -312,7 +312,7 @@ class TestFiles:
     def test_again_gives_the_same_bytes_and_no_picture_where_none_can_be_drawn(
         self, trial, written, tmp_path, monkeypatch
     ):
-        def fails(jig, path, apart):
+        def fails(jig, places, path, apart):
             raise PictureUnavailable("No picture was drawn.")
 
         monkeypatch.setattr("ringwright.jigs.files.write_jig.write_jig_png", fails)
@@ -330,7 +330,7 @@ def test_what_does_not_come_apart_is_drawn_once(tmp_path, monkeypatch):
     drawn = []
     monkeypatch.setattr(
         "ringwright.jigs.files.write_jig.write_jig_png",
-        lambda jig, path, apart: drawn.append(apart),
+        lambda jig, places, path, apart: drawn.append(apart),
     )
     monkeypatch.setattr("ringwright.jigs.files.write_jig.write_sheet", lambda *given: None)
     made = write_jig(jig_of(Part("block", box(9, 9, 9), ORANGE)), PRINTER, tmp_path, "trial")
