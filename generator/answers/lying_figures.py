@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 from ringwright.answers.check_figures import MEASURED_MM
 from ringwright.answers.laid_figures import fit_words
-from ringwright.base.figures import LEFT_OUT, REPEATS, Figures, LeftOut, Unit, read_from
+from ringwright.base.figures import LEFT_OUT, PERCENT, REPEATS, Figures, LeftOut, Unit, read_from
 from ringwright.base.terminal import FURTHER, figure_line, wrapped
 from ringwright.base.wording import counted
 from ringwright.rest.fit import Fit
 from ringwright.rest.hanging import UNTOLD
-from ringwright.rest.measures import LyingMeasures, SheetAreas
+from ringwright.rest.measures import LyingMeasures, OtherWay, SheetAreas
 
 _MM2_PER_CM2, _MM2_PER_SQ_INCH = 100.0, 25.4**2
 _AREA = Unit("mm2", 4)
@@ -34,9 +34,14 @@ def _worn(looked: Looked) -> Fit | None:
     return None if looked.found is None else looked.found.fit
 
 
+def _snapped(looked: Looked) -> OtherWay | None:
+    return None if looked.found is None else looked.found.other
+
+
 _lying = read_from(Looked).part(lambda looked: looked.found, LEFT_OUT)
 _areas = read_from(Looked).part(_sheet, LEFT_OUT)
 _fit = read_from(Looked).part(_worn, LEFT_OUT)
+_other = read_from(Looked).part(_snapped, LEFT_OUT)
 
 
 @dataclass(frozen=True)
@@ -61,6 +66,19 @@ class LyingFigures(Figures[Looked]):
         lambda found: LEFT_OUT if found.thickness_range_mm is None else found.thickness_range_mm,
         "the same of the thickness",
         MEASURED_MM,
+    )
+    lying_other_width_mm: float | LeftOut = _other(
+        lambda other: other.width_mm,
+        "the same, of another way in which the chain is at rest on a table, where it has two",
+        MEASURED_MM,
+    )
+    lying_other_thickness_mm: float | LeftOut = _other(
+        lambda other: other.thickness_mm, "the same of the thickness", MEASURED_MM
+    )
+    lying_other_longer_percent: float | LeftOut = _other(
+        lambda other: 100.0 * other.longer,
+        "how much longer the chain is in that way; below zero where it is shorter",
+        PERCENT,
     )
     spread_area_per_ring_mm2: float | LeftOut = _areas(
         lambda areas: areas.spread_mm2, "of a sheet spread, for each of its rings", _AREA
@@ -112,6 +130,16 @@ def _range_lines(found: LyingMeasures) -> list[str]:
     return [figure_line("with a touch", f"{', '.join(said)}, all as good as at rest")] * bool(said)
 
 
+def _other_lines(other: OtherWay) -> list[str]:
+    """The other way in which a chain lies, once it is pressed flat or set up."""
+    longer = f"{abs(100.0 * other.longer):.1f} % {'longer' if other.longer > 0.0 else 'shorter'}"
+    said = (
+        f"{other.width_mm:.2f} mm wide, {other.thickness_mm:.2f} mm thick, {longer}: handled, it "
+        "snaps from one to the other"
+    )
+    return wrapped(figure_line("also at rest", said), further=FURTHER)
+
+
 def _area_lines(areas: SheetAreas) -> list[str]:
     """What a ring of a sheet takes in each of its states."""
     row, ends = areas.hung_mm2
@@ -138,6 +166,8 @@ def lying_text(found: LyingMeasures) -> str:
     wide = "" if found.width_mm is None else f"{found.width_mm:.2f} mm wide, "
     lines = [figure_line(name, f"{wide}{found.thickness_mm:.2f} mm thick, {found.state.said}")]
     lines += _range_lines(found)
+    if found.other is not None:
+        lines += _other_lines(found.other)
     if found.fit is not None:
         said = f"{counted(found.fit.repeats, 'repeat')}: {fit_words(found.fit)}"
         lines += wrapped(figure_line("as much of it", said), further=FURTHER)

@@ -39,6 +39,21 @@ class SheetAreas:
 
 
 @dataclass(frozen=True)
+class OtherWay:
+    """Another way in which a chain rests on a table, in millimetres.
+
+    Attributes
+    ----------
+    width_mm, thickness_mm : as it lies so
+    longer : than in the usual way, as a share of that; below zero where it is shorter
+    """
+
+    width_mm: float
+    thickness_mm: float
+    longer: float
+
+
+@dataclass(frozen=True)
 class LyingMeasures:
     """How a weave measures away from the ends and edges of a piece, in millimetres.
 
@@ -54,6 +69,7 @@ class LyingMeasures:
     width_range_mm, thickness_range_mm : of a chain on a table, between which a touch changes it
         (:mod:`ringwright.rest.touch`); None where that was not asked for, or is not known
     areas : of a sheet on a table or hung, in all its states; None where that was not asked for
+    other : of a chain on a table that snaps from one way of lying to another, the other one
     """
 
     state: RestState
@@ -66,6 +82,7 @@ class LyingMeasures:
     width_range_mm: tuple[float, float] | None = None
     thickness_range_mm: tuple[float, float] | None = None
     areas: SheetAreas | None = None
+    other: OtherWay | None = None
 
 
 def lying_measures(
@@ -158,8 +175,11 @@ def _of_unit(unit: Unit, scale: float, state: RestState) -> LyingMeasures:
     area: float | None = None
     if unit.lattice.kind.has_rows:
         width, area = None, _area_mm2(found.unit, scale)
-    thick = found.thickness() * scale
-    return LyingMeasures(state, width, thick, area, found.residual, found.settled)
+    thick, other = found.thickness() * scale, None
+    if found.other is not None:
+        longer = found.other.unit.repeat / found.unit.repeat - 1.0
+        other = OtherWay(found.other.width() * scale, found.other.thickness() * scale, longer)
+    return LyingMeasures(state, width, thick, area, found.residual, found.settled, other=other)
 
 
 def _area_mm2(unit: Unit, scale: float) -> float:

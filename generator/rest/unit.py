@@ -7,7 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from ringwright.falling.fall import fallen
+from ringwright.falling.fall import Rest, fallen
 from ringwright.falling.goal import WEIGHT, Goal, weights
 from ringwright.geometry.contact import carried
 from ringwright.piece.piece import Piece, place_in_weave
@@ -18,6 +18,14 @@ from ringwright.solver.measure import extent
 from ringwright.weaves.rule import WeaveRule
 
 _Y, _UP = np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
+# A chain that is not at rest after so many rounds is pressed flat first; and so many are spent on
+# that, and on drawing it out again.
+_SOON, _PRESSED_ROUNDS = 80, 60
+# Pressed flat, a ring weighs as much as the chain is pulled.
+_PRESSED = 1.0
+# Energies that differ by no more, a ring, are equal; sizes that differ by more, as a share, are
+# not.
+_EQUAL, _OTHERWISE = 1e-5, 0.01
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,12 +38,15 @@ class LyingUnit:
     residual : how far contact forces are from balancing, per unit of the pull
     rounds : how many programmes it took
     settled : whether the residual is at most 1e-6
+    other : of a chain that can be at rest in two ways, the other one, of less length or lying less
+        low; None where none was found
     """
 
     unit: Unit
     residual: float
     rounds: int
     settled: bool
+    other: LyingUnit | None = None
 
     def width(self) -> float:
         """Of a chain: across, over all, in units of the core radius."""
@@ -57,7 +68,8 @@ def lying_unit(unit: Unit) -> LyingUnit:
     """A unit that is drawn out first, and then lies as low as it will.
 
     Chains are pulled along x, a hundred times as hard as a ring weighs; sheets are spread to
-    their largest area, as hard a ring of the unit's edge.
+    their largest area, as hard a ring of the unit's edge. A chain is then pressed flat and drawn
+    out again: of the two ways in which it comes to rest, that of less energy is how it lies.
 
     Parameters
     ----------
@@ -69,9 +81,51 @@ def lying_unit(unit: Unit) -> LyingUnit:
         start = rolled_low(start)
     start = set_down(nudged(start))
     lattice = unit.lattice.with_values(unit.lattice.values / scale)
-    rest = fallen(start, goal_of(Unit(start, lattice)), (table,), lattice=lattice)
-    lying = Unit(rest.rings.scaled(scale), lattice.with_values(rest.lattice.values * scale))
-    return LyingUnit(lying, rest.residual, rest.rounds, rest.settled)
+    goal = goal_of(Unit(start, lattice))
+    if lattice.kind.has_rows:
+        return _in_units(fallen(start, goal, (table,), lattice=lattice), scale)
+    let_down = fallen(start, goal, (table,), lattice=lattice, rounds=_SOON)
+    drawn_out = _pressed_flat(let_down, goal)
+    if not (let_down.settled or drawn_out.settled):
+        let_down = fallen(let_down.rings, goal, (table,), lattice=let_down.lattice)
+    ways = [way for way in (let_down, drawn_out) if way.settled] or [let_down]
+    energies = [goal.energy(way.rings, way.lattice) for way in ways]
+    # Where both are as good the first is taken, so that no rounding decides.
+    best = int(energies[-1] < energies[0] - _EQUAL * len(start.centres)) * (len(ways) - 1)
+    found, other = (_in_units(ways[place], scale) for place in (best, len(ways) - 1 - best))
+    return replace(found, other=other if _lies_otherwise(found, other) else None)
+
+
+def _pressed_flat(rest: Rest, goal: Goal) -> Rest:
+    """A chain pressed flat on the table, and drawn out again as it was before.
+
+    Rings that stand and hold one another up, as on a ridge, come to lie so.
+    """
+    down = goal.forces * (_PRESSED / WEIGHT)
+    flat = fallen(
+        rest.rings,
+        replace(goal, forces=down),
+        (table,),
+        lattice=rest.lattice,
+        rounds=_PRESSED_ROUNDS,
+    )
+    return fallen(flat.rings, goal, (table,), lattice=flat.lattice, rounds=_PRESSED_ROUNDS)
+
+
+def _in_units(rest: Rest, scale: float) -> LyingUnit:
+    """What came to rest in its mean core radius, in one that is ``scale`` of these."""
+    lattice = rest.lattice.with_values(rest.lattice.values * scale)
+    return LyingUnit(
+        Unit(rest.rings.scaled(scale), lattice), rest.residual, rest.rounds, rest.settled
+    )
+
+
+def _lies_otherwise(one: LyingUnit, other: LyingUnit) -> bool:
+    """Whether two chains at rest are as two to a ruler."""
+    sizes, others = (
+        np.array([way.width(), way.thickness(), way.unit.repeat]) for way in (one, other)
+    )
+    return bool((np.abs(others / sizes - 1.0) > _OTHERWISE).any())
 
 
 def goal_of(unit: Unit) -> Goal:

@@ -9,7 +9,7 @@ import ringwright as rw
 from ringwright.answers.lying_figures import Looked, LyingFigures, lying_text
 from ringwright.base.figures import LEFT_OUT
 from ringwright.commands.json_schema import schema_of
-from ringwright.rest.measures import LyingMeasures, SheetAreas
+from ringwright.rest.measures import LyingMeasures, OtherWay, SheetAreas
 from ringwright.weaves.rest_states import HUNG_BY_ROW, ON_TABLE, SPREAD
 
 CHAIN = LyingMeasures(ON_TABLE, 6.125, 5.5, None, 3e-8, True)
@@ -28,6 +28,16 @@ def test_a_chain_is_told_by_width_and_thickness():
     }
     said = " ".join(lying_text(CHAIN).split())
     assert said == "as it lies 6.12 mm wide, 5.50 mm thick, lying on a table"
+
+
+def test_a_chain_that_snaps_tells_the_other_way_it_lies():
+    snaps = replace(CHAIN, other=OtherWay(8.5, 4.25, -0.053))
+    facts = LyingFigures.of(Looked(snaps)).facts()
+    assert facts["lying_other_width_mm"] == 8.5
+    assert facts["lying_other_thickness_mm"] == 4.25
+    assert facts["lying_other_longer_percent"] == pytest.approx(-5.3)
+    said = " ".join(lying_text(snaps).split())
+    assert "also at rest 8.50 mm wide, 4.25 mm thick, 5.3 % shorter" in said
 
 
 def test_a_sheet_is_told_by_what_a_ring_takes():

@@ -92,3 +92,31 @@ def test_however_a_chain_was_rolled_it_lies_as_low(name):
         assert found.settled
         heights.append(found.unit.rings.centres[:, 2].mean())
     assert heights == pytest.approx([heights[0]] * 3, abs=1e-4)
+
+
+def lying_at(name, ratio):
+    settled = settle(load_rule(name), RingSize(1.0, ratio))
+    assert settled is not None
+    return lying_unit(settled.unit)
+
+
+def test_a_chain_that_stands_on_a_ridge_is_pressed_down_from_it():
+    # Let down, its small pairs stay upright; pressed flat first, they lean, and it lies lower.
+    found = lying_at("helm_chain", 6.9)
+    assert found.settled
+    small = found.unit.rings.core_radii < 0.8
+    assert small.sum() == 2
+    assert (np.abs(found.unit.rings.axes[small, 2]) > 0.1).all()
+
+
+def test_box_chain_snaps_from_square_to_flat_where_it_is_tight_and_not_where_it_is_loose():
+    tight, loose = lying_at("box_chain", 4.5), lying_at("box_chain", 5.2)
+    assert tight.settled
+    assert tight.width() == pytest.approx(tight.thickness(), rel=1e-3)
+    assert tight.other is not None
+    assert tight.other.settled
+    # The longer way is how it lies, since it is drawn out first.
+    assert tight.other.unit.repeat < 0.97 * tight.unit.repeat
+    assert tight.other.width() > 1.2 * tight.other.thickness()
+    assert loose.width() == pytest.approx(loose.thickness(), rel=1e-2)
+    assert loose.other is None
