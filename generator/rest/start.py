@@ -67,6 +67,26 @@ def _own_ways(rings: Rings) -> Floats:
     return ways
 
 
+def own_side(rings: Rings, ways: tuple[int, ...] = (0, 1)) -> Floats:
+    """Signs of x, y and z by which rings are mirrored to lie as the usual one of their images.
+
+    What falls as that, and is mirrored back, lies as its mirror image does to the last bit: where
+    rings slide for next to nothing, rounding would else part the two.
+
+    Parameters
+    ----------
+    ways : 0, 1 or 2, along which gravity and supports are their own mirror images
+    """
+    signs = np.ones(3)
+    signs[list(ways)] = _own_ways(rings)[list(ways)]
+    return signs
+
+
+def mirrored(rings: Rings, signs: Floats) -> Rings:
+    """The rings with those of x, y and z turned about whose sign is -1."""
+    return replace(rings, centres=rings.centres * signs, axes=rings.axes * signs)
+
+
 def rolled_low(rings: Rings) -> Rings:
     """A chain along x rolled to where its rings, as they are, lie lowest.
 

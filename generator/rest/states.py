@@ -15,7 +15,14 @@ from ringwright.geometry.contact import Rings
 from ringwright.piece.piece import Piece, place_in_weave
 from ringwright.rest.area import area_per_ring_mm2
 from ringwright.rest.form import Rail
-from ringwright.rest.start import in_core_radii, nudged, rolled_low, set_down
+from ringwright.rest.start import (
+    in_core_radii,
+    mirrored,
+    nudged,
+    own_side,
+    rolled_low,
+    set_down,
+)
 from ringwright.rest.table import table
 from ringwright.solver.measure import extent
 
@@ -23,6 +30,7 @@ from ringwright.solver.measure import extent
 Edge = Literal["row", "ends"]
 
 _X, _Y, _UP = np.eye(3)
+_AS_IT_IS = np.ones(3)
 # A length lost to the weight by more than this share is pulled again, with less weight.
 _LENGTH_LOST = 2e-3
 _LIGHTER, _TRIES = 0.1, 2
@@ -84,13 +92,15 @@ def on_table(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -
     near : the same rings, where they nearly lie: quicker than from ``piece``
     """
     start, scale = in_core_radii(near or piece)
+    side = own_side(start)
+    start = mirrored(start, side)
     start = set_down(nudged(start if near else rolled_low(start)))
     ends = np.outer(ends_apart(start.centres[:, 0], AT_THE_END), _X)
     straight_mm, weight = piece.length_mm(), WEIGHT
     for _ in range(_TRIES):
         goal = Goal(ends - np.outer(weight * weights(start), _UP))
         rest = fallen(start, goal, (table,), told=told)
-        lying = resting(piece, rest, scale)
+        lying = resting(piece, rest, scale, side)
         if lying.size_mm()[0] >= straight_mm * (1.0 - _LENGTH_LOST):
             break
         weight *= _LIGHTER
@@ -106,9 +116,10 @@ def let_lie(piece: Piece, told: Tally = uncounted) -> Lying:
     told : called with (done, of) in every round
     """
     start, scale = in_core_radii(piece)
-    start = set_down(nudged(start))
+    side = own_side(start)
+    start = set_down(nudged(mirrored(start, side)))
     rest = fallen(start, Goal(-np.outer(weights(start), _UP)), (table,), told=told)
-    return resting(piece, rest, scale)
+    return resting(piece, rest, scale, side)
 
 
 def spread(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -> Lying:
@@ -121,6 +132,8 @@ def spread(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -> 
     near : the same rings, where they nearly lie: quicker than from ``piece``
     """
     start, scale = in_core_radii(near or piece)
+    side = own_side(start)
+    start = mirrored(start, side)
     x, y = start.centres[:, 0], start.centres[:, 1]
     edges = edges_of(piece, start)
     start = set_down(nudged(start))
@@ -130,7 +143,7 @@ def spread(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -> 
     tension = fewest / np.sqrt(area)
     weight = np.outer(WEIGHT * weights(start), -_UP)
     rest = fallen(start, Goal(weight, edges, tension), (table,), told=told)
-    return resting(piece, rest, scale)
+    return resting(piece, rest, scale, side)
 
 
 def hung(piece: Piece, told: Tally = uncounted) -> Lying:
@@ -230,9 +243,16 @@ def _with_hook(rings: Rings) -> Rings:
     )
 
 
-def resting(piece: Piece, rest: Rest, scale: float) -> Lying:
-    """A piece where its rings came to rest, ``scale`` being their mean core radius in mm."""
-    return Lying(placed(piece, rest.rings, scale), rest.residual, rest.rounds, rest.settled)
+def resting(piece: Piece, rest: Rest, scale: float, side: Floats = _AS_IT_IS) -> Lying:
+    """A piece where its rings came to rest.
+
+    Parameters
+    ----------
+    scale : their mean core radius in mm
+    side : the signs of x, y and z by which they were mirrored (:func:`own_side`)
+    """
+    rings = mirrored(rest.rings, side)
+    return Lying(placed(piece, rings, scale), rest.residual, rest.rounds, rest.settled)
 
 
 def placed(piece: Piece, rings: Rings, scale: float) -> Piece:

@@ -11,7 +11,7 @@ from ringwright.falling.fall import Rest, fallen
 from ringwright.falling.goal import WEIGHT, Goal, weights
 from ringwright.geometry.contact import carried
 from ringwright.piece.piece import Piece, place_in_weave
-from ringwright.rest.start import nudged, rolled_low, set_down
+from ringwright.rest.start import mirrored, nudged, own_side, rolled_low, set_down
 from ringwright.rest.table import table
 from ringwright.solver.climb import Unit
 from ringwright.solver.measure import extent
@@ -21,6 +21,8 @@ _Y, _UP = np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
 # A chain that is not at rest after so many rounds is pressed flat first; and so many are spent on
 # that, and on drawing it out again.
 _SOON, _PRESSED_ROUNDS = 80, 60
+# A chain's repeat vector tells which way is along it, so it is mirrored across alone.
+_ACROSS = (1,)
 # Pressed flat, a ring weighs as much as the chain is pulled.
 _PRESSED = 1.0
 # Energies that differ by no more, a ring, are equal; sizes that differ by more, as a share, are
@@ -77,13 +79,14 @@ def lying_unit(unit: Unit) -> LyingUnit:
     """
     scale = float(unit.rings.core_radii.mean())
     start = unit.rings.scaled(1.0 / scale)
-    if not unit.lattice.kind.has_rows:
-        start = rolled_low(start)
-    start = set_down(nudged(start))
     lattice = unit.lattice.with_values(unit.lattice.values / scale)
-    goal = goal_of(Unit(start, lattice))
     if lattice.kind.has_rows:
+        start = set_down(nudged(start))
+        goal = goal_of(Unit(start, lattice))
         return _in_units(fallen(start, goal, (table,), lattice=lattice), scale)
+    side = own_side(start, _ACROSS)
+    start = set_down(nudged(rolled_low(mirrored(start, side))))
+    goal = goal_of(Unit(start, lattice))
     let_down = fallen(start, goal, (table,), lattice=lattice, rounds=_SOON)
     drawn_out = _pressed_flat(let_down, goal)
     if not (let_down.settled or drawn_out.settled):
@@ -92,7 +95,10 @@ def lying_unit(unit: Unit) -> LyingUnit:
     energies = [goal.energy(way.rings, way.lattice) for way in ways]
     # Where both are as good the first is taken, so that no rounding decides.
     best = int(energies[-1] < energies[0] - _EQUAL * len(start.centres)) * (len(ways) - 1)
-    found, other = (_in_units(ways[place], scale) for place in (best, len(ways) - 1 - best))
+    found, other = (
+        _in_units(replace(way, rings=mirrored(way.rings, side)), scale)
+        for way in (ways[best], ways[len(ways) - 1 - best])
+    )
     return replace(found, other=other if _lies_otherwise(found, other) else None)
 
 

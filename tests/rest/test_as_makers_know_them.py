@@ -49,3 +49,26 @@ def test_the_connectors_of_a_japanese_sheet_lean():
     assert flat > 0.98
     assert (connectors > 0.05).all()
     assert (connectors < 0.75).all()
+
+
+def test_a_spiral_winds_up_and_is_as_long_as_before():
+    size = RingSize(1.0, 4.4)
+    rule, unit = settled("spiral_4_in_1", size)
+    piece = woven_piece(rule, unit, size.core_radius_mm, 10)
+    lies = laid(rule, unit, piece, ON_TABLE)
+    assert lies.lying.settled
+
+    def along(one):
+        order = np.argsort(one.centres_mm[:, 0])
+        turn = np.degrees(np.arctan2(one.axes[order, 2], one.axes[order, 1]))
+        # A ring turned by half looks the same.
+        back = np.abs((np.diff(turn) + 90.0) % 180.0 - 90.0)
+        return float(back.mean()), one.centres_mm[order, 0]
+
+    (before, _), (after, x) = along(piece), along(lies.piece)
+    # It is woven with planes that turn back by 55 degrees. Three rings then lie lowest where they
+    # make up half a turn, as three sides of a rope do.
+    assert before == pytest.approx(55.0, abs=0.1)
+    assert after == pytest.approx(60.0, abs=2.0)
+    # Away from the ends a ring and the second next still pull on one another end to end.
+    assert (x[2:] - x[:-2])[2:-2] == pytest.approx(size.inner_mm, rel=0.01)
