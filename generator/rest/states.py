@@ -132,8 +132,6 @@ def spread(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -> 
     near : the same rings, where they nearly lie: quicker than from ``piece``
     """
     start, scale = in_core_radii(near or piece)
-    side = own_side(start)
-    start = mirrored(start, side)
     x, y = start.centres[:, 0], start.centres[:, 1]
     edges = edges_of(piece, start)
     start = set_down(nudged(start))
@@ -143,7 +141,7 @@ def spread(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -> 
     tension = fewest / np.sqrt(area)
     weight = np.outer(WEIGHT * weights(start), -_UP)
     rest = fallen(start, Goal(weight, edges, tension), (table,), told=told)
-    return resting(piece, rest, scale, side)
+    return resting(piece, rest, scale)
 
 
 def hung(piece: Piece, told: Tally = uncounted) -> Lying:
