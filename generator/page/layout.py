@@ -47,16 +47,17 @@ def add_page(desk: Desk) -> None:
         session = Session(client.id, desk, wanted, kept)
         client.on_delete(session.gone)
         with session.layout:
-            _build(session)
+            stage = _build(session)
         # Nothing is worked out for who only fetches the page, as another site's page could.
         await client.connected(timeout=_PATIENCE_S)
-        await kept_tab.take_up(session, request.url.query, place)
+        if await kept_tab.take_up(session, request.url.query, place):
+            stage.first_visit.begin()
         session.want(session.wanted)
         if trouble:
             session.say_busy(trouble)
 
 
-def _build(session: Session) -> None:
+def _build(session: Session) -> model.Stage:
     with ui.element("header").classes("top"):
         heading("ringwright", 1)
         words("Try a weave before you buy the wire.").classes("motto")
@@ -84,3 +85,4 @@ def _build(session: Session) -> None:
             open_panel = tabs.build(session)
     to_help.on("click", lambda _: open_panel(tabs.HELP))
     share.on("click", lambda _: open_panel(tabs.SHARE))
+    return stage

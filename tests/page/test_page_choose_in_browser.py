@@ -78,6 +78,25 @@ def test_the_chosen_weave_is_in_sight_in_its_list(bench: Bench) -> None:
         page.close()
 
 
+def test_a_first_visit_shows_in_three_touches_what_this_is_for(bench: Bench) -> None:
+    page = bench.open("", *PHONE)
+    press = page.locator(".first-visit .main")
+    press.click()
+    verdict(page, "Cannot be woven")
+    press.click()
+    verdict(page, "In the working range")
+    press.click()
+    page.wait_for_function("new URL(location).searchParams.get('view') === 'whole'")
+    assert "panel=papers" in page.url
+    page.get_by_role("button", name="Close the first steps").click()
+    # Only the first visit is shown it.
+    page.goto(page.url.partition("?")[0])
+    page.wait_for_function("new URL(location).searchParams.get('view') === 'whole'")
+    assert not page.locator(".first-visit").is_visible()
+    assert page.troubles == []
+    page.close()
+
+
 def test_the_shop_is_changed_undone_and_saved(bench: Bench) -> None:
     page = bench.open(START, *PHONE)
     page.get_by_role("tab", name="Shop").click()

@@ -13,6 +13,7 @@ from ringwright.base.errors import BadInput, NoRest
 from ringwright.page.choosing import laying, view_choice
 from ringwright.page.main_view import answer_view, overlap_list, scale
 from ringwright.page.main_view.by_hand import ByHand
+from ringwright.page.main_view.first_visit import FirstVisit
 from ringwright.page.serving.jobs import Superseded
 from ringwright.page.session import Session
 from ringwright.page.state.chosen import LYING, WHOLE, Wanted
@@ -53,6 +54,7 @@ class Stage:
             sizes = scale.Scale(session)
             with place:
                 answer_view.build_short(session, sizes.verdict)
+                self.first_visit = FirstVisit(session)
             with ui.element("div").classes("row"):
                 button("See all", lambda: view.look_from("start"))
                 model.laying.build_choice()

@@ -32,7 +32,7 @@ _UNKNOWN, _AT_WORK = "\u2013", "being worked out"
 # All are seen from one side and from as far away, so that one scale holds.
 _TOWARD = np.array([-0.35, -0.8, 0.55])
 # So much of the length of the longest is as wide as the view.
-_WIDE = 1.1
+_WIDE = 1.3
 # What is known before the rest is.
 _WIRE, _INNER = (as_label(head_of(CheckFigures, name)) for name in ("wire_mm", "inner_mm"))
 

@@ -23,8 +23,10 @@ _LEAVING_S, _LOOK_S = 1.0, 0.1
 _FIRST = f"[sessionStorage.getItem({_NAME}), localStorage.getItem({_NAME})]"
 
 
-async def take_up(session: Session, query: str, place: Place) -> None:
+async def take_up(session: Session, query: str, place: Place) -> bool:
     """Go on with what this tab, or the last one, was about, and keep it from now on.
+
+    Returns whether this is a first visit: nothing was ever done here, and nothing is asked for.
 
     Parameters
     ----------
@@ -54,6 +56,7 @@ async def take_up(session: Session, query: str, place: Place) -> None:
         session.room.keep_in(work.folder, *((mine.runs, mine.unfinished) if mine else ({}, ())))
     _Keeping(session, work)
     session.go_to(place)
+    return not (own or last or query)
 
 
 def _go_on(session: Session, kept: Kept, query: str) -> None:
