@@ -21,6 +21,7 @@ from ringwright.base.arrays import Bools, Floats, Ints
 from ringwright.geometry.contact import Contacts, Pairs, Rings, carried, contacts, linking
 from ringwright.geometry.lattice import Lattice, rotations
 from ringwright.geometry.lattice_kind import LatticeKind
+from ringwright.geometry.vectors import cross
 from ringwright.solver.climb import Unit
 from ringwright.solver.placement import LinkKey
 
@@ -269,10 +270,10 @@ def _change_by_passing(rings: Rings, lattice: Lattice, found: Contacts) -> Float
     """
     first, second = found.pairs.first, found.pairs.second
     centres, axes = carried(rings.centres[second], rings.axes[second], found.pairs.image, lattice)
-    one = np.cross(rings.axes[first], found.point_first - rings.centres[first])
-    other = np.cross(axes, found.point_second - centres)
+    one = cross(rings.axes[first], found.point_first - rings.centres[first])
+    other = cross(axes, found.point_second - centres)
     way = found.point_second - found.point_first
-    return np.asarray(np.sign(np.einsum("mi,mi->m", np.cross(one, other), way)))
+    return np.asarray(np.sign(np.einsum("mi,mi->m", cross(one, other), way)))
 
 
 def _code(pairs: Pairs, count: int) -> Ints:
@@ -289,13 +290,13 @@ def _pushed(unit: Unit, away: _Away, noise: float, random: np.random.Generator) 
     pushes = np.zeros(count)
     i, j = away.pairs.first, away.pairs.second
     np.add.at(shift, i, -away.push)
-    np.add.at(turn, i, np.cross(away.first - rings.centres[i], -away.push))
+    np.add.at(turn, i, cross(away.first - rings.centres[i], -away.push))
     rotated, moved = lattice.motion(away.pairs.image)
     # What is done to a ring in an image is done to the ring itself, turned back.
     back = np.einsum("mji,mj->mi", rotated, away.push)
     point = np.einsum("mji,mj->mi", rotated, away.second - moved)
     np.add.at(shift, j, back)
-    np.add.at(turn, j, np.cross(point - rings.centres[j], back))
+    np.add.at(turn, j, cross(point - rings.centres[j], back))
     np.add.at(pushes, i, 1.0)
     np.add.at(pushes, j, 1.0)
     share = 0.5 / np.maximum(pushes, 1.0)[:, None]
@@ -310,7 +311,7 @@ def _pushed(unit: Unit, away: _Away, noise: float, random: np.random.Generator) 
     values = lattice.values.copy()
     if len(values) and len(i):
         drift = lattice.drift(away.pairs.image)
-        speed = drift[:, :, :3] + np.cross(drift[:, :, 3:], away.second[:, None, :])
+        speed = drift[:, :, :3] + cross(drift[:, :, 3:], away.second[:, None, :])
         work = np.einsum("mpi,mi->mp", speed, away.push)
         weight = np.maximum((speed**2).sum(axis=2).sum(axis=0), 1.0)
         values = values + np.clip(0.5 * work.sum(axis=0) / weight, -_FARTHEST, _FARTHEST)

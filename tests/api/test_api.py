@@ -311,11 +311,14 @@ class TestJig:
     def test_is_the_commands(self, capsys, tmp_path):
         facts, status, _ = command(
             capsys,
-            *("jig", "cutting-cradle", "--wire", "1mm", "--inner", "4mm", "--kerf", "0.3mm"),
-            *("--out", str(tmp_path / "told")),
+            # A coil of a few turns, quickly drawn.
+            *("jig", "cutting-cradle", "--wire", "2.5mm", "--inner", "10mm", "--kerf", "0.3mm"),
+            *("--coil-length", "25mm", "--out", str(tmp_path / "told")),
         )
         assert status == 0
-        made = rw.jig("cutting-cradle", wire="1mm", inner="4mm", kerf="0.3mm")
+        made = rw.jig(
+            "cutting-cradle", wire="2.5mm", inner="10mm", kerf="0.3mm", coil_length="25mm"
+        )
         written = made.save_all(tmp_path / "mine")
         told = json.loads(json.dumps(written.facts))
         assert {**told, "files": {}} == {**facts, "files": {}}
