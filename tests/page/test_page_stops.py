@@ -10,8 +10,10 @@ from ringwright.base.errors import BadInput
 from ringwright.making.shop.shop import load_shop, shop_from_text
 from ringwright.making.shop.starting_shop import STARTING_SHOP
 from ringwright.page.state.chosen import Wanted, from_query
+from ringwright.page.worked_out.counted_piece import counting
 from ringwright.page.worked_out.ring_from_mandrel import with_ring
 from ringwright.page.worked_out.stops import limits_at_hand, stops, that_works
+from ringwright.page.worked_out.tonight import evening, takes
 from ringwright.weaves import list_rules, load_rule
 from ringwright.weaves.rule import CommonRange
 
@@ -80,3 +82,30 @@ def test_limits_at_hand_are_those_of_a_check():
 def test_an_address_of_very_many_parts_is_refused_in_a_sentence():
     with pytest.raises(BadInput, match="more than 40 parts"):
         from_query("&".join(f"a{k}=1" for k in range(50)))
+
+
+# --- what is made in an evening -------------------------------------------------------------
+
+
+def test_pieces_are_counted_and_those_that_take_too_long_or_are_too_wide_left_out() -> None:
+    wanted = Wanted(wire="1mm", inner="4mm", length="180mm")
+    rules = [load_rule(name) for name in ("one-in-one", "three-ring-rosette", "box-chain")]
+    asked = [(rule, counting(wanted, NO_SHOP, rule)) for rule in rules]
+    steps: list[tuple[str, int, int]] = []
+    found = takes(lambda *step: steps.append(step), wanted.size(), asked)
+    assert steps[-1] == ("weaves", 3, 3)
+    # Of rings through one another a repeat is two inner diameters: 180 mm are 45 rings.
+    assert found["one-in-one"].rings == 45
+    assert found["three-ring-rosette"].rings == 3
+    assert evening("0.75", "60", "").has_time_for(found["one-in-one"])
+    assert not evening("0.7", "60", "").has_time_for(found["one-in-one"])
+    assert not evening("3", "60", "4mm").has_time_for(found["one-in-one"])
+    assert evening("3", "60", "5mm").has_time_for(found["one-in-one"])
+
+
+@pytest.mark.parametrize(
+    "texts", [("0", "60", ""), ("x", "60", ""), ("3", "nan", ""), ("3", "60", "6")]
+)
+def test_an_evening_that_cannot_be_is_refused(texts: tuple[str, str, str]) -> None:
+    with pytest.raises(BadInput):
+        evening(*texts)

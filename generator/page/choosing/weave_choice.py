@@ -12,6 +12,7 @@ from ringwright.base.errors import BadInput
 from ringwright.making.shop.match import Candidate, candidates
 from ringwright.making.shop.shop import Shop
 from ringwright.page.choosing.draw_weaves import FOLDER, picture_name
+from ringwright.page.choosing.tonight import Tonight
 from ringwright.page.session import Session
 from ringwright.page.widgets.elements import VALUE, heading, words
 from ringwright.page.worked_out.stops import limits_at_hand
@@ -66,6 +67,7 @@ def build(session: Session) -> None:
     with which:
         for value, said in _WHICH.items():
             words(said, "option").props["value"] = value
+    tonight = Tonight(session, lambda: narrow())
     elsewhere = words("").props("role=status")
     elsewhere.set_visibility(False)
     with ui.element("div").classes("weaves").props("role=radiogroup aria-label='Weave'"):
@@ -81,10 +83,13 @@ def build(session: Session) -> None:
         shown = {rule.name for rule in like} if other is None else set(other.near)
         shelf = _rings_of(session.shop) if listed == _SHELF else ()
         found = {
-            name for name, row in rows.items() if name in shown and row.is_one_of(listed, shelf)
+            name
+            for name, row in rows.items()
+            if name in shown and row.is_one_of(listed, shelf) and tonight.fits(name)
         }
         for name, row in rows.items():
             row.element.set_visibility(name in found)
+            row.tell(tonight.said(name))
         elsewhere.set_visibility(other is not None or not found)
         if other:
             elsewhere.set_text(f"{typed.strip()} {other.said}.")
@@ -139,6 +144,7 @@ class _Row:
             with ui.element("span"):
                 words(rule.name.replace("-", " "), "b")
                 self._goes = words("", "small").classes("goes")
+                self._takes = words("", "small").classes("goes")
                 words(f"ratio {common_text(rule.common_aspect_ratio)}", "small")
         self._choice.on("change", lambda _: session.change(weave=rule.name))
         self._verdict = ""
@@ -157,6 +163,11 @@ class _Row:
         if verdict != self._verdict:
             self._verdict = verdict
             self._goes.set_text(_SIGNS.get(verdict, ""))
+
+    def tell(self, takes: str) -> None:
+        """Say what a piece of it takes, where that is asked."""
+        self._takes.set_text(takes)
+        self._takes.set_visibility(bool(takes))
 
     def is_one_of(self, listed: str, shelf: Sequence[Candidate]) -> bool:
         """Whether it is among those that are listed; ``shelf`` is all that the shop makes."""
