@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from nicegui import ui
 
+from ringwright.answers.check_figures import CheckFigures
 from ringwright.base.errors import BadInput
+from ringwright.base.figures import head_of
+from ringwright.base.wording import capitalised
 from ringwright.outputs.gallery.write_gallery import turnable_page
 from ringwright.page.session import Session
 from ringwright.page.state.caption import Caption
@@ -93,8 +96,8 @@ def _rows(session: Session) -> list[tuple[str, str]]:
     size = wanted.size()
     rows = [
         ("wire", units.wire(size.wire_mm)),
-        ("inner diameter", units.length(size.inner_mm)),
-        ("aspect ratio", f"{size.aspect_ratio:.2f}"),
+        (head_of(CheckFigures, "inner_mm"), units.length(size.inner_mm)),
+        (head_of(CheckFigures, "aspect_ratio"), f"{size.aspect_ratio:.2f}"),
     ]
     if session.answer is not None:
         rows.append(("verdict", session.answer.figures.verdict))
@@ -102,6 +105,6 @@ def _rows(session: Session) -> list[tuple[str, str]]:
 
 
 def _lines(session: Session) -> list[str]:
-    (_, wire), (_, inner), (_, ratio), *more = _rows(session)
-    line = f"Wire {wire}, inner diameter {inner}, aspect ratio {ratio}"
-    return [line, *(f"{text[:1].upper()}{text[1:]}" for _, text in more)]
+    wire, inner, ratio, *more = _rows(session)
+    line = capitalised(", ".join(f"{name} {text}" for name, text in (wire, inner, ratio)))
+    return [line, *(capitalised(text) for _, text in more)]
