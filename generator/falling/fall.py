@@ -26,6 +26,8 @@ from ringwright.geometry.lattice import ALONE, Lattice
 from ringwright.geometry.linearise import moved
 
 _FIRST_TRUST, _WIDEST_TRUST, _LEAST_TRUST = 0.1, 0.5, 1e-9
+# So far a first look goes, by which forces are found where rings nearly rest.
+_LOOK = 1e-2
 # Where a step gains what it promised, the next may be so much larger.
 _TRUE = 4.0
 # Along a valley every step of some size fails: the next are to stay short of it, which is
@@ -130,6 +132,7 @@ def fallen(
     lattice: Lattice = ALONE,
     told: Tally = uncounted,
     lattice_held: bool = False,
+    begun: bool = False,
 ) -> Rest:
     """Let the rings of a piece follow a goal until they rest.
 
@@ -145,6 +148,8 @@ def fallen(
     lattice : how the rings repeat, for a unit of an endless weave
     told : called with (done, of) in every round
     lattice_held : whether the lattice stays as it is; else all of its values may change
+    begun : whether the rings nearly rest already: what they are held by is then looked for
+        before the first step, which would lead away from there
     """
     count, values = len(rings.centres), len(lattice.values)
     loose = np.ones(count, bool) if held is None else ~held
@@ -152,6 +157,8 @@ def fallen(
     scene = _Scene(goal, supports, np.flatnonzero(free))
     trust, failing, bold, done = _FIRST_TRUST, np.inf, 1.0, 0
     stand, model = scene.stand(rings, lattice, trust), straight(5 * count + values, goal.bend)
+    if begun:
+        model = _looked(scene, stand, model)
     while done < rounds:
         told(done, rounds)
         done += 1
@@ -186,6 +193,15 @@ def fallen(
             stand = following
         trust, failing = _next_trust(trust, failing, ratio, far)
     return Rest(stand.gaps.rings, stand.gaps.lattice, _residual(scene, stand.gaps), done)
+
+
+def _looked(scene: _Scene, stand: _Stand, model: Model) -> Model:
+    """The model by the forces of a small step, before any is made."""
+    look = _best(scene, stand, model, _LOOK)
+    if look is None:
+        return model
+    shaped = stand.gaps, look.forces, scene.free, model.shift, 1.0
+    return curved(*shaped, look.promise, scene.goal.bend)
 
 
 def _taken(

@@ -17,6 +17,8 @@ _ROUNDING = 1e-12
 _COARSER = 100.0
 _BALANCED = (1e-13, 1e-11, 1e-9)
 _MOST_ROUNDS = 60
+# Programmes of more unknowns stall where they are scaled at all.
+_MANY = 2_000
 # Rows are looked at first up to this gap, in core radii, and the others where a step breaks them,
 # so many times.
 _NEAR, _LOOKS = 0.05, 3
@@ -131,7 +133,7 @@ def _solved(
         # With many more rows than unknowns this one keeps what it factors small.
         solver.settings.kkt_solver = piqp.KKTSolver.sparse_ldlt_ineq_cond
         # All unknowns are lengths; scaled on and on, rows of little meaning come to count.
-        solver.settings.preconditioner_iter = 2
+        solver.settings.preconditioner_iter = 2 if len(cost) < _MANY else 0
         if len(least):
             solver.setup(model, cost, None, None, rows, least, none, *box)
         else:

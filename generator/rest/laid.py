@@ -13,6 +13,7 @@ from ringwright.falling.at_rest import AT_REST
 from ringwright.piece.piece import Piece, PieceCheck, check_piece, expected_links
 from ringwright.rest.fit import Fit
 from ringwright.rest.form import Column
+from ringwright.rest.grown import nearly_spread
 from ringwright.rest.on_body import worn_on
 from ringwright.rest.states import Lying, hung, hung_sheet, let_lie, on_table, spread
 from ringwright.rest.unit import as_the_unit_lies, can_lie, lying_unit
@@ -115,7 +116,13 @@ def _at_rest(rule: WeaveRule, unit: Unit, piece: Piece, state: RestState, told: 
     # Only the ends and edges of a piece lie otherwise than an endless one.
     near = None
     if state.lies and can_lie(unit):
-        near = as_the_unit_lies(rule, piece, lying_unit(unit).unit)
+        lies = lying_unit(unit).unit
+        near = as_the_unit_lies(rule, piece, lies)
+        begun = nearly_spread(rule, lies, piece, told) if state == SPREAD else None
+        if begun is not None:
+            lying = spread(piece, told, near, begun)
+            if lying.settled:
+                return lying
     return _WAYS[state](piece, told, near)
 
 

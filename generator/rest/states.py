@@ -12,6 +12,7 @@ from ringwright.base.progress import Tally, uncounted
 from ringwright.falling.fall import Rest, fallen
 from ringwright.falling.goal import WEIGHT, Goal, ends_apart, outermost, weights
 from ringwright.geometry.contact import Rings
+from ringwright.geometry.lattice import rotations
 from ringwright.piece.piece import Piece, place_in_weave
 from ringwright.rest.area import area_per_ring_mm2
 from ringwright.rest.form import Rail
@@ -122,7 +123,12 @@ def let_lie(piece: Piece, told: Tally = uncounted) -> Lying:
     return resting(piece, rest, scale, side)
 
 
-def spread(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -> Lying:
+def spread(
+    piece: Piece,
+    told: Tally = uncounted,
+    near: Piece | None = None,
+    begun: Piece | None = None,
+) -> Lying:
     """A sheet on a table, drawn out evenly all round to its largest area, then as low as it lies.
 
     Parameters
@@ -130,17 +136,21 @@ def spread(piece: Piece, told: Tally = uncounted, near: Piece | None = None) -> 
     piece : a sheet in the x, y plane
     told : called with (done, of) in every round
     near : the same rings, where they nearly lie: quicker than from ``piece``
+    begun : with ``near``, the same rings as parts of a smaller sheet lie that was off balance at
+        its start: quicker still
     """
     start, scale = in_core_radii(near or piece)
     x, y = start.centres[:, 0], start.centres[:, 1]
     edges = edges_of(piece, start)
-    start = set_down(nudged(start))
+    start = nudged(start) if begun is None else in_core_radii(begun)[0]
+    start = set_down(_turned_widest(start, edges))
     # A pull of about 1 on every ring of an edge.
     area = float(np.ptp(x) * np.ptp(y))
     fewest = min(int(edge.sum()) for edge in edges)
     tension = fewest / np.sqrt(area)
     weight = np.outer(WEIGHT * weights(start), -_UP)
-    rest = fallen(start, Goal(weight, edges, tension), (table,), told=told)
+    goal, nearly = Goal(weight, edges, tension), near is not None
+    rest = fallen(start, goal, (table,), told=told, begun=nearly)
     return resting(piece, rest, scale)
 
 
@@ -192,6 +202,19 @@ def hung_sheet(piece: Piece, edge: Edge, told: Tally = uncounted) -> Lying:
     rings = fallen(rings, drawn, (rail,), rounds=_DRAWN_ROUNDS, told=told).rings
     rest = fallen(rings, Goal(np.outer(weight, _X)), (rail,), told=told)
     return resting(piece, rest, scale)
+
+
+def _turned_widest(rings: Rings, edges: tuple[Bools, Bools, Bools, Bools]) -> Rings:
+    """A sheet turned about the upright to where its edges are farthest apart, long times wide.
+
+    Rows that begin one beside the other pull it round as a whole, for which its rings would have
+    to go far. Where the sides lie at angles p from x and q from y, the product is as
+    cos(t + p) cos(t + q) under a turn t, and largest at -(p + q) / 2.
+    """
+    low_x, high_x, low_y, high_y = (rings.centres[edge].mean(axis=0) for edge in edges)
+    long, wide = high_x - low_x, high_y - low_y
+    turn = -0.5 * (np.arctan2(long[1], long[0]) + np.arctan2(-wide[0], wide[1]))
+    return rings.turned(rotations(_UP, np.array([turn]))[0])
 
 
 def edges_of(piece: Piece, rings: Rings) -> tuple[Bools, Bools, Bools, Bools]:
