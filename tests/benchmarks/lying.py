@@ -6,10 +6,10 @@
 Needs ``pip install mujoco`` for the engine, which the package itself does not; without it the
 program's own figures are printed alone. In the engine a ring is twelve capsules, without friction,
 under the same weight and the same pull at ends or edges (:mod:`tests.benchmarks.engine`). Processor
-time is told, so that other work does not count; the program's is of all that is done once the
-weave is settled: one unit at rest, then the piece, then every pair measured. Lengths are in
-millimetres. Whether the two agree is for :mod:`tests.benchmarks.lying_agrees`, with rings of four
-times as many capsules.
+time is told; the program's is of all that is done once the weave is settled: one unit at rest, then
+the piece, then every pair measured. Goals are those of an idle machine: other work slows memory for
+all. Lengths are in millimetres. Whether the two agree is for :mod:`tests.benchmarks.lying_agrees`,
+with rings of four times as many capsules.
 """
 
 from __future__ import annotations
@@ -55,8 +55,11 @@ BESIDE = (
 ALONE = (Case("byzantine", 4, 1, ON_TABLE), Case("european_4_in_1_strip_5", 10, 1, ON_TABLE))
 CHAINS = tuple(Case("barrel", repeats, 1, ON_TABLE) for repeats in (27, 54, 100, 200))
 SHEETS = tuple(Case("european_4_in_1", along, along, SPREAD) for along in (10, 14, 20, 28, 31))
-# How often two repeats are taken as one, and how many rings of barrel that makes.
-DOUBLED = (3, 4)
+# How often two repeats are taken as one, and the goal for it: 40 and 80 rings of barrel.
+DOUBLED = ((3, 1.0), (4, 3.0))
+# Goals: seconds for so many rings at least, the exponent of growth, and memory.
+BRACELET_S, CHAIN_S, SHEET_S = (136, 3.0), (500, 10.0), (1_900, 60.0)
+EXPONENT, MEMORY_GIB = 1.3, 2.0
 
 
 @lru_cache
@@ -84,6 +87,11 @@ def line(what: str, size: tuple[float, float, float], took: float, more: str) ->
     )
 
 
+def goal(value: float, most: float) -> str:
+    """Whether a goal is met."""
+    return f"goal {most:g}: {'met' if value <= most else 'missed'}"
+
+
 def deep(overlap_mm: float) -> str:
     """The worst penetration, as a share of the wire too."""
     wire = 100.0 * overlap_mm / SIZE.wire_mm
@@ -104,26 +112,45 @@ def compared(mujoco: Any, case: Case) -> None:
         line("engine", size_mm(end.piece), end.took_s, more)
 
 
-def growth(what: str, cases: tuple[Case, ...]) -> None:
-    """Print how long more and more rings take, and the exponent of the power that fits best."""
-    counts, times = [], []
+def growth(what: str, cases: tuple[Case, ...], goals: tuple[tuple[int, float], ...]) -> None:
+    """Print how long more and more rings take, and the exponents of the powers that fit best.
+
+    Rounds are those of the whole piece; a large sheet's time has those of a small one in it too.
+
+    Parameters
+    ----------
+    goals : so many rings, and the seconds that the first piece of as many may take
+    """
+    counts, times, rounds, left = [], [], [], list(goals)
     for case in cases:
         found, took = at_rest(case)
         counts.append(len(found.piece))
         times.append(took)
+        rounds.append(found.lying.rounds)
+        more = ""
+        if left and counts[-1] >= left[0][0]:
+            more = f", {goal(took, left.pop(0)[1])}"
         print(
-            f"  {counts[-1]:5} rings {took:7.1f} s   {found.lying.rounds} rounds, "
-            f"residual {found.lying.residual:.0e}",
+            f"  {counts[-1]:5} rings {took:7.1f} s   {rounds[-1]} rounds of "
+            f"{took / rounds[-1]:.2f} s, residual {found.lying.residual:.0e}{more}",
             flush=True,
         )
-    exponent = np.polyfit(np.log(counts), np.log(times), 1)[0]
-    print(f"{what}: time grows by the power {exponent:.2f} of the number of rings")
+    time_, round_ = (exponent(counts, figures) for figures in (times, rounds))
+    print(
+        f"{what}: time grows by the power {time_:.2f} of the number of rings "
+        f"({goal(time_, EXPONENT)}), rounds by {round_:.2f}, time a round by {time_ - round_:.2f}"
+    )
+
+
+def exponent(counts: list[int], figures: list[float] | list[int]) -> float:
+    """Of the power of the counts that fits some figures best."""
+    return float(np.polyfit(np.log(counts), np.log(figures), 1)[0])
 
 
 def units() -> None:
     """Print how long barrel takes with many rings as one unit."""
     rule, count = load_rule("barrel"), 0
-    for doubled in DOUBLED:
+    for doubled, most_s in DOUBLED:
         for _ in range(doubled - count):
             rule = with_two_repeats(rule)
         count = doubled
@@ -132,7 +159,10 @@ def units() -> None:
         took = time.process_time() - start
         assert settled is not None
         residual = settled.certificate.residual
-        print(f"barrel, {len(rule.rings)} rings as one unit: {took:.1f} s, residual {residual:.0e}")
+        print(
+            f"barrel, {len(rule.rings)} rings as one unit: {took:.1f} s, residual {residual:.0e}, "
+            f"{goal(took, most_s)}"
+        )
 
 
 def main() -> None:
@@ -152,11 +182,11 @@ def main() -> None:
         return
     for case in ALONE:
         compared(None, case)
-    growth("chain", CHAINS)
-    growth("sheet", SHEETS)
+    growth("chain", CHAINS, (BRACELET_S, CHAIN_S))
+    growth("sheet", SHEETS, (SHEET_S,))
     units()
     most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 2**20
-    print(f"memory at most {most:.2f} GiB")
+    print(f"memory at most {most:.2f} GiB, {goal(most, MEMORY_GIB)}")
 
 
 if __name__ == "__main__":
