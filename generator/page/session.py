@@ -5,8 +5,8 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import os
-from collections.abc import Coroutine
-from dataclasses import fields, replace
+from collections.abc import Callable, Coroutine
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -73,6 +73,22 @@ _NO_FILE = Path("shop.toml")
 MOST_BESIDE = 3
 # What changes again within so many seconds, as on a slider, is one change.
 _GOES_ON_S = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class Guest:
+    """What has the view in place of the piece, until something else is wanted.
+
+    Attributes
+    ----------
+    said : what it is, in few words
+    show : shows it in a view
+    wanted : what was wanted when it came
+    """
+
+    said: str
+    show: Callable[[Any], object]
+    wanted: Wanted
 
 
 class Desk:
@@ -163,10 +179,11 @@ class Session:
     ``on_busy`` (what is being worked on, in words, or nothing), ``on_candidates`` (what is
     kept beside to compare), ``on_shop`` (the shop's text), ``on_seen`` (other rings, or other
     colours, are looked at), ``on_counted`` (the piece is counted, or no longer), ``on_settings``
-    (how files are to be made), ``on_history`` (something was chosen, undone or redone),
-    ``on_place`` (another panel or step), ``on_pointed`` (two rings that overlap are to be seen),
-    ``on_picture`` (a picture is wanted), ``on_gone`` (the tab was closed) and ``on_motion`` (how
-    the rings of the model move, in words, or nothing).
+    (how files are to be made), ``on_guest`` (the view shows something else than the piece, or the
+    piece again), ``on_picked`` (a ring in the view was touched), ``on_history`` (something was
+    chosen, undone or redone), ``on_place`` (another panel or step), ``on_pointed`` (two rings that
+    overlap are to be seen), ``on_picture`` (a picture is wanted), ``on_gone`` (the tab was closed)
+    and ``on_motion`` (how the rings of the model move, in words, or nothing).
     """
 
     def __init__(
@@ -210,6 +227,11 @@ class Session:
         self.drawn: Piece | None = None
         self.on_picture: Signal[[Caption]] = Signal()
         self.on_seen: Signal[[]] = Signal()
+        # What the view shows in place of the piece; and the view, which the model's part sets.
+        self.guest: Guest | None = None
+        self.stage: Any = None
+        self.on_guest: Signal[[]] = Signal()
+        self.on_picked: Signal[[int]] = Signal()
         self.on_wanted: Signal[[]] = Signal()
         self.on_shown: Signal[[]] = Signal()
         self.on_answer: Signal[[]] = Signal()
@@ -504,6 +526,24 @@ class Session:
         """Tell which rings are looked at now."""
         self.seen = seen
         self.on_seen.tell()
+
+    def lend(self, said: str, show: Callable[[Any], object]) -> Guest:
+        """Have the view show something else than the piece, as long as nothing else is wanted.
+
+        Parameters
+        ----------
+        said : what it is, in few words
+        show : shows it in a view
+        """
+        self.guest = guest = Guest(said, show, self.wanted)
+        self.on_guest.tell()
+        return guest
+
+    def take_back(self, guest: Guest | None) -> None:
+        """Have the view show the piece again, without marks on it, if this is what it shows."""
+        if guest is self.guest:
+            self.guest = None
+            self.on_guest.tell()
 
     def moves(self, how: str) -> None:
         """Tell how the rings of the model move; nothing once they are at rest."""

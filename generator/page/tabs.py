@@ -31,10 +31,12 @@ class Panel:
     ----------
     name : the words on its tab
     build : puts its elements on the page, when it is first opened
+    acts : whether it acts on the model, which then stays in sight
     """
 
     name: str
     build: Callable[[Session], object]
+    acts: bool = False
 
 
 HELP = "Help"
@@ -43,9 +45,9 @@ SHARE = "Project"
 
 # In the order of their tabs; the first one is open at the start.
 PANELS = (
-    Panel("Move", play_panel.build),
-    Panel(weaving_panel.NAME, weaving_panel.build),
-    Panel("Measure", measure_panel.build),
+    Panel(play_panel.NAME, play_panel.build, acts=True),
+    Panel(weaving_panel.NAME, weaving_panel.build, acts=True),
+    Panel(measure_panel.NAME, measure_panel.build, acts=True),
     Panel("Compare", compare_panel.build),
     Panel("Shop", shop_panel.build),
     Panel("Papers", papers_panel.build),
@@ -96,8 +98,10 @@ def build(session: Session) -> Callable[[str], None]:
             tab.on("keydown.right", js_handler="(e) => e.target.nextElementSibling?.focus()")
             tab.on("keydown.left", js_handler="(e) => e.target.previousElementSibling?.focus()")
             tabs[panel.name] = tab
-    for name, tab in tabs.items():
-        places[name] = ui.element("div").classes("panel").props("role=tabpanel tabindex=0")
+    for panel in PANELS:
+        name, tab = panel.name, tabs[panel.name]
+        places[name] = ui.element("div").classes("panel acts" if panel.acts else "panel")
+        places[name].props("role=tabpanel tabindex=0")
         places[name].props["aria-labelledby"] = tab.props["id"] = f"tab-{tab.id}"
     session.on_place.listen(follow)
     follow()

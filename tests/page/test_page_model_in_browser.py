@@ -273,6 +273,13 @@ def test_pull_push_and_bend(page: Any) -> None:
     page.get_by_role("button", name="Bend up").click()
     page.wait_for_function("/tightest/.test(document.querySelector('.scrub-said').innerText)")
     assert "Bent up" in told.inner_text()
+    assert page.inner_text(".chip") == "Moved by the sliders"
+    page.wait_for_function(f"{VIEW}.posed === 'up'")
+    # Back to the piece, and again to what the sliders move, as they stand.
+    page.get_by_role("button", name="Show the piece").locator("visible=true").click()
+    page.wait_for_function(f"{VIEW}.posed === ''")
+    page.get_by_role("button", name="To the front").click()
+    page.wait_for_function(f"{VIEW}.posed === 'sideways'")
     # One way at a time: what was pushed together is straight again.
     assert slider.input_value() == slider.get_attribute("max")
     sound(page)
@@ -292,6 +299,14 @@ def test_step_by_step(page: Any) -> None:
             page.get_by_role("button", name="Next step").click()
     assert text.get_attribute("aria-live") == "polite"
     assert page.get_by_role("button", name="Next step").is_disabled()
+    # All of it in the one view, which shows the piece again when it is asked to.
+    assert page.locator("canvas").count() == 1
+    assert "Step" in page.inner_text(".chip")
+    page.get_by_role("button", name="Show the piece").locator("visible=true").click()
+    page.wait_for_function("!document.querySelector('.chip').innerText.includes('Step')")
+    page.wait_for_function("document.querySelectorAll('.look .ring-mark').length === 0")
+    page.get_by_role("button", name="Back", exact=True).click()
+    page.wait_for_function("document.querySelector('.chip').innerText.includes('Step')")
     sound(page)
 
 
@@ -354,8 +369,7 @@ def test_between_two_rings(page: Any) -> None:
     page.get_by_text(re.compile("do not run through one another")).wait_for()
     page.get_by_role("button", name="Clear").click()
     page.wait_for_function("document.querySelectorAll('.ring-mark-length').length === 0")
-    canvas = page.locator(".more canvas:visible")
-    canvas.scroll_into_view_if_needed()
+    canvas = page.locator(".look canvas")
     box = canvas.bounding_box()
     # A grid of touches, of which one at least meets a ring.
     for x in range(30, int(box["width"]) - 20, 9):
@@ -364,4 +378,8 @@ def test_between_two_rings(page: Any) -> None:
         if first.input_value():
             break
     assert first.input_value()
+    page.wait_for_function("document.querySelectorAll('.look .ring-mark-first').length === 1")
+    # Another panel leaves no marks on the model.
+    open_panel(page, "Help")
+    page.wait_for_function("document.querySelectorAll('.look .ring-mark').length === 0")
     sound(page)

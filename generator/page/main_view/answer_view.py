@@ -67,7 +67,9 @@ def build_short(session: Session, at_hand: Callable[[], str]) -> None:
         said = words("", "span")
 
     def show() -> None:
-        if session.motion:
+        if session.guest is not None:
+            said.set_text(session.guest.said)
+        elif session.motion:
             said.set_text("Moving, not settled")
         elif session.trouble and session.answer is None:
             said.set_text("Cannot be read")
@@ -78,6 +80,7 @@ def build_short(session: Session, at_hand: Callable[[], str]) -> None:
     session.on_wanted.listen(show)
     session.on_answer.listen(show)
     session.on_motion.listen(show)
+    session.on_guest.listen(show)
 
 
 def _how_found(figures: CheckFigures) -> None:

@@ -38,6 +38,7 @@ _MOST_MARKS = 40
 # Rings go to where they rest in sight if they have no farther to go, in radii: after the hand, when
 # they have been shown all the way, and as they fall into place.
 _HOME, _INTO_PLACE = 0.3, 1.5
+_LENT = "What is shown now cannot be pulled; have the piece shown again first."
 _WORN = "What is worn cannot be pulled; drop it on the table first."
 _SIDES: dict[str, Side] = {"Side": "front", "Above": "top", "End": "end"}
 
@@ -47,7 +48,7 @@ class Stage:
 
     def __init__(self, session: Session) -> None:
         """Put it on the page; :meth:`dress` brings it to life."""
-        with ui.element("div").classes("stage"):
+        with ui.element("div").classes("stage") as stage:
             with ui.element("div").classes("stage-view") as place:
                 self._model = model = _Model(session)
             view = model.view
@@ -66,6 +67,12 @@ class Stage:
             model.laying.build_more()
             model.hand.build_more()
         self._session = session
+
+        def make_room() -> None:
+            lent = session.guest is not None
+            stage.classes(add="lent" if lent else "", remove="" if lent else "lent")
+
+        session.on_guest.listen(make_room)
 
     def dress(self) -> None:
         """What is looked at, and in which colours."""
@@ -103,8 +110,11 @@ class _Model:
         self._session = session
         self.laying = laying.Laying(session)
         self.hand = ByHand(session, self._at_rest)
-        self.view = RingView("The weave is being worked out.", on_pull=self.hand.pulled)
+        self.view = RingView(
+            "The weave is being worked out.", self._picked, on_pull=self.hand.pulled
+        )
         self.view.classes("big")
+        session.stage = self.view
         self._laid: _Laid | None = None
         self._fallen: _Fallen | None = None
         self._drawn: tuple[Shown, Whole | None, Lies | None, str, str] | None = None
@@ -119,6 +129,21 @@ class _Model:
         session.on_answer.listen(self._let_fall)
         session.on_pointed.listen(self._point_out)
         session.on_picture.listen(self.view.save_picture)
+        session.on_guest.listen(self._seat)
+
+    def _picked(self, ring: int) -> None:
+        if self._session.guest is None:
+            self._session.on_picked.tell(ring)
+
+    def _seat(self) -> None:
+        """Show what has the view in place of the piece, or the piece again."""
+        guest = self._session.guest
+        if guest is None:
+            self._drawn = None
+            self._show()
+        else:
+            self.hand.refuse(_LENT)
+            guest.show(self.view)
 
     def _point_out(self, one: Overlap) -> None:
         """Show two rings that overlap, if they are those that are shown."""
@@ -246,7 +271,7 @@ class _Model:
     def _show(self, *, afresh: bool = False) -> None:
         """Show what is wanted, if it is not shown already; ``afresh`` where rings were moved."""
         session, shown, whole = self._session, self._session.shown, self._whole()
-        if shown is None:
+        if shown is None or self._is_lent():
             return
         asked, why = self._asked()
         lies = None
@@ -271,7 +296,6 @@ class _Model:
         self._told.colours("")
         self._told.piece(_told(session, whole, why), is_trouble=bool(why))
         self.laying.say(why if lies is None or lies.fit is None else _worn(session, lies, lies.fit))
-        session.shows(piece)
         if lies is not None:
             piece = replace(piece, centres_mm=lies.piece.centres_mm, axes=lies.piece.axes)
         session.drawn = piece
@@ -291,6 +315,14 @@ class _Model:
             form=None if lies is None else lies.form,
         )
         self._offer(straight, piece, lies)
+        session.shows(piece)
+
+    def _is_lent(self) -> bool:
+        """Whether something else has the view; what was wanted since takes it back."""
+        session = self._session
+        if session.guest is not None and session.guest.wanted != session.wanted:
+            session.take_back(session.guest)
+        return session.guest is not None
 
     def _offer(self, straight: Piece, piece: Piece, lies: Lies | None) -> None:
         """Have the rings that are shown pulled by hand, where they can be."""

@@ -8,9 +8,11 @@ import numpy as np
 from nicegui import ui
 
 from ringwright.page.session import Session
+from ringwright.page.state.place import place_of
 from ringwright.page.widgets.elements import Field, button, heading, table, words
-from ringwright.page.widgets.ring_view import Line, Mark, RingView
+from ringwright.page.widgets.ring_view import Line, Mark
 from ringwright.page.worked_out.between_rings import Between, between
+from ringwright.page.worked_out.colours import ROLES
 from ringwright.piece.piece import Piece
 
 _ABOUT = (
@@ -24,11 +26,13 @@ _KINDS = ("first", "second")
 _NAMES = ("First ring", "Second ring")
 # Loaded rings touch to within this.
 _TOUCHING_MM = 1e-6
+NAME = "Measure"
+_HERE = place_of(NAME)
 
 
 def build(session: Session) -> None:
-    """A view of its own, a field for either ring, and the measures."""
-    heading("Measure")
+    """A field for either ring, and the measures, which the model shows too."""
+    heading(NAME)
     words(_ABOUT).classes("hint")
     _Measure(session)
 
@@ -40,36 +44,42 @@ class _Measure:
         self._session = session
         self._rings: list[int | None] = [None, None]
         self._next = 0
-        self._is_open = True
-        with ui.element("div").classes("beside"):
-            self._view = RingView("Nothing is shown yet.", self._pick, self._opened).classes("mid")
-            with ui.element("div"):
-                with ui.element("div").classes("dress-row"):
-                    self._fields = [
-                        Field(name, "", partial(self._typed, place), kind="number", min=1, step=1)
-                        for place, name in enumerate(_NAMES)
-                    ]
-                with ui.element("div").classes("row"):
-                    button("Clear", self._clear, kind="quiet")
-                self._said = words("").classes("said measured").props("role=status")
-                self._table = ui.element("div").classes("measure-table")
+        # Whether marks are on the model.
+        self._has_drawn = False
+        with ui.element("div").classes("dress-row"):
+            self._fields = [
+                Field(name, "", partial(self._typed, place), kind="number", min=1, step=1)
+                for place, name in enumerate(_NAMES)
+            ]
+        with ui.element("div").classes("row"):
+            button("Clear", self._clear, kind="quiet")
+        self._said = words("").classes("said measured").props("role=status")
+        self._table = ui.element("div").classes("measure-table")
         session.on_seen.listen(self._show)
         session.on_wanted.listen(self._tell)
+        session.on_motion.listen(self._tell)
+        session.on_picked.listen(self._pick)
+        session.on_place.listen(self._follow)
         self._show()
 
-    def _opened(self, is_open: bool) -> None:
-        """Nothing is sent to a view that is not in sight."""
-        was_open, self._is_open = self._is_open, is_open
-        if is_open and not was_open:
+    @property
+    def _is_open(self) -> bool:
+        return self._session.place.panel == _HERE.panel
+
+    def _follow(self) -> None:
+        """Another panel is open, or this one again."""
+        if self._is_open:
             self._show()
+        elif self._has_drawn:
+            self._has_drawn = False
+            self._session.take_back(None)
 
     def _show(self) -> None:
+        # What is shown anew has no marks.
+        self._has_drawn = False
         piece = self._session.seen
         if piece is None or not self._is_open:
             return
-        wanted = self._session.wanted
-        said = f"{len(piece)} rings of {wanted.weave}, to be measured; arrow keys turn the model."
-        self._view.show(piece, said, what=f"{wanted.weave} {len(piece)}")
         self._rings = [
             ring if ring is not None and ring < len(piece) else None for ring in self._rings
         ]
@@ -79,6 +89,8 @@ class _Measure:
         self._tell()
 
     def _pick(self, ring: int) -> None:
+        if not self._is_open:
+            return
         if self._rings[1 - self._next] == ring:
             return
         self._rings[self._next] = ring
@@ -119,14 +131,13 @@ class _Measure:
             self._said.set_text("These are one and the same ring; choose another for one of them.")
         else:
             found = between(piece, first, second)
-            self._said.set_text(self._sentence(piece, first, second, found))
+            self._said.set_text(self._sentence(first, second, found))
             with self._table:
                 self._figures(found)
         self._draw(piece, found)
 
-    def _sentence(self, piece: Piece, first: int, second: int, found: Between) -> str:
+    def _sentence(self, first: int, second: int, found: Between) -> str:
         units = self._session.wanted.units
-        one, two = (f"{piece.names[ring]} ({piece.roles[ring]})" for ring in (first, second))
         run = "run through one another" if found.is_linked else "do not run through one another"
         if found.gap_mm < -_TOUCHING_MM:
             way = f"overlap by {units.exact(-found.gap_mm)}"
@@ -134,7 +145,7 @@ class _Measure:
             way = "touch"
         else:
             way = f"are {units.exact(found.gap_mm)} apart at the nearest"
-        return f"Rings {one} and {two} {run} and {way}."
+        return f"Rings {first + 1} and {second + 1} {run} and {way}."
 
     def _figures(self, found: Between) -> None:
         units = self._session.wanted.units
@@ -151,9 +162,12 @@ class _Measure:
 
     def _draw(self, piece: Piece, found: Between | None) -> None:
         chosen = {ring: place for place, ring in enumerate(self._rings) if ring is not None}
-        if not chosen:
-            self._view.point_out(piece.paints)
+        if not chosen or self._session.motion:
+            if self._has_drawn:
+                self._has_drawn = False
+                self._session.stage.point_out(piece.paints)
             return
+        self._has_drawn = True
         paints = [_OTHERS] * len(piece)
         marks = []
         for ring, place in chosen.items():
@@ -165,7 +179,7 @@ class _Measure:
             lines = [Line(found.first_centre, found.second_centre, label)]
             if found.gap_mm > _TOUCHING_MM:
                 lines.append(Line(found.first_nearest, found.second_nearest, ""))
-        self._view.point_out(paints, marks, lines)
+        self._session.stage.point_out(paints, marks, lines)
 
 
 def _waiting(piece: Piece, rings: list[int | None]) -> str:
@@ -173,7 +187,7 @@ def _waiting(piece: Piece, rings: list[int | None]) -> str:
     if not there:
         return "Choose a first ring."
     ring = there[0]
-    return f"Ring {ring + 1} is {piece.names[ring]} ({piece.roles[ring]}). Choose another one."
+    return f"Ring {ring + 1}, {ROLES[piece.roles[ring]]}. Choose another one."
 
 
 def _edge(piece: Piece, ring: int) -> tuple[float, float, float]:

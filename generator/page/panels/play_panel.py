@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -11,10 +12,11 @@ from nicegui.element import Element
 
 from ringwright.base.errors import BadInput
 from ringwright.base.json_values import JsonObject
-from ringwright.page.session import Session
+from ringwright.page.session import Guest, Session
 from ringwright.page.state.chosen import BY_ROLE
+from ringwright.page.state.place import place_of
 from ringwright.page.state.units import Units
-from ringwright.page.widgets.elements import heading, words
+from ringwright.page.widgets.elements import button, heading, words
 from ringwright.page.widgets.ring_view import RingView
 from ringwright.page.widgets.work_out_button import WorkOutButton
 from ringwright.page.worked_out.colours import coloured
@@ -49,34 +51,88 @@ _ENDS = {
 _SIDES = {UP: ("down", "up"), SIDEWAYS: ("to the front", "to the back")}
 
 
+NAME = "Move"
+_HERE = place_of(NAME)
+
+
 class _Scrub(Element, component="scrub.js"):
     """Sliders through the states that a view keeps."""
 
 
 def build(session: Session) -> None:
-    """A view of its own, and sliders once it is worked out how the weave moves."""
-    heading("Move")
+    """Sliders, once it is worked out how the weave moves, that move it in place of the piece."""
+    heading(NAME)
     words(_ABOUT).classes("hint")
     asked_at = ui.element("div").classes("asked")
-    with ui.element("div").classes("beside") as found_at:
-        view = RingView("Nothing has been worked out yet.").classes("mid")
-        sliders = ui.element("div")
-    found_at.set_visibility(False)
+    sliders = ui.element("div")
+    movers: list[_Mover] = []
 
     def show(found: PlayStates) -> None:
-        found_at.set_visibility(True)
-        view.show(_painted(session, found), _said(session, found), keep=False)
-        view.keep_poses(
-            {path.kind: np.stack([stop.poses for stop in path.stops]) for path in found.paths}
-        )
         sliders.clear()
         with sliders:
-            scrub = _Scrub()
-            scrub.props["view"] = view.id
-            scrub.props["ways"] = [_way(path, session.wanted.units) for path in found.paths]
+            movers.append(_Mover(session, found))
 
+    def follow() -> None:
+        if movers:
+            movers[-1].follow()
+
+    session.on_place.listen(follow)
     with asked_at:
         WorkOutButton(session, "moves", "Work out how it moves", moves, show, in_any_shape=True)
+
+
+class _Mover:
+    """Sliders, and what they move in the view, which they take as they are used."""
+
+    def __init__(self, session: Session, found: PlayStates) -> None:
+        self._session, self._found, self._of = session, found, session.shown
+        self._guest: Guest | None = None
+        self._scrub = scrub = _Scrub()
+        scrub.props["view"] = session.stage.id
+        scrub.props["ways"] = [_way(path, session.wanted.units) for path in found.paths]
+        scrub.on("begin", lambda event: self._show(event.args))
+        session.on_guest.listen(self._heed)
+        with ui.element("div").classes("row"):
+            button("Show the piece", lambda: session.take_back(self._guest), kind="quiet")
+        if self._is_here():
+            self._show(None)
+
+    def follow(self) -> None:
+        """Another panel is open."""
+        if self._guest is not None and not self._is_here():
+            self._session.take_back(self._guest)
+
+    def _is_here(self) -> bool:
+        # The panel that is open at first.
+        return self._session.place.panel in ("", _HERE.panel)
+
+    def _show(self, at: object) -> None:
+        """Show it, in a state: the name of a way, and which one on it."""
+        if self._session.shown is self._of:
+            show = partial(_show, session=self._session, found=self._found, at=at)
+            self._guest = self._session.lend("Moved by the sliders", show)
+
+    def _heed(self) -> None:
+        """Know whether the view shows what the sliders move."""
+        is_there = self._guest is not None and self._session.guest is self._guest
+        if self._scrub.props.get("there", False) != is_there:
+            self._scrub.props["there"] = is_there
+
+
+def _show(view: RingView, session: Session, found: PlayStates, at: object) -> None:
+    view.show(_painted(session, found), _said(session, found), keep=False)
+    ways = {path.kind: np.stack([stop.poses for stop in path.stops]) for path in found.paths}
+    view.keep_poses(ways, _state(found, at))
+
+
+def _state(found: PlayStates, at: object) -> tuple[str, int] | None:
+    """The state that the browser asks for; None where there is none of that name and number."""
+    if not isinstance(at, list) or len(at) != 2:
+        return None
+    counts = {path.kind: len(path.stops) for path in found.paths}
+    name, number = at
+    is_one = name in counts and isinstance(number, int) and 0 <= number < counts[name]
+    return (name, number) if is_one else None
 
 
 def _painted(session: Session, found: PlayStates) -> Any:
@@ -88,7 +144,7 @@ def _painted(session: Session, found: PlayStates) -> Any:
 
 def _said(session: Session, found: PlayStates) -> str:
     return (
-        f"{len(found.piece)} rings of {session.wanted.weave}, moved by the sliders beside it; "
+        f"{len(found.piece)} rings of {session.wanted.weave}, moved by the sliders; "
         "arrow keys turn the model."
     )
 

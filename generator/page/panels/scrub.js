@@ -15,7 +15,7 @@ export default {
         </div>
       </div>
     </div>`,
-  props: { ways: Array, view: Number },
+  props: { ways: Array, view: Number, there: Boolean },
   data() {
     return { at: {}, said: "" };
   },
@@ -25,6 +25,7 @@ export default {
   },
   unmounted() {
     clearInterval(this.gliding);
+    clearTimeout(this.asked);
   },
   methods: {
     id(way) {
@@ -41,7 +42,12 @@ export default {
     go(way, at) {
       for (const other of this.ways) this.at[other.name] = other === way ? at : other.rest;
       this.said = this.now(way).said;
-      getElement(this.view)?.pose(way.name, at);
+      // The view may show something else by now, and is asked for once.
+      if (this.there) getElement(this.view)?.pose(way.name, at);
+      else if (!this.asked) this.asked = setTimeout(() => {
+        this.asked = 0;
+        this.$emit("begin", [way.name, this.at[way.name]]);
+      }, STEP_MS);
     },
     glide(way, to) {
       clearInterval(this.gliding);

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 from nicegui import ui
@@ -11,7 +12,7 @@ from ringwright.base.arrays import Floats
 from ringwright.geometry.circles import plane_basis
 from ringwright.outputs.assembly_sheet.views import screen
 from ringwright.outputs.assembly_sheet.words import CAUTIONS, KEY, NO_WAY_IN, OPENING, way_in
-from ringwright.page.session import Session
+from ringwright.page.session import Guest, Session
 from ringwright.page.state.place import place_of
 from ringwright.page.state.units import Units
 from ringwright.page.widgets.elements import button, heading, words
@@ -36,20 +37,16 @@ _ROOM, _IN_FRONT = 0.09, 0.05
 
 
 def build(session: Session) -> None:
-    """A view of its own, and the steps once they are worked out."""
+    """The steps, once they are worked out, each shown in place of the piece."""
     heading(NAME)
     words(OPENING).classes("hint")
     asked_at = ui.element("div").classes("asked")
-    with ui.element("div").classes("beside") as found_at:
-        view = RingView("Nothing has been worked out yet.").classes("tall")
-        steps_at = ui.element("div")
-    found_at.set_visibility(False)
+    steps_at = ui.element("div")
 
     def show(found: tuple[Step, ...]) -> None:
-        found_at.set_visibility(True)
         steps_at.clear()
         with steps_at:
-            stepper.append(_Stepper(session, view, found))
+            stepper.append(_Stepper(session, found))
 
     stepper: list[_Stepper] = []
 
@@ -82,9 +79,12 @@ def _is_here(session: Session) -> bool:
 class _Stepper:
     """Buttons that go from step to step."""
 
-    def __init__(self, session: Session, view: RingView, found: tuple[Step, ...]) -> None:
-        self._session = session
-        self._view, self._steps, self._now = view, found, 0
+    def __init__(self, session: Session, found: tuple[Step, ...]) -> None:
+        self._session, self._steps, self._now = session, found, 0
+        # Of these rings; the steps of others are looked at no more.
+        self._of = session.shown
+        self._is_here = False
+        self._guest: Guest | None = None
         self._numbered = found[0].new is not None
         self._where = words("", "h3")
         self._text = words("").classes("step-text").props("role=status aria-live=polite")
@@ -94,6 +94,7 @@ class _Stepper:
             self._next = button("Next step", lambda: self._go(self._now + 1), kind="main")
             self._play = button("Play", self._run, kind="quiet")
             self._stop = button("Pause", self._pause, kind="quiet")
+            button("Show the piece", self._leave, kind="quiet")
         self._timer = ui.timer(_SECONDS_A_STEP, self._on, active=False, immediate=False)
         with ui.element("details").classes("key"):
             words("All steps in words", "summary")
@@ -105,8 +106,17 @@ class _Stepper:
 
     def follow(self) -> None:
         """Go to the step that the page is at, as when the browser goes back."""
-        if _is_here(self._session) and self._session.place.step != self._now:
-            self._show(self._session.place.step)
+        was_here, self._is_here = self._is_here, _is_here(self._session)
+        if self._is_here and (not was_here or self._session.place.step != self._now):
+            self._show(self._session.place.step or self._now)
+        elif was_here and not self._is_here:
+            self._leave()
+
+    def _leave(self) -> None:
+        """Have the piece shown again."""
+        self._pause()
+        if self._guest is not None:
+            self._session.take_back(self._guest)
 
     def _go(self, to: int) -> None:
         self._show(to)
@@ -124,7 +134,9 @@ class _Stepper:
         self._where.set_text(f"{where}: {step.part}" if step.new else where)
         self._text.set_text(step.text)
         self._way_in.set_text(how_hard(step, self._session.wanted.units))
-        show_step(self._view, step, turn=self._now == 0)
+        turn = self._session.guest is None or self._now == 0
+        if _is_here(self._session) and self._session.shown is self._of:
+            self._guest = self._session.lend(where, partial(show_step, step=step, turn=turn))
 
     def _run(self) -> None:
         self._play.set_visibility(False)
@@ -169,6 +181,7 @@ def show_step(view: RingView, step: Step, *, turn: bool) -> None:
         paints=[_PAINTS[kind] for kind in step.kinds],
         opened=opened,
         aim=Aim(step.middle_mm, step.across_mm, step.toward if turn else None),
+        what=NAME,
     )
 
 

@@ -140,6 +140,7 @@ export default {
       for (const one of data.open || []) this.add_open(one);
       this.form = data.form && this.add_form(data.form);
       this.posed = "";
+      this.poses = null;
       this.refine();
       for (const mark of data.marks || []) this.mark(mark);
       const in_sight = this.all_in_sight();
@@ -500,8 +501,6 @@ export default {
 
     resize() {
       const { clientWidth: width, clientHeight: height } = this.$el;
-      const is_open = Boolean(width && height);
-      if (is_open !== this.is_open) this.$emit("opened", (this.is_open = is_open));
       if (!this.renderer || !width || !height) return;
       this.sharpness();
       this.renderer.setSize(width, height, false);

@@ -77,16 +77,14 @@ class RingView(
         self,
         label: str,
         on_pick: Callable[[int], object] | None = None,
-        on_open: Callable[[bool], object] | None = None,
         on_pull: Callable[[object, int], object] | None = None,
     ) -> None:
         """An empty view; ``label`` says in words what is seen.
 
-        ``on_pick`` is told which ring was touched, ``on_open`` whether the view has come into
-        the page's sight or gone, and ``on_pull`` where rings are pulled by hand, to be answered
-        with one :meth:`pose` after the other: with the ring, where it was taken hold of and where
-        it is drawn to, in millimetres, or with None once it is let go; and with the number of the
-        pose that is shown by now.
+        ``on_pick`` is told which ring was touched, and ``on_pull`` where rings are pulled by hand,
+        to be answered with one :meth:`pose` after the other: with the ring, where it was taken hold
+        of and where it is drawn to, in millimetres, or with None once it is let go; and with the
+        number of the pose that is shown by now.
         """
         super().__init__()
         self._props["label"] = label
@@ -101,8 +99,6 @@ class RingView(
         self.on("ready", self._again)
         if on_pick is not None:
             self.on("pick", lambda event: on_pick(int(event.args)))
-        if on_open is not None:
-            self.on("opened", lambda event: on_open(bool(event.args)))
         if on_pull is not None:
             self.on("pull", lambda event: self._pulled(event.args, on_pull))
 
@@ -160,19 +156,24 @@ class RingView(
             "on_table": on_table,
             "form": None if form is None else _formed(form),
         }
-        self._pointed = None
+        self._pointed, self._poses = None, {}
         self.run_method("show", self._last)
 
-    def keep_poses(self, ways: Mapping[str, NDArray[np.float32]]) -> None:
+    def keep_poses(
+        self, ways: Mapping[str, NDArray[np.float32]], at: tuple[str, int] | None = None
+    ) -> None:
         """Have the browser keep states of the rings that are shown, to go through by itself.
 
         Parameters
         ----------
         ways : by name, (states, n, 6) centre in millimetres and axis of every ring; a ring whose
             axis is zero is not shown
+        at : the name of a way, and the number of the state on it that is shown at first
         """
         self._poses = {name: _packed(poses.astype("<f4")) for name, poses in ways.items()}
         self.run_method("keep_poses", self._poses)
+        if at is not None:
+            self.run_method("pose", *at)
 
     def let_pull(self, may_pull: bool, chosen: int | None = None) -> None:
         """Whether rings can be pulled by hand, and which one the arrow keys pull."""

@@ -15,7 +15,7 @@ from ringwright.page.state.chosen import BY_ROLE
 from ringwright.piece.piece import Piece
 from ringwright.weaves.rule import WeaveRule
 
-_ROLES = {"open": "opened before weaving", "closed": "closed beforehand"}
+ROLES = {"open": "opened before weaving", "closed": "closed beforehand"}
 
 
 def coloured(piece: Piece, rule: WeaveRule, paint: str) -> Piece:
@@ -65,7 +65,7 @@ def _entry(paint: str, roles: dict[str, int]) -> Entry:
     red, green, blue = (round(255 * part) for part in look_of(paint).colour)
     name = {"open": "warm, like copper", "closed": "cool, like steel"}.get(paint, paint)
     if len(roles) == 1:
-        said = _ROLES[next(iter(roles))]
+        said = ROLES[next(iter(roles))]
     else:
-        said = " and ".join(f"{count} {_ROLES[role]}" for role, count in sorted(roles.items()))
+        said = " and ".join(f"{count} {ROLES[role]}" for role, count in sorted(roles.items()))
     return Entry(f"#{red:02x}{green:02x}{blue:02x}", name, said, sum(roles.values()))
