@@ -60,6 +60,12 @@ def processes(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
+def unpictured(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No picture is drawn, as where there is no graphics library: that takes long."""
+    monkeypatch.setattr("ringwright.outputs.models.artist._command", lambda: ["false"])
+
+
+@pytest.fixture
 def read(tmp_path: Path) -> Callable[..., object]:
     """Reads a text as a maker's rule file, by the file's name if that matters."""
     from ringwright.weaves import load_rule

@@ -11,7 +11,7 @@ from ringwright.base.errors import NoRest
 from ringwright.base.sizes import RingSize, awg_mm
 from ringwright.falling.at_rest import AT_REST
 from ringwright.solver.settle import settle
-from ringwright.solver.tightest import tightest
+from ringwright.solver.tightest import known_tightest
 from ringwright.weaves import list_rules, load_rule
 from tests.benchmarks.every_size import asked, drawn
 
@@ -22,7 +22,7 @@ SAMPLE = list(drawn(RULES, len(RULES), seed=4))
 @cache
 def limit_of(name):
     rule = load_rule(name)
-    return tightest(rule, usual_size(rule), starts=2, workers=0)
+    return known_tightest(rule, usual_size(rule), workers=0)
 
 
 @pytest.mark.parametrize(

@@ -358,6 +358,7 @@ class TestCommand:
         assert "no rings of the first size (1.6 mm wire) do." in words
         assert "must be at least" not in out
 
+    @pytest.mark.usefixtures("unpictured")
     def test_a_plan_is_for_these_rings(self, capsys, tmp_path, monkeypatch):
         # How they lie is shown in its picture alone, and takes longest to work out.
         monkeypatch.setattr("ringwright.api.plan.laid_if_asked", lambda *asked: None)

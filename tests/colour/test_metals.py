@@ -265,6 +265,7 @@ def test_a_picture_shows_the_metals(made, tmp_path):
 
 
 class TestCommand:
+    @pytest.mark.usefixtures("unpictured")
     def test_metals_are_in_the_answer_and_the_table(self, tmp_path, capsys):
         asked = ["preview", "one-in-one", "--wire", "0.9mm", "--inner", "3.2mm", "--length", "20mm"]
         asked += ["--metals", "open=copper,closed=steel/brass", "--chord-error", "0.2mm", "--json"]
@@ -296,6 +297,7 @@ def test_a_piece_without_metals_is_coloured_by_role():
     assert metal_counts(plain) == []
 
 
+@pytest.mark.usefixtures("unpictured")
 def test_metals_of_a_rule_file_are_those_of_its_preview(tmp_path, capsys):
     rule = tmp_path / "mine.toml"
     rule.write_text(

@@ -11,7 +11,8 @@ from ringwright import commands
 from ringwright.cli import main
 from ringwright.commands.json_schema import OUTPUTS
 from ringwright.making.shop.starting_shop import STARTING_SHOP
-from ringwright.outputs.models.artist import PictureUnavailable
+
+pytestmark = pytest.mark.usefixtures("unpictured")
 
 WEAVES = {
     "a chain": ["one-in-one", "--wire", "1mm", "--inner", "4mm"],
@@ -23,17 +24,6 @@ MEASURES = {
     "closed": ["--wrist", "120mm"],
     "clasp": ["--ankle", "130mm", "--clasp", "12mm"],
 }
-
-
-def no_picture(*_):
-    raise PictureUnavailable("No picture was drawn: no pencil.")
-
-
-@pytest.fixture(autouse=True)
-def no_artist(monkeypatch):
-    """Nothing is drawn, as where there is no graphics library: that takes long."""
-    monkeypatch.setattr("ringwright.outputs.models.artist.Artist.begin", lambda *_: None)
-    monkeypatch.setattr("ringwright.outputs.models.artist.Artist.picture", no_picture)
 
 
 @pytest.fixture(scope="module")
@@ -151,8 +141,7 @@ def test_drawing(tmp_path, capsys):
     assert facts["dimensions_mm"]["width"] > 0.0
 
 
-def test_place(tmp_path, capsys, monkeypatch):
-    monkeypatch.setattr("ringwright.search.write_candidates.write_png", no_picture)
+def test_place(tmp_path, capsys):
     out = ["--candidates", "1", "--tries", "2", "--out", f"{tmp_path}/placed"]
     facts = told(capsys, "place", *WEAVES["a chain"], *out)
     assert facts["candidates"][0]["number"] == 1

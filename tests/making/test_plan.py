@@ -758,6 +758,7 @@ class TestCommands:
             "plan.csv", "plan.json", "plan.pdf",
         ]  # fmt: skip
 
+    @pytest.mark.usefixtures("unpictured")
     def test_plan_repeats_what_was_typed_and_says_inches_beside_millimetres(self, tmp_path, capsys):
         gauge, outer = "19awg", "9/32in"
         typed = ["one-in-one", "--wire", gauge, "--outer", outer, "--wrist", "6 1/4in"]

@@ -14,7 +14,7 @@ from ringwright.movement.assembly import largest, ways_in, working_minimum
 from ringwright.movement.way_out import TRIES, Try, way_out
 from ringwright.solver.climb import Unit
 from ringwright.solver.placement import linked_pairs
-from ringwright.solver.tightest import tightest
+from ringwright.solver.tightest import known_tightest
 from ringwright.weaves import load_rule
 
 
@@ -125,7 +125,7 @@ def limit():
     def of(name):
         if name not in found:
             rule = load_rule(name)
-            found[name] = tightest(rule, RingSize(1.0, 4.0), starts=4, workers=0)
+            found[name] = known_tightest(rule, RingSize(1.0, 4.0), workers=0)
         return found[name]
 
     return of
