@@ -7,10 +7,12 @@ import math
 import numpy as np
 import pytest
 
+from ringwright.answers import verdict
 from ringwright.answers.partners import partners
 from ringwright.answers.ratio_limits import CANNOT, VERY_TIGHT
 from ringwright.answers.second import asked_second, ring_of
 from ringwright.answers.verdict import check
+from ringwright.api import check as api_check
 from ringwright.base.errors import BadInput
 from ringwright.base.sizes import RingSize
 from ringwright.cli import main
@@ -42,6 +44,27 @@ def helm(wire_mm, inner_mm):
 def spans(rule, size):
     limit = tightest(rule, size, starts=3, workers=0)
     return {one.name: one.span for one in partners(rule, size, limit.unit)}
+
+
+def once(work):
+    """The same answer, worked out the first time that a rule and a size are asked for."""
+    found = {}
+
+    def asked(rule, size, *more, **settings):
+        if (rule, size) not in found:
+            found[rule, size] = work(rule, size, *more, **settings)
+        return found[rule, size]
+
+    return asked
+
+
+@pytest.fixture(scope="module", autouse=True)
+def searched_once():
+    """Several whole commands here ask the same of the same rings."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(verdict, "known_tightest", once(verdict.known_tightest))
+        patch.setattr(api_check, "partners", once(api_check.partners))
+        yield
 
 
 class TestRule:
