@@ -29,7 +29,9 @@ from ringwright.geometry.vectors import cross
 # pass side by side: opened less, a ring of full Persian or European 8-in-1 is never stuck, but
 # turns freely through its neighbours in and out again, past one wire at a time, without end.
 OPENINGS = (2.25, 2.5, 3.0)
-_CUTS = 3
+# Places where a ring is cut. Which of them lets it open and come out hangs on where the rings about
+# it lie, and more than on how much room there is at the cut.
+_CUTS, _LIKELY = 8, 3
 
 # Gaps that are asked for and that are enough, in radii of the thinnest wire. The opened ring is
 # looked at in points so close that what lies between them takes less than half of that.
@@ -47,7 +49,7 @@ _COST, _HOLD = 0.3, 0.2
 _AT_A_TIME, _SLIDE, _SAFE = 0.25, 0.12, 0.9
 # Shares of a step that are tried; how often rings then give way.
 _SHARES, _TIMES = (1.0, 0.3), 4
-# Given up after so many steps that together were less than this of one free step; after so
+# Stuck after so many steps that together were less than this of one free step. Given up after so
 # many turns, or steps, in which it came out of no further ring.
 _LOOK_BACK, _STUCK, _MOST_TURNS, _MOST_STEPS = 6, 0.5, 1.3, 160
 
@@ -124,10 +126,13 @@ class Try:
     sense: int
 
 
+# Of the likeliest places, and then of the others, those first at which it is opened least, for that
+# is how a ring is put in that goes in easily.
 TRIES = tuple(
     Try(opening, cut, hand, sense)
-    for cut in range(_CUTS)
+    for cuts in (range(_LIKELY), range(_LIKELY, _CUTS))
     for opening in OPENINGS
+    for cut in cuts
     for hand in (1, -1)
     for sense in (1, -1)
 )
@@ -147,14 +152,19 @@ def way_out(rings: Rings, put: int, tries: tuple[Try, ...] = TRIES) -> tuple[Way
     radii = float(rings.core_radii[put]), float(rings.wire_radii[put])
     closed = opened_ring(rings.centres[put], rings.axes[put], radii, 0.0, 1)
     angles = _cuts(closed, rest)
+    opening: dict[tuple[int, int], _Opening] = {}
     for number, one in enumerate(tries, start=1):
-        helix = opened_ring(
-            rings.centres[put], rings.axes[put], radii, angles[one.cut % len(angles)], one.hand
-        )
-        shift = radii[1] * 2.0 + (one.opening - 1.0) * 2.0 * float(rest.wire_radii.max(initial=0.0))
-        poses = list(_way(Pose(helix, rest), shift, one.sense))
+        key = one.cut, one.hand
+        if key not in opening:
+            place = rings.centres[put], rings.axes[put], radii
+            opening[key] = _Opening(Pose(opened_ring(*place, angles[one.cut], one.hand), rest))
+        thickest = 2.0 * float(rest.wire_radii.max(initial=0.0))
+        opened = opening[key].to(2.0 * radii[1] + (one.opening - 1.0) * thickest)
+        if not opened:
+            continue
+        poses = (*opened, *_turned_out(opened[-1], rest, one.sense))
         if not len(_through(poses[-1])):
-            return Way(tuple(poses), poses[-1].helix.gap, number), one
+            return Way(poses, poses[-1].helix.gap, number), one
     return None
 
 
@@ -168,32 +178,57 @@ def least_room(pose: Pose) -> float:
 # ---- the way ----
 
 
-def _way(pose: Pose, shift: float, sense: int) -> Iterator[Pose]:
-    """Poses while the ring is opened, and then turned, until it is out or stuck."""
-    yield pose
-    home = pose.others
+class _Opening:
+    """A ring that is opened at one place, as far as was asked for by now."""
+
+    def __init__(self, closed: Pose) -> None:
+        self._poses = [closed]
+        self._stuck = False
+
+    def to(self, shift: float) -> list[Pose]:
+        """Poses until it is opened so far; none where it is stuck before."""
+        poses = [pose for pose in self._poses if pose.helix.shift < shift + 1e-9]
+        onwards = len(poses) == len(self._poses)
+        if onwards and self._stuck:
+            return []
+        ways: list[float] = []
+        while poses[-1].helix.shift < shift - 1e-9:
+            following = _further(poses[-1], poses[0].others, shift, 0)
+            if following is not None:
+                poses.append(following[0])
+                ways.append(following[1] / (_AT_A_TIME * _thinnest(poses[0])))
+            if following is None or _is_stuck(ways):
+                self._poses, self._stuck = poses, True
+                return []
+        if onwards:
+            self._poses = poses
+        return poses
+
+
+def _turned_out(pose: Pose, home: Rings, sense: int) -> Iterator[Pose]:
+    """Poses while the opened ring is turned, until it is out or stuck."""
     ways: list[float] = []
     fewest = len(_through(pose))
     turned, steps = 0.0, 0
-    while steps < _MOST_STEPS:
-        opening = pose.helix.shift < shift - 1e-9
-        if not opening:
-            left = len(_through(pose))
-            if left < fewest:
-                # It came on: a ring that is out of most needs but little more.
-                fewest, turned, steps = left, 0.0, 0
-            if left == 0 or turned > 2.0 * np.pi * _MOST_TURNS:
-                return
-        steps += 1
-        following = _further(pose, home, shift, 0 if opening else sense)
+    while steps < _MOST_STEPS and turned < 2.0 * np.pi * _MOST_TURNS and fewest:
+        following = _further(pose, home, pose.helix.shift, sense)
         if following is None:
             return
         pose, way = following
         yield pose
-        turned += 0.0 if opening else way
-        ways.append(way / (_AT_A_TIME * _thinnest(pose) if opening else _SLIDE))
-        if len(ways) >= _LOOK_BACK and sum(ways[-_LOOK_BACK:]) < _STUCK:
+        ways.append(way / _SLIDE)
+        turned, steps = turned + way, steps + 1
+        left = len(_through(pose))
+        if left < fewest:
+            # It came on: a ring that is out of most needs but little more.
+            fewest, turned, steps = left, 0.0, 0
+        elif _is_stuck(ways):
             return
+
+
+def _is_stuck(ways: list[float]) -> bool:
+    """Whether the last steps, each as a part of a free one, went hardly any way."""
+    return len(ways) >= _LOOK_BACK and sum(ways[-_LOOK_BACK:]) < _STUCK
 
 
 def _further(pose: Pose, home: Rings, shift: float, sense: int) -> tuple[Pose, float] | None:
@@ -388,7 +423,7 @@ def _through(pose: Pose) -> Ints:
 
 
 def _cuts(ring: Helix, others: Rings) -> list[float]:
-    """Where a closed ring is cut: the place with most room, then places well away from it."""
+    """Where a closed ring is cut: the place with most room, then places away from those before."""
     angles = np.arange(24) * (2.0 * np.pi / 24)
     u, v = ring.frame[:2]
     line = ring.centre + ring.core_radius * (
@@ -396,8 +431,9 @@ def _cuts(ring: Helix, others: Rings) -> list[float]:
     )
     room = _helix_gaps(Pose(ring, others), line)[0].min(axis=1, initial=np.inf)
     chosen = [int(np.argmax(room))]
-    # The second at least a quarter of the ring away, the others an eighth from any.
-    for least in (6, *[3] * (_CUTS - 2)):
+    # The second at least a quarter of the ring away, the third an eighth from either, the others a
+    # twelfth from any: however they come to lie, there are eight.
+    for least in (6, 3, *[2] * (_CUTS - 3)):
         apart = np.abs((np.arange(24)[:, None] - chosen + 12) % 24 - 12).min(axis=1)
         # Looked at onwards from the first, so that of equal places the next one is taken.
         aside = (chosen[0] + np.arange(24)) % 24

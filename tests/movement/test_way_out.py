@@ -177,4 +177,4 @@ def test_a_step_without_a_way_leaves_no_working_minimum(limit, monkeypatch):
 
 
 def test_all_ways_to_open_a_ring_are_tried_but_once():
-    assert len(set(TRIES)) == len(TRIES) == 36
+    assert len(set(TRIES)) == len(TRIES) == 96
