@@ -132,7 +132,10 @@ def _range_lines(found: LyingMeasures) -> list[str]:
 
 def _other_lines(other: OtherWay) -> list[str]:
     """The other way in which a chain lies, once it is pressed flat or set up."""
-    longer = f"{abs(100.0 * other.longer):.1f} % {'longer' if other.longer > 0.0 else 'shorter'}"
+    percent = f"{abs(100.0 * other.longer):.1f}"
+    longer = f"{percent} % {'longer' if other.longer > 0.0 else 'shorter'}"
+    if percent == "0.0":
+        longer = "as long"
     said = (
         f"{other.width_mm:.2f} mm wide, {other.thickness_mm:.2f} mm thick, {longer}: handled, it "
         "snaps from one to the other"

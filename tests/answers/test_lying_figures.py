@@ -38,6 +38,8 @@ def test_a_chain_that_snaps_tells_the_other_way_it_lies():
     assert facts["lying_other_longer_percent"] == pytest.approx(-5.3)
     said = " ".join(lying_text(snaps).split())
     assert "also at rest 8.50 mm wide, 4.25 mm thick, 5.3 % shorter" in said
+    alike = replace(CHAIN, other=OtherWay(8.5, 4.25, 2e-4))
+    assert "4.25 mm thick, as long:" in " ".join(lying_text(alike).split())
 
 
 def test_a_sheet_is_told_by_what_a_ring_takes():
