@@ -129,6 +129,13 @@ def _span(piece: Piece, rings: Bools) -> _Span:
     )
 
 
+def _across(piece: Piece, way: Floats) -> float:
+    """How far all of a piece reaches along a unit vector, in mm."""
+    lean = np.sqrt(np.clip(1.0 - (piece.axes @ way) ** 2, 0.0, 1.0))
+    reach, at = piece.core_radii_mm * lean + piece.wire_radii_mm, piece.centres_mm @ way
+    return float((at + reach).max() - (at - reach).min())
+
+
 # ---- what follows runs in the child process ----
 
 _LINE = (0.80, 0.81, 0.82)
@@ -142,6 +149,8 @@ _CAMERA = np.array([-0.32, -0.74, 0.62])
 # A sheet, rosette or flower is known by its face, so the camera stands higher over it.
 _CAMERA_OVER_FACE = np.array([-0.15, -0.45, 0.88])
 _AS_WIDE_AS_LONG = 0.4
+# What goes round an arm or a neck is shown whole, with such a margin.
+_AS_HIGH_AS_LONG, _MARGIN = 0.7, 1.0
 _LAMP = np.array([-0.25, 0.30, 1.0])
 # How much of its light a point loses where another ring touches it.
 _DARKEST = 0.85
@@ -201,6 +210,10 @@ def _close_up(piece: Piece, width: int, height: int, table: bool) -> Floats:
     sees_mm = max(length_mm * height / width, 2.2 * span.size[2], width_share * span.size[1])
     toward = _CAMERA_OVER_FACE if on_face else _CAMERA
     toward = toward / np.linalg.norm(toward)
+    if whole.size[2] > _AS_HIGH_AS_LONG * whole.size[0]:
+        right = np.cross(_UP, toward) / np.linalg.norm(np.cross(_UP, toward))
+        wide_mm, high_mm = (_across(piece, way) for way in (right, np.cross(toward, right)))
+        sees_mm = _MARGIN * max(high_mm, wide_mm * height / width)
     stands_mm = span.centre + sees_mm / (2.0 * np.tan(_VIEW_ANGLE / 2.0)) * toward
     camera.position = stands_mm
     camera.up = _UP
