@@ -13,6 +13,7 @@ from ringwright.base.progress import Tally, uncounted
 from ringwright.base.sizes import format_mm
 from ringwright.falling.fall import Rest, fallen
 from ringwright.falling.goal import WEIGHT, Goal, weights
+from ringwright.falling.touches import Touches
 from ringwright.geometry.contact import Rings, close_pairs, contacts
 from ringwright.geometry.lattice import ALONE, Lattice
 from ringwright.geometry.oval import Oval
@@ -36,6 +37,10 @@ _DEEP, _LEAST_STEP = 1.0, 1.0 / 32.0
 # What does not bend as it lies may do so upside down, or on its edge.
 _WAYS_ROUND = (0, 2, 1, 3)
 _QUARTER = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, -1.0], [0.0, 1.0, 0.0]])
+
+
+# How far, in core radii, the middle ring of a piece may slide round the form.
+_SLIDES = 1e-3
 
 
 class TooLong(BadInput):
@@ -88,6 +93,38 @@ class _DrawnOn(Goal):
         """
         long, short = self.column.oval.half_axes
         return rings.centres[:, 0] / long, -rings.centres[:, 1] / short
+
+
+@dataclass(frozen=True)
+class _Skin:
+    """What keeps a piece from sliding round a form: its middle ring stays where it was laid.
+
+    Without friction the piece as a whole is all but free to, and rings that hold one another in
+    another way at every place of an oval make it creep round without end.
+
+    Attributes
+    ----------
+    ring : which one is the middle
+    x : where it stays, in front
+    """
+
+    ring: int
+    x: float
+
+    def __call__(self, rings: Rings, reach: float) -> Touches:
+        """How far the ring may still slide to either side."""
+        sides = np.array([1.0, -1.0])
+        slopes = np.zeros((2, 5))
+        slopes[:, 0] = sides
+        centre = rings.centres[self.ring]
+        return Touches(
+            np.full(2, self.ring),
+            _SLIDES + sides * (centre[0] - self.x),
+            centre + np.outer(sides, [1.0, 0.0, 0.0]),
+            np.ones(2, np.bool_),
+            slopes,
+            np.zeros((2, 5, 5)),
+        )
 
 
 def worn(piece: Piece, oval: Oval, told: Tally = uncounted, near: Piece | None = None) -> Lying:
@@ -146,6 +183,8 @@ def _bent_round(piece: Piece, flat: Rings, oval: Oval, told: Tally) -> Rest | No
     ends = [ends_of_rows(piece, sign * flat.centres[:, 0], AT_THE_END) for sign in (1.0, -1.0)]
     first, last = (end / end.sum() for end in ends)
     links, lie, share, step = linked_pairs(Unit(flat, ALONE)), _lie_flat(flat), 0.0, 1.0
+    middle = int(np.abs(lie.along).argmin())
+    skin = _Skin(middle, float(lie.along[middle]))
     while True:
         form = oval.scaled(1.0 / (share + step))
         rings = lie.on(form, flat)
@@ -164,8 +203,8 @@ def _bent_round(piece: Piece, flat: Rings, oval: Oval, told: Tally) -> Rest | No
             last=last,
         )
         if share >= 1.0:
-            return fallen(rings, goal, (column,), rounds=_ROUNDS, told=told)
-        rings = fallen(rings, goal, (column,), rounds=_SOME, told=told).rings
+            return fallen(rings, goal, (column, skin), rounds=_ROUNDS, told=told)
+        rings = fallen(rings, goal, (column, skin), rounds=_SOME, told=told).rings
         lie, step = _lie_on(form, rings, lie.height), min(2.0 * step, 1.0 - share)
 
 
