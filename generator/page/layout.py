@@ -50,8 +50,8 @@ def add_page(desk: Desk) -> None:
             stage = _build(session)
         # Nothing is worked out for who only fetches the page, as another site's page could.
         await client.connected(timeout=_PATIENCE_S)
-        if await kept_tab.take_up(session, request.url.query, place):
-            stage.first_visit.begin()
+        if not await kept_tab.take_up(session, request.url.query, place):
+            stage.first_visit.hide()
         session.want(session.wanted)
         if trouble:
             session.say_busy(trouble)

@@ -12,6 +12,7 @@ from ringwright.page.session import Session
 from ringwright.page.state.chosen import WHOLE
 from ringwright.page.state.place import place_of
 from ringwright.page.widgets.elements import button, words
+from ringwright.page.widgets.kept_tab import STORED_AS
 from ringwright.page.worked_out.stops import Stop, limits_at_hand, stops, that_works
 
 
@@ -72,11 +73,18 @@ _LAST = (
 )
 
 
+# It is part of the first view, where it is seen at all, so it is hidden before that is drawn.
+_BEEN_HERE = f"""<script>
+if (location.search || localStorage.getItem({STORED_AS}) !== null)
+  document.documentElement.classList.add("been-here");
+</script>"""
+
+
 class FirstVisit:
     """A strip on the model, for who has never been here; gone once it is closed."""
 
     def __init__(self, session: Session) -> None:
-        """Put it on the model, out of sight until :meth:`begin`."""
+        """Put it on the model; a browser that has been here does not show it."""
         self._session, self._at = session, 0
         strip = ui.element("section").classes("first-visit").props("aria-label='First visit'")
         with strip as self._strip:
@@ -84,14 +92,14 @@ class FirstVisit:
             with ui.element("div").classes("first-row"):
                 with button("", self._go_on, kind="main") as self._press:
                     self._words = words("", "span")
-                close = button("Close", self._end, kind="quiet")
+                close = button("Close", self.hide, kind="quiet")
                 close.props["aria-label"] = "Close the first steps"
-        self._strip.set_visibility(False)
-
-    def begin(self) -> None:
-        """Show it."""
-        self._strip.set_visibility(True)
+        ui.add_head_html(_BEEN_HERE)
         self._show()
+
+    def hide(self) -> None:
+        """Take it away: this is no first visit."""
+        self._strip.set_visibility(False)
 
     def _show(self) -> None:
         if self._at == len(_STEPS):
@@ -109,6 +117,3 @@ class FirstVisit:
             return
         self._at += 1
         self._show()
-
-    def _end(self) -> None:
-        self._strip.set_visibility(False)

@@ -14,13 +14,14 @@ from ringwright.page.files.works import Kept, Work
 from ringwright.page.session import Session
 from ringwright.page.state.place import Place
 
-_NAME = json.dumps("ringwright work")
+# What the browser keeps the key under, as a script has it.
+STORED_AS = json.dumps("ringwright work")
 _PATIENCE_S = 5.0
 # What changes so soon after another change is kept with it.
 _PAUSE_S = 0.5
 # A page that is loaded anew has left the line by then; one that was doubled has not.
 _LEAVING_S, _LOOK_S = 1.0, 0.1
-_FIRST = f"[sessionStorage.getItem({_NAME}), localStorage.getItem({_NAME})]"
+_FIRST = f"[sessionStorage.getItem({STORED_AS}), localStorage.getItem({STORED_AS})]"
 
 
 async def take_up(session: Session, query: str, place: Place) -> bool:
@@ -46,7 +47,7 @@ async def take_up(session: Session, query: str, place: Place) -> bool:
         kept = _of(other) if own else None
     session.desk.at_work[work.key] = session
     with session.layout:
-        ui.run_javascript(f"sessionStorage.setItem({_NAME}, {json.dumps(work.key)})")
+        ui.run_javascript(f"sessionStorage.setItem({STORED_AS}, {json.dumps(work.key)})")
     if kept is not None:
         _go_on(session, kept, query)
         place = place if query else kept.place
@@ -118,7 +119,7 @@ class _Keeping:
         )
         with self._session.layout:
             key = json.dumps(self._work.key)
-            ui.run_javascript(f"localStorage.setItem({_NAME}, {key})")
+            ui.run_javascript(f"localStorage.setItem({STORED_AS}, {key})")
 
     def _end(self) -> None:
         if self._due is not None:
