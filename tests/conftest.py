@@ -23,6 +23,17 @@ LONGEST = (
     "test_page_model_in_browser",
     "test_page_help_in_browser",
     "test_every_weave",
+    "test_lay",
+    "test_second_rings",
+    "test_stills",
+    "test_cli",
+    "test_assembly_sheet",
+    "test_api",
+    "test_plan",
+    "test_giant_sample",
+    "test_laid",
+    "test_teaching",
+    "test_sweep",
 )
 
 

@@ -94,20 +94,36 @@ class Part:
         """From the part's frame to the print bed: turned, its middle over the origin, at z = 0."""
         import cadquery as cq
 
-        axes = {"x": (1, 0, 0), "y": (0, 1, 0), "z": (0, 0, 1)}
-        turn = cq.Location()
-        for axis, degrees in self.turns:
-            turn = cq.Location(cq.Vector(), cq.Vector(*axes[axis]), degrees) * turn
+        turn = _turned(self.turns)
         if self.together is None:
             box = self.solid.moved(turn).BoundingBox()
             low, middle = box.zmin, (box.center.x, box.center.y)
         else:
-            # The kernel's boxes around curved things are roomy; these would float over the bed.
-            from ringwright.jigs.checks.rays import mesh_of
-
-            (x, y, low), (x2, y2, _) = mesh_of(self.together.moved(turn)).bounds.tolist()
+            (x, y, low), (x2, y2, _) = _bounds_mm(self.together, self.turns)
             middle = ((x + x2) / 2.0, (y + y2) / 2.0)
         return cq.Location(cq.Vector(-middle[0], -middle[1], -low)) * turn
+
+
+def _turned(turns: tuple[tuple[str, float], ...]) -> cq.Location:
+    import cadquery as cq
+
+    axes = {"x": (1, 0, 0), "y": (0, 1, 0), "z": (0, 0, 1)}
+    turn = cq.Location()
+    for axis, degrees in turns:
+        turn = cq.Location(cq.Vector(), cq.Vector(*axes[axis]), degrees) * turn
+    return turn
+
+
+@functools.lru_cache(maxsize=1)
+def _bounds_mm(together: cq.Shape, turns: tuple[tuple[str, float], ...]) -> list[list[float]]:
+    """Lowest and highest corner of what is printed as one object: each of its parts asks for them.
+
+    The kernel's boxes around curved things are roomy; these would float over the bed.
+    """
+    from ringwright.jigs.checks.rays import mesh_of
+
+    found: list[list[float]] = mesh_of(together.moved(_turned(turns))).bounds.tolist()
+    return found
 
 
 @dataclass(frozen=True, eq=False)
