@@ -22,6 +22,13 @@ MARKED = """(wanted) => {
   const marks = [...document.querySelectorAll('.ring-mark')].filter((one) => one.offsetParent);
   return String([...new Set(marks.map((one) => one.innerText))].sort()) === String(wanted);
 }"""
+# Whether the two ends of the ring that is put in are farther apart than so many millimetres.
+OPEN_BY = f"""(least) => {{
+  const ends = {VIEW}.shown.children.filter(
+    (one) => one.userData.open && one.geometry.type === 'CircleGeometry');
+  return ends.length === 2 && ends[0].position.distanceTo(ends[1].position) > least;
+}}"""
+EFFORT = r"(Easy|Takes patience|Hard) to put in: opened by [\d.]+ mm between its ends"
 # A picture is kept, of tori or ribbons; how the last one and one before it differ: the share of the
 # dots covered by either that both cover, and the mean difference of colour (0 to 255) on these.
 PICTURE = f"""(turning) => {{
@@ -299,6 +306,16 @@ def test_step_by_step(page: Any) -> None:
             page.get_by_role("button", name="Next step").click()
     assert text.get_attribute("aria-live") == "polite"
     assert page.get_by_role("button", name="Next step").is_disabled()
+    assert re.match(EFFORT, page.locator(".step-way").inner_text())
+    # The ring goes in along the way that was found, and is closed at its end.
+    slider = page.get_by_role("slider", name="Put ring")
+    slider.fill(str(int(slider.get_attribute("max")) // 2))
+    page.wait_for_function(OPEN_BY, arg=0.9)
+    slider.fill(slider.get_attribute("max"))
+    page.wait_for_function(
+        "[...document.querySelectorAll('.scrub-said')].some((one) => /is in/.test(one.innerText))"
+    )
+    assert not page.evaluate(OPEN_BY, 0.45)
     # All of it in the one view, which shows the piece again when it is asked to.
     assert page.locator("canvas").count() == 1
     assert "Step" in page.inner_text(".chip")

@@ -8,16 +8,15 @@ from typing import Any
 
 import numpy as np
 from nicegui import ui
-from nicegui.element import Element
 
 from ringwright.base.errors import BadInput
-from ringwright.base.json_values import JsonObject
 from ringwright.page.session import Guest, Session
 from ringwright.page.state.chosen import BY_ROLE
 from ringwright.page.state.place import place_of
 from ringwright.page.state.units import Units
 from ringwright.page.widgets.elements import button, heading, words
 from ringwright.page.widgets.ring_view import RingView
+from ringwright.page.widgets.scrub import Scrub, Slide
 from ringwright.page.widgets.work_out_button import WorkOutButton
 from ringwright.page.worked_out.colours import coloured
 from ringwright.page.worked_out.play_states import (
@@ -55,10 +54,6 @@ NAME = "Move"
 _HERE = place_of(NAME)
 
 
-class _Scrub(Element, component="scrub.js"):
-    """Sliders through the states that a view keeps."""
-
-
 def build(session: Session) -> None:
     """Sliders, once it is worked out how the weave moves, that move it in place of the piece."""
     heading(NAME)
@@ -87,10 +82,8 @@ class _Mover:
     def __init__(self, session: Session, found: PlayStates) -> None:
         self._session, self._found, self._of = session, found, session.shown
         self._guest: Guest | None = None
-        self._scrub = scrub = _Scrub()
-        scrub.props["view"] = session.stage.id
-        scrub.props["ways"] = [_way(path, session.wanted.units) for path in found.paths]
-        scrub.on("begin", lambda event: self._show(event.args))
+        slides = [_slide(path, session.wanted.units) for path in found.paths]
+        self._scrub = Scrub(session.stage, slides, self._show)
         session.on_guest.listen(self._heed)
         with ui.element("div").classes("row"):
             button("Show the piece", lambda: session.take_back(self._guest), kind="quiet")
@@ -106,7 +99,7 @@ class _Mover:
         # The panel that is open at first.
         return self._session.place.panel in ("", _HERE.panel)
 
-    def _show(self, at: object) -> None:
+    def _show(self, at: tuple[str, int] | None) -> None:
         """Show it, in a state: the name of a way, and which one on it."""
         if self._session.shown is self._of:
             show = partial(_show, session=self._session, found=self._found, at=at)
@@ -114,25 +107,13 @@ class _Mover:
 
     def _heed(self) -> None:
         """Know whether the view shows what the sliders move."""
-        is_there = self._guest is not None and self._session.guest is self._guest
-        if self._scrub.props.get("there", False) != is_there:
-            self._scrub.props["there"] = is_there
+        self._scrub.tell_there(self._guest is not None and self._session.guest is self._guest)
 
 
-def _show(view: RingView, session: Session, found: PlayStates, at: object) -> None:
+def _show(view: RingView, session: Session, found: PlayStates, at: tuple[str, int] | None) -> None:
     view.show(_painted(session, found), _said(session, found), keep=False)
     ways = {path.kind: np.stack([stop.poses for stop in path.stops]) for path in found.paths}
-    view.keep_poses(ways, _state(found, at))
-
-
-def _state(found: PlayStates, at: object) -> tuple[str, int] | None:
-    """The state that the browser asks for; None where there is none of that name and number."""
-    if not isinstance(at, list) or len(at) != 2:
-        return None
-    counts = {path.kind: len(path.stops) for path in found.paths}
-    name, number = at
-    is_one = name in counts and isinstance(number, int) and 0 <= number < counts[name]
-    return (name, number) if is_one else None
+    view.keep_poses(ways, at)
 
 
 def _painted(session: Session, found: PlayStates) -> Any:
@@ -149,25 +130,18 @@ def _said(session: Session, found: PlayStates) -> str:
     )
 
 
-def _way(path: Path, units: Units) -> JsonObject:
-    """A path as the sliders take it."""
+def _slide(path: Path, units: Units) -> Slide:
+    """A path as a slider takes it."""
     say = _bent if path.kind in _SIDES else _pushed
-    stops = [
-        dict(zip(("short", "said"), say(path, stop, units), strict=True)) for stop in path.stops
-    ]
     places = (0, path.rest, len(path.stops) - 1)
-    ends: list[JsonObject] = [
-        {"text": text, "at": at}
-        for text, at in zip(_ENDS[path.kind], places, strict=True)
-        if text is not None
-    ]
-    return {
-        "name": path.kind,
-        "label": _LABELS[path.kind],
-        "rest": path.rest,
-        "stops": stops,
-        "ends": ends,
-    }
+    ends = zip(_ENDS[path.kind], places, strict=True)
+    return Slide(
+        path.kind,
+        _LABELS[path.kind],
+        path.rest,
+        [say(path, stop, units) for stop in path.stops],
+        [(text, at) for text, at in ends if text is not None],
+    )
 
 
 def _pushed(path: Path, stop: Stop, units: Units) -> tuple[str, str]:

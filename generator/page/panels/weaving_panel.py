@@ -17,8 +17,18 @@ from ringwright.page.state.place import place_of
 from ringwright.page.state.units import Units
 from ringwright.page.widgets.elements import button, heading, words
 from ringwright.page.widgets.ring_view import Aim, Mark, OpenWire, RingView
+from ringwright.page.widgets.scrub import Scrub, Slide
 from ringwright.page.widgets.work_out_button import WorkOutButton
-from ringwright.page.worked_out.weaving_steps import CARRIED, NEAR, NEW, OTHER, THROUGH, Step, steps
+from ringwright.page.worked_out.weaving_steps import (
+    CARRIED,
+    NEAR,
+    NEW,
+    OTHER,
+    THROUGH,
+    Step,
+    WayIn,
+    steps,
+)
 
 # After Okabe and Ito (from memory); every number also has a shape of its own.
 _PAINTS = {
@@ -31,6 +41,8 @@ _PAINTS = {
 _SECONDS_A_STEP = 3.5
 NAME = "Weave it"
 _HERE = place_of(NAME)
+# What the view calls the way by which the ring of a step comes in.
+_IN = "in"
 _AROUND = np.arange(24) * (2 * np.pi / 24)
 # Marks so far apart, as a share of the picture, are apart enough; then those in front are better.
 _ROOM, _IN_FRONT = 0.09, 0.05
@@ -89,6 +101,9 @@ class _Stepper:
         self._where = words("", "h3")
         self._text = words("").classes("step-text").props("role=status aria-live=polite")
         self._way_in = words("").classes("step-way")
+        self._watch = ui.element("div")
+        self._scrub: Scrub | None = None
+        session.on_guest.listen(self._heed)
         with ui.element("div").classes("row steps-row"):
             self._back = button("Back", lambda: self._go(self._now - 1))
             self._next = button("Next step", lambda: self._go(self._now + 1), kind="main")
@@ -134,9 +149,28 @@ class _Stepper:
         self._where.set_text(f"{where}: {step.part}" if step.new else where)
         self._text.set_text(step.text)
         self._way_in.set_text(how_hard(step, self._session.wanted.units))
-        turn = self._session.guest is None or self._now == 0
+        self._watch.clear()
+        self._scrub = None
+        if step.way is not None:
+            with self._watch:
+                slides = [slide_in(step, step.way)]
+                self._scrub = Scrub(self._session.stage, slides, self._lend)
+        self._lend(None)
+
+    def _lend(self, at: tuple[str, int] | None) -> None:
+        """Have the view show the step, in a state of the way by which its ring comes in."""
         if _is_here(self._session) and self._session.shown is self._of:
-            self._guest = self._session.lend(where, partial(show_step, step=step, turn=turn))
+            step = self._steps[self._now]
+            turn = self._session.guest is None or self._now == 0
+            show = partial(show_step, step=step, turn=turn, at=at)
+            self._guest = self._session.lend(self._where.text, show)
+            self._heed()
+
+    def _heed(self) -> None:
+        """Know whether the view shows the step."""
+        if self._scrub is not None:
+            is_there = self._guest is not None and self._session.guest is self._guest
+            self._scrub.tell_there(is_there)
 
     def _run(self) -> None:
         self._play.set_visibility(False)
@@ -169,8 +203,13 @@ def how_hard(step: Step, units: Units) -> str:
     return way_in(way.gap_mm, way.given_way_mm, way.effort, say)
 
 
-def show_step(view: RingView, step: Step, *, turn: bool) -> None:
-    """Show one step; with ``turn`` from where the rings that matter are seen best."""
+def show_step(view: RingView, step: Step, *, turn: bool, at: tuple[str, int] | None = None) -> None:
+    """Show one step; with ``turn`` from where the rings that matter are seen best.
+
+    Parameters
+    ----------
+    at : the state of the way by which its ring comes in, as of :func:`slide_in`, or none
+    """
     opened = []
     if step.open_line is not None:
         opened = [OpenWire(step.open_line, step.open_wire_mm, _PAINTS[NEW])]
@@ -183,6 +222,24 @@ def show_step(view: RingView, step: Step, *, turn: bool) -> None:
         aim=Aim(step.middle_mm, step.across_mm, step.toward if turn else None),
         what=NAME,
     )
+    if step.way is not None:
+        view.keep_poses({_IN: step.way.poses}, at, {_IN: step.way.wires})
+
+
+def slide_in(step: Step, way: WayIn) -> Slide:
+    """A slider along the way by which the ring of a step comes in."""
+    stops = []
+    for at in range(len(way.poses)):
+        if at < way.given:
+            stops.append(("making room", "The rings about it make room."))
+        elif at < way.closes:
+            stops.append(("going in", f"Ring {step.new} goes in open, along its own wire."))
+        else:
+            stops.append(("closing", f"Ring {step.new} closes."))
+    stops[0] = ("before", f"Slide to see how ring {step.new} goes in.")
+    stops[-1] = ("in", f"Ring {step.new} is in.")
+    ends = (("Take it out", 0), ("Put it in", len(stops) - 1))
+    return Slide(_IN, f"Put ring {step.new} in", 0, stops, ends)
 
 
 def step_marks(step: Step) -> list[Mark]:

@@ -282,12 +282,15 @@ export default {
       const path = new THREE.CatmullRomCurve3(points.map((one) => new THREE.Vector3(...one)));
       const metal = new THREE.MeshStandardMaterial({ metalness: 1, roughness: 0.27, color: colour });
       const tube = new THREE.TubeGeometry(path, 2 * points.length, radius, 20, false);
-      this.shown.add(new THREE.Mesh(tube, metal));
+      const wire = new THREE.Mesh(tube, metal);
+      wire.userData.open = { radius, colour };
+      this.shown.add(wire);
       // Flat ends, as a saw or a cutter leaves them.
       for (const [end, sign] of [[0, -1], [1, 1]]) {
         const cap = new THREE.Mesh(new THREE.CircleGeometry(radius, 20), metal);
         cap.position.copy(path.getPointAt(end));
         cap.lookAt(cap.position.clone().addScaledVector(path.getTangentAt(end), sign));
+        cap.userData.open = wire.userData.open;
         this.shown.add(cap);
       }
     },
@@ -306,11 +309,13 @@ export default {
       return form;
     },
 
-    // States of the rings that are shown, by the name of a way they move; and one of them.
-    keep_poses(ways) {
-      this.poses = {};
-      for (const [name, text] of Object.entries(ways))
-        this.poses[name] = decoded(text, Float32Array);
+    // States of the rings that are shown, by the name of a way they move, and of the wire of one
+    // that stands open; and one of these states.
+    keep_poses(ways, wires) {
+      const read = (texts) => Object.fromEntries(
+        Object.entries(texts).map(([name, text]) => [name, decoded(text, Float32Array)]));
+      this.poses = read(ways);
+      this.wires = read(wires);
     },
 
     pose(name, at) {
@@ -325,7 +330,21 @@ export default {
         this.box_of(this.poses[name]);
         this.fit(true);
       }
+      if (this.wires[name]) this.reopen(this.wires[name], at, this.poses[name].length / length);
       this.draw();
+    },
+
+    // The open ring as its wire is in one of so many states. Numbers stand where rings lay before.
+    reopen(wires, at, states) {
+      const length = wires.length / states, wire = wires.subarray(at * length, (at + 1) * length);
+      for (const one of [...this.shown.children]) {
+        if (one.userData.open) this.opened = one.userData.open;
+        if (one.userData.open || one.isCSS2DObject) this.dispose(one);
+      }
+      const points = [];
+      for (let i = 0; i < length; i += 3) points.push([...wire.subarray(i, i + 3)]);
+      const is_there = points.some((one) => one.some((k, axis) => k !== points[0][axis]));
+      if (is_there) this.add_open({ points, ...this.opened });
     },
 
     // Room for every state of a way, so that the camera can stay where it is.

@@ -91,6 +91,7 @@ class RingView(
         self._props["broken_text"] = _BROKEN
         self._last: JsonObject | None = None
         self._poses: dict[str, str] = {}
+        self._wires: dict[str, str] = {}
         self._pointed: JsonObject | None = None
         # Which rings are shown, so that no question about earlier ones is answered.
         self._turn = 0
@@ -160,7 +161,10 @@ class RingView(
         self.run_method("show", self._last)
 
     def keep_poses(
-        self, ways: Mapping[str, NDArray[np.float32]], at: tuple[str, int] | None = None
+        self,
+        ways: Mapping[str, NDArray[np.float32]],
+        at: tuple[str, int] | None = None,
+        wires: Mapping[str, NDArray[np.float32]] | None = None,
     ) -> None:
         """Have the browser keep states of the rings that are shown, to go through by itself.
 
@@ -169,9 +173,12 @@ class RingView(
         ways : by name, (states, n, 6) centre in millimetres and axis of every ring; a ring whose
             axis is zero is not shown
         at : the name of a way, and the number of the state on it that is shown at first
+        wires : by the same names, (states, k, 3) points in millimetres along the middle of the
+            wire of the ring that stands open; where they all are one point it is not shown
         """
         self._poses = {name: _packed(poses.astype("<f4")) for name, poses in ways.items()}
-        self.run_method("keep_poses", self._poses)
+        self._wires = {name: _packed(lines.astype("<f4")) for name, lines in (wires or {}).items()}
+        self.run_method("keep_poses", self._poses, self._wires)
         if at is not None:
             self.run_method("pose", *at)
 
@@ -231,7 +238,7 @@ class RingView(
         if self._last is not None:
             self.run_method("show", {**self._last, "keep": False, "glide": 0.0})
             self.run_method("let_pull", self._pull)
-            self.run_method("keep_poses", self._poses)
+            self.run_method("keep_poses", self._poses, self._wires)
             if self._pointed is not None:
                 self.run_method("point_out", self._pointed)
 

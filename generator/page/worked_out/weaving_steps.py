@@ -7,6 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from ringwright.base.arrays import Floats
 from ringwright.base.progress import Progress
 from ringwright.base.sizes import RingSize
@@ -20,8 +23,31 @@ from ringwright.solver.climb import Unit
 from ringwright.weaves.rule import WeaveRule
 
 NEW, CARRIED, THROUGH, NEAR, OTHER = "new", "carried", "through", "near", "other"
-# Points along an open ring's wire.
-_POINTS = 49
+# Points along an open ring's wire; as many states of its way at most.
+_POINTS, _STATES = 49, 64
+
+
+@dataclass(frozen=True, eq=False)
+class WayIn:
+    """How a ring comes in, along the way that was found.
+
+    Attributes
+    ----------
+    gap_mm, given_way_mm, effort : as of :class:`ringwright.outputs.assembly_sheet.come_in.ComesIn`
+    poses : (states, n, 6) centre in millimetres and axis of the step's rings; one that is not there
+        yet has no axis
+    wires : (states, k, 3) the middle of the new ring's wire; all in one point while it is not there
+    given : so many states until the others have made room
+    closes : the first of those in which it is being closed
+    """
+
+    gap_mm: float
+    given_way_mm: float
+    effort: str
+    poses: NDArray[np.float32]
+    wires: NDArray[np.float32]
+    given: int
+    closes: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,7 +80,7 @@ class Step:
     middle_mm: Floats
     across_mm: float
     toward: Floats
-    way: ComesIn | None
+    way: WayIn | None
 
 
 def steps(on_progress: Progress, rule: WeaveRule, size: RingSize, unit: Unit) -> tuple[Step, ...]:
@@ -69,14 +95,37 @@ def steps(on_progress: Progress, rule: WeaveRule, size: RingSize, unit: Unit) ->
     lay = lay_notes(rule, states, numbers)
     made = scenes(rule, states, numbers, size.core_radius_mm, lay)
     ways = coming_in(made, lambda done, of: on_progress("ways in", done, of))
-    told = zip(views(rule, made), lines(rule, lay), ways, strict=True)
+    there = [set[str](), *(set(scene.piece.names) for scene in made)]
+    told = zip(views(rule, made), lines(rule, lay), ways, there, strict=False)
     return tuple(
-        _step(view, way, part_title(rule, line.part), line.text, alt_text(rule, line))
-        for view, line, way in told
+        _step(
+            view,
+            None if way is None else _way_in(way, before),
+            *(part_title(rule, line.part), line.text, alt_text(rule, line)),
+        )
+        for view, line, way, before in told
     )
 
 
-def _step(view: View, way: ComesIn | None, part: str, text: str, seen: str) -> Step:
+def _way_in(way: ComesIn, before: set[str]) -> WayIn:
+    """The way as it is shown; ``before`` are the rings that were there before the step."""
+    old = [at for at, name in enumerate(way.names) if name in before]
+    kept = np.unique(np.linspace(0, len(way.poses) - 1, _STATES).round().astype(int))
+    shown = [way.poses[at] for at in kept]
+    given = len(way.giving_way)
+    poses = np.zeros((given + len(shown), len(way.names), 6), np.float32)
+    wires = np.zeros((given + len(shown), _POINTS, 3), np.float32)
+    for at, rings in enumerate(way.giving_way):
+        poses[at, old] = np.hstack([rings.centres, rings.axes])
+    for at, pose in enumerate(shown, start=given):
+        poses[at] = np.hstack([pose.others.centres, pose.others.axes])
+        wires[at] = pose.helix.line(pose.helix.turns(_POINTS))
+    widest = max(pose.helix.shift for pose in shown)
+    closes = given + sum(pose.helix.shift > 0.999 * widest for pose in shown)
+    return WayIn(way.gap_mm, way.given_way_mm, way.effort, poses, wires, given, closes)
+
+
+def _step(view: View, way: WayIn | None, part: str, text: str, seen: str) -> Step:
     scene, opened = view.scene, view.opened
     kinds = [OTHER] * len(scene.piece)
     for kind, places in (
