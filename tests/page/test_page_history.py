@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ringwright.page.panels.compare_panel import differ
@@ -21,6 +21,7 @@ def shop(text: str) -> Project:
     return replace(EMPTY, shop_text=text)
 
 
+@settings(deadline=None)
 @given(st.lists(st.sampled_from(["put a", "put b", "undo", "redo"]), max_size=30))
 def test_undo_and_redo_lead_through_what_was(steps: list[str]) -> None:
     history, before, after = BEGUN, [""], []
