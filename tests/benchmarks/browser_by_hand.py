@@ -2,8 +2,9 @@
 
 Takes hold of a ring of a few repeats and leads it round, with all that a maker's page does
 meanwhile, and prints how many moments the server worked out a second and how many frames the
-browser drew, what both cost in processor time (one moment alone, and all of the server's and the
-browser's processes), and how long the piece took to rest once it was let go. Where there is no
+browser drew, beside how many it draws of an empty scene; what one moment takes to be worked out,
+to be asked for and come, to be put in place and to be drawn, each alone; what server and browser
+cost in processor time; and how long the piece took to rest once it was let go. Where there is no
 graphics processor the browser draws by software, on the same cores.
 """
 
@@ -43,6 +44,44 @@ _RING = f"""() => {{
 _LOOP, _STEP_MS = 90.0, 16
 # Moments that have come, and frames that were drawn.
 _COUNTED = f"[{_VIEW}.frames, {_VIEW}.renderer.info.render.frame]"
+# Frames a second that a browser shows where each is drawn, of the rings as they are or of nothing.
+_SHOWN = f"""(empty) => new Promise((done) => {{
+  const view = {_VIEW}, all = [view.shown, view.ground.mesh, view.ribbons.mesh];
+  const were = all.map((one) => one.visible);
+  if (empty) for (const one of all) one.visible = false;
+  let frames = 0, begun = performance.now();
+  const step = () => {{
+    view.moving();
+    view.renderer.render(view.scene, view.camera);
+    const now = performance.now() - begun;
+    if (now < 1500) return requestAnimationFrame(step, frames++);
+    all.forEach((one, k) => (one.visible = were[k]));
+    done((1000 * frames) / now);
+  }};
+  requestAnimationFrame(step);
+}})"""
+# Milliseconds to put rings in place, and to draw them to the last dot.
+_ALONE = f"""() => {{
+  const view = {_VIEW}, gl = view.renderer.getContext(), dot = new Uint8Array(4), times = 12;
+  const took = (work) => {{
+    const begun = performance.now();
+    for (let k = 0; k < times; k++) work();
+    return (performance.now() - begun) / times;
+  }};
+  const draw = () => {{
+    view.renderer.render(view.scene, view.camera);
+    gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, dot);
+  }};
+  view.moving();
+  return [took(() => view.put(view.at)), took(draw)];
+}}"""
+# From a still hand's next move to the moment that answers it; waits until that is there.
+_ANSWERED = f"""() => new Promise((done) => {{
+  const view = {_VIEW}, count = view.frames, begun = performance.now();
+  view.draw_to(view.pull.target.clone().add({{ x: 0, y: 0, z: 0.05 }}));
+  const look = () => view.frames > count ? done(performance.now() - begun) : setTimeout(look);
+  look();
+}})"""
 # So long a maker looks at what is there before pulling at it.
 _SETTLES_MS = 6000
 
@@ -67,12 +106,24 @@ def worked_out_ms(weave: str) -> float:
 
 @dataclass(frozen=True)
 class Led:
-    """What was counted while a ring was led round: rings, per second, and processor seconds."""
+    """What was counted while a ring was led round: rings, per second, processors, milliseconds.
+
+    Attributes
+    ----------
+    empty : frames a second of an empty scene
+    answered_ms : from a move of a still hand to the moment that answers it
+    placed_ms, drawn_ms : to put rings in place, and to draw them
+    """
 
     rings: int
     seconds: float
     moments: float
     frames: float
+    full: float
+    empty: float
+    answered_ms: float
+    placed_ms: float
+    drawn_ms: float
     server_s: float
     browser_s: float
     rest_s: float
@@ -99,12 +150,20 @@ def pulled(page: Any, seconds: float, server: psutil.Process) -> Led:
     server_s, browser_s = (
         (end - start) / now for start, end in zip(used, _used(server), strict=True)
     )
+    answered = []
+    for _ in range(7):
+        page.wait_for_function(f"{_VIEW}.is_still")
+        answered.append(page.evaluate(_ANSWERED))
+    page.wait_for_function(f"{_VIEW}.is_still")
+    placed_ms, drawn_ms = page.evaluate(_ALONE)
+    full, empty = (page.evaluate(_SHOWN, is_empty) for is_empty in (False, True))
     page.mouse.up()
     begun = time.monotonic()
     page.wait_for_function("document.querySelector('.motion').innerText === ''")
     rest_s = time.monotonic() - begun
     rings = page.evaluate(f"{_VIEW}.count")
-    return Led(rings, now, moments, frames, server_s, browser_s, rest_s)
+    alone = full, empty, float(np.median(answered)), placed_ms, drawn_ms
+    return Led(rings, now, moments, frames, *alone, server_s, browser_s, rest_s)
 
 
 def _used(server: psutil.Process) -> tuple[float, float]:
@@ -134,11 +193,17 @@ def measure(seconds: float) -> None:
                 page.wait_for_timeout(_SETTLES_MS)
                 led = pulled(page, seconds, psutil.Process(served.process.pid))
                 page.close()
+                worked_ms = worked_out_ms(weave)
                 print(
                     f"{weave}, {led.rings} rings: {led.moments:.1f} moments and {led.frames:.1f} "
-                    f"frames a second, for which server and browser used {led.server_s:.2f} and "
-                    f"{led.browser_s:.2f} processors; at rest {led.rest_s:.1f} s after it was let "
-                    f"go; a moment takes {worked_out_ms(weave):.0f} ms of one processor"
+                    f"frames a second; by itself the browser draws {led.full:.1f} of them, and "
+                    f"{led.empty:.1f} of an empty scene. A moment takes {worked_ms:.0f} ms of one "
+                    f"processor to be worked out, is there {led.answered_ms:.0f} ms after the hand "
+                    f"has moved, so {max(0.0, led.answered_ms - worked_ms):.0f} ms for the way and "
+                    f"the wait, and takes {led.placed_ms:.1f} ms to be put in place and "
+                    f"{led.drawn_ms:.1f} ms to be drawn. Server and browser used "
+                    f"{led.server_s:.2f} and {led.browser_s:.2f} processors; at rest "
+                    f"{led.rest_s:.1f} s after it was let go"
                 )
     finally:
         served.close()

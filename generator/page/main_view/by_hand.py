@@ -40,8 +40,7 @@ FALLING = "Falling back: not settled yet."
 # A piece falls for so many moments at most before it is settled from where it is; for so many
 # where it is known how it lay before.
 _FALLS, _FALLS_HOME = 48, 120
-# So many moments are on their way to the browser or wait there, so that the next one is worked out
-# while the last is drawn.
+# So many moments are on their way to the browser, so that the next one is worked out meanwhile.
 _AHEAD = 2
 _TOPIC = "at rest after the hand"
 
@@ -61,7 +60,7 @@ class ByHand:
         self._moving: Moving | None = None
         # Moments that it has fallen; None while it is held.
         self._fallen: int | None = None
-        # What the browser told last, which moment it begins to show, and which was sent last.
+        # What the browser told last, which moment has come there, and which was sent last.
         self._grip: Grip | None = None
         self._seen = self._sent = 0
         self._is_news = False
@@ -136,7 +135,7 @@ class ByHand:
             self._working = self._session.begin(self._moments())
 
     def pulled(self, asked: object, seen: int) -> None:
-        """The browser tells where the hand is, and how many moments it has begun to show."""
+        """The browser tells where the hand is, and how many moments have come."""
         piece, grip = self._piece, None if asked is None else grip_of(asked)
         if piece is None or (grip is not None and not 0 <= grip.ring < len(piece.shown)):
             return
@@ -158,12 +157,12 @@ class ByHand:
         self._go_on()
 
     async def _moments(self) -> None:
-        """Work out one moment after the other, a few ahead of what is seen, until all is still."""
+        """Work out one moment after the other, a few ahead of what has come, until all is still."""
         session, view = self._session, self._view
         assert view is not None
         while (before := self._moving) is not None and self._piece is not None:
             if self._sent - self._seen >= _AHEAD:
-                # The browser asks on when it has begun to show them.
+                # The browser asks on when they have come.
                 return
             if before.is_still and not self._is_news and before.home is None:
                 return

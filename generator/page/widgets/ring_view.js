@@ -121,7 +121,7 @@ export default {
       this.said = data.said;
       if (!this.renderer) return;
       const rings = decoded(data.rings, Float32Array), colours = decoded(data.colours, Uint8Array);
-      const before = this.at;
+      const before = this.newest || this.at;
       this.hand_off(data.turn);
       this.clear();
       this.moving();

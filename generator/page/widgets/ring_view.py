@@ -84,7 +84,7 @@ class RingView(
         ``on_pick`` is told which ring was touched, and ``on_pull`` where rings are pulled by hand,
         to be answered with one :meth:`pose` after the other: with the ring, where it was taken hold
         of and where it is drawn to, in millimetres, or with None once it is let go; and with the
-        number of the pose that is shown by now.
+        number of the pose that has come by now.
         """
         super().__init__()
         self._props["label"] = label

@@ -1,6 +1,7 @@
 // How rings of a view are pulled by hand, with mouse, finger or arrow keys. Where they go is worked
-// out elsewhere, moment by moment: with each that is begun to be shown the other side is told so,
-// and where the hand is by then. It is never more than a few moments ahead, so nothing queues up.
+// out elsewhere, moment by moment: with each that has come the other side is told so, and where the
+// hand is by then. It is never more than a few moments ahead, so nothing queues up; and where they
+// come faster than they can be drawn, those in between are passed over.
 // Between moments rings go on evenly, which is as they were moved when those were worked out.
 import { THREE } from "nicegui-scene";
 
@@ -113,7 +114,7 @@ export const pullable = {
       this.tell();
     },
 
-    // Where the hand is, and which moment is shown by now.
+    // Where the hand is, and which moment has come by now.
     tell() {
       if (!this.pull) return;
       const { ring, taken, target, let_go } = this.pull;
@@ -135,17 +136,20 @@ export const pullable = {
         this.apart += TELLS * (apart - this.apart);
       }
       this.came = now;
-      const at = decoded(poses, Float32Array);
-      this.coming.push({ at, number, still, down });
+      this.newest = decoded(poses, Float32Array);
+      this.coming.push(this.newest);
+      this.seen = number;
+      this.is_still = down || (still && !this.pull?.let_go);
+      if (!this.is_still) this.tell();
       if (!this.playing) this.play_next();
     },
 
-    // Begin to show the next moment.
+    // Begin to show the last moment that has come, from the one before it.
     play_next() {
-      const next = this.coming.shift();
-      if (!next) return;
-      this.seen = next.number;
-      const from = this.at, begun = performance.now(), way = between(from, next.at);
+      if (!this.coming.length) return;
+      const [before, next] = [this.at, ...this.coming].slice(-2);
+      this.coming = [];
+      const begun = performance.now(), way = between(before, next);
       let drawn = begun;
       const step = (now) => {
         const lasts = this.apart * (this.coming.length ? HURRY : 1);
@@ -153,13 +157,11 @@ export const pullable = {
         if (share < 1 && this.by_software && now - drawn < SPARED_MS)
           return (this.playing = requestAnimationFrame(step));
         drawn = now;
-        this.put(share < 1 ? way(share) : next.at);
+        this.put(share < 1 ? way(share) : next);
         this.playing = share < 1 ? requestAnimationFrame(step) : 0;
         if (share === 1) this.play_next();
       };
       this.playing = requestAnimationFrame(step);
-      this.is_still = next.down || (next.still && !this.pull?.let_go);
-      if (!this.is_still) this.tell();
     },
 
     // Other rings are shown: what was pulled is no more.
@@ -170,6 +172,7 @@ export const pullable = {
       this.playing = this.seen = this.came = 0;
       this.apart = APART_MS;
       this.coming = [];
+      this.newest = null;
       this.pull = null;
       this.is_still = false;
       this.turn_shown = turn;
