@@ -59,7 +59,8 @@ class LyingFigures(Figures[Looked]):
     )
     lying_width_range_mm: tuple[float, float] | LeftOut = _lying(
         lambda found: LEFT_OUT if found.width_range_mm is None else found.width_range_mm,
-        "the least and the most that a touch makes of the width: states that are as good as equal",
+        "the least and the most that a touch makes of the width, or, of a spiral, a repeat or two "
+        "more: states that are as good as equal",
         MEASURED_MM,
     )
     lying_thickness_range_mm: tuple[float, float] | LeftOut = _lying(
@@ -127,7 +128,12 @@ def _range_lines(found: LyingMeasures) -> list[str]:
         for low, high in [span]
         if high - low > _TELLS_MM
     ]
-    return [figure_line("with a touch", f"{', '.join(said)}, all as good as at rest")] * bool(said)
+    if not said:
+        return []
+    if found.winds:
+        words = f"{', '.join(said)}, as pieces of a repeat or two more wind otherwise"
+        return wrapped(figure_line("or else", words), further=FURTHER)
+    return [figure_line("with a touch", f"{', '.join(said)}, all as good as at rest")]
 
 
 def _other_lines(other: OtherWay) -> list[str]:

@@ -39,6 +39,8 @@ _SMALLER = 0.3
 _ROOM, _LEAST_ROOM = 4.0, 1e-4
 # Rest, per unit of the pull; and where there is nothing left to gain.
 _EXACT, _NOTHING = 5e-7, 1e-13
+# A step whose gain is too little to be told is taken where it leaves such a share of the pull.
+_RESTS = 0.9
 # Forces below this share of the largest are what an interior-point method leaves.
 _NO_FORCE = 1e-8
 # A step that gains more of its promise is tried longer, as if it gained so much at most.
@@ -177,8 +179,16 @@ def fallen(
             return Rest(stand.gaps.rings, stand.gaps.lattice, left, done)
         if trust < _LEAST_TRUST:
             break
-        # A promise of nothing or less is the model's failure, not rest.
+        # A promise of nothing or less is the model's failure, not rest; or what is left is across
+        # something so stiff that energies do not tell.
         if best.promise < _NOTHING:
+            end = _followed(scene, stand, best, trust)
+            left = _residual(scene, end.gaps)
+            if left < _EXACT:
+                return Rest(end.gaps.rings, end.gaps.lattice, left, done)
+            if left < _RESTS * _residual(scene, stand.gaps):
+                stand = end
+                continue
             # What draws loaded gaps shut may do so against the pull; without it no step does.
             model = straight(len(model.extra), goal.bend, FINEST)
             trust *= _SMALLER

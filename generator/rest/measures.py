@@ -21,6 +21,8 @@ from ringwright.weaves.rule import WeaveRule
 # About so long a piece, in core radii of the main ring, and so many rows of a sheet, where a weave
 # is measured on a piece; a repeat and a row at each end do not count.
 _LENGTH, _FEWEST, _ROWS = 16.0, 4, 5
+# What turns as it goes on winds up in one way or another, which a repeat or two more may change.
+_MORE = (1, 2)
 _Y, _UP = np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
 
 
@@ -68,6 +70,7 @@ class LyingMeasures:
     fit : of a piece that goes round a wrist or finger; None where it is not worn
     width_range_mm, thickness_range_mm : of a chain on a table, between which a touch changes it
         (:mod:`ringwright.rest.touch`); None where that was not asked for, or is not known
+    winds : whether those are between pieces of other lengths instead, which wind otherwise
     areas : of a sheet on a table or hung, in all its states; None where that was not asked for
     other : of a chain on a table that snaps from one way of lying to another, the other one
     """
@@ -81,6 +84,7 @@ class LyingMeasures:
     fit: Fit | None = None
     width_range_mm: tuple[float, float] | None = None
     thickness_range_mm: tuple[float, float] | None = None
+    winds: bool = False
     areas: SheetAreas | None = None
     other: OtherWay | None = None
 
@@ -105,8 +109,8 @@ def lying_measures(
     unit : settled, in units of the core radius
     core_radius_mm : that unit in millimetres
     on_progress : called with (what, done, of)
-    in_full : also between which figures a touch changes a chain on a table, and the areas of a
-        sheet in its other states, which takes longer
+    in_full : also between which figures a touch changes a chain on a table, or a repeat or two more
+        a spiral, and the areas of a sheet in its other states, which takes longer
 
     Raises
     ------
@@ -114,7 +118,6 @@ def lying_measures(
         When a piece does not come to rest.
     """
     # A check of a weave pulled straight, which is the usual one, needs nothing of pieces at rest.
-    from ringwright.rest.laid import laid
     from ringwright.rest.unit import can_lie
 
     if state.lies and can_lie(unit):
@@ -129,13 +132,49 @@ def lying_measures(
     repeats = 1
     if rule.family.repeats:
         repeats = max(_FEWEST, math.ceil(_LENGTH / unit.repeat))
-    piece = woven_piece(rule, unit, core_radius_mm, repeats, rows)
+
+    def of_piece(more: int) -> LyingMeasures:
+        return _of_piece(rule, unit, core_radius_mm, state, (repeats + more, rows), on_progress)
+
+    measured = of_piece(0)
+    if not (in_full and state.lies and rule.family.turns):
+        return measured
+    found = [measured, *(of_piece(more) for more in _MORE)]
+    return _with_ranges_of(measured, [each for each in found if each.settled])
+
+
+def _of_piece(
+    rule: WeaveRule,
+    unit: Unit,
+    core_radius_mm: float,
+    state: RestState,
+    counts: tuple[int, int],
+    on_progress: Progress,
+) -> LyingMeasures:
+    """The middle of a piece of so many repeats and rows."""
+    from ringwright.rest.laid import laid
+
+    piece = woven_piece(rule, unit, core_radius_mm, *counts)
     found = laid(rule, unit, piece, state, on_progress)
-    middle = _middle(found.piece, repeats, rows)
+    middle = _middle(found.piece, *counts)
     area = area_per_ring_mm2(found.piece) if rule.family.has_rows else None
     width = None if rule.family.has_rows else _span(middle, _Y)
     lying = found.lying
     return LyingMeasures(state, width, _span(middle, _UP), area, lying.residual, lying.settled)
+
+
+def _with_ranges_of(one: LyingMeasures, found: list[LyingMeasures]) -> LyingMeasures:
+    """What one chain measures, with the ranges over some that wind otherwise."""
+    widths = [each.width_mm for each in found if each.width_mm is not None]
+    thick = [each.thickness_mm for each in found]
+    if len(found) < 2:
+        return one
+    return replace(
+        one,
+        width_range_mm=(min(widths), max(widths)),
+        thickness_range_mm=(min(thick), max(thick)),
+        winds=True,
+    )
 
 
 def _of_worn(

@@ -30,6 +30,13 @@ def test_a_chain_is_told_by_width_and_thickness():
     assert said == "as it lies 6.12 mm wide, 5.50 mm thick, lying on a table"
 
 
+def test_a_spiral_tells_how_it_winds_otherwise():
+    spiral = replace(CHAIN, width_range_mm=(6.0, 6.5), thickness_range_mm=(5.48, 5.5), winds=True)
+    said = " ".join(lying_text(spiral).split())
+    assert "or else 6.00 to 6.50 mm wide, as pieces" in said
+    assert "thick, as pieces" not in said
+
+
 def test_a_chain_that_snaps_tells_the_other_way_it_lies():
     snaps = replace(CHAIN, other=OtherWay(8.5, 4.25, -0.053))
     facts = LyingFigures.of(Looked(snaps)).facts()

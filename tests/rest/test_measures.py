@@ -48,6 +48,19 @@ def test_what_turns_is_measured_on_a_piece():
     assert found.thickness_mm > 2 * SIZE.wire_mm
 
 
+def test_a_spiral_is_measured_with_the_range_of_its_windings(monkeypatch):
+    monkeypatch.setattr(measures, "_LENGTH", 0.0)
+    monkeypatch.setattr(measures, "_FEWEST", 6)
+    rule = load_rule("spiral_4_in_1")
+    settled = settle(rule, SIZE)
+    assert settled is not None
+    found = lying_measures(rule, settled.unit, SIZE.core_radius_mm, ON_TABLE, in_full=True)
+    assert found.winds
+    low, high = found.width_range_mm
+    assert low <= found.width_mm <= high
+    assert low < high - 1e-3
+
+
 def test_a_sheet_has_an_area_for_each_ring_and_no_width(monkeypatch):
     # As small a piece as will do.
     monkeypatch.setattr(measures, "_LENGTH", 0.0)
