@@ -105,18 +105,29 @@ class _Bent:
         self._gap, self._forces = gaps.gap[self._used], forces[self._used]
         self._across, self._free = gaps.slopes[self._used], free
         self._exact, self._bend = gaps.bend(forces, _as_it_is), bend
+        self._weighted: dict[float, tuple[Any, Floats, Floats]] = {}
 
     def held(self, firmness: float, shift: float) -> Model | None:
         """The model of some weights and shift, None where it is not positive definite."""
+        if firmness not in self._weighted:
+            self._weighted[firmness] = self._with_weights(firmness)
+        matrix, level, extra = self._weighted[firmness]
+        matrix = matrix.copy()
+        # From shift to shift nothing but the diagonal changes.
+        matrix.setdiag(level + (self._bend + shift))
+        if not _is_definite(free_block(matrix, self._free)):
+            return None
+        return Model(matrix, extra, shift, FINEST)
+
+    def _with_weights(self, firmness: float) -> tuple[Any, Floats, Floats]:
+        """The curvature with a whole diagonal; what is on that; and what goes with the weights."""
         from scipy.sparse import diags, identity
 
         firm = firmness * self._forces
-        matrix = self._exact + self._across.T @ diags(firm) @ self._across
-        matrix = (matrix + (self._bend + shift) * identity(matrix.shape[0])).tocsc()
+        bent = self._exact + self._across.T @ diags(firm) @ self._across
+        matrix = (bent + identity(bent.shape[0])).tocsc()
         matrix.sort_indices()
-        if not _is_definite(free_block(matrix, self._free)):
-            return None
-        return Model(matrix, self._across.T @ (firm * self._gap), shift, FINEST)
+        return matrix, bent.diagonal(), self._across.T @ (firm * self._gap)
 
 
 def _as_it_is(blocks: Floats) -> Floats:

@@ -176,6 +176,7 @@ def main() -> None:
         print("the engine is not installed: pip install mujoco")
     # What is imported and compiled at first is not counted.
     at_rest(Case("european_4_in_1", 6, 6, SPREAD))
+    settle(with_two_repeats(with_two_repeats(load_rule("barrel"))), SIZE)
     for case in BESIDE[:1] if asked.quick else BESIDE:
         compared(mujoco, case)
     if asked.quick:
