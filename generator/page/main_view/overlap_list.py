@@ -25,9 +25,8 @@ def told(session: Session, shown: Shown) -> str:
     worst = shown.overlaps[0]
     depth = session.wanted.units.length(worst.depth_mm)
     if len(shown.overlaps) == 1:
-        return f"One pair of rings overlaps, {_named(shown, worst)}, by {depth}"
-    many = f"{len(shown.overlaps)} pairs of rings overlap"
-    return f"{many}, {_named(shown, worst)} the most: by {depth}"
+        return f"One pair overlaps, {_named(worst)}, by {depth}"
+    return f"{len(shown.overlaps)} pairs overlap, {_named(worst)} the most: by {depth}"
 
 
 def build(session: Session, shown: Shown) -> None:
@@ -41,7 +40,7 @@ def build(session: Session, shown: Shown) -> None:
             for one in shown.overlaps[:_MOST_LISTED]:
                 with ui.element("li"):
                     depth = session.wanted.units.length(one.depth_mm)
-                    said = f"{_named(shown, one)}: {depth}"
+                    said = f"{_named(one).capitalize()}: {depth}"
                     button(said, partial(session.on_pointed.tell, one), kind="quiet")
         more = len(shown.overlaps) - _MOST_LISTED
         if more > 0:
@@ -54,11 +53,12 @@ def point_out(view: RingView, shown: Shown, one: Overlap) -> None:
     paints = [_OTHER] * len(piece)
     paints[one.first], paints[one.second] = _PAIR
     at_mm = np.array(one.at_mm)
-    marks = [Mark(one.at_mm, f"{_named(shown, one)}: {one.depth_mm:.2f} mm", "overlap")]
+    marks = [Mark(one.at_mm, f"{_named(one)}: {one.depth_mm:.2f} mm", "overlap")]
     view.point_out(paints, marks)
     across_mm = 2.0 * (piece.core_radii_mm + piece.wire_radii_mm)[[one.first, one.second]].max()
     view.look_at(Aim(at_mm, _ROOM * float(across_mm), None))
 
 
-def _named(shown: Shown, one: Overlap) -> str:
-    return f"{shown.piece.names[one.first]} and {shown.piece.names[one.second]}"
+def _named(one: Overlap) -> str:
+    """Two rings by their numbers, as they are measured by and as fields take them."""
+    return f"rings {one.first + 1} and {one.second + 1}"
