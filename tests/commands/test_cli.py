@@ -163,12 +163,12 @@ class TestPreview:
             first = (folder / f"strip.{kind}").read_bytes()
             assert (tmp_path / f"strip.{kind}").read_bytes() == first, kind
 
-    def test_a_sheet_is_as_long_and_wide_as_asked(self, tmp_path):
+    @pytest.mark.usefixtures("unpictured")
+    def test_a_sheet_is_as_long_and_wide_as_asked(self, capsys, tmp_path):
         rule = str(ROOT / "tests" / "rules" / "sheet.toml")
         size = ["--wire", "1mm", "--inner", "4.2mm", "--length", "30mm", "--width", "15mm"]
-        done = ran("preview", rule, *size, "--out", f"{tmp_path}/sheet", "--json")
-        assert done.returncode == 0, done.stderr
-        facts = json.loads(done.stdout)
+        assert main(["preview", rule, *size, "--out", f"{tmp_path}/sheet", "--json"]) == 0
+        facts = json.loads(capsys.readouterr().out)
         assert facts["length_mm"] >= 30
         table = json.loads((tmp_path / "sheet.json").read_text(encoding="utf-8"))
         across = [ring["centre_mm"][1] for ring in table["rings"]]
