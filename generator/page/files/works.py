@@ -121,7 +121,7 @@ class Work:
             self.folder.mkdir(mode=0o700, exist_ok=True)
             with WholeFiles(self.folder) as batch:
                 text = json.dumps(self._told(kept), ensure_ascii=False)
-                batch.new(_FILE).write_text(text, encoding="utf-8")
+                batch.new(_FILE).write_text(text, encoding="utf-8", newline="\n")
             self._saved = count
 
     def _told(self, kept: Kept) -> dict[str, Any]:
