@@ -500,7 +500,8 @@ def ends_mm(report: Report, asked: Asked) -> float:
         return 0.0
     rule, scale = report.rule, report.size.core_radius_mm
     unit = counted_unit(rule, report.unit)
-    least_mm = woven_piece(rule, unit, scale, 1).length_mm()
+    # Of one repeat alone, a ring may end the piece on both sides.
+    least_mm = woven_piece(rule, unit, scale, 2).length_mm()
     piece, _ = piece_of_length(rule, unit, scale, least_mm, asked.width_mm)
     tapers = ends_of(rule, piece, TAPER).tapers
     return with_tapers(rule, unit, scale, piece, tapers).length_mm() - piece.length_mm()
