@@ -384,6 +384,11 @@ class Session:
             self._look_soon()
         self.on_history.tell()
 
+    @property
+    def follows_soon(self) -> bool:
+        """Whether ``on_wanted`` is told in a moment."""
+        return self._due or self._following is not None
+
     def _is_of_the_shop(self) -> bool:
         return bool(self.wanted.shelf or self.wanted.mandrel)
 

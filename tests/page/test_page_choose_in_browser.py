@@ -268,6 +268,6 @@ def test_second_rings_are_typed_and_kept_in_the_address(bench: Bench) -> None:
     # Another weave begins with rings of its own.
     page.get_by_label("barrel", exact=False).first.check()
     page.wait_for_function("!new URL(location).searchParams.has('second')")
-    assert not page.get_by_label("Second rings").is_visible()
+    page.get_by_label("Second rings").wait_for(state="hidden")
     assert page.troubles == []
     page.close()

@@ -65,11 +65,17 @@ class _Kept:
         browser.on("redo", lambda _: session.redo())
         browser.on("went", self._went)
         self._shown = self._now()
-        for signal in (session.on_history, session.on_place, session.on_wanted):
-            signal.listen(self._show)
+        session.on_place.listen(self._show)
+        session.on_wanted.listen(self._show)
+        session.on_history.listen(self._show_other)
 
     def _now(self) -> tuple[int, str]:
         return self._session.history.now.serial, self._session.place.panel
+
+    def _show_other(self) -> None:
+        """Follow what is no other weave or ring; of these the page is told first."""
+        if not self._session.follows_soon:
+            self._show()
 
     def _show(self) -> None:
         session, now = self._session, self._now()
