@@ -284,7 +284,7 @@ def asked_plan(options: argparse.Namespace) -> AskedPlan:
     )
     mix = None if colouring is None else _asked_mix(options, colouring, shop)
     rings = _asked_rings(options, shop) if mix is None else next(iter(mix.sources.values()))
-    asked = _asked(options)
+    asked = asked_else(options)
     if rings.wire is not None:
         # What is typed may be its name.
         asked = replace(asked, typed=_typed(options, wire=rings.wire.size_text))
@@ -304,7 +304,8 @@ def planned(report: Report, wanted: AskedPlan, on_progress: Progress = quiet) ->
     return Planned(made, wanted.paper)
 
 
-def _asked(options: argparse.Namespace) -> Asked:
+def asked_else(options: argparse.Namespace) -> Asked:
+    """Read what is asked beside the weave and its rings; raises ``BadInput`` as a plan does."""
     from ringwright.base.sizes import parse_length, parse_percent
     from ringwright.making.shop.shop import MOST_PRICE
 
@@ -335,12 +336,12 @@ def _asked(options: argparse.Namespace) -> Asked:
 
 
 # The options whose lengths are said as they were typed.
-_SAID_AS_TYPED = ("wire", "inner", "outer", "mandrel", *PLACES, "ease", "clasp", "kerf", "coil")
+SAID_AS_TYPED = ("wire", "inner", "outer", "mandrel", *PLACES, "ease", "clasp", "kerf", "coil")
 
 
 def _typed(options: argparse.Namespace, **instead: str) -> dict[str, str]:
     """The lengths that were typed in other units than millimetres, by the name of their option."""
-    given = {name: (getattr(options, name) or "").strip() for name in _SAID_AS_TYPED} | instead
+    given = {name: (getattr(options, name) or "").strip() for name in SAID_AS_TYPED} | instead
     return {name: text for name, text in given.items() if text and not text.endswith("mm")}
 
 

@@ -48,6 +48,24 @@ def read_grid(text: str, own: Collection[Metal] = (), legend: Legend | None = No
         raise BadInput(f"{said} is neither a PNG nor a CSV file; let its name end in .png or .csv.")
     content = _content(path, said)
     rows = _from_png(content, said, legend is None) if kind == ".png" else _from_csv(content, said)
+    return _grid(rows, said, own, legend)
+
+
+def read_table(
+    text: str, said: str, own: Collection[Metal] = (), legend: Legend | None = None
+) -> ByGrid:
+    """Read a grid that was typed, as the text of a CSV table; raises as :func:`read_grid` does.
+
+    Parameters
+    ----------
+    said : what complaints call it
+    """
+    return _grid(_from_csv(text.encode("utf-8"), said), said, own, legend)
+
+
+def _grid(
+    rows: list[list[str]], said: str, own: Collection[Metal], legend: Legend | None
+) -> ByGrid:
     if len(rows) > MOST_ACROSS or max(map(len, rows), default=0) > MOST_ACROSS:
         raise BadInput(f"{said} is larger than {MOST_ACROSS} by {MOST_ACROSS} cells; cut it down.")
     if len({cell for row in rows for cell in row}) > MOST_COLOURS:

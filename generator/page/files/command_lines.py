@@ -130,7 +130,7 @@ def _metals(chosen: Chosen) -> list[str]:
     settings = chosen.settings
     if settings.metals == AS_COLOURED:
         return _coloured(chosen)
-    if settings.metals == FROM_GRID and settings.grid.strip():
+    if settings.metals == FROM_GRID:
         return ["--grid", GRID_FILE, *_option("legend", settings.legend)]
     return []
 

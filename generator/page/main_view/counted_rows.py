@@ -43,7 +43,7 @@ def build(session: Session) -> None:
             holder.clear()
             return
         try:
-            what = counting(session.wanted, session.shop, found.report.rule)
+            what = counting(session.wanted, session.shop, found.report.rule, session.settings)
         except BadInput as trouble:
             forget()
             _say(str(trouble))
@@ -82,6 +82,7 @@ def build(session: Session) -> None:
     session.on_wanted.listen(clear)
     session.on_answer.listen(ask)
     session.on_shop.listen(ask)
+    session.on_settings.listen(ask)
 
 
 def caption(figures: PlanFigures) -> str:

@@ -80,6 +80,8 @@ class _Compared:
         session.on_wanted.listen(self._present)
         session.on_counted.listen(self._present)
         session.on_answer.listen(self._present)
+        self._counted_for = session.settings.of_the_piece
+        session.on_settings.listen(self._count_anew)
         self._tabled: object = None
         self._kept()
 
@@ -119,19 +121,33 @@ class _Compared:
             self._found[one] = Found()
             session.begin(self._work_out(one))
 
+    def _count_anew(self) -> None:
+        """Count what is kept with another clasp, other ends or other metals."""
+        now = self._session.settings.of_the_piece
+        if now == self._counted_for:
+            return
+        self._counted_for = now
+        for one, found in self._found.items():
+            self._found[one] = Found(found.answer)
+            self._session.begin(self._work_out(one))
+        self._present()
+
     async def _work_out(self, one: Wanted) -> None:
         session, desk, who = self._session, self._session.desk, self._session.beside
         with contextlib.suppress(Superseded):
             found = Found()
             try:
                 rule = session.rule_of(one)
-                told = await desk.slow.ask(
-                    *(who, one.query(), _unsaid, answer), *(rule, one.size(), desk.limit(rule))
-                )
-                desk.keep_limit(rule, told.limit)
+                known = self._found.get(one)
+                told = None if known is None else known.answer
+                if told is None:
+                    told = await desk.slow.ask(
+                        *(who, one.query(), _unsaid, answer), *(rule, one.size(), desk.limit(rule))
+                    )
+                    desk.keep_limit(rule, told.limit)
                 found = Found(told)
                 if told.report.can_be_woven:
-                    what = counting(one, session.shop, told.report.rule)
+                    what = counting(one, session.shop, told.report.rule, session.settings)
                     figures = await desk.quick.ask(who, one.query(), counts, told.report, what)
                     found = Found(told, figures)
             except (BadInput, NoRest) as trouble:

@@ -64,6 +64,12 @@ class Settings:
     jigs: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     bundle: tuple[str, ...] = ("model", "plan", "drawing")
 
+    @property
+    def of_the_piece(self) -> tuple[str, ...]:
+        """All that the figures of a piece hang on."""
+        clasp = (self.clasp, self.ends, self.clasp_rings, self.clasp_price)
+        return *clasp, self.spares, self.anneal, self.metals, self.grid, self.legend
+
     def jig_options(self, name: str) -> Mapping[str, str]:
         """What is typed for a jig."""
         return self.jigs.get(name, {})
