@@ -185,6 +185,9 @@ def test_a_plan_in_the_metals_of_a_picture_with_ends_and_paces(
     sound(page)
     line = papers.get_by_text("ringwright plan european-4-in-1")
     page.wait_for_function("(at) => at.textContent.includes('grid')", arg=line.element_handle())
+    # The figures beside the model are of both metals too, and of the ends.
+    figures = page.locator(".piece-figures")
+    figures.get_by_text("titanium grade 1", exact=True).first.wait_for()
     told = shlex.split(line.inner_text())
     assert told[told.index("--grid") :][:2] == ["--grid", "grid.csv"]
     assert told[told.index("--legend") :][:2] == ["--legend", legend.input_value()]
