@@ -150,6 +150,8 @@ def pulled(page: Any, seconds: float, server: psutil.Process) -> Led:
     server_s, browser_s = (
         (end - start) / now for start, end in zip(used, _used(server), strict=True)
     )
+    # Held where it was taken, it comes to stand still; elsewhere the piece follows for minutes.
+    page.mouse.move(x, y, steps=9)
     answered = []
     for _ in range(7):
         page.wait_for_function(f"{_VIEW}.is_still")
