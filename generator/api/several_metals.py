@@ -73,8 +73,7 @@ def mix_of_wires(colouring: Colouring, wires: Wires) -> Mix:
     """
     from ringwright.making.plan.plan import Mix
 
-    taken = _colours_taken(colouring)
-    colouring = recoloured(colouring, taken)
+    colouring, taken = _with_metals(colouring)
     metals = _metals(colouring, wires.shop)
     named = wires.named
     if named is not None and named.metal.name not in [one.name for one in metals.values()]:
@@ -96,8 +95,7 @@ def mix_of_stock(colouring: Colouring, stock: StockRing, shop: Shop) -> Mix:
     """
     from ringwright.making.plan.plan import Mix, bought
 
-    taken = _colours_taken(colouring)
-    colouring = recoloured(colouring, taken)
+    colouring, taken = _with_metals(colouring)
     sources = {
         paint: bought(_stock_like(stock, metal, shop), stock.size, shop)
         for paint, metal in _metals(colouring, shop).items()
@@ -115,15 +113,21 @@ def shares_of(colouring: Colouring, shop: Shop) -> dict[str, Share]:
     """
     from ringwright.making.shop.piece_counts import Share
 
-    colouring = recoloured(colouring, _colours_taken(colouring))
+    colouring, _ = _with_metals(colouring)
     paints: dict[str, list[str]] = {}
     for paint, metal in _metals(colouring, shop).items():
         paints.setdefault(metal.name, []).append(paint)
     return {name: Share(colouring, tuple(some)) for name, some in paints.items()}
 
 
-def _colours_taken(colouring: Colouring) -> dict[str, str]:
-    """Colours as #rrggbb, each with the metal that it nearly is; raises ``BadInput``."""
+def _with_metals(colouring: Colouring) -> tuple[Colouring, dict[str, str]]:
+    """The same with a metal for every colour as #rrggbb that nearly is one, and which it is.
+
+    Raises
+    ------
+    BadInput
+        When it is not clear which.
+    """
     try:
         named = {paint: named_colour(paint) for paint in paints_of(colouring)}
     except BadInput as error:
@@ -132,7 +136,8 @@ def _colours_taken(colouring: Colouring) -> dict[str, str]:
             "place, or for a grid --legend, as colours alone have no mass, no springback and no "
             "price."
         ) from None
-    return {paint: word for paint, word in named.items() if word != paint}
+    taken = {paint: word for paint, word in named.items() if word != paint}
+    return recoloured(colouring, taken), taken
 
 
 def _metals(colouring: Colouring, shop: Shop | None) -> Mapping[str, Metal]:

@@ -24,6 +24,7 @@ from ringwright.outputs.models.artist import (
 )
 from ringwright.piece.mesh import Mesh, piece_mesh, ring_sizes
 from ringwright.piece.piece import Piece
+from ringwright.solver.measure import extent
 
 
 def write_png(
@@ -129,13 +130,6 @@ def _span(piece: Piece, rings: Bools) -> _Span:
     )
 
 
-def _across(piece: Piece, way: Floats) -> float:
-    """How far all of a piece reaches along a unit vector, in mm."""
-    lean = np.sqrt(np.clip(1.0 - (piece.axes @ way) ** 2, 0.0, 1.0))
-    reach, at = piece.core_radii_mm * lean + piece.wire_radii_mm, piece.centres_mm @ way
-    return float((at + reach).max() - (at - reach).min())
-
-
 # ---- what follows runs in the child process ----
 
 _LINE = (0.80, 0.81, 0.82)
@@ -212,7 +206,9 @@ def _close_up(piece: Piece, width: int, height: int, table: bool) -> Floats:
     toward = toward / np.linalg.norm(toward)
     if whole.size[2] > _AS_HIGH_AS_LONG * whole.size[0]:
         right = np.cross(_UP, toward) / np.linalg.norm(np.cross(_UP, toward))
-        wide_mm, high_mm = (_across(piece, way) for way in (right, np.cross(toward, right)))
+        wide_mm, high_mm = (
+            float(np.ptp(extent(piece.rings(), way))) for way in (right, np.cross(toward, right))
+        )
         sees_mm = _MARGIN * max(high_mm, wide_mm * height / width)
     stands_mm = span.centre + sees_mm / (2.0 * np.tan(_VIEW_ANGLE / 2.0)) * toward
     camera.position = stands_mm
