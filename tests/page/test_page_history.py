@@ -1,6 +1,6 @@
 """What was chosen, moment after moment, and where on the page: as values, without a browser."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import pytest
 from hypothesis import given, settings
@@ -128,6 +128,11 @@ def test_an_address_leads_to_a_panel_and_a_step(place: Place) -> None:
     assert from_query(address).weave == "byzantine"
 
 
-@pytest.mark.parametrize("step", ["-1", "x", "", "9" * 30, "\u00b2"])
+@pytest.mark.parametrize("step", ["-1", "x", "", "9" * 30, "0" * 5000 + "7", "\u00b2"])
 def test_a_step_that_cannot_be_is_none(step: str) -> None:
     assert place_from_query(f"panel=weave-it&step={step}") == Place("weave-it")
+
+
+@pytest.mark.parametrize("name", [field.name for field in fields(Wanted)])
+def test_each_change_of_a_choice_has_words(name: str) -> None:
+    assert wanted_change(EMPTY.wanted, replace(EMPTY.wanted, **{name: "something else"}))

@@ -78,8 +78,9 @@ class Works:
         with contextlib.suppress(OSError):
             if root is not None:
                 root.mkdir(mode=0o700, parents=True, exist_ok=True)
-                self._root = root if is_mine_alone(root) else None
-                _clear(root, time.time())
+                if is_mine_alone(root):
+                    self._root = root
+                    _clear(root, time.time())
 
     def work(self, key: str) -> Work:
         """The work of a key, or of a new one where this cannot be one."""
@@ -139,6 +140,8 @@ class Work:
             }
             for one in kept.history.moments
         ]
+        # What the history has forgotten is forgotten here too.
+        self._written = {one.serial: self._written[one.serial] for one in kept.history.moments}
         return {
             "format": _FORMAT,
             "moments": moments,

@@ -7,7 +7,7 @@ from urllib.parse import urlencode
 
 from ringwright.page.state.chosen import LONGEST, query_parts
 
-_MOST_STEPS = 9999
+_MOST_DIGITS = 4
 
 
 @dataclass(frozen=True)
@@ -45,5 +45,5 @@ def place_from_query(text: str) -> Place:
     """
     told = dict(query_parts(text))
     step = told.get("step", "")
-    is_step = step.isascii() and step.isdigit() and int(step[:5]) <= _MOST_STEPS
+    is_step = step.isascii() and step.isdigit() and len(step) <= _MOST_DIGITS
     return Place(told.get("panel", "").strip()[:LONGEST], int(step) if is_step else 0)

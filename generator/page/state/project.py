@@ -23,6 +23,8 @@ _WORDS = {
     "paint": "colours",
     "view": "what is looked at",
     "laid": "how it lies",
+    "worn": "worn on",
+    "girth": "measure round",
     "wires": "wires in",
     "lengths": "lengths in",
 }
