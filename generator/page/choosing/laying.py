@@ -14,6 +14,7 @@ from ringwright.page.state.chosen import (
     USUAL_GIRTHS_MM,
     WHOLE,
     WORN,
+    ways_of,
 )
 from ringwright.page.state.units import typed
 from ringwright.page.widgets.elements import Choice, Field, words
@@ -80,11 +81,12 @@ class Laying:
     def _refresh(self) -> None:
         wanted = self._session.wanted
         try:
-            family = self._session.rule.family
+            rule = self._session.rule
         except BadInput:
             return
-        self._ways.offer(_ways_of(family), wanted.way_of(self._session.rule))
-        is_worn = wanted.way_of(self._session.rule) == WORN
+        family, way = rule.family, wanted.way_of(rule)
+        self._ways.offer(_ways_of(family), way)
+        is_worn = way == WORN
         self._more.set_visibility(is_worn)
         if not is_worn:
             return
@@ -94,8 +96,9 @@ class Laying:
         )
         self._girth.put(wanted.girth)
         usual = typed(USUAL_GIRTHS_MM[wanted.worn], wanted.lengths)
-        self._girth.input.props["placeholder"] = usual
-        self._girth.input.update()
+        if self._girth.input.props.get("placeholder") != usual:
+            self._girth.input.props["placeholder"] = usual
+            self._girth.input.update()
         try:
             wanted.body()
         except BadInput as trouble:
@@ -107,5 +110,5 @@ class Laying:
 def _ways_of(family: Family) -> dict[str, str]:
     """The ways in which pieces of a family lie, with the words for each."""
     ways = _OF_SHEETS if family.has_rows else _WAYS
-    known = {LYING, *(state.name for state in family.states)}
+    known = ways_of(family)
     return {way: said for way, said in ways.items() if way in known}

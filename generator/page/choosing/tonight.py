@@ -106,15 +106,15 @@ class Tonight:
         except BadInput as trouble:
             self._tell(str(trouble), wrong=True)
             return
-        asked = list(self._that_work(session.wanted))
+        asked = list(self._that_work(session.wanted, size.aspect_ratio))
         self._tell("Counting the rings")
         self._of = _piece(session.wanted)
         session.begin(self._work(self._of, size, asked))
 
-    def _that_work(self, wanted: Wanted) -> Iterator[tuple[WeaveRule, Counting]]:
+    def _that_work(self, wanted: Wanted, ratio: float) -> Iterator[tuple[WeaveRule, Counting]]:
         for rule in list_rules():
             limits = limits_at_hand(rule)
-            if limits is not None and limits.verdict(wanted.ratio or 0.0) == WORKING:
+            if limits is not None and limits.verdict(ratio) == WORKING:
                 with suppress(BadInput):
                     yield rule, counting(replace(wanted, second=""), self._session.shop, rule)
 

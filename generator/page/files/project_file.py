@@ -87,8 +87,8 @@ def head_text(project: Project) -> str:
     settings = project.settings
     parts = [_HEAD, f"format = {_FORMAT}\n", f"looked_at = {_text(settings.jig)}\n"]
     parts.append(f"bundle = [{', '.join(map(_text, settings.bundle))}]\n")
-    parts.append(_table("[piece]", _told(project.wanted)))
-    parts += [_table("[[beside]]", _told(one)) for one in project.beside]
+    parts.append(_table("[piece]", project.wanted.told()))
+    parts += [_table("[[beside]]", one.told()) for one in project.beside]
     for name, keys in (("papers", _PAPERS), ("printer", _PRINTER)):
         parts.append(_table(f"[{name}]", {key: getattr(settings, key) for key in keys}))
     for name, options in settings.jigs.items():
@@ -105,10 +105,6 @@ def texts_text(rule_text: str, shop_text: str, grid: str) -> str:
     """What follows :func:`head_text` in a project file."""
     texts = {"weave": rule_text, "shop": shop_text, "grid": grid}
     return "".join(f"\n[{name}]\ntext = {_long(text)}\n" for name, text in texts.items() if text)
-
-
-def _told(wanted: Wanted) -> dict[str, str]:
-    return {field.name: getattr(wanted, field.name) for field in fields(wanted)}
 
 
 def _table(header: str, texts: Mapping[str, str]) -> str:

@@ -14,6 +14,7 @@ from ringwright.base.sizes import RingSize, parse_length
 from ringwright.colour.metals import parse_pattern
 from ringwright.page.state.units import MM, Units
 from ringwright.weaves import WeaveRule
+from ringwright.weaves.family import Family
 from ringwright.weaves.rest_states import FINGER, NECK, PARTS, WRIST, Body, RestState
 
 BY_ROLE = "role"
@@ -117,7 +118,7 @@ class Wanted:
         return asked_body(**self._girth())
 
     def _girth(self) -> dict[str, str]:
-        return {self.worn: self.girth or f"{USUAL_GIRTHS_MM[self.worn]:g}mm"}
+        return {self.worn: self.girth or defaults.typed(USUAL_GIRTHS_MM[self.worn])}
 
     def state(self, rule: WeaveRule) -> RestState | None:
         """The state of a weave's family that it is wanted in; None for as its family is pictured.
@@ -133,8 +134,7 @@ class Wanted:
 
     def way_of(self, rule: WeaveRule) -> str:
         """One of ``WAYS_TO_LIE`` that the weave's family has."""
-        known = {LYING, *(state.name for state in rule.family.states)}
-        return self.laid if self.laid in known else LYING
+        return self.laid if self.laid in ways_of(rule.family) else LYING
 
     @property
     def seconds(self) -> tuple[str, ...]:
@@ -163,20 +163,27 @@ class Wanted:
     def short_query(self) -> str:
         """As :meth:`query`, for who reads it: less what is as at the beginning."""
         plain = Wanted()
-        told = {field.name: getattr(self, field.name) for field in fields(self)}
         always = ("weave", "wire", "inner")
         return urlencode(
             {
                 name: text
-                for name, text in told.items()
+                for name, text in self.told().items()
                 if name in always or text != getattr(plain, name)
             }
         )
 
     def query(self) -> str:
         """The choice as the end of an address, without the question mark."""
-        told = {field.name: getattr(self, field.name) for field in fields(self)}
-        return urlencode({name: text for name, text in told.items() if text})
+        return urlencode({name: text for name, text in self.told().items() if text})
+
+    def told(self) -> dict[str, str]:
+        """Every text of the choice, by its name."""
+        return {field.name: getattr(self, field.name) for field in fields(self)}
+
+
+def ways_of(family: Family) -> set[str]:
+    """Those of ``WAYS_TO_LIE`` in which pieces of a family lie."""
+    return {LYING, *(state.name for state in family.states)}
 
 
 def from_query(text: str) -> Wanted:

@@ -157,7 +157,7 @@ class RingView(
             "on_table": on_table,
             "form": None if form is None else _formed(form),
         }
-        self._pointed, self._poses = None, {}
+        self._pointed, self._poses, self._wires = None, {}, {}
         self.run_method("show", self._last)
 
     def keep_poses(
