@@ -17,7 +17,7 @@ from ringwright.answers.ratio_limits import (
     WORKING,
     RatioLimits,
 )
-from ringwright.answers.report_second import COME_OUT_LARGER, second_advice
+from ringwright.answers.report_second import if_measured, second_advice
 from ringwright.answers.verdict import Report
 from ringwright.base.sizes import Gauge, RingSize, format_mm, gauges_between
 from ringwright.base.wording import counted, spanned
@@ -140,10 +140,7 @@ def _if_measured(report: Report, say: Lengths) -> list[str]:
     inner, _ = _bounds(limits, size)
     if limits.ring_larger != RING_LARGER or inner > (1.0 + RING_LARGEST) * size.inner_mm:
         return []
-    return [
-        f"It can be woven if your rings measure at least {say.length(inner)} inside: "
-        f"{COME_OUT_LARGER}"
-    ]
+    return [if_measured("rings", say.length(inner))]
 
 
 def _nearly_closes(report: Report) -> bool:

@@ -115,8 +115,10 @@ def helpers(rule: WeaveRule, size: RingSize, workers: int | None) -> Iterator[He
     # Two questions at most about each ring, and some about all of them.
     count = max(worker_count(workers, 2 * len(rule.rings) + 4) - 1, 0)
     with worker_pool(count) as pool:
-        for _ in range(count):
-            pool.submit(_begun, _work(placed_unit(rule, size)))
+        if count:
+            work = _work(placed_unit(rule, size))
+            for _ in range(count):
+                pool.submit(_begun, work)
         yield Helpers(pool, count)
 
 

@@ -16,11 +16,6 @@ HOW_FOUND = (
     "'Or more' means that no end was met up to twice the size. This is geometry only; hands and "
     "pliers need more."
 )
-# Why rings that are too small by their name may do, and what to do about it.
-COME_OUT_LARGER = (
-    "rings sold by the size of their mandrel come out larger, up to "
-    f"{100 * RING_LARGEST:g} % from spring-hard steel. Measure ten of them, closed."
-)
 
 
 def inwards(span: InnerSpan) -> tuple[float, float]:
@@ -65,9 +60,15 @@ def _if_measured(partner: Partner) -> str | None:
     least, _ = inwards(partner.span)
     if not partner.ring.inner_mm < least <= (1.0 + RING_LARGEST) * partner.ring.inner_mm:
         return None
+    return if_measured(_rings(partner), f"{least:g} mm")
+
+
+def if_measured(rings: str, least: str) -> str:
+    """What rings that are too small by their name must measure inside to do, and why they may."""
     return (
-        f"It can be woven if your {_rings(partner)} measure at least {least:g} mm inside: "
-        f"{COME_OUT_LARGER}"
+        f"It can be woven if your {rings} measure at least {least} inside: rings sold by the size "
+        f"of their mandrel come out larger, up to {100 * RING_LARGEST:g} % from spring-hard steel. "
+        "Measure ten of them, closed."
     )
 
 

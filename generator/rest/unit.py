@@ -38,7 +38,7 @@ class LyingUnit:
     ----------
     unit : in units of the core radius; the table is z = 0
     residual : how far contact forces are from balancing, per unit of the pull
-    rounds : how many programmes it took
+    rounds : how many programmes its last fall took
     settled : whether the residual is at most 1e-6
     other : of a chain that can be at rest in two ways, the other one, of less length or lying less
         low; None where none was found
@@ -92,12 +92,13 @@ def lying_unit(unit: Unit) -> LyingUnit:
     if not (let_down.settled or drawn_out.settled):
         let_down = fallen(let_down.rings, goal, (table,), lattice=let_down.lattice)
     ways = [way for way in (let_down, drawn_out) if way.settled] or [let_down]
-    energies = [goal.energy(way.rings, way.lattice) for way in ways]
+    first, last = (goal.energy(way.rings, way.lattice) for way in (ways[0], ways[-1]))
     # Where both are as good the first is taken, so that no rounding decides.
-    best = int(energies[-1] < energies[0] - _EQUAL * len(start.centres)) * (len(ways) - 1)
+    if last < first - _EQUAL * len(start.centres):
+        ways.reverse()
     found, other = (
         _in_units(replace(way, rings=mirrored(way.rings, side)), scale)
-        for way in (ways[best], ways[len(ways) - 1 - best])
+        for way in (ways[0], ways[-1])
     )
     return replace(found, other=other if _lies_otherwise(found, other) else None)
 
