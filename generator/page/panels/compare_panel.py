@@ -217,8 +217,9 @@ class _Compared:
                     with ui.element("tr"):
                         words(name, "th").props("scope=row")
                         said = [figures_.get(name, _UNKNOWN) for figures_ in told.values()]
+                        differs = differ(said)
                         for text in said:
-                            _cell(text, differs=differ(said))
+                            _cell(text, differs=differs)
 
 
 def differ(said: Sequence[str]) -> bool:

@@ -86,8 +86,7 @@ class Sharing:
 
 
 def _title(session: Session) -> str:
-    title = session.wanted.weave.replace("-", " ")
-    return f"{title[:1].upper()}{title[1:]}"
+    return capitalised(session.wanted.weave.replace("-", " "))
 
 
 def _rows(session: Session) -> list[tuple[str, str]]:
